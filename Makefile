@@ -1,0 +1,39 @@
+# Two commands matter: `make demo` runs the main job on a shipped invented case,
+# `make test` passes the tests. Both set everything up in .venv first.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+export PIP_DISABLE_PIP_VERSION_CHECK := 1
+
+.PHONY: demo test lint lock clean
+
+$(VENV)/run.stamp: requirements/run.txt pyproject.toml
+	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --require-hashes -r requirements/run.txt
+	$(BIN)/python -m pip install --quiet --require-hashes -r requirements/build.txt
+	$(BIN)/python -m pip install --quiet --no-deps --no-build-isolation --editable .
+	touch $@
+
+$(VENV)/test.stamp: $(VENV)/run.stamp requirements/test.txt
+	$(BIN)/python -m pip install --quiet --require-hashes -r requirements/test.txt
+	touch $@
+
+demo: $(VENV)/run.stamp
+	$(BIN)/neutralpoint study examples/cedar-hollow
+
+lint: $(VENV)/test.stamp
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/lint-imports --no-cache
+
+test: lint
+	$(BIN)/python -m pytest -n 2
+
+# Needs `uv` on the path; writes the locks without index addresses.
+lock:
+	for set in build run test; do \
+	  uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url \
+	    --no-emit-find-links --no-header requirements/$$set.in -o requirements/$$set.txt; done
+
+clean:
+	rm -rf $(VENV)

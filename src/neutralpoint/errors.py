@@ -1,0 +1,63 @@
+"""One error family: every failure a user can meet says what, where, what is allowed and what to do.
+
+Everything the package raises on purpose is a `NeutralPointError` with four fields. The command
+line, the JSON output and the pages print the same four.
+"""
+
+from __future__ import annotations
+
+CODES: dict[str, str] = {
+    "case-invalid": "The case file holds a key or a value that the case schema does not allow.",
+    "case-missing": "There is no case at the place named.",
+    "case-syntax": "The case file is not valid TOML.",
+    "case-exists": "The folder already holds a case; nothing was overwritten.",
+    "file-missing": "A file that the case names is not there.",
+    "file-empty": "A file holds no usable rows.",
+    "file-format": "A file is not in the format it was read as.",
+    "file-too-large": "A file is larger than the limit for its format.",
+    "column-missing": "The column map names a column that the file does not have.",
+    "column-unit": "The unit of a column is neither named nor settled by the physics of the track.",
+    "time-order": "The times of a track run backwards.",
+    "quantity-invalid": "A quantity is not a number with a unit and an optional +- value.",
+    "quantity-unit": "A quantity has a unit of the wrong dimension.",
+    "quantity-range": "A quantity lies outside what is physically possible.",
+    "weather-invalid": "A weather report could not be read.",
+    "airplane-invalid": "The airplane file holds a key or a value that its schema does not allow.",
+    "track-too-short": "The track is too short to estimate a motion from.",
+    "no-equilibrium": "No steady flight exists for the condition asked for.",
+    "results-missing": "A result that this step starts from has not been made yet.",
+    "results-version": "A results file was written by a version that cannot be read.",
+    "argument-invalid": "An argument lies outside what the function accepts.",
+}
+
+
+class NeutralPointError(Exception):
+    """A failure with a cause the user can act on.
+
+    Args:
+        code: Key of `CODES`.
+        message: What was asked and what was found, with number and unit.
+        where: File, line, column, key or argument.
+        hint: What is allowed and what to do next.
+    """
+
+    def __init__(self, code: str, message: str, *, where: str, hint: str) -> None:
+        if code not in CODES:
+            raise KeyError(code)
+        super().__init__(message)
+        self.code = code
+        self.message = message
+        self.where = where
+        self.hint = hint
+
+    def __str__(self) -> str:
+        return f"{self.message} [{self.code}] at {self.where}. {self.hint}"
+
+    def as_dict(self) -> dict[str, str]:
+        """The four fields, for JSON output."""
+        return {
+            "code": self.code,
+            "message": self.message,
+            "where": self.where,
+            "hint": self.hint,
+        }
