@@ -1,0 +1,176 @@
+"""Loading: what is on board, where, and what that makes of mass, centre of gravity and inertia.
+
+Positions are (station, side, depth): m aft of the datum, to the right, and below the datum line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from neutralpoint.airplane.model import MassProperties
+from neutralpoint.errors import NeutralPointError
+
+Position = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Item:
+    """Something carried: a person, a bag, a crate.
+
+    Args:
+        name: What an analyst calls it.
+        mass: kg.
+        position: Station, side, depth, m.
+        loose: True when it could move in flight; an item that is tied down or strapped in is not.
+    """
+
+    name: str
+    mass: float
+    position: Position
+    loose: bool = False
+
+
+@dataclass(frozen=True)
+class FuelTank:
+    """A tank, or a pair of tanks used alike.
+
+    Args:
+        name: What an analyst calls it.
+        capacity: Usable fuel, kg.
+        contents: Fuel in it, kg.
+        station_at_contents: Pairs (contents kg, station m), contents rising; a tank whose
+            station does not depend on contents has one pair.
+        side: Distance right of the plane of symmetry, m (0 for a pair used alike).
+        depth: Below the datum line, m.
+    """
+
+    name: str
+    capacity: float
+    contents: float
+    station_at_contents: tuple[tuple[float, float], ...]
+    side: float = 0.0
+    depth: float = 0.0
+
+    @property
+    def position(self) -> Position:
+        """Centre of gravity of the fuel in it: station, side, depth, m."""
+        contents, stations = zip(*self.station_at_contents, strict=True)
+        return (float(np.interp(self.contents, contents, stations)), self.side, self.depth)
+
+
+@dataclass(frozen=True)
+class Loading:
+    """The empty airplane with everything on board.
+
+    Args:
+        empty: As weighed, with its own inertia.
+        items: People, bags, cargo.
+        tanks: Fuel.
+    """
+
+    empty: MassProperties
+    items: tuple[Item, ...] = ()
+    tanks: tuple[FuelTank, ...] = ()
+
+    def item(self, name: str) -> Item:
+        """The item of that name.
+
+        Raises:
+            NeutralPointError: No item has that name.
+        """
+        for item in self.items:
+            if item.name == name:
+                return item
+        known = ", ".join(repr(item.name) for item in self.items) or "none"
+        raise NeutralPointError(
+            "argument-invalid",
+            f"No item named {name!r} is on board.",
+            where="items",
+            hint=f"Items on board: {known}.",
+        )
+
+    def with_item(self, item: Item) -> Loading:
+        """The same loading with one item more."""
+        return replace(self, items=(*self.items, item))
+
+    def with_fuel(self, tank: str, contents: float) -> Loading:
+        """The same loading with other contents (kg) in one tank.
+
+        Raises:
+            NeutralPointError: There is no such tank, or it cannot hold that.
+        """
+        for index, held in enumerate(self.tanks):
+            if held.name != tank:
+                continue
+            if not 0.0 <= contents <= held.capacity:
+                raise NeutralPointError(
+                    "quantity-range",
+                    f"Tank {tank!r} was given {contents:.0f} kg and holds {held.capacity:.0f} kg.",
+                    where=f"tanks.{tank}.contents",
+                    hint="Give contents between nothing and the capacity.",
+                )
+            changed = replace(held, contents=contents)
+            return replace(self, tanks=(*self.tanks[:index], changed, *self.tanks[index + 1 :]))
+        raise NeutralPointError(
+            "argument-invalid",
+            f"There is no tank named {tank!r}.",
+            where="tanks",
+            hint=f"Tanks: {', '.join(repr(held.name) for held in self.tanks) or 'none'}.",
+        )
+
+
+def mass_properties(loading: Loading) -> MassProperties:
+    """Mass, centre of gravity and inertia of the empty airplane and all it carries.
+
+    Items and fuel count as point masses. The centre of gravity is kept in the plane of symmetry:
+    what an item does to one side is not followed.
+
+    Args:
+        loading: What is on board.
+
+    Returns:
+        Mass kg, centre of gravity m, inertia kg m2 about it.
+
+    Source: FAA-H-8083-1B, Weight and Balance Handbook, ch. 2 (sum of moments over sum of
+        weights); parallel-axis theorem.
+    Checked against: tests/against/test_loading_examples.py.
+    """
+    empty = loading.empty
+    masses, positions = _points(loading)
+    mass = float(masses.sum())
+    station, _, depth = (masses @ positions / mass).tolist()
+    forward, right, down = (positions - [station, 0.0, depth]).T * [[-1.0], [1.0], [1.0]]
+    return MassProperties(
+        mass=mass,
+        cg_station=station,
+        cg_depth=depth,
+        roll_inertia=float(empty.roll_inertia + masses @ (right**2 + down**2)),
+        pitch_inertia=float(empty.pitch_inertia + masses @ (forward**2 + down**2)),
+        yaw_inertia=float(empty.yaw_inertia + masses @ (forward**2 + right**2)),
+        cross_inertia=float(empty.cross_inertia + masses @ (forward * down)),
+    )
+
+
+def _points(loading: Loading) -> tuple[np.ndarray, np.ndarray]:
+    """Masses (k,) kg and positions (k, 3) m of empty airplane, items and fuel."""
+    empty = loading.empty
+    parts = [(empty.mass, (empty.cg_station, 0.0, empty.cg_depth))]
+    parts += [(item.mass, item.position) for item in loading.items]
+    parts += [(tank.contents, tank.position) for tank in loading.tanks]
+    return np.array([m for m, _ in parts]), np.array([p for _, p in parts])
+
+
+def percent_mac(station: float, leading_edge: float, chord: float) -> float:
+    """Station (m) as percent of the mean aerodynamic chord.
+
+    Source: FAA-H-8083-1B, ch. 3: CG in % MAC = 100 (CG - LEMAC) / MAC.
+    Checked against: tests/against/test_loading_examples.py, examples 4.4 to 4.6.
+    """
+    return 100.0 * (station - leading_edge) / chord
+
+
+def station_of_percent_mac(percent: float, leading_edge: float, chord: float) -> float:
+    """Station, m, of a point given in percent of the mean aerodynamic chord."""
+    return leading_edge + percent / 100.0 * chord
