@@ -1,1 +1,66 @@
-""""""
+"""The findings of a study: one versioned document from which every page and figure is made.
+
+What comes in: what each stage of a study established, in SI units and radians. What goes out:
+`findings.json`, checked against one published schema, beside the NetCDF files that it names. It
+is assumed that all times are seconds after the document's `epoch`, and that every statement says
+whether it is a fact, derived from facts, or inferred.
+"""
+
+from neutralpoint.findings.cautions import CAUTIONS, STOP_SHORT
+from neutralpoint.findings.document import (
+    SCHEMA_VERSION,
+    Assumption,
+    Banded,
+    Correction,
+    Estimate,
+    Event,
+    Findings,
+    FlaggedRow,
+    Gap,
+    KeyTime,
+    Limit,
+    Panel,
+    RefusedRows,
+    Resolution,
+    ResultFile,
+    Section,
+    Source,
+    Statement,
+    Step,
+    Subject,
+    Table,
+    Verdict,
+    Warned,
+)
+from neutralpoint.findings.file import read_findings, schema_text, write_findings
+
+__all__ = [
+    "CAUTIONS",
+    "SCHEMA_VERSION",
+    "STOP_SHORT",
+    "Assumption",
+    "Banded",
+    "Correction",
+    "Estimate",
+    "Event",
+    "Findings",
+    "FlaggedRow",
+    "Gap",
+    "KeyTime",
+    "Limit",
+    "Panel",
+    "RefusedRows",
+    "Resolution",
+    "ResultFile",
+    "Section",
+    "Source",
+    "Statement",
+    "Step",
+    "Subject",
+    "Table",
+    "Verdict",
+    "Warned",
+    "read_findings",
+    "schema_text",
+    "write_findings",
+]

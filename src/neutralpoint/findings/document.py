@@ -1,0 +1,258 @@
+"""The findings document: what a study hands to reports, figures, films and pages.
+
+SI units and radians throughout; times are seconds after `epoch`. A reader needs nothing else but
+the NetCDF files listed under `results`.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
+
+SCHEMA_VERSION = 1
+
+Kind = Literal["fact", "derived", "inferred"]
+Stage = Literal["motion", "moments", "explanations", "weighing", "response", "evidence"]
+Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
+Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+
+
+class Part(BaseModel):
+    """A part of the document: unknown keys are refused, numbers are finite."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class Subject(Part):
+    """What the case is about, in the analyst's words."""
+
+    title: str
+    question: str
+    airplane: str
+    place: str = ""
+    invented: bool = Field(default=False, description="True for a made-up case.")
+
+
+class Step(Part):
+    """The smallest change that a source can report."""
+
+    quantity: str
+    step: float = Field(ge=0.0, description="0 where no step is visible.")
+    unit: str = Field(description="SI unit or rad.")
+
+
+class Gap(Part):
+    """A stretch without data."""
+
+    start: float
+    end: float
+
+
+class RefusedRows(Part):
+    """Rows that a reader could not use, by reason."""
+
+    reason: str
+    count: int = Field(ge=1)
+    rows: list[int] = Field(default=[], description="The first few file rows concerned.")
+
+
+class FlaggedRow(Part):
+    """A value that was kept but down-weighted or marked."""
+
+    source: str
+    row: int
+    time: float
+    quantity: str
+    reason: str
+    residual: float | None = Field(default=None, description="Value less estimate, SI.")
+    unit: str = ""
+
+
+class Source(Part):
+    """One input file, untouched, and what its reader found."""
+
+    role: str = Field(description="track, wind, temperature, airplane, events ...")
+    path: str = Field(description="Relative to the case folder.")
+    sha256: Digest
+    size: int = Field(ge=0, description="Bytes.")
+    rows_read: int | None = None
+    refused: list[RefusedRows] = []
+    first: float | None = None
+    last: float | None = None
+    interval: float | None = Field(default=None, description="Median interval of rows, s.")
+    clock: str = Field(default="", description="What is known of the clock.")
+    steps: list[Step] = []
+    gaps: list[Gap] = []
+    assumed: list[str] = []
+
+
+class Assumption(Part):
+    """Something taken as given, with its origin."""
+
+    name: str
+    value: str = Field(description="As the analyst would write it, with unit and +-.")
+    source: str
+    effect: str = Field(default="", description="What it moves, in a sentence.")
+
+
+class Resolution(Part):
+    """What this data rate and quantization can resolve of one quantity."""
+
+    quantity: str
+    window: float = Field(gt=0.0, description="s")
+    sigma: float = Field(ge=0.0, description="Standard deviation of the quantity, SI.")
+    unit: str
+    usable: bool
+    sentence: str
+
+
+class Estimate(Part):
+    """A level, latency or lag that was estimated from the data themselves."""
+
+    name: str
+    value: float
+    sigma: float | None = None
+    unit: str
+    sentence: str = ""
+
+
+class Event(Part):
+    """Something that happened at a time known with an error."""
+
+    time: float
+    half_width: float = Field(default=0.0, ge=0.0, description="95 % half-width, s.")
+    kind: Literal["voice", "warning", "radar", "witness", "record", "derived"]
+    text: str
+    source: str = ""
+
+
+class Banded(Part):
+    """A value with its 50 % and 90 % bands, SI."""
+
+    median: float
+    low50: float
+    high50: float
+    low90: float
+    high90: float
+    unit: str
+    observable: bool = True
+
+
+class KeyTime(Part):
+    """A row of the table at key times."""
+
+    time: float
+    label: str
+    kind: Kind
+    values: dict[str, Banded]
+
+
+class Statement(Part):
+    """A sentence with its standing and what it rests on."""
+
+    kind: Kind
+    text: str
+    basis: list[str] = Field(default=[], description="Files, variables, documents.")
+    caution: str = ""
+
+
+class Table(Part):
+    """A small table made by a stage."""
+
+    caption: str
+    kind: Kind
+    columns: list[str]
+    rows: list[list[str]]
+
+
+class Limit(Part):
+    """A level drawn across a panel."""
+
+    value: float
+    label: str
+
+
+class Panel(Part):
+    """A strip chart that a stage asks for: one variable of one result file."""
+
+    file: str
+    variable: str
+    label: str
+    unit: str = Field(description="SI unit or rad of the variable.")
+    limits: list[Limit] = []
+
+
+class Verdict(Part):
+    """What a stage says of one cause, and the number that the word follows from."""
+
+    cause: str
+    word: Literal["cannot", "can if", "can", "not judged"]
+    probability: Fraction | None = Field(
+        default=None, description="Share of the plausible box that reaches the path."
+    )
+    condition: str = Field(default="", description="The parameter and value that save it.")
+    closest_miss: str = ""
+    sentence: str
+    basis: list[str] = []
+
+
+class Section(Part):
+    """What one stage after the motion hands to the report."""
+
+    stage: Stage
+    title: str
+    statements: list[Statement] = []
+    verdicts: list[Verdict] = []
+    tables: list[Table] = []
+    panels: list[Panel] = []
+
+
+class ResultFile(Part):
+    """A NetCDF file beside the document."""
+
+    stage: Stage
+    path: str
+    sha256: Digest
+
+
+class Warned(Part):
+    """A warning that affects a result: the four fields of every error."""
+
+    code: str
+    message: str
+    where: str
+    hint: str
+
+
+class Correction(Part):
+    """A published result that was changed later."""
+
+    date: str
+    what: str
+    why: str
+
+
+class Findings(Part):
+    """One study, complete."""
+
+    schema_version: Literal[1] = SCHEMA_VERSION
+    program_version: str
+    seed: int
+    cut_off: str = Field(description="Date after which no data were taken in, ISO 8601.")
+    epoch: AwareDatetime
+    subject: Subject
+    cautions: list[str]
+    sources: list[Source]
+    assumptions: list[Assumption]
+    resolution: list[Resolution] = []
+    estimates: list[Estimate] = []
+    flagged: list[FlaggedRow] = []
+    events: list[Event] = []
+    key_times: list[KeyTime] = []
+    statements: list[Statement] = []
+    undetermined: list[Statement] = []
+    sections: list[Section] = []
+    results: list[ResultFile] = []
+    warnings: list[Warned] = []
+    corrections: list[Correction] = []

@@ -1,0 +1,96 @@
+"""Reading and writing `findings.json`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings.document import SCHEMA_VERSION, Findings
+
+NAME = "findings.json"
+
+
+def write_findings(folder: Path, findings: Findings) -> Path:
+    """Write `findings.json` so that no reader ever sees half of it.
+
+    Args:
+        folder: The results folder; it exists.
+        findings: The document.
+
+    Returns:
+        Path of the file written.
+    """
+    target = folder / NAME
+    fresh = folder / f".{NAME}.new"
+    fresh.write_text(findings.model_dump_json(indent=1) + "\n", encoding="utf-8")
+    fresh.replace(target)
+    return target
+
+
+def read_findings(folder: Path) -> Findings:
+    """Read `findings.json` from a results folder.
+
+    Args:
+        folder: The results folder.
+
+    Returns:
+        The document.
+
+    Raises:
+        NeutralPointError: `results-missing` without a file, `results-version` for a file that
+            this version does not read.
+    """
+    path = folder / NAME
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (FileNotFoundError, NotADirectoryError) as missing:
+        raise NeutralPointError(
+            "results-missing",
+            f"There is no {NAME} in the results folder.",
+            where=str(path),
+            hint="Run `neutralpoint study CASE` first.",
+        ) from missing
+    return _checked(_parsed(text, path), path)
+
+
+def schema_text() -> str:
+    """The JSON schema of the document, as published in the reference."""
+    return json.dumps(Findings.model_json_schema(), indent=1, sort_keys=True) + "\n"
+
+
+def _parsed(text: str, path: Path) -> dict[str, Any]:
+    try:
+        raw = json.loads(text)
+    except ValueError as broken:
+        raise _unreadable(f"The file is not JSON: {broken}.", str(path)) from broken
+    if not isinstance(raw, dict):
+        raise _unreadable("The file does not hold a findings document.", str(path))
+    return raw
+
+
+def _checked(raw: dict[str, Any], path: Path) -> Findings:
+    version = raw.get("schema_version")
+    if version != SCHEMA_VERSION:
+        raise _unreadable(
+            f"The document has schema version {version!r}; this version reads {SCHEMA_VERSION}.",
+            f"{path}: schema_version",
+        )
+    try:
+        return Findings.model_validate(raw)
+    except ValidationError as invalid:
+        first = invalid.errors()[0]
+        key = ".".join(str(part) for part in first["loc"])
+        raise _unreadable(f"{first['msg']}.", f"{path}: {key}") from invalid
+
+
+def _unreadable(message: str, where: str) -> NeutralPointError:
+    return NeutralPointError(
+        "results-version",
+        message,
+        where=where,
+        hint="Run `neutralpoint study CASE` again with this version.",
+    )

@@ -1,0 +1,75 @@
+"""The findings document: written whole, read back the same, refused with a reason."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import CAUTIONS, Findings, Subject, read_findings, write_findings
+from neutralpoint.findings.file import schema_text
+
+REPOSITORY = Path(__file__).parents[2]
+
+
+def smallest() -> Findings:
+    return Findings(
+        program_version="0",
+        seed=1,
+        cut_off="2031-05-01",
+        epoch=datetime(2031, 4, 14, 18, tzinfo=UTC),
+        subject=Subject(title="t", question="q", airplane="a"),
+        cautions=list(CAUTIONS),
+        sources=[],
+        assumptions=[],
+    )
+
+
+def test_document_reads_back_as_written(tmp_path: Path) -> None:
+    write_findings(tmp_path, smallest())
+    assert read_findings(tmp_path) == smallest()
+    assert [path.name for path in tmp_path.iterdir()] == ["findings.json"]
+
+
+@pytest.mark.parametrize(
+    ("change", "code", "said"),
+    [
+        ({"schema_version": 99}, "results-version", "99"),
+        ({"surprise": 1}, "results-version", "Extra inputs"),
+        ({"seed": "many"}, "results-version", "integer"),
+    ],
+)
+def test_other_documents_are_refused(
+    tmp_path: Path, change: dict[str, object], code: str, said: str
+) -> None:
+    raw = json.loads(smallest().model_dump_json()) | change
+    (tmp_path / "findings.json").write_text(json.dumps(raw))
+    with pytest.raises(NeutralPointError, match=said) as refused:
+        read_findings(tmp_path)
+    assert refused.value.code == code
+    assert next(iter(change)) in refused.value.where
+
+
+@pytest.mark.parametrize("text", ["", "[]", '{"schema_version": 1'])
+def test_broken_file_is_refused(tmp_path: Path, text: str) -> None:
+    (tmp_path / "findings.json").write_text(text)
+    with pytest.raises(NeutralPointError) as refused:
+        read_findings(tmp_path)
+    assert refused.value.code == "results-version"
+
+
+def test_missing_file_says_what_to_run(tmp_path: Path) -> None:
+    with pytest.raises(NeutralPointError) as refused:
+        read_findings(tmp_path)
+    assert refused.value.code == "results-missing"
+    assert "neutralpoint study" in refused.value.hint
+
+
+def test_published_schema_is_current() -> None:
+    published = (REPOSITORY / "docs/reference/findings-schema.json").read_text(encoding="utf-8")
+    assert published == schema_text(), (
+        "stale: run `python -m neutralpoint.findings > docs/reference/findings-schema.json`"
+    )
