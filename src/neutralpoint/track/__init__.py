@@ -1,1 +1,26 @@
-""""""
+"""What was seen of the flight: the record, before anything is made of it.
+
+What comes in: time-stamped readings of position, altitude, speed, direction and vertical rate in SI
+units, from one or several receivers. What goes out: one `Track` in which every reading is kept and
+the doubtful ones are marked, with the rate, gaps, steps and clock of each channel. It is assumed
+that times are UTC seconds after the track's epoch and that each channel has its own time stamps.
+"""
+
+from neutralpoint.track.cleaning import Suspicion, flag_suspects
+from neutralpoint.track.joining import join_tracks
+from neutralpoint.track.quality import Gap, Quality, assess, quantization_step
+from neutralpoint.track.record import CHANNELS, Observations, Track, VerticalRateSource
+
+__all__ = [
+    "CHANNELS",
+    "Gap",
+    "Observations",
+    "Quality",
+    "Suspicion",
+    "Track",
+    "VerticalRateSource",
+    "assess",
+    "flag_suspects",
+    "join_tracks",
+    "quantization_step",
+]

@@ -1,0 +1,97 @@
+"""The record: one channel of readings, and the channels of one flight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+VerticalRateSource = Literal["baro", "geometric", "unknown"]
+
+CHANNELS = (
+    "position",
+    "pressure_altitude",
+    "geometric_altitude",
+    "ground_speed",
+    "track_angle",
+    "vertical_rate",
+)
+
+
+@dataclass(frozen=True)
+class Observations:
+    """Readings of one quantity, in order of time.
+
+    Attributes:
+        time: Seconds after the track's epoch, shape (n,), never decreasing.
+        value: SI or radians, shape (n,); for positions latitude and longitude, shape (n, 2).
+        step: Quantization step in the unit of `value`; 0 where the readings are continuous.
+        row: Row of the source file, counted as in the file, shape (n,).
+        source: Index of the file or receiver, shape (n,).
+        suspect: True where the reading is doubtful; it stays in the record, shape (n,).
+    """
+
+    time: Floats
+    value: Floats
+    step: float
+    row: Ints
+    source: Ints
+    suspect: Flags
+
+    def __len__(self) -> int:
+        return int(self.time.size)
+
+    def marked(self, suspect: Flags) -> Observations:
+        """The same readings with more of them marked.
+
+        Args:
+            suspect: True where a reading is doubtful, shape (n,).
+
+        Returns:
+            Readings marked where they were marked before or are now.
+        """
+        return replace(self, suspect=self.suspect | suspect)
+
+
+@dataclass(frozen=True)
+class Track:
+    """Every channel that was seen of one flight; None where a channel is absent.
+
+    Attributes:
+        epoch: UTC time that all readings count from.
+        position: Geodetic latitude and longitude (WGS-84), rad, (n, 2).
+        pressure_altitude: Altitude in the standard atmosphere, m.
+        geometric_altitude: Height above the WGS-84 ellipsoid, m.
+        ground_speed: m/s.
+        track_angle: Direction of the ground velocity from true north, rad, in [0, 2 pi).
+        vertical_rate: m/s, positive up.
+        vertical_rate_source: What the vertical rate is the rate of.
+    """
+
+    epoch: datetime
+    position: Observations | None = None
+    pressure_altitude: Observations | None = None
+    geometric_altitude: Observations | None = None
+    ground_speed: Observations | None = None
+    track_angle: Observations | None = None
+    vertical_rate: Observations | None = None
+    vertical_rate_source: VerticalRateSource = "unknown"
+
+    def channels(self) -> dict[str, Observations]:
+        """The channels present, by name, in the order of `CHANNELS`."""
+        found = {name: getattr(self, name) for name in CHANNELS}
+        return {name: channel for name, channel in found.items() if channel is not None}
+
+    def span(self) -> tuple[float, float]:
+        """First and last time of any reading, s after the epoch; (0, 0) without readings."""
+        times = [channel.time for channel in self.channels().values() if len(channel)]
+        if not times:
+            return 0.0, 0.0
+        return float(min(t[0] for t in times)), float(max(t[-1] for t in times))
