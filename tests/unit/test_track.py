@@ -83,6 +83,12 @@ def test_gaps_and_clock_are_reported():
     assert [(g.start, g.end) for g in quality.gaps] == [(19.0, 30.0)]
 
 
+def test_a_clock_of_milliseconds_is_seen():
+    time = np.round(np.cumsum(np.random.default_rng(7).uniform(0.5, 1.5, 3000)), 3)
+    assert assess(readings(time, time)).clock == pytest.approx(0.001)
+    assert assess(readings(np.rint(time), time)).clock == pytest.approx(1.0)
+
+
 def test_an_ordinary_flight_raises_no_suspicion():
     track, suspicions = flag_suspects(flight())
     assert suspicions == ()

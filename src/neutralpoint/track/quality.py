@@ -14,7 +14,8 @@ ON_LATTICE = 0.9
 TOLERANCE = 0.06  # of a step: covers readings converted and printed with two decimals
 FEWEST = 6  # readings below which a step is not looked for
 GAP_FACTOR = 3.5  # a gap is this many median intervals long
-MOST_SAMPLES = 4000
+HOPELESS = 0.6  # score below which a spacing is not followed further
+MOST_SAMPLES = 2000
 MOST_CANDIDATES = 60
 
 
@@ -59,8 +60,24 @@ def assess(channel: Observations) -> Quality:
     interval = float(np.median(intervals)) if intervals.size else float("nan")
     long = np.flatnonzero(intervals > GAP_FACTOR * interval) if intervals.size else ()
     gaps = tuple(Gap(float(time[k]), float(time[k + 1])) for k in long)
-    clock = quantization_step(time - time[0]) if time.size else 0.0
-    return Quality(len(channel), interval, channel.step, clock, gaps)
+    return Quality(len(channel), interval, channel.step, clock_step(time), gaps)
+
+
+def clock_step(time: Floats) -> float:
+    """The step of time stamps.
+
+    Args:
+        time: Distinct times, s, shape (n,).
+
+    Returns:
+        Step, s; 0 where none is visible. Steps below a second are looked for in the fractions of
+        a second, where they stand closer together.
+    """
+    if not time.size:
+        return 0.0
+    fraction = np.mod(time, 1.0)
+    whole = np.minimum(fraction, 1.0 - fraction).max() < 1e-6
+    return quantization_step(time - time[0]) if whole else quantization_step(fraction)
 
 
 def quantization_step(values: Floats) -> float:
@@ -89,12 +106,11 @@ def quantization_step(values: Floats) -> float:
         return 0.0
     if distinct.size == 2:
         return float(distinct[1] - distinct[0]) if counts.min() > 1 else 0.0
-    accepted = [
-        fine
-        for rough in _candidates(distinct, counts)
-        if _lies_on(distinct, counts, fine := _refined(distinct, counts, rough))
-    ]
-    return max(accepted, default=0.0)
+    for rough in _candidates(distinct, counts)[::-1]:
+        step = _refined(distinct, counts, float(rough))
+        if _lies_on(distinct, counts, step):
+            return step
+    return 0.0
 
 
 def _distinct(values: Floats) -> tuple[Floats, Floats]:
@@ -137,7 +153,7 @@ def _refined(distinct: Floats, counts: Floats, rough: float) -> float:
     Spacings are tried within 3 %, closer together the more steps the values span, first on the
     values near the most frequent one, then on all of them.
     """
-    step, width = float(rough), 0.03
+    step, width = rough, 0.03
     centre = distinct[np.argmax(counts)]
     span = max(float(distinct[-1] - centre), float(centre - distinct[0]))
     reach = 10.0 * step
@@ -148,7 +164,7 @@ def _refined(distinct: Floats, counts: Floats, rough: float) -> float:
         best = int(np.argmax(score))
         if score[best] > score[0] + 1e-9:
             step = float(np.r_[step, trial][best])
-        if reach >= span:
+        if reach >= span or score[best] < HOPELESS:
             return step
         reach, width = 4.0 * reach, width / 4.0
 
