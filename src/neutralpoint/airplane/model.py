@@ -112,12 +112,16 @@ class LongitudinalAerodynamics:
     Args:
         mach: Mach number at which the derivatives hold.
         compressibility_aspect_ratio: Aspect ratio in the lift-slope formula; 0 = no effect of Mach.
-        stall_angle: Angle of attack of half separation, clean, rad, positive.
+        stall_angle: Angle of attack of half separation, clean, rad, positive. Lift there is the
+            mean of the attached and the plate value; it peaks a little before.
         negative_stall_angle: The same for negative lift, rad, negative.
-        stall_width: Scale of the logistic transition, rad; small = sharp stall.
+        stall_width: Half-width of the smooth transition, rad; lift is exactly linear outside it.
         stall_angle_flap: Change of `stall_angle` with full flap, rad.
         Cm_stall: Moment coefficient added by full separation of the wing (nose-down negative).
-        CD_plate: Drag coefficient broadside on (90 deg).
+        CL_plate: Separated lift is CL_plate sin 2a. Default from memory of Sheldahl and Klimas,
+            SAND80-2114 (1981): symmetric sections reach about 1.05 at 45 deg; less with finite span.
+        CD_plate: Separated drag is CD_plate sin^2 a. Default 1.11 + 0.018 x aspect ratio 8, from
+            memory of Viterna and Corrigan, NASA CP-2230 (1982).
     """
 
     CL_0: Scalar
@@ -153,7 +157,8 @@ class LongitudinalAerodynamics:
     stall_width: Scalar = 0.02
     stall_angle_flap: Scalar = 0.0
     Cm_stall: Scalar = 0.0
-    CD_plate: Scalar = 1.2
+    CL_plate: Scalar = 0.9
+    CD_plate: Scalar = 1.25
 
 
 @_pytree
@@ -196,6 +201,8 @@ class Engine:
         propeller_efficiency: Share of shaft power that reaches the ideal disc; 0..1.
         disc_area: Propeller disc or fan face, m2.
         windmill_drag: Drag area over disc area with no power, propeller turning.
+        windmill_power: Share of the rating at which that drag has gone (linear between). The
+            default is common practice, no source.
         feather_drag: Drag area over disc area, feathered or stopped.
         lag: Time constant of output behind the lever, s.
         station: Where the thrust acts, m aft of datum.
@@ -213,6 +220,7 @@ class Engine:
     propeller_efficiency: Scalar = 0.85
     disc_area: Scalar = 1.0
     windmill_drag: Scalar = 0.0
+    windmill_power: Scalar = 0.1
     feather_drag: Scalar = 0.0
     lag: Scalar = 1.0
     station: Scalar = 0.0

@@ -1,0 +1,82 @@
+"""What the hand on the column feels, and where the elevator goes when it is let go or pulled."""
+
+from __future__ import annotations
+
+from neutralpoint.airplane.model import Airplane
+from neutralpoint.dynamics.aerodynamics import Flow, LinearCoefficients
+from neutralpoint.dynamics.air import STANDARD_GRAVITY
+from neutralpoint.dynamics.state import Inputs
+from neutralpoint.dynamics.vectors import Scalar
+
+
+def hinge_force(gearing: Scalar, area: Scalar, chord: Scalar, pressure: Scalar, Ch: Scalar):
+    """Column pull that balances a hinge moment: F = G S_e c_e q Ch.
+
+    Source: Etkin and Reid (1996), eq. 2.6,1, friction left out; pull positive. Checked against:
+    tests/against/test_dynamics_forces.py.
+
+    Args:
+        gearing: Elevator angle per column travel, rad/m.
+        area: Of the elevator aft of the hinge, m2.
+        chord: Of the elevator aft of the hinge, m.
+        pressure: Dynamic pressure at the tail, Pa.
+        Ch: Hinge moment coefficient.
+
+    Returns:
+        N.
+    """
+    return gearing * area * chord * pressure * Ch
+
+
+def tail_incidence(airplane: Airplane, flow: Flow, inputs: Inputs) -> tuple[Scalar, Scalar]:
+    """Angle of attack of the tailplane without downwash lag, and its slope with d(alpha)/dt.
+
+    a_t = a + ih - e + q l_t / V, with the downwash e of the incidence l_t / V ago.
+    Source: Etkin and Reid (1996), eq. 2.3,11 and section 5.5 (lag of downwash).
+
+    Args:
+        airplane: The airplane.
+        flow: Air as met.
+        inputs: Stabilizer and flap.
+
+    Returns:
+        rad, and rad per rad/s.
+    """
+    c = airplane.pitch_control
+    delay = airplane.geometry.tail_arm / flow.speed
+    downwash = c.downwash_0 + c.downwash_alpha * flow.alpha + c.downwash_flap * inputs.flap
+    base = flow.alpha + inputs.stabilizer - downwash + flow.rates[1] * delay
+    return base, c.downwash_alpha * delay
+
+
+def column_pull(
+    airplane: Airplane, flow: Flow, inputs: Inputs, lift: LinearCoefficients
+) -> LinearCoefficients:
+    """Column pull, N, linear in elevator and rate of incidence.
+
+    Source: `airplane.model.PitchControl`. The load factor at the bobweight is lift over weight.
+    Friction is not in it: it widens the pull by its half-width to either side.
+
+    Args:
+        airplane: The airplane.
+        flow: Air as met.
+        inputs: Stabilizer, tab and flap.
+        lift: CL.
+
+    Returns:
+        Pull as a linear function.
+    """
+    c = airplane.pitch_control
+    per_lift = c.bobweight * flow.pressure * airplane.geometry.wing_area
+    per_lift = per_lift / (airplane.mass.mass * STANDARD_GRAVITY)
+    base, elevator, alphadot = (per_lift * part for part in lift)
+    if c.reversible:
+        pressure = c.tail_pressure_ratio * flow.pressure
+        unit = hinge_force(c.gearing, c.elevator_area, c.elevator_chord, pressure, 1.0)
+        tail, lag = tail_incidence(airplane, flow, inputs)
+        base = base + unit * (c.Ch_0 + c.Ch_alpha * tail + c.Ch_tab * inputs.tab)
+        elevator = elevator + unit * c.Ch_elevator
+        alphadot = alphadot + unit * c.Ch_alpha * lag
+    else:
+        elevator = elevator + c.feel_rate * flow.pressure
+    return LinearCoefficients(base + c.spring, elevator + c.spring_rate, alphadot)
