@@ -17,6 +17,7 @@ CODES: dict[str, str] = {
     "file-too-large": "A file is larger than the limit for its format.",
     "column-missing": "The column map names a column that the file does not have.",
     "column-unit": "The unit of a column is neither named nor settled by the physics of the track.",
+    "time-unclear": "The form or the date of a time column is neither named nor visible.",
     "time-order": "The times of a track run backwards.",
     "quantity-invalid": "A quantity is not a number with a unit and an optional +- value.",
     "quantity-unit": "A quantity has a unit of the wrong dimension.",
