@@ -1,0 +1,154 @@
+"""Handbook estimates against published derivative sets, as far as their geometry is known.
+
+Sets: DC-8 (Schmidt 1998), 747 (Etkin and Reid 1996; NASA CR-2144), Navion (Nelson), Learjet 24
+(Roskam 1995). Known are areas, spans and chords; quarter-chord sweep and taper are from memory of
+public drawings. Where a tail's geometry is not given, ratios between published derivatives that
+share the tail are compared instead. Tolerance: twice the standard deviation the estimate states.
+"""
+
+import math
+
+import pytest
+
+from neutralpoint.airplane.lateral import antisymmetric_lift_slope, estimate_lateral
+from neutralpoint.airplane.lift import surface_lift_slope
+from neutralpoint.airplane.longitudinal import WING_SHARE_OF_DAMPING, estimate_longitudinal
+from neutralpoint.airplane.planform import Fuselage, Planform, Shape
+from neutralpoint.quantities import FOOT
+
+FT2 = FOOT**2
+
+# area ft2, span ft, sweep deg and taper (from memory), Mach, published CL_alpha of the airplane
+WINGS = [
+    ("DC-8 approach", 2600, 142.3, 30.6, 0.23, 0.218, 4.81),
+    ("DC-8 holding", 2600, 142.3, 30.6, 0.23, 0.443, 4.876),
+    ("Navion", 184, 33.4, 2.0, 0.54, 0.158, 4.44),
+]
+
+
+@pytest.mark.parametrize("case", WINGS, ids=lambda case: case[0])
+def test_wing_lift_slope_lies_below_that_of_the_airplane(case):
+    # The tail adds S_t/S (1 - d epsilon) a_t, 5 to 20 % of the wing's slope on ordinary layouts.
+    _, area, span, sweep, taper, mach, published = case
+    wing = Planform(area=area * FT2, span=span * FOOT, taper=taper, sweep=math.radians(sweep))
+    ratio = published / surface_lift_slope(wing, mach)
+    assert 0.95 < ratio < 1.30
+
+
+@pytest.mark.parametrize(
+    ("area", "span", "sweep", "taper", "mach", "published"),
+    [
+        (184, 33.4, 2.0, 0.54, 0.158, -0.410),  # Navion
+        (5500, 195.68, 37.5, 0.28, 0.249, -0.45),  # 747, CR-2144
+        (230, 34.0, 13.0, 0.5, 0.7, -0.450),  # Learjet 24
+    ],
+)
+def test_roll_damping(area, span, sweep, taper, mach, published):
+    wing = Planform(area=area * FT2, span=span * FOOT, taper=taper, sweep=math.radians(sweep))
+    slope = antisymmetric_lift_slope(wing, mach)
+    found = -slope / 12 * (1 + 3 * taper) / (1 + taper)
+    assert found == pytest.approx(published, rel=2 * 0.12)
+
+
+# CL_ih, Cm_ih, CL_q, Cm_q, Cm_alphadot, CL_alphadot
+TAILS = {
+    "Learjet 24": (0.94, -2.5, 4.7, -15.5, -6.7, 2.2),
+}
+
+
+def test_tail_ratios_of_learjet():
+    lift, moment, lift_rate, damping, lag, lift_lag = TAILS["Learjet 24"]
+    arm = -moment / lift
+    assert 2 * lift * arm == pytest.approx(lift_rate, rel=2 * 0.25)
+    assert 2 * WING_SHARE_OF_DAMPING * moment * arm == pytest.approx(damping, rel=2 * 0.15)
+    downwash = lag / (2 * moment * arm)
+    assert 0.2 < downwash < 0.7
+    assert 2 * lift * arm * downwash == pytest.approx(lift_lag, rel=2 * 0.30)
+
+
+LEARJET = Shape(
+    wing=Planform(
+        area=230 * FT2, span=34 * FOOT, taper=0.5, sweep=math.radians(13), chord_station=6.0
+    ),
+    # Tail 54 ft2, span 14.7 ft: from memory of public drawings; its arm is Cm_ih / CL_ih chords.
+    tail=Planform(
+        area=54 * FT2,
+        span=14.7 * FOOT,
+        taper=0.5,
+        sweep=math.radians(25),
+        chord_station=6.0 + 2.66 * 7 * FOOT,
+        depth=-2.5,
+    ),
+    fin=Planform(
+        area=38 * FT2,
+        span=6.5 * FOOT,
+        taper=0.5,
+        sweep=math.radians(40),
+        chord_station=10.6,
+        depth=-1.6,
+    ),
+    fuselage=Fuselage(length=12.5, width=1.6, height=1.6),
+    wing_incidence=math.radians(1),
+    zero_lift_angle=math.radians(-1.5),
+    section_moment=-0.02,
+    dihedral=math.radians(2.5),
+    elevator_chord_ratio=0.28,
+    rudder_chord_ratio=0.25,
+    aileron_chord_ratio=0.25,
+    aileron_inner=0.6,
+    aileron_outer=0.95,
+)
+
+
+@pytest.mark.parametrize(
+    ("name", "published"),
+    [
+        ("CL_alpha", 5.84),
+        ("CL_stabilizer", 0.94),
+        ("Cm_stabilizer", -2.5),
+        ("CL_elevator", 0.46),
+        ("Cm_elevator", -1.24),
+        ("CL_q", 4.7),
+        ("Cm_q", -15.5),
+        ("Cm_alphadot", -6.7),
+        ("CL_alphadot", 2.2),
+    ],
+)
+def test_longitudinal_estimates_of_learjet(name, published):
+    estimate = estimate_longitudinal(LEARJET, 0.7)[name]
+    assert abs(estimate.value - published) < 2 * estimate.sigma
+
+
+@pytest.mark.parametrize(
+    ("name", "published"),
+    [
+        ("Cl_p", -0.45),
+        ("Cl_r", 0.16),
+        ("Cl_beta", -0.110),
+        ("Cn_beta", 0.127),
+        ("Cn_r", -0.200),
+        ("CY_beta", -0.73),
+        ("CY_r", 0.40),
+        ("Cn_p", -0.008),
+        ("Cl_rudder", 0.019),
+    ],
+)
+def test_lateral_estimates_of_learjet(name, published):
+    estimate = estimate_lateral(LEARJET, 0.7, 0.41)[name]
+    assert abs(estimate.value - published) < 2 * estimate.sigma
+
+
+@pytest.mark.parametrize(
+    ("set_name", "damping", "lag", "aspect_ratio"),
+    [
+        ("DC-8 approach", -11.7, -3.84, 7.79),
+        ("DC-8 holding", -12.05, -4.1, 7.79),
+        ("Navion", -9.96, -4.36, 6.06),
+        ("747 approach", -20.8, -3.2, 6.96),
+    ],
+)
+def test_downwash_in_the_ratio_of_damping_derivatives(set_name, damping, lag, aspect_ratio):
+    # Cm_alphadot / Cm_q = d epsilon / 1.1 when both come from the tail; lifting-line far downwash
+    # 2 a / (pi A) bounds it from above.
+    downwash = WING_SHARE_OF_DAMPING * lag / damping
+    assert 0.1 < downwash < 2 * 5.0 / (math.pi * aspect_ratio)
