@@ -1,1 +1,22 @@
-""""""
+"""What the airplane did: from a track to motion with joint uncertainty.
+
+What comes in: a track, a wind and temperature profile, and the lift line of the airplane. What goes
+out: joint sample paths of position, air data, attitude and load factors, with flags of where these
+data can tell. It is assumed that the airplane flew without sideslip and that quantization, jitter,
+lag and latency are the only habits of the data beyond noise and outliers.
+"""
+
+from neutralpoint.motion.estimate import Motion, Outlier, estimate_motion
+from neutralpoint.motion.lift import LiftData
+from neutralpoint.motion.observability import LIMITS, Resolution
+from neutralpoint.motion.smoother import Estimate
+
+__all__ = [
+    "LIMITS",
+    "Estimate",
+    "LiftData",
+    "Motion",
+    "Outlier",
+    "Resolution",
+    "estimate_motion",
+]

@@ -1,0 +1,49 @@
+"""Height above mean sea level from pressure altitude, temperature and altimeter setting."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.earth import atmosphere
+from neutralpoint.earth.weather import Weather
+from neutralpoint.motion.airdata import EARTH_RADIUS
+
+Array = NDArray[np.float64]
+
+STANDARD_PRESSURE = 101325.0  # Pa, ISO 2533 sea level
+SPACING = 25.0  # m, of the integral
+
+
+def mean_sea_level_height(
+    pressure_altitude: Array, weather: Weather, altimeter_setting: float
+) -> Array:
+    """Geometric height above mean sea level.
+
+    Args:
+        pressure_altitude: m, any shape.
+        weather: Temperature profile against pressure altitude.
+        altimeter_setting: Pressure reduced to mean sea level (QNH), Pa.
+
+    Returns:
+        Height, m, same shape.
+
+    Source: hypsometric equation, dZ = (T/T_standard) dH in pressure altitude; geopotential to
+    geometric height by Z = H R/(R - H), ISO 2533 eq. 8.
+    Valid: the altimeter setting rests on a station near sea level, or the height is used for
+    differences only.
+    """
+    low = float(atmosphere.pressure_altitude(np.asarray(altimeter_setting)))
+    top = max(float(np.nanmax(pressure_altitude)), low + SPACING) + SPACING
+    bottom = min(float(np.nanmin(pressure_altitude)), low) - SPACING
+    grid = np.arange(bottom, top + SPACING, SPACING)
+    standard = atmosphere.temperature(grid)
+    deviation = np.interp(
+        grid, weather.altitude, weather.temperature - atmosphere.temperature(weather.altitude)
+    )
+    ratio = 1.0 + deviation / standard
+    steps = 0.5 * (ratio[1:] + ratio[:-1]) * np.diff(grid)
+    height = np.concatenate([[0.0], np.cumsum(steps)])
+    height -= np.interp(low, grid, height)
+    geopotential = np.interp(pressure_altitude, grid, height)
+    return geopotential * EARTH_RADIUS / (EARTH_RADIUS - geopotential)

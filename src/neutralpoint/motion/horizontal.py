@@ -1,0 +1,208 @@
+"""Positions, ground speeds and track angles as rows over the horizontal chain."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.motion.curvilinear import Curvilinear
+from neutralpoint.motion.rows import KINDS, Rows, run_lengths, stack, taylor
+from neutralpoint.track import Observations, Track
+
+Array = NDArray[np.float64]
+
+POSITION_SIGMA = 5.0  # m, nominal; the factor kappa is estimated
+TIME_SIGMA = 0.05  # s, nominal time jitter of a position; the factor kappa is estimated
+SPEED_SIGMA = 0.3  # m/s, nominal, on top of quantization
+TRACK_SIGMA = 0.003  # rad, nominal, on top of quantization
+SLOWEST = 5.0  # m/s: below this a direction of flight means nothing
+DOUBT = 1e4  # factor on the variance of a row that the reader marked as suspect
+
+
+@dataclass(frozen=True)
+class Guide:
+    """What the rows are linearised about, on the grid.
+
+    Attributes:
+        start: Time of the first node, s.
+        step: Grid step, s.
+        direction: Track angle, rad, unwrapped, shape (m,).
+        speed: Ground speed, m/s, shape (m,).
+        height: Approximate height, m, shape (m,).
+        latitude: Approximate latitude, rad, shape (m,).
+    """
+
+    start: float
+    step: float
+    direction: Array
+    speed: Array
+    height: Array
+    latitude: Array
+
+    def locate(self, time: Array) -> tuple[NDArray[np.intp], Array]:
+        """Nearest node and time from it.
+
+        Args:
+            time: s, shape (n,).
+
+        Returns:
+            Node (n,) and offset in seconds (n,).
+        """
+        node = np.rint((time - self.start) / self.step).astype(np.intp)
+        node = np.clip(node, 0, self.direction.size - 1)
+        return node, time - self.start - node * self.step
+
+
+def _rotate(axes: Array, north: Array, east: Array) -> Array:
+    """Rows over (pn, vn, an, pe, ve, ae) from a row over (p, v, a) and a direction."""
+    return np.concatenate([axes * north[:, None], axes * east[:, None]], axis=1)
+
+
+def position_rows(observations: Observations, frame: Curvilinear, guide: Guide) -> Rows:
+    """Positions, split along and across the direction of flight.
+
+    A late or early time stamp moves a fix along the path only, so the two errors are separate
+    kinds, each with its own estimated level.
+
+    Args:
+        observations: Latitude and longitude, rad, shape (n, 2).
+        frame: Scaled coordinates.
+        guide: Linearisation.
+
+    Returns:
+        Two rows a fix.
+    """
+    latitude, longitude = observations.value[:, 0], observations.value[:, 1]
+    north, east = frame.to_plane(latitude, longitude)
+    node, offset = guide.locate(observations.time)
+    stretch_north, stretch_east = frame.stretch(latitude, guide.height[node])
+    cosine, sine = np.cos(guide.direction[node]), np.sin(guide.direction[node])
+    axes, _ = taylor(offset)
+    doubt = np.where(observations.suspect, DOUBT, 1.0)
+    quantum = (observations.step * stretch_north * frame.scale[0]) ** 2 / 12.0
+    cross = (POSITION_SIGMA**2 + quantum) * doubt
+    along = cross + (TIME_SIGMA * guide.speed[node]) ** 2 * doubt
+    parts = []
+    for kind, unit_north, unit_east, variance in (
+        ("position_along", cosine * stretch_north, sine * stretch_east, along),
+        ("position_cross", -sine * stretch_north, cosine * stretch_east, cross),
+    ):
+        parts.append(
+            Rows(
+                np.full(node.size, KINDS.index(kind)),
+                node,
+                _rotate(axes, unit_north, unit_east),
+                unit_north * north + unit_east * east,
+                variance,
+                np.ones(node.size),
+                observations.row,
+            )
+        )
+    return stack(parts)
+
+
+def _velocity_rows(
+    observations: Observations,
+    frame: Curvilinear,
+    guide: Guide,
+    latency: float,
+    direction: Array,
+    *,
+    kind: str,
+    value: Array,
+    variance: Array,
+) -> Rows:
+    node, offset = guide.locate(observations.time - latency)
+    stretch_north, stretch_east = frame.stretch(guide.latitude[node], guide.height[node])
+    _, axes = taylor(offset)
+    count = run_lengths(observations.value, observations.step)
+    doubt = np.where(observations.suspect, DOUBT, 1.0)
+    return Rows(
+        np.full(node.size, KINDS.index(kind)),
+        node,
+        _rotate(axes, np.cos(direction) * stretch_north, np.sin(direction) * stretch_east),
+        value,
+        variance * doubt,
+        1.0 / count,
+        observations.row,
+    )
+
+
+def speed_rows(
+    observations: Observations, frame: Curvilinear, guide: Guide, latency: float
+) -> Rows:
+    """Ground speeds as the velocity along the direction of flight.
+
+    Args:
+        observations: Ground speed, m/s, shape (n,).
+        frame: Scaled coordinates.
+        guide: Linearisation.
+        latency: Age of the velocity at its time stamp, s.
+
+    Returns:
+        One row a reading.
+    """
+    node, _ = guide.locate(observations.time - latency)
+    count = run_lengths(observations.value, observations.step)
+    return _velocity_rows(
+        observations,
+        frame,
+        guide,
+        latency,
+        guide.direction[node],
+        kind="ground_speed",
+        value=observations.value,
+        variance=SPEED_SIGMA**2 + count * observations.step**2 / 12.0,
+    )
+
+
+def track_rows(
+    observations: Observations, frame: Curvilinear, guide: Guide, latency: float
+) -> Rows:
+    """Track angles as a velocity of zero across the direction read.
+
+    Args:
+        observations: Track angle, rad, shape (n,).
+        frame: Scaled coordinates.
+        guide: Linearisation.
+        latency: Age of the velocity at its time stamp, s.
+
+    Returns:
+        One row a reading; below `SLOWEST` the rows carry next to nothing.
+    """
+    node, _ = guide.locate(observations.time - latency)
+    count = run_lengths(observations.value, observations.step)
+    spread = TRACK_SIGMA**2 + count * observations.step**2 / 12.0
+    slow = np.where(guide.speed[node] < SLOWEST, DOUBT, 1.0)
+    return _velocity_rows(
+        observations,
+        frame,
+        guide,
+        latency,
+        observations.value + 0.5 * np.pi,
+        kind="track_angle",
+        value=np.zeros(node.size),
+        variance=np.maximum(guide.speed[node], SLOWEST) ** 2 * spread * slow,
+    )
+
+
+def horizontal_rows(track: Track, frame: Curvilinear, guide: Guide, latency: float) -> Rows:
+    """All horizontal rows of a track.
+
+    Args:
+        track: The record.
+        frame: Scaled coordinates.
+        guide: Linearisation.
+        latency: Age of the velocity at its time stamp, s.
+
+    Returns:
+        Rows over (pn, vn, an, pe, ve, ae).
+    """
+    parts = [position_rows(track.position, frame, guide)]
+    if track.ground_speed is not None:
+        parts.append(speed_rows(track.ground_speed, frame, guide, latency))
+    if track.track_angle is not None:
+        parts.append(track_rows(track.track_angle, frame, guide, latency))
+    return stack(parts)
