@@ -1,0 +1,209 @@
+"""Tracks from delimited text by a column map: units found and said, rows counted, none lost."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+import numpy as np
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.sources.cells import angle_degrees, decimal_mark, is_blank, number
+from neutralpoint.sources.clock import read_times
+from neutralpoint.sources.column_map import VALUE_ROLES, ColumnMap
+from neutralpoint.sources.report import Refusals, SourceReport
+from neutralpoint.sources.settling import settle_units
+from neutralpoint.sources.table import Table, decode, read_table
+from neutralpoint.sources.units import Floats
+from neutralpoint.track import Observations, Track, assess, flag_suspects, quantization_step
+
+LIMITS = {"latitude": 90.0, "longitude": 360.0}
+
+
+def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, SourceReport]:
+    """A track from delimited text.
+
+    Args:
+        data: The file.
+        columns: Which column holds what.
+        where: Name of the file, for errors.
+
+    Returns:
+        The track, doubtful readings marked, and what was found in the file.
+
+    Raises:
+        NeutralPointError: `file-empty`, `file-too-large`, `column-missing`, `column-unit`,
+            `quantity-unit`, `time-unclear` or `time-order`, each naming file and place.
+    """
+    names = list(dict.fromkeys(column.name for column in columns.columns.values()))
+    table = read_table(decode(data, where), names, where)
+    refusals = Refusals()
+    for line in table.mismatched:
+        refusals.add("the line cannot be split into columns", line)
+    raw, mark = _values(table, columns, refusals)
+    epoch, times, said = _times(table, columns, refusals, where)
+    keep = np.isfinite(times["time"]) & _wanted(table, columns, refusals, where)
+    order = _order(times["time"], keep, table, columns, where)
+    times = {name: time[order] for name, time in times.items()}
+    raw = {role: values[order] for role, values in raw.items()}
+    lines = np.asarray(table.lines, dtype=np.int64)[order]
+    settled, more, warnings = settle_units(times["time"], raw, columns, where)
+    track = _track(epoch, times, raw, lines, columns, {r: s.factor for r, s in settled.items()})
+    if not track.channels():
+        raise _nothing(columns, table, where)
+    track, suspicions = flag_suspects(track)
+    if mark == ",":
+        said = (*said, "Numbers are read with a decimal comma.")
+    if "position_time" in columns.columns:
+        said = (*said, "Positions carry their own time; the other readings carry the row's.")
+    first, last = track.span()
+    report = SourceReport(
+        format="delimited text",
+        rows_read=len(table.rows),
+        first=first,
+        last=last,
+        refused=refusals.result(),
+        quality={name: assess(channel) for name, channel in track.channels().items()},
+        suspicions=suspicions,
+        assumed=(*said, *more),
+        warnings=warnings,
+    )
+    return track, report
+
+
+def _values(table: Table, columns: ColumnMap, refusals: Refusals) -> tuple[dict[str, Floats], str]:
+    """Numbers of each value column in the file's own units; NaN where blank or refused."""
+    roles = [role for role in VALUE_ROLES if role in columns.columns]
+    texts = {role: table.column(columns.columns[role].name) for role in roles}
+    mark = decimal_mark([cell for cells in texts.values() for cell in cells[:200]])
+    out = {}
+    for role, cells in texts.items():
+        parse = angle_degrees if role in LIMITS else number
+        values = np.full(len(cells), np.nan)
+        for k, cell in enumerate(cells):
+            if is_blank(cell):
+                continue
+            try:
+                values[k] = parse(cell, mark)
+            except ValueError:
+                refusals.add(f"{role} is not a number", table.lines[k])
+                continue
+            if abs(values[k]) > LIMITS.get(role, 1e7):
+                values[k] = np.nan
+                refusals.add(f"{role} is out of range", table.lines[k])
+        out[role] = values
+    return out, mark
+
+
+def _times(
+    table: Table, columns: ColumnMap, refusals: Refusals, where: str
+) -> tuple[datetime, dict[str, Floats], tuple[str, ...]]:
+    """Row times, and position times on the same epoch where the file has them."""
+    name = columns.columns["time"].name
+    epoch, time, said = read_times(table.column(name), columns.clock, f"{where}: column {name!r}")
+    for k in np.flatnonzero(~np.isfinite(time)):
+        refusals.add("the time cannot be read", table.lines[k])
+    times = {"time": time, "position_time": time}
+    if "position_time" in columns.columns:
+        name = columns.columns["position_time"].name
+        own_epoch, own, _ = read_times(
+            table.column(name), columns.clock, f"{where}: column {name!r}"
+        )
+        times["position_time"] = own + (own_epoch - epoch).total_seconds()
+    return epoch, times, said
+
+
+def _wanted(table: Table, columns: ColumnMap, refusals: Refusals, where: str):
+    """Rows of the airplane asked for; one file may hold several airplanes."""
+    if "address" not in columns.columns:
+        return np.ones(len(table.rows), dtype=bool)
+    cells = np.array(table.column(columns.columns["address"].name))
+    found = sorted(set(cells.tolist()) - {""})
+    if columns.address is None and len(found) > 1:
+        raise NeutralPointError(
+            "case-invalid",
+            f"The file holds {len(found)} airplanes: {', '.join(found[:8])}.",
+            where=where,
+            hint='Say which with `only = "..."` in the track file\'s entry, as text.',
+        )
+    if columns.address is None:
+        return np.ones(len(table.rows), dtype=bool)
+    same = cells == columns.address
+    if not same.any():
+        raise NeutralPointError(
+            "file-empty",
+            f"No row has the address {columns.address!r}; the file has {', '.join(found[:8])}.",
+            where=where,
+            hint="Addresses are compared as text, leading zeros and case included.",
+        )
+    for k in np.flatnonzero(~same):
+        refusals.add("the row belongs to another airplane", table.lines[k])
+    return same
+
+
+def _order(time: Floats, keep, table: Table, columns: ColumnMap, where: str):
+    """Rows kept, in order of time."""
+    kept = np.flatnonzero(keep)
+    back = np.flatnonzero(np.diff(time[kept]) < 0.0)
+    if back.size and columns.out_of_order == "refuse":
+        before, after = kept[back[0]], kept[back[0] + 1]
+        raise NeutralPointError(
+            "time-order",
+            f"The time runs back by {time[before] - time[after]:.3f} s; "
+            f"this happens at {back.size} row(s).",
+            where=f"{where}:{table.lines[after]}",
+            hint='If the rows were logged out of order, set out_of_order = "sort" for this file.',
+        )
+    return kept[np.argsort(time[kept], kind="stable")]
+
+
+def _track(
+    epoch: datetime,
+    times: dict[str, Floats],
+    raw: dict[str, Floats],
+    lines,
+    columns: ColumnMap,
+    factors: dict[str, float],
+) -> Track:
+    channels: dict[str, Observations] = {}
+    for role, values in raw.items():
+        if role in LIMITS:
+            continue
+        step = quantization_step(values) * factors[role]
+        value = values * factors[role]
+        if role == "track_angle":
+            value = np.mod(value, 2.0 * np.pi)
+        channels[role] = _channel(times["time"], value, lines, step)
+    if "latitude" in raw and "longitude" in raw:
+        place = np.column_stack(
+            [raw["latitude"] * factors["latitude"], raw["longitude"] * factors["longitude"]]
+        )
+        place[:, 1] = np.pi - np.mod(np.pi - place[:, 1], 2.0 * np.pi)
+        step = quantization_step(raw["latitude"]) * factors["latitude"]
+        channels["position"] = _channel(times["position_time"], place, lines, step)
+    found = {name: c for name, c in channels.items() if len(c)}
+    return Track(epoch, **found, vertical_rate_source=columns.vertical_rate_source)
+
+
+def _channel(time: Floats, value: Floats, lines, step: float) -> Observations:
+    known = np.isfinite(time) & np.isfinite(value.reshape(value.shape[0], -1)).all(axis=1)
+    order = np.flatnonzero(known)
+    order = order[np.argsort(time[order], kind="stable")]
+    none = np.zeros(order.size, dtype=bool)
+    return replace(
+        Observations(time, value, step, lines, lines * 0, none),
+        time=time[order],
+        value=value[order],
+        row=lines[order],
+        source=np.zeros(order.size, dtype=np.int64),
+    )
+
+
+def _nothing(columns: ColumnMap, table: Table, where: str) -> NeutralPointError:
+    roles = ", ".join(role for role in columns.columns if role in VALUE_ROLES)
+    return NeutralPointError(
+        "file-empty",
+        f"None of the {len(table.rows)} rows has both a time and a value of {roles or 'anything'}.",
+        where=where,
+        hint="Check the column map; `neutralpoint check CASE` counts the refused rows by reason.",
+    )

@@ -1,0 +1,189 @@
+"""Surface reports in METAR code: wind, temperature and altimeter setting, nothing guessed.
+
+Groups are recognised by their form wherever they stand, because real reports deviate from the
+order of the code. A group that looks like a wind or a pressure but cannot be read is refused and
+counted; trends and remarks are not searched for wind.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.quantities import (
+    DEGREE,
+    HECTOPASCAL,
+    HOUR,
+    INCH_OF_MERCURY,
+    KELVIN_AT_0_C,
+    KNOT,
+)
+from neutralpoint.sources.report import Refusals, SourceReport
+
+# Source of the groups: WMO-No. 306, Manual on Codes, vol. I.1, FM 15 METAR (from memory); the
+# inch-of-mercury and tenths groups: Federal Meteorological Handbook No. 1 (from memory).
+TIME = re.compile(r"(\d\d)(\d\d)(\d\d)Z")
+STATION = re.compile(r"[A-Z][A-Z0-9]{3}")
+WIND = re.compile(r"(\d{3}|VRB)P?(\d{2,3})(?:GP?(\d{2,3}))?(KT|MPS|KMH)")
+WIND_LIKE = re.compile(r"(\d{3}|VRB|///)P?(\d{2,3}|//).*[A-Z]{2,3}|/{5,}(KT|MPS|KMH)")
+SPREAD = re.compile(r"(\d{3})V(\d{3})")
+TEMPERATURE = re.compile(r"(M?\d{2})/(M?\d{2}|//)?")
+SETTING = re.compile(r"([QA])(\d{4})")
+SETTING_LIKE = re.compile(r"[QA][\d/.]{3,}")
+TENTHS = re.compile(r"T([01])(\d{3})(?:([01])(\d{3}))?")
+SPEED = {"KT": KNOT, "MPS": 1.0, "KMH": 1000.0 / HOUR}
+TRENDS = ("BECMG", "TEMPO", "NOSIG", "INTER")
+LOWEST, HIGHEST = 850.0 * HECTOPASCAL, 1100.0 * HECTOPASCAL  # beyond all records on earth
+MOST_REPORTS = 10_000
+
+
+@dataclass(frozen=True)
+class SurfaceReport:
+    """One report.
+
+    Attributes:
+        station: Four letters.
+        time: UTC.
+        wind_from: rad from true north; None where variable or missing.
+        wind_speed: m/s; None where missing.
+        gust: m/s; None without gusts.
+        spread: Range of direction, rad, where reported.
+        temperature: K; None where missing.
+        altimeter_setting: Pa; None where missing.
+        text: The report as it stands.
+    """
+
+    station: str
+    time: datetime
+    wind_from: float | None = None
+    wind_speed: float | None = None
+    gust: float | None = None
+    spread: tuple[float, float] | None = None
+    temperature: float | None = None
+    altimeter_setting: float | None = None
+    text: str = ""
+
+
+def read_metars(text: str, day: date, where: str) -> tuple[list[SurfaceReport], SourceReport]:
+    """Reports of a text.
+
+    Args:
+        text: One or more reports; each starts on a line of its own or after `=`.
+        day: Date of the case: a report itself holds only the day of the month.
+        where: Name of the file, for errors.
+
+    Returns:
+        The reports in order of time, and what was found.
+
+    Raises:
+        NeutralPointError: `weather-invalid` where no report can be read.
+    """
+    refusals, reports = Refusals(), []
+    chunks = _chunks(text)
+    for line, chunk in chunks:
+        found = _report(chunk, day, line, refusals)
+        if found is not None:
+            reports.append(found)
+    if not reports:
+        reasons = "; ".join(r.reason for r in refusals.result()) or "it holds no text"
+        raise NeutralPointError(
+            "weather-invalid",
+            f"No surface report could be read: {reasons}.",
+            where=where,
+            hint="A report reads like `QQCH 141844Z 23012G18KT 9999 14/06 Q1009`.",
+        )
+    reports.sort(key=lambda report: report.time)
+    assumed = (
+        f"The month and year of the reports are those that bring them nearest to {day}.",
+        "Wind directions of METAR reports are true.",
+    )
+    return reports, SourceReport("METAR", len(chunks), refused=refusals.result(), assumed=assumed)
+
+
+def _chunks(text: str) -> list[tuple[int, str]]:
+    """Line and text of each report; lines that start with a blank go on with the one before."""
+    chunks: list[tuple[int, str]] = []
+    for number, line in enumerate(text.splitlines()[: 10 * MOST_REPORTS], start=1):
+        if line[:1].isspace() and chunks and not chunks[-1][1].endswith("="):
+            chunks[-1] = chunks[-1][0], f"{chunks[-1][1]} {line.strip()}"
+            continue
+        for part in re.findall(r"[^=]+=?", line):
+            if part.strip(" ="):
+                chunks.append((number, part.strip()))
+    return chunks[:MOST_REPORTS]
+
+
+def _report(chunk: str, day: date, line: int, refusals: Refusals) -> SurfaceReport | None:
+    tokens = chunk.rstrip("= ").upper().split()[:200]
+    stamp = next((k for k, token in enumerate(tokens) if TIME.fullmatch(token)), None)
+    if stamp is None:
+        refusals.add("no day and time such as 141844Z", line)
+        return None
+    station = next((t for t in tokens[:stamp][::-1] if STATION.fullmatch(t)), "")
+    time = _time(tokens[stamp], day)
+    if time is None:
+        refusals.add(f"the time {tokens[stamp]} does not exist", line)
+        return None
+    body = tokens[stamp + 1 :]
+    remarks = body[body.index("RMK") + 1 :] if "RMK" in body else []
+    end = min((body.index(word) for word in (*TRENDS, "RMK") if word in body), default=len(body))
+    found: dict = {"station": station, "time": time, "text": chunk.rstrip("= ")}
+    for token in body[:end]:
+        reason = _group(token, found)
+        if reason is not None:
+            refusals.add(reason, line)
+    for token in remarks:
+        if (tenths := TENTHS.fullmatch(token)) is not None:
+            sign = -1.0 if tenths[1] == "1" else 1.0
+            found["temperature"] = sign * int(tenths[2]) / 10.0 + KELVIN_AT_0_C
+    return SurfaceReport(**found)
+
+
+def _group(token: str, found: dict) -> str | None:
+    """Take what a group says; the reason where it cannot be read."""
+    if (wind := WIND.fullmatch(token)) is not None:
+        return _wind(wind, token, found)
+    if (spread := SPREAD.fullmatch(token)) is not None:
+        found["spread"] = (int(spread[1]) * DEGREE, int(spread[2]) * DEGREE)
+    elif (setting := SETTING.fullmatch(token)) is not None:
+        pressure = int(setting[2]) * (HECTOPASCAL if setting[1] == "Q" else INCH_OF_MERCURY / 100.0)
+        if not LOWEST <= pressure <= HIGHEST:
+            return f"the altimeter setting {token} is out of range"
+        found.setdefault("altimeter_setting", pressure)
+    elif (temperature := TEMPERATURE.fullmatch(token)) is not None:
+        degrees = float(temperature[1].replace("M", "-"))
+        found.setdefault("temperature", degrees + KELVIN_AT_0_C)
+    elif "wind_speed" not in found and WIND_LIKE.fullmatch(token):
+        return f"the wind {token} cannot be read"
+    elif SETTING_LIKE.fullmatch(token):
+        return f"the altimeter setting {token} cannot be read"
+    return None
+
+
+def _wind(match: re.Match[str], token: str, found: dict) -> str | None:
+    if "wind_speed" in found:
+        return f"a second wind {token}"
+    if match[1] != "VRB":
+        if int(match[1]) > 360:
+            return f"the wind {token} has a direction beyond 360"
+        found["wind_from"] = int(match[1]) * DEGREE
+    factor = SPEED[match[4]]
+    found["wind_speed"] = int(match[2]) * factor
+    if match[3] is not None:
+        found["gust"] = int(match[3]) * factor
+    return None
+
+
+def _time(token: str, day: date) -> datetime | None:
+    """The time nearest to the case's date that has this day of the month."""
+    number, hour, minute = (int(part) for part in TIME.fullmatch(token).groups())
+    if hour > 23 or minute > 59:
+        return None
+    noon = datetime(day.year, day.month, day.day, 12, tzinfo=UTC)
+    for shift in sorted(range(-31, 32), key=abs):
+        candidate = noon + timedelta(days=shift)
+        if candidate.day == number:
+            return candidate.replace(hour=hour, minute=minute)
+    return None

@@ -1,0 +1,193 @@
+"""Delimited text as a table: the delimiter, the header and the rows, each with its line."""
+
+from __future__ import annotations
+
+import csv
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from neutralpoint.errors import NeutralPointError
+
+DELIMITERS = (",", ";", "\t", "|")
+HEADER_WITHIN = 40  # lines in which the header is looked for
+LARGEST = 256 * 1024 * 1024  # bytes of a text table
+LONGEST_LINE = 20_000  # characters
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows of text under a header.
+
+    Attributes:
+        header: Column names; empty where columns are numbered.
+        rows: Cells of each data row.
+        lines: Line of the file of each row, counted from 1.
+        delimiter: The delimiter found.
+        mismatched: Lines left out because they are too long or cannot be split.
+    """
+
+    header: tuple[str, ...]
+    rows: list[list[str]]
+    lines: list[int]
+    delimiter: str
+    mismatched: tuple[int, ...]
+
+    def column(self, name: str | int) -> list[str]:
+        """Cells of one column; blank where a row is too short.
+
+        Args:
+            name: Name in the header, or number counted from 1.
+
+        Returns:
+            One cell a row, without surrounding blanks.
+        """
+        index = self.header.index(name) if isinstance(name, str) else name - 1
+        return [row[index].strip() if index < len(row) else "" for row in self.rows]
+
+
+def decode(data: bytes, where: str) -> str:
+    """Text of a file, whatever its encoding.
+
+    Args:
+        data: The file.
+        where: Its name, for errors.
+
+    Returns:
+        The text: UTF-8 or UTF-16 where marked or valid, else Latin-1.
+
+    Raises:
+        NeutralPointError: `file-empty` or `file-too-large`.
+    """
+    if len(data) > LARGEST:
+        raise NeutralPointError(
+            "file-too-large",
+            f"The file has {len(data) / 1e6:.0f} MB.",
+            where=where,
+            hint=f"At most {LARGEST / 1e6:.0f} MB are read; cut the file to the flight.",
+        )
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        text = data.decode("utf-16", errors="replace")
+    else:
+        try:
+            text = data.decode("utf-8-sig")
+        except UnicodeDecodeError:
+            text = data.decode("latin-1")
+    text = text.replace("\x00", "")
+    if not text.strip():
+        raise NeutralPointError(
+            "file-empty",
+            "The file is empty.",
+            where=where,
+            hint="Name a file with at least a header and rows of data.",
+        )
+    return text
+
+
+def read_table(text: str, wanted: Iterable[str | int], where: str) -> Table:
+    """Split delimited text; the header is the line that holds most of the wanted names.
+
+    Args:
+        text: The file's text.
+        wanted: Column names, or numbers counted from 1 in a file without a header.
+        where: Name of the file, for errors.
+
+    Returns:
+        The table.
+
+    Raises:
+        NeutralPointError: `column-missing` where a wanted column is not there, `file-empty`
+            where no row follows the header, `file-format` where the text is no table.
+    """
+    names = [name for name in wanted if isinstance(name, str)]
+    numbers = [name for name in wanted if isinstance(name, int)]
+    lines = text.splitlines()
+    if names:
+        start, delimiter, header = _header(lines, names)
+        _require(header, names, start, where)
+    else:
+        start, delimiter, header = -1, _delimiter(lines), ()
+    rows, numbers_of, refused = _split(lines, start + 1, delimiter)
+    if not rows:
+        raise NeutralPointError(
+            "file-empty",
+            "The file holds a header but no rows of data." if names else "The file holds no rows.",
+            where=where,
+            hint="Check that the file was written to its end.",
+        )
+    widest = max(len(row) for row in rows)
+    if numbers and max(numbers) > widest:
+        raise NeutralPointError(
+            "column-missing",
+            f"Column {max(numbers)} was asked for; the widest row has {widest}.",
+            where=where,
+            hint="Columns are counted from 1.",
+        )
+    return Table(header, rows, numbers_of, delimiter, tuple(refused))
+
+
+def _cells(line: str, delimiter: str) -> list[str] | None:
+    if len(line) > LONGEST_LINE:
+        return None
+    if '"' not in line:
+        return line.split(delimiter)
+    try:
+        return next(csv.reader([line], delimiter=delimiter), [])
+    except csv.Error:
+        return None
+
+
+def _header(lines: list[str], names: list[str]) -> tuple[int, str, tuple[str, ...]]:
+    """Line, delimiter and cells of the best header; the first line where none fits."""
+    best: tuple[tuple[int, int], int, str, tuple[str, ...]] | None = None
+    for index, line in enumerate(lines[:HEADER_WITHIN]):
+        for delimiter in DELIMITERS:
+            cells = tuple(c.strip().lstrip("#").strip() for c in _cells(line, delimiter) or ())
+            rank = (sum(name in cells for name in names), len(cells))
+            if best is None or rank[0] > best[0][0] or (rank > best[0] and index == best[1]):
+                best = rank, index, delimiter, cells
+    if best is None:
+        return 0, ",", ()
+    return best[1], best[2], best[3]
+
+
+def _require(header: tuple[str, ...], names: list[str], line: int, where: str) -> None:
+    missing = [name for name in names if name not in header]
+    if not missing:
+        return
+    near = difflib.get_close_matches(missing[0], header, n=1, cutoff=0.5)
+    shown = ", ".join(repr(name[:40]) for name in header[:30])
+    raise NeutralPointError(
+        "column-missing",
+        f"The column map names {missing[0]!r}; the header has {shown or 'no columns'}.",
+        where=f"{where}:{line + 1}",
+        hint=(f"Did you mean {near[0]!r}? " if near else "")
+        + "Names are compared letter by letter, case included.",
+    )
+
+
+def _delimiter(lines: list[str]) -> str:
+    """The delimiter that splits the first lines into the most columns, the same in each."""
+    sample = [line for line in lines[:HEADER_WITHIN] if line.strip()]
+
+    def rank(delimiter: str) -> tuple[bool, int]:
+        counts = [len(_cells(line, delimiter) or ()) for line in sample]
+        return bool(counts) and min(counts) == max(counts), min(counts, default=0)
+
+    return max(DELIMITERS, key=rank)
+
+
+def _split(
+    lines: list[str], start: int, delimiter: str
+) -> tuple[list[list[str]], list[int], list[int]]:
+    rows, numbers, refused = [], [], []
+    for number, line in enumerate(lines[start:], start=start + 1):
+        if not line.strip() or line.lstrip().startswith("#"):
+            continue
+        cells = _cells(line, delimiter)
+        if cells is None:
+            refused.append(number)
+            continue
+        rows.append(cells)
+        numbers.append(number)
+    return rows, numbers, refused

@@ -1,0 +1,299 @@
+"""Delimited tracks: any layout gives the same flight; every fault gives one clear error."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.quantities import DEGREE, FOOT, KNOT
+from neutralpoint.sources.cells import angle_degrees, decimal_mark, number
+from neutralpoint.sources.clock import ClockSettings
+from neutralpoint.sources.column_map import Column, ColumnMap
+from neutralpoint.sources.delimited import read_delimited
+
+START = datetime(2031, 4, 14, 23, 59, 0, tzinfo=UTC)
+PLAIN = ("time", "lat", "lon", "alt", "gs", "trk", "vr")
+ROLES = (
+    "time",
+    "latitude",
+    "longitude",
+    "pressure_altitude",
+    "ground_speed",
+    "track_angle",
+    "vertical_rate",
+)
+
+
+def flight(count=150):
+    """A climb north at 100 m/s and 5 m/s up, 1 Hz, from 46 N 36 W."""
+    t = np.arange(count, dtype=float)
+    return {
+        "t": t,
+        "lat": 46.0 + np.degrees(100.0 * t / 6371000.0),
+        "lon": np.full(count, -36.4),
+        "alt": 1000.0 + 5.0 * t,
+        "gs": np.full(count, 100.0),
+        "trk": np.full(count, 0.4),
+        "vr": np.full(count, 5.0),
+    }
+
+
+def text(f, *, alt=FOOT, step=25.0, gs=KNOT, vr=FOOT / 60.0, stamp=None, join=",", head=PLAIN):
+    stamp = stamp or (lambda s: (START + timedelta(seconds=s)).isoformat())
+    lines = [join.join(head)] if head else []
+    for k, s in enumerate(f["t"]):
+        cells = [
+            stamp(s),
+            f"{f['lat'][k]:.5f}",
+            f"{f['lon'][k]:.5f}",
+            f"{round(f['alt'][k] / alt / step) * step:g}",
+            f"{f['gs'][k] / gs:.0f}",
+            f"{f['trk'][k]:.0f}",
+            f"{f['vr'][k] / vr:.2f}",
+        ]
+        lines.append(join.join(cells))
+    return "\n".join(lines) + "\n"
+
+
+def columns(names=PLAIN, **settings_):
+    return ColumnMap({r: Column(n) for r, n in zip(ROLES, names, strict=True)}, **settings_)
+
+
+def read(source, how=None):
+    return read_delimited(source.encode(), how or columns(), "track.csv")
+
+
+def refusal(source, how=None):
+    with pytest.raises(NeutralPointError) as caught:
+        read(source, how)
+    error = caught.value
+    assert error.message and error.where.startswith("track.csv") and error.hint
+    return error
+
+
+def assert_the_flight(track, alt_within=8.0):
+    assert track.position.value[0, 0] == pytest.approx(46.0 * DEGREE, abs=1e-6)
+    assert (
+        np.abs(track.pressure_altitude.value - (1000.0 + 5.0 * np.arange(150))).max() < alt_within
+    )
+    assert track.ground_speed.value == pytest.approx(100.0, abs=0.6)
+    assert track.vertical_rate.value == pytest.approx(5.0, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("units", "step"),
+    [
+        ({"alt": FOOT, "gs": KNOT, "vr": FOOT / 60.0}, 25.0),
+        ({"alt": FOOT, "gs": 1 / 3.6, "vr": 1.0}, 25.0),
+        ({"alt": 1.0, "gs": 1.0, "vr": 1.0}, 1.0),
+        ({"alt": 1.0, "gs": 0.44704, "vr": FOOT / 60.0}, 7.62),
+        ({"alt": 100.0 * FOOT, "gs": KNOT, "vr": FOOT / 60.0}, 0.25),
+    ],
+)
+def test_units_are_settled_by_physics_and_said(units, step):
+    track, report = read(text(flight(), step=step, **units))
+    assert_the_flight(track)
+    assert report.warnings == ()
+    assert all(any(role in s for s in report.assumed) for role in ROLES[1:])
+
+
+def test_units_in_the_header_are_taken():
+    head = ("time", "lat", "lon", "Alt (ft)", "speed_kt", "trk", "rate_fpm")
+    track, report = read(text(flight(), head=head), columns(head))
+    assert_the_flight(track)
+    assert any("from the header" in s for s in report.assumed)
+
+
+def test_a_named_unit_that_physics_contradicts_is_warned_of():
+    how = columns()
+    how.columns["ground_speed"] = Column("gs", "mph")
+    _, report = read(text(flight()), how)
+    assert [w.code for w in report.warnings] == ["column-unit"]
+    assert "kt" in report.warnings[0].hint
+
+
+def test_a_heading_in_place_of_a_track_is_warned_of():
+    turned = flight()
+    turned["trk"] = turned["trk"] + 12.0
+    _, report = read(text(turned))
+    assert "differs from the movement" in report.warnings[0].message
+
+
+@pytest.mark.parametrize("join", [",", ";", "\t", "|"])
+def test_every_delimiter_is_found(join):
+    assert_the_flight(read(text(flight(), join=join))[0])
+
+
+def test_decimal_commas_are_read_and_said():
+    source = text(flight(), join=";").replace(".", ",").replace("00:00,", "00:00.")
+    track, report = read(source)
+    assert_the_flight(track)
+    assert "Numbers are read with a decimal comma." in report.assumed
+
+
+@pytest.mark.parametrize(
+    ("stamp", "clock"),
+    [
+        (lambda s: f"{START.timestamp() + s:.1f}", ClockSettings()),
+        (lambda s: f"{1000 * (START.timestamp() + s):.0f}", ClockSettings()),
+        (lambda s: f"{START + timedelta(seconds=s):%H:%M:%S}", ClockSettings(day=START.date())),
+        (
+            lambda s: f"{(START + timedelta(seconds=s) - timedelta(hours=5)).isoformat()[:19]}",
+            ClockSettings(offset=-5 * 3600.0),
+        ),
+        (
+            lambda s: f"{(86340 + s) % 86400:.1f}",
+            ClockSettings(form="seconds of day", day=START.date()),
+        ),
+        (lambda s: f"{s:.1f}", ClockSettings(form="elapsed s", start=START)),
+    ],
+)
+def test_every_form_of_time_gives_the_same_times(stamp, clock):
+    track, _ = read(text(flight(), stamp=stamp), columns(clock=clock))
+    first = track.epoch + timedelta(seconds=float(track.position.time[0]))
+    assert first == START
+    assert np.diff(track.position.time) == pytest.approx(1.0)
+
+
+def test_position_times_leave_repeats_marked_as_duplicates():
+    lines = text(flight()).splitlines()
+    rows = [lines[0] + ",seen"]
+    for k, line in enumerate(lines[1:]):
+        held = lines[1 + k - k % 2].split(",")
+        cells = line.split(",")
+        rows.append(",".join([cells[0], held[1], held[2], *cells[3:], held[0]]))
+    how = ColumnMap({**columns().columns, "position_time": Column("seen")})
+    track, report = read("\n".join(rows), how)
+    assert len(track.position) == 150
+    assert track.position.suspect.sum() == 75
+    assert {s.reason for s in report.suspicions} == {"duplicate"}
+
+
+def test_addresses_are_text_and_choose_the_airplane():
+    lines = text(flight()).splitlines()
+    rows = [lines[0] + ",id"]
+    for k, line in enumerate(lines[1:]):
+        rows += [f"{line},00A1"] + ([f"{line},A1"] if k % 3 == 0 else [])
+    source = "\n".join(rows)
+    how = {**columns().columns, "address": Column("id")}
+    assert refusal(source, ColumnMap(how)).code == "case-invalid"
+    track, report = read(source, ColumnMap(how, address="00A1"))
+    assert len(track.position) == 150
+    assert [(r.reason, r.count) for r in report.refused] == [
+        ("the row belongs to another airplane", 50)
+    ]
+    assert refusal(source, ColumnMap(how, address="0A1")).code == "file-empty"
+
+
+def test_unreadable_cells_are_counted_and_the_row_kept():
+    lines = text(flight()).splitlines()
+    cells = lines[50].split(",")
+    cells[4] = "fast"
+    lines[50] = ",".join(cells)
+    lines[60] = "yesterday" + lines[60][lines[60].index(",") :]
+    lines[70] = ""
+    track, report = read("\n".join(lines))
+    assert {(r.reason, r.rows) for r in report.refused} == {
+        ("ground_speed is not a number", (51,)),
+        ("the time cannot be read", (61,)),
+    }
+    assert (len(track.position), len(track.ground_speed)) == (148, 147)
+
+
+def test_files_without_a_header_use_numbers():
+    how = ColumnMap({r: Column(k) for k, r in enumerate(ROLES, start=1)})
+    assert_the_flight(read(text(flight(), head=()), how)[0])
+    how.columns["vertical_rate"] = Column(9)
+    assert refusal(text(flight(), head=()), how).code == "column-missing"
+
+
+def test_a_time_that_runs_back_is_refused_or_sorted():
+    lines = text(flight()).splitlines()
+    lines[40], lines[41] = lines[41], lines[40]
+    error = refusal("\n".join(lines))
+    assert (error.code, error.where) == ("time-order", "track.csv:42")
+    track, _ = read("\n".join(lines), columns(out_of_order="sort"))
+    assert (np.diff(track.position.time) > 0).all()
+
+
+def test_a_missing_column_is_named_with_the_nearest():
+    error = refusal(text(flight()), columns((*PLAIN[:4], "gss", *PLAIN[5:])))
+    assert error.code == "column-missing"
+    assert "'gss'" in error.message and "'gs'" in error.hint
+
+
+@pytest.mark.parametrize(
+    ("source", "code"),
+    [
+        ("", "file-empty"),
+        ("\n \n", "file-empty"),
+        (",".join(PLAIN) + "\n", "file-empty"),
+        (text(flight(3)), "column-unit"),
+        (text(flight(), stamp=lambda s: f"{s:.1f}"), "time-unclear"),
+        (text(flight(), stamp=lambda s: f"12:00:{s % 60:02.0f}"), "time-unclear"),
+        (text(flight(), stamp=lambda s: "noon"), "time-unclear"),
+    ],
+)
+def test_each_fault_gives_one_clear_error(source, code):
+    assert refusal(source).code == code
+
+
+def test_a_unit_of_the_wrong_dimension_is_refused():
+    how = columns()
+    how.columns["ground_speed"] = Column("gs", "kg")
+    error = refusal(text(flight()), how)
+    assert error.code == "quantity-unit"
+    assert "kt" in error.hint
+
+
+@pytest.mark.parametrize(
+    ("cell", "degrees"),
+    [
+        ("46.1999", 46.1999),
+        ("-36.40", -36.40),
+        ("46 11 59.64 N", 46.1999),
+        ("46°11'59.64\"S", -46.1999),
+        ("W036 24.0", -36.4),
+        ("461159.64N", 46.1999),
+        ("0362400W", -36.4),
+        ("-36 24 0", -36.4),
+    ],
+)
+def test_angles_in_degrees_and_minutes(cell, degrees):
+    assert angle_degrees(cell) == pytest.approx(degrees, abs=1e-9)
+
+
+@pytest.mark.parametrize("cell", ["46 61 00 N", "N46S", "north", "4-6", "1 2 3 4", "nan"])
+def test_what_is_no_angle_is_refused(cell):
+    with pytest.raises(ValueError):
+        angle_degrees(cell)
+
+
+@given(st.floats(-1e6, 1e6).map(lambda x: round(x, 3)), st.sampled_from([".", ","]))
+def test_numbers_survive_either_decimal_mark(value, mark):
+    plain = f"{value:.3f}"
+    assert number(plain.replace(".", mark), mark) == pytest.approx(value)
+
+
+def test_digit_groups_are_read():
+    for cell in ("10,900", "10 900", "10\u2009900", "10\u202f900", "10'900"):
+        assert number(cell) == 10900.0
+    assert decimal_mark(["10,900", "1,350"]) == "."
+    assert decimal_mark(["46,19", "7"]) == ","
+
+
+@given(st.binary(max_size=400))
+@settings(max_examples=150, deadline=None)
+def test_no_bytes_raise_anything_but_a_clear_error(data):
+    for prefix in (b"", (",".join(PLAIN) + "\n").encode()):
+        try:
+            read_delimited(
+                prefix + data, columns(clock=ClockSettings(day=date(2031, 4, 14))), "track.csv"
+            )
+        except NeutralPointError as error:
+            assert error.where
