@@ -168,17 +168,19 @@ def _error_fields(rng: np.random.Generator, height: Array, time: Array) -> Array
     """Three unit-variance Gaussian fields on each path, (3, S, m); arguments in correlation scales.
 
     A sum of waves with random wave numbers and independent normal weights on cosine and sine.
+    Single precision: 1e-5 of a standard deviation does not matter, and it is ten times as fast.
     """
-    samples = height.shape[0]
-    waves = rng.standard_t(_FREEDOM, (_FEATURES, 2, samples, 1))
-    weights = rng.standard_normal((_FEATURES, 2, 3, samples, 1)) / np.sqrt(_FEATURES)
-    middle, start = height.mean(axis=-1, keepdims=True), time.mean()
-    field = np.zeros((3, *height.shape))
+    samples, single = height.shape[0], np.float32
+    waves = rng.standard_t(_FREEDOM, (_FEATURES, 2, samples, 1)).astype(single)
+    weights = rng.standard_normal((_FEATURES, 2, 3, samples, 1), dtype=single)
+    rise = (height - height.mean(axis=-1, keepdims=True)).astype(single)
+    elapsed = (time - time.mean()).astype(single)
+    field = np.zeros((3, *height.shape), single)
     for (in_height, in_time), (on_cosine, on_sine) in zip(waves, weights, strict=True):
-        phase = in_height * (height - middle) + in_time * (time - start)
+        phase = in_height * rise + in_time * elapsed
         field += on_cosine * np.cos(phase)
         field += on_sine * np.sin(phase)
-    return field
+    return field.astype(float) / np.sqrt(_FEATURES)
 
 
 def constant(
