@@ -1,1 +1,6 @@
-""""""
+"""The case: one folder with what is known of a flight, checked and turned into SI values.
+
+What comes in: `case.toml`, the source files it names and an airplane file, all below one folder.
+What goes out: a `Case` with the track, the weather, the lift data and the events in SI units, and
+the SHA-256 of every file. It is assumed that the files stay as they are: nothing here writes.
+"""
