@@ -97,9 +97,7 @@ def parse_quantity(text: object, unit: str, where: str = "quantity") -> Uncertai
     value = _to_si(_number(number), name or "", unit, text, where)
     if spread is None:
         return Uncertain(value, 0.0, text)
-    half = _half_width(
-        value, _number(number), name or "", _number(spread), spread_name or "", unit, text, where
-    )
+    half = _half_width(value, name or "", _number(spread), spread_name or "", unit, text, where)
     return Uncertain(value, 0.5 * abs(half), text)
 
 
@@ -114,22 +112,13 @@ def _number(text: str) -> float:
 
 
 def _half_width(
-    value: float,
-    number: float,
-    name: str,
-    spread: float,
-    spread_name: str,
-    unit: str,
-    text: str,
-    where: str,
+    value: float, name: str, spread: float, spread_name: str, unit: str, text: str, where: str
 ) -> float:
     """Half-width in the SI unit: with its own unit, the value's, or as a percentage of it."""
     if spread_name == "%" and name != "%":
         return value * spread / 100.0
-    if not spread_name or spread_name == name:
-        return _to_si(number + spread, name, unit, text, where) - value
-    zero = _to_si(0.0, spread_name, unit, text, where)
-    return _to_si(spread, spread_name, unit, text, where) - zero
+    own = spread_name or name
+    return _to_si(spread, own, unit, text, where) - _to_si(0.0, own, unit, text, where)
 
 
 def _bare(value: float, unit: str, where: str) -> Uncertain:
