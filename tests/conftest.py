@@ -1,0 +1,41 @@
+"""Fixtures of all tests: the authorities, and where the repository stands."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import settings
+
+# The same examples on every run, and no clock on a loaded machine.
+settings.register_profile("repeatable", derandomize=True, deadline=None)
+settings.load_profile("repeatable")
+
+ROOT = Path(__file__).resolve().parents[1]
+
+
+@pytest.fixture(scope="session")
+def repository() -> Path:
+    """Root folder of the repository."""
+    return ROOT
+
+
+def load_authority(name: str) -> dict[str, Any]:
+    """A file of `authorities/`; its columns, where it has them, as arrays under `table`."""
+    document = tomllib.loads((ROOT / "authorities" / f"{name}.toml").read_text("utf-8"))
+    if "columns" in document:
+        columns = zip(*document["rows"], strict=True)
+        document["table"] = {
+            key: np.array(values) for key, values in zip(document["columns"], columns, strict=True)
+        }
+    return document
+
+
+@pytest.fixture(scope="session")
+def authority() -> Callable[[str], dict[str, Any]]:
+    """Reads an authority by the name of its file."""
+    return load_authority
