@@ -1,0 +1,99 @@
+"""The case in SI units, and where each part of it came from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from neutralpoint.case.document import CaseDocument
+from neutralpoint.case.quantity import Uncertain
+from neutralpoint.earth.weather import Weather
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.motion import LiftData
+from neutralpoint.sources import SourceReport
+from neutralpoint.track import Track
+
+
+@dataclass(frozen=True)
+class LoadedSource:
+    """A file of the case and what its reader found.
+
+    Attributes:
+        role: `case`, `track`, `weather` or `airplane`.
+        path: Relative to the case folder.
+        sha256: Hexadecimal digest.
+        size: Bytes.
+        report: What the reader found, times on the epoch of the joined track; None where the
+            file is no data file.
+    """
+
+    role: str
+    path: str
+    sha256: str
+    size: int
+    report: SourceReport | None = None
+
+
+@dataclass(frozen=True)
+class Taken:
+    """Something taken as given.
+
+    Attributes:
+        name: What.
+        value: As the analyst wrote it.
+        source: Where it comes from.
+        effect: What it moves.
+    """
+
+    name: str
+    value: str
+    source: str
+    effect: str
+
+
+@dataclass(frozen=True)
+class Happening:
+    """An event on the track's time axis.
+
+    Attributes:
+        time: s after the track's epoch.
+        half_width: 95 % half-width, s.
+        kind: Who or what noticed it.
+        text: What was noticed.
+        source: Where it is recorded.
+    """
+
+    time: float
+    half_width: float
+    kind: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Case:
+    """Everything a study starts from.
+
+    Attributes:
+        folder: The case folder.
+        document: The case file.
+        sources: Every file read, the case file first.
+        track: The joined track.
+        weather: Wind and temperature.
+        lift: Mass and lift line.
+        altimeter_setting: Pa.
+        events: In order of time.
+        taken: What was taken as given.
+        warnings: What may affect a result.
+    """
+
+    folder: Path
+    document: CaseDocument
+    sources: tuple[LoadedSource, ...]
+    track: Track
+    weather: Weather
+    lift: LiftData
+    altimeter_setting: Uncertain
+    events: tuple[Happening, ...]
+    taken: tuple[Taken, ...]
+    warnings: tuple[NeutralPointError, ...]

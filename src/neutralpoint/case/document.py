@@ -1,0 +1,249 @@
+"""`case.toml`: what an analyst may write. Every key is named here; no other key is taken."""
+
+from __future__ import annotations
+
+from datetime import date as Day
+from datetime import datetime as Moment
+from datetime import time as Clock
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from neutralpoint.case.quantity import Uncertain, parse_quantity
+from neutralpoint.errors import NeutralPointError
+
+SCHEMA = 1
+DEFAULT_SEED = 20300101
+WIND_ERROR = "10 kt"
+TEMPERATURE_ERROR = "3 K"
+
+
+def quantity(unit: str) -> Any:
+    """Field type of a quantity in an SI unit, given as text with unit and optional +-."""
+
+    def parse(value: object) -> Uncertain:
+        if isinstance(value, Uncertain):
+            return value
+        try:
+            return parse_quantity(value, unit)
+        except NeutralPointError as error:
+            raise ValueError(f"{error.code}|{error.message}|{error.hint}") from error
+
+    return Annotated[Uncertain, BeforeValidator(parse, json_schema_input_type=str)]
+
+
+Text = Annotated[str, Field(min_length=1, max_length=2000)]
+FileName = Annotated[str, Field(min_length=1, max_length=255)]
+
+
+class Section(BaseModel):
+    """A table of the case file: no key that is not named."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class ColumnEntry(Section):
+    """A column with its unit: `{ column = "alt", unit = "ft" }`."""
+
+    column: str | int = Field(description="Name in the header, or number counted from 1.")
+    unit: str | None = Field(default=None, description="Found by physics where left out.")
+
+
+AnyColumn = str | int | ColumnEntry
+
+
+class TrackColumns(Section):
+    """Which column of a track file holds what."""
+
+    time: AnyColumn
+    position_time: AnyColumn | None = Field(
+        default=None, description="Time of the position, where it differs from the row's."
+    )
+    address: AnyColumn | None = Field(
+        default=None, description="Which airplane a row belongs to; compared as text."
+    )
+    latitude: AnyColumn | None = None
+    longitude: AnyColumn | None = None
+    pressure_altitude: AnyColumn | None = None
+    geometric_altitude: AnyColumn | None = None
+    ground_speed: AnyColumn | None = None
+    track_angle: AnyColumn | None = None
+    vertical_rate: AnyColumn | None = None
+
+
+class TrackEntry(Section):
+    """One track file."""
+
+    file: FileName
+    columns: TrackColumns
+    only: str | None = Field(default=None, description="Address of the airplane, as text.")
+    vertical_rate_source: Literal["baro", "geometric", "unknown"] = "unknown"
+    time_form: (
+        Literal[
+            "epoch s",
+            "epoch ms",
+            "epoch us",
+            "epoch ns",
+            "iso",
+            "time of day",
+            "seconds of day",
+            "elapsed s",
+        ]
+        | None
+    ) = Field(default=None, description="Found out where left out.")
+    date: Day | None = Field(default=None, description="Of the first row, for times of day.")
+    start: Moment | None = Field(default=None, description="What elapsed seconds count from.")
+    utc_offset: quantity("s") = Field(
+        default=Uncertain(0.0), description="Clock minus UTC of times without a zone."
+    )
+    out_of_order: Literal["refuse", "sort"] = "refuse"
+
+
+class SoundingEntry(Section):
+    """Upper-air text."""
+
+    kind: Literal["sounding"]
+    file: FileName
+    wind_error: quantity("m/s") = Field(
+        default=parse_quantity(WIND_ERROR, "m/s"),
+        description="95 % half-width of each wind component at the airplane.",
+    )
+    temperature_error: quantity("K") = Field(
+        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
+    )
+
+
+class ReportEntry(Section):
+    """METAR surface reports, in a file or as text."""
+
+    kind: Literal["metar"]
+    file: FileName | None = None
+    text: Text | None = None
+    elevation: quantity("m") = Field(description="Of the station, above mean sea level.")
+
+    @model_validator(mode="after")
+    def one_of(self) -> ReportEntry:
+        """Either a file or a text."""
+        if (self.file is None) == (self.text is None):
+            raise ValueError("give either `file` or `text`")
+        return self
+
+
+class WindColumns(Section):
+    """Which column of a wind table holds what."""
+
+    altitude: AnyColumn
+    wind_from: AnyColumn | None = None
+    wind_speed: AnyColumn | None = None
+    temperature: AnyColumn | None = None
+
+
+class TableEntry(Section):
+    """Wind and temperature at heights, in a delimited file."""
+
+    kind: Literal["table"]
+    file: FileName
+    columns: WindColumns
+    wind_error: quantity("m/s") = Field(
+        default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
+    )
+    temperature_error: quantity("K") = Field(
+        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
+    )
+
+
+class Level(Section):
+    """One level of an inline profile."""
+
+    altitude: quantity("m") = Field(description="Pressure altitude.")
+    wind_from: quantity("rad") | None = None
+    wind_speed: quantity("m/s") | None = None
+    temperature: quantity("K") | None = None
+
+
+class ProfileEntry(Section):
+    """Wind and temperature at heights, written in the case."""
+
+    kind: Literal["profile"]
+    levels: tuple[Level, ...] = Field(min_length=1)
+    wind_error: quantity("m/s") = Field(
+        default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
+    )
+    temperature_error: quantity("K") = Field(
+        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
+    )
+
+
+class ConstantEntry(Section):
+    """One wind at all heights."""
+
+    kind: Literal["constant"]
+    wind_from: quantity("rad")
+    wind_speed: quantity("m/s")
+    warmer_than_standard: quantity("K") = Field(
+        default=Uncertain(0.0), description="Deviation from standard temperature, as `4 K`."
+    )
+    wind_error: quantity("m/s") = Field(
+        default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
+    )
+    temperature_error: quantity("K") = Field(
+        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
+    )
+
+
+WeatherEntry = Annotated[
+    SoundingEntry | ReportEntry | TableEntry | ProfileEntry | ConstantEntry,
+    Field(discriminator="kind"),
+]
+
+
+class AirplaneEntry(Section):
+    """The airplane: who it is, and the lift line that the angle of attack needs."""
+
+    name: Text
+    registration: str = ""
+    file: FileName | None = Field(
+        default=None, description="Airplane file below the case folder, or a catalogue name."
+    )
+    mass: quantity("kg") = Field(description="At the start of the track.")
+    wing_area: quantity("m2")
+    lift_slope: quantity("") = Field(description="Per radian, at low Mach number.")
+    zero_lift_angle: quantity("rad") = Field(
+        description="Angle of attack at zero lift, against the axis that pitch is measured from."
+    )
+    maximum_lift: quantity("") = Field(description="Largest lift coefficient.")
+    aspect_ratio: quantity("") | None = Field(
+        default=None, description="For the growth of the lift slope with Mach number."
+    )
+    fuel_flow: quantity("kg/s") = Uncertain(0.0)
+
+
+class EventEntry(Section):
+    """Something that happened at a time known with an error."""
+
+    time: Clock | Moment = Field(description="UTC; a time alone is on the date of the track.")
+    error: quantity("s") = Field(default=Uncertain(0.0), description="95 % half-width, as `2 s`.")
+    kind: Literal["voice", "warning", "radar", "witness", "record"]
+    text: Text
+    source: str = ""
+
+
+class CaseDocument(Section):
+    """A whole case file."""
+
+    schema_version: Literal[1] = Field(alias="schema")
+    title: Text
+    question: Text
+    place: str = ""
+    invented: bool = Field(default=False, description="True for a made-up case.")
+    cut_off: Day = Field(description="No data that came in later are used.")
+    seed: Annotated[int, Field(ge=0, lt=2**63)] = Field(
+        default=DEFAULT_SEED, description="Of the random numbers; the same seed, the same paths."
+    )
+    altimeter_setting: quantity("Pa") | None = Field(
+        default=None, description="QNH; taken from a METAR report where left out."
+    )
+    airplane: AirplaneEntry
+    tracks: tuple[TrackEntry, ...] = Field(min_length=1)
+    weather: tuple[WeatherEntry, ...] = Field(min_length=1)
+    events: tuple[EventEntry, ...] = ()
