@@ -6,6 +6,7 @@ is assumed that all times are seconds after the document's `epoch`, and that eve
 whether it is a fact, derived from facts, or inferred.
 """
 
+from neutralpoint.findings.bands import CIRCULAR, banded, bands
 from neutralpoint.findings.cautions import CAUTIONS, STOP_SHORT
 from neutralpoint.findings.document import (
     SCHEMA_VERSION,
@@ -33,9 +34,11 @@ from neutralpoint.findings.document import (
     Warned,
 )
 from neutralpoint.findings.file import read_findings, schema_text, write_findings
+from neutralpoint.findings.keytimes import key_times
 
 __all__ = [
     "CAUTIONS",
+    "CIRCULAR",
     "SCHEMA_VERSION",
     "STOP_SHORT",
     "Assumption",
@@ -60,6 +63,9 @@ __all__ = [
     "Table",
     "Verdict",
     "Warned",
+    "banded",
+    "bands",
+    "key_times",
     "read_findings",
     "schema_text",
     "write_findings",

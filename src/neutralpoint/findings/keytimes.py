@@ -1,0 +1,75 @@
+"""The key times of a motion: where a reader looks first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.findings.bands import CIRCULAR, banded
+from neutralpoint.findings.document import Event, KeyTime
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+# Variable, which end, label.
+EXTREMES: tuple[tuple[str, str, str], ...] = (
+    ("pressure_altitude", "high", "highest altitude"),
+    ("flight_path_angle", "low", "steepest descent"),
+    ("normal_load_factor", "low", "lowest load factor"),
+    ("normal_load_factor", "high", "highest load factor"),
+    ("calibrated_airspeed", "high", "highest calibrated airspeed"),
+)
+
+
+def key_times(
+    time: Array,
+    paths: Mapping[str, Array],
+    observable: Mapping[str, Flags],
+    *,
+    units: Mapping[str, str],
+    events: Sequence[Event] = (),
+) -> list[KeyTime]:
+    """Values with bands at the first and last moment, at extremes and at the events.
+
+    Args:
+        time: s after the epoch, shape (m,).
+        paths: Sample paths by variable, each (S, m), SI.
+        observable: By variable, True where the data bear a value, each (m,).
+        units: SI unit of each variable that the table carries.
+        events: Events of the case; those outside the motion are left out.
+
+    Returns:
+        The rows in order of time. An extreme is sought in the median where it is observable.
+    """
+    found = [(0, "first fix", "derived"), (len(time) - 1, "last fix", "derived")]
+    for variable, end, label in EXTREMES:
+        if variable in paths and observable[variable].any():
+            median = np.median(paths[variable], axis=0)
+            wanted = median if end == "high" else -median
+            at = int(np.argmax(np.where(observable[variable], wanted, -np.inf)))
+            found.append((at, label, "derived"))
+    found += [
+        (int(np.argmin(np.abs(time - event.time))), event.text, "fact")
+        for event in events
+        if time[0] <= event.time <= time[-1]
+    ]
+    return [
+        KeyTime(
+            time=float(time[at]),
+            label=label,
+            kind=kind,
+            values={
+                name: banded(
+                    paths[name][:, at],
+                    unit,
+                    observable=bool(observable[name][at]),
+                    circular=name in CIRCULAR,
+                )
+                for name, unit in units.items()
+                if name in paths
+            },
+        )
+        for at, label, kind in sorted(found, key=lambda row: row[0])
+    ]

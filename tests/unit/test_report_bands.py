@@ -1,0 +1,59 @@
+"""Bands and key times."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from neutralpoint.findings import Event, banded, bands, key_times
+
+
+def test_bands_are_the_quantiles_of_a_known_distribution() -> None:
+    samples = np.random.default_rng(1).normal(3.0, 2.0, (40_000, 2))
+    z05, z25 = 1.6449, 0.6745  # standard normal quantiles, Abramowitz and Stegun table 26.1
+    expected = 3.0 + 2.0 * np.array([-z05, -z25, 0.0, z25, z05])
+    sampling_error = 0.05  # 4 sigma of a 5 % quantile of 40,000
+    np.testing.assert_allclose(bands(samples)[:, 0], expected, atol=sampling_error)
+
+
+def test_course_through_north_has_a_narrow_band() -> None:
+    course = np.radians(np.linspace(340.0, 380.0, 30))
+    samples = course + np.random.default_rng(2).normal(0.0, 0.01, (50, 30))
+    wrapped = np.mod(samples, 2 * np.pi)
+    found = bands(wrapped, circular=True)
+    assert np.ptp(found, axis=0).max() < 0.06
+    np.testing.assert_allclose(np.mod(found[2] - course + 1.0, 2 * np.pi), 1.0, atol=0.01)
+
+
+def test_one_course_across_north_is_banded_as_an_angle() -> None:
+    value = banded(np.radians(np.array([359.0, 0.0, 1.0, 358.0, 2.0])), "rad", circular=True)
+    assert value.high90 - value.low90 < np.radians(4.1)
+
+
+def test_key_times_find_extremes_and_events_in_order() -> None:
+    time = np.linspace(0.0, 10.0, 41)
+    load = np.ones((8, 41))
+    load[:, 20] = 0.2
+    load[:, 30] = 2.0
+    load[:, 35] = 9.0
+    seen = np.ones(41, bool)
+    seen[35] = False
+    rows = key_times(
+        time,
+        {"normal_load_factor": load},
+        {"normal_load_factor": seen},
+        units={"normal_load_factor": "1"},
+        events=[
+            Event(time=3.1, kind="voice", text="call"),
+            Event(time=99.0, kind="voice", text="too late"),
+        ],
+    )
+    assert [row.label for row in rows] == [
+        "first fix",
+        "call",
+        "lowest load factor",
+        "highest load factor",
+        "last fix",
+    ]
+    assert [row.kind for row in rows] == ["derived", "fact", "derived", "derived", "derived"]
+    assert rows[3].values["normal_load_factor"].median == pytest.approx(2.0)
