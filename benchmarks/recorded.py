@@ -53,6 +53,7 @@ class Recording:
     velocity_north: np.ndarray
     velocity_east: np.ndarray
     airborne: tuple[float, float]
+    coarse: bool = False  # positions too coarse to make a ground speed of
 
 
 def read_columns(path: Path) -> dict[str, np.ndarray]:
@@ -112,10 +113,12 @@ def _business_jet(name: str, c: dict, data: Path) -> Recording:
         c["lon_deg"][fixed] * DEGREE,
     )
     coarse = np.unique(np.abs(np.diff(c["lat_deg"][fixed]))).size < 8
-    if coarse:  # latitude in 0.001 degree steps: no better than this without inventing data
-        latitude = gaussian_filter1d(latitude, 20.0)
-        longitude = gaussian_filter1d(longitude, 5.0)
-    velocity = _velocity(time, latitude, longitude, 2.0)
+    if coarse:  # good enough for a wind, not for a reported ground speed
+        velocity = _velocity(
+            time, gaussian_filter1d(latitude, 20.0), gaussian_filter1d(longitude, 5.0), 2.0
+        )
+    else:
+        velocity = _velocity(time, latitude, longitude, 2.0)
     rate = c.get("alt_rate_fpm")
     if rate is None:
         smooth = uniform_filter1d(altitude, 11)
@@ -138,6 +141,7 @@ def _business_jet(name: str, c: dict, data: Path) -> Recording:
         velocity[0],
         velocity[1],
         (airborne[0] + 30.0, airborne[1] - 30.0),
+        coarse,
     )
 
 
@@ -238,12 +242,18 @@ def degrade(flight: Recording, how: Degradation, rng: np.random.Generator) -> Tr
     def channel(value, step):
         return Observations(stamp, rounded(value, step), step, row, row * 0, none)
 
-    latitude = np.interp(time, flight.fix_time, flight.latitude)
-    longitude = np.interp(time, flight.fix_time, flight.longitude)
-    noise = how.position_sigma * rng.standard_normal((2, time.size)) / 6.371e6
+    if flight.coarse:  # keep the steps: they are what was recorded
+        nearest = np.clip(np.searchsorted(flight.fix_time, time), 0, flight.fix_time.size - 1)
+        latitude, longitude = flight.latitude[nearest], flight.longitude[nearest]
+    else:
+        latitude = np.interp(time, flight.fix_time, flight.latitude)
+        longitude = np.interp(time, flight.fix_time, flight.longitude)
+    sigma = 0.0 if flight.coarse else how.position_sigma
+    noise = sigma * rng.standard_normal((2, time.size)) / 6.371e6
     place = np.stack([latitude + noise[0], longitude + noise[1] / np.cos(latitude)], axis=-1)
     north = np.interp(time, flight.fix_time, flight.velocity_north)
     east = np.interp(time, flight.fix_time, flight.velocity_east)
+    velocity = how.velocity and not flight.coarse
     altitude = np.interp(time, flight.time, flight.pressure_altitude)
     rate = np.interp(time, flight.time, flight.vertical_rate)
     return Track(
@@ -251,10 +261,10 @@ def degrade(flight: Recording, how: Degradation, rng: np.random.Generator) -> Tr
         position=Observations(stamp, place, 0.0, row, row * 0, none),
         pressure_altitude=channel(altitude, how.altitude_step),
         geometric_altitude=None,
-        ground_speed=channel(np.hypot(north, east), how.speed_step) if how.velocity else None,
+        ground_speed=channel(np.hypot(north, east), how.speed_step) if velocity else None,
         track_angle=(
             channel(np.mod(np.arctan2(east, north), 2 * np.pi), how.angle_step)
-            if how.velocity
+            if velocity
             else None
         ),
         vertical_rate=channel(rate, how.rate_step) if how.velocity else None,
@@ -293,7 +303,7 @@ def wind_profile(flight: Recording, knots: int = 5):
 def lift_line(flight: Recording) -> tuple[float, float, float]:
     """Zero-lift angle and lift slope (per rad) by which pitch follows from the path, and sigma.
 
-    Least squares of `pitch - path angle` on the lift coefficient in nearly level, wings-level flight.
+    Least squares of `pitch - path angle` on the lift coefficient in nearly level flight.
     """
     inside = (flight.time > flight.airborne[0] + 120) & (flight.time < flight.airborne[1] - 240)
     path = np.arcsin(np.clip(flight.vertical_rate / np.maximum(flight.tas, 10.0), -1, 1))

@@ -26,7 +26,7 @@ FIX_FREEDOM = 4.0
 # Weight of the slow jerk level against the local one, in degrees of freedom. Analyst's choice.
 LEVEL_FREEDOM = 3.0
 MAXIMUM_ROUNDS = 40
-TOLERANCE = 0.03
+TOLERANCE = 0.05
 
 
 @dataclass(frozen=True)
@@ -154,7 +154,7 @@ def _local(values: Array, step: float, window: float) -> Array:
 
 
 def _update_jerk(
-    seen: Array, shown: Array, jerk: Array, step: float, window: float
+    seen: Array, shown: Array, jerk: Array, *, step: float, window: float, calm: float
 ) -> tuple[Array, Array]:
     """Local jerk level and the degrees of freedom behind it.
 
@@ -164,7 +164,7 @@ def _update_jerk(
     slow = np.exp(gaussian_filter1d(np.log(jerk), 4.0 * window / step, mode="nearest"))
     freedom = LEVEL_FREEDOM + _local(0.5 * (shown[1:] + shown[:-1]), step, window)
     level = (LEVEL_FREEDOM * slow + _local(seen, step, window)) / freedom
-    return np.clip(level, 1e-6, 1e5), freedom
+    return np.clip(level, calm, 1e5), freedom
 
 
 def _update_kappa(
@@ -188,6 +188,7 @@ def fit_chain(
     window: float,
     nodes: int,
     floor: Array,
+    calm: float,
     extra: Extra,
     start: Levels | None = None,
 ) -> Chain:
@@ -201,6 +202,7 @@ def fit_chain(
         window: Half width of the window of the local jerk level, s.
         nodes: Number of grid nodes, m.
         floor: Lowest factor allowed for each kind, shape (len(KINDS),).
+        calm: Least jerk level, (m/s^3)^2/Hz.
         extra: From mean (m, d) and kappa to a variance added to each row, shape (n,).
         start: Levels to start from.
 
@@ -228,7 +230,9 @@ def fit_chain(
             rows, kappa, weights * square / variance, leverage, floor
         )
         shown = np.bincount(rows.node, leverage, minlength=nodes)
-        new_jerk, freedom = _update_jerk(process.energy(mean), shown, jerk, step, window)
+        new_jerk, freedom = _update_jerk(
+            process.energy(mean), shown, jerk, step=step, window=window, calm=calm
+        )
         change = max(
             float(np.abs(np.log(new_kappa / kappa)).max()),
             float(np.quantile(np.abs(np.log(new_jerk / jerk)), 0.98)),
@@ -239,7 +243,7 @@ def fit_chain(
             converged = True
             break
     variance = kappa[rows.kind] * rows.variance + added
-    factor, mean = posterior(process, rows, prior, jerk, variance / weights)
+    _, mean = posterior(process, rows, prior, jerk, variance / weights)
     residual = (rows.value - rows.predict(mean)) / np.sqrt(variance)
     levels = Levels(jerk, freedom, kappa, kappa_freedom, weights)
     return Chain(mean, levels, residual, rounds, converged)

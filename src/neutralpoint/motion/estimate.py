@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.earth.weather import Weather
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.motion.age import altitude_age
 from neutralpoint.motion.airdata import flight_paths
 from neutralpoint.motion.height import STANDARD_PRESSURE, mean_sea_level_height
 from neutralpoint.motion.lift import LiftData
@@ -27,9 +28,10 @@ Array = NDArray[np.float64]
 LEAST_FIXES = 8
 OUTLIER = 4.5  # standardised residual beyond which a fix is listed; 1 in 150,000 normal ones
 WRAPPED = CIRCULAR | {"longitude", "heading_of_air_velocity"}
-# Age differences between altitude and position are not seen by any fix: total uncompensated
-# latency spreads over -200 to +400 ms between aircraft (George et al., arXiv 2008.06352).
-ALTITUDE_AGE_SIGMA = 0.15  # s
+
+
+# Uncompensated latency of positions lies within -0.2 to 0.4 s (George et al., arXiv 2008.06352).
+POSITION_AGE = Estimate(0.1, 0.15)
 
 
 @dataclass(frozen=True)
@@ -65,6 +67,8 @@ class Motion:
         noise: Estimated standard deviation of each kind of reading, in its SI unit.
         latency: Age of the velocity against the position, s; None without velocities.
         vertical_rate_lag: Time constant of the vertical rate, s; None without one.
+        position_age: Age of positions at their time stamps, s: a prior, no fix shows it.
+        altitude_age: Age of altitudes at their time stamps, s.
         settled: Whether the noise levels converged.
     """
 
@@ -77,6 +81,8 @@ class Motion:
     noise: dict[str, float]
     latency: Estimate | None
     vertical_rate_lag: Estimate | None
+    position_age: Estimate
+    altitude_age: Estimate
     settled: bool
 
 
@@ -130,13 +136,47 @@ def _levels(rows: Rows, kappa: Array) -> dict[str, float]:
     return {KINDS[k]: float(np.median(sigma[rows.kind == k])) for k in np.unique(rows.kind)}
 
 
-def _shift_age(smoothed: Smoothed, rng: np.random.Generator) -> None:
-    """Move the vertical path of each sample by an unknown age of its altitudes."""
-    vertical = smoothed.vertical
-    age = ALTITUDE_AGE_SIGMA * rng.standard_normal((vertical.shape[0], 1))
-    rate, acceleration = vertical[..., 1].copy(), vertical[..., 2]
-    vertical[..., 0] += age * rate + 0.5 * age**2 * acceleration
-    vertical[..., 1] += age * acceleration
+def _younger(paths: Array, age: Array, step: float) -> Array:
+    """Each sample path as it was `age` seconds before its readings came in.
+
+    Linear between nodes; beyond the ends the nearest node is carried on by its own rates.
+    States come in groups of (value, rate, acceleration), a lagged rate after them.
+    """
+    _, nodes, size = paths.shape
+    wanted = np.arange(nodes) + age / step
+    inside = np.clip(wanted, 0.0, nodes - 1.0)
+    left = np.minimum(inside.astype(np.intp), nodes - 2)[..., None]
+    fraction = inside[..., None] - left
+    moved = np.take_along_axis(paths, left, axis=1) * (1.0 - fraction)
+    moved += np.take_along_axis(paths, left + 1, axis=1) * fraction
+    beyond = (wanted - inside) * step
+    for first in range(0, size - 2, 3):
+        rate, acceleration = moved[..., first + 1], moved[..., first + 2]
+        moved[..., first] += beyond * rate + 0.5 * beyond**2 * acceleration
+        moved[..., first + 1] += beyond * acceleration
+    return moved
+
+
+def _without_age(
+    smoothed: Smoothed, age: Estimate, lag: Estimate, rng: np.random.Generator, step: float
+) -> Smoothed:
+    """Paths at the time the airplane flew them, each with its own drawn ages.
+
+    Args:
+        smoothed: Paths at the time stamps.
+        age: Age of the positions, s.
+        lag: Further age of the altitudes, s.
+        rng: Source of random numbers.
+        step: Grid step, s.
+    """
+    normal = rng.standard_normal((2, smoothed.horizontal.shape[0], 1))
+    position = age.value + age.sigma * normal[0]
+    altitude = position + lag.value + lag.sigma * normal[1]
+    return replace(
+        smoothed,
+        horizontal=_younger(smoothed.horizontal, position, step),
+        vertical=_younger(smoothed.vertical, altitude, step),
+    )
 
 
 def _at_fixes(grid: Array, fixes: Array, paths: dict[str, Array]) -> dict[str, Array]:
@@ -162,6 +202,7 @@ def estimate_motion(
     lift: LiftData,
     rng: np.random.Generator,
     altimeter_setting: float = STANDARD_PRESSURE,
+    position_age: Estimate = POSITION_AGE,
     samples: int = 200,
     step: float = 0.25,
 ) -> Motion:
@@ -173,6 +214,7 @@ def estimate_motion(
         lift: Mass and lift line.
         rng: Source of random numbers; the same one gives the same paths.
         altimeter_setting: Pressure reduced to mean sea level, Pa.
+        position_age: Age of the positions at their time stamps, s.
         samples: Number of sample paths, S.
         step: Uniform grid step, s.
 
@@ -184,7 +226,10 @@ def estimate_motion(
     """
     _check(track)
     smoothed = smooth(track, rng=rng, samples=samples, step=step)
-    _shift_age(smoothed, rng)
+    lag = altitude_age(
+        smoothed.chains[0].mean, smoothed.chains[1].mean, weather=weather, lift=lift, step=step
+    )
+    smoothed = _without_age(smoothed, position_age, lag, rng, step)
     altitude = mean_sea_level_height(smoothed.vertical[..., 0], weather, altimeter_setting)
     paths = flight_paths(
         smoothed, weather=weather, altitude=altitude, lift=lift, rng=rng, step=step
@@ -204,12 +249,16 @@ def estimate_motion(
         outliers=_outliers(smoothed),
         resolution=resolution_table(
             track,
-            position_sigma=noise["position_cross"],
+            position_sigma=noise.get("position_cross", noise.get("position_rounded", np.nan)),
             altitude_sigma=noise["altitude"],
             vertical_rate_sigma=noise.get("vertical_rate", float("nan")),
         ),
         noise=noise,
         latency=smoothed.latency,
         vertical_rate_lag=smoothed.lag,
+        position_age=position_age,
+        altitude_age=Estimate(
+            position_age.value + lag.value, float(np.hypot(position_age.sigma, lag.sigma))
+        ),
         settled=all(chain.converged for chain in smoothed.chains),
     )

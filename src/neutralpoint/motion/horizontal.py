@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.motion.curvilinear import Curvilinear
-from neutralpoint.motion.rows import KINDS, Rows, run_lengths, stack, taylor
-from neutralpoint.track import Observations, Track
+from neutralpoint.motion.rows import KINDS, Rows, crossings, run_lengths, stack, taylor
+from neutralpoint.track import Observations, Track, quantization_step
 
 Array = NDArray[np.float64]
 
@@ -18,6 +18,7 @@ TIME_SIGMA = 0.05  # s, nominal time jitter of a position; the factor kappa is e
 SPEED_SIGMA = 0.3  # m/s, nominal, on top of quantization
 TRACK_SIGMA = 0.003  # rad, nominal, on top of quantization
 SLOWEST = 5.0  # m/s: below this a direction of flight means nothing
+ROUNDED = 15.0  # m: coarser positions are read axis by axis, as runs and boundaries
 DOUBT = 1e4  # factor on the variance of a row that the reader marked as suspect
 
 
@@ -60,6 +61,71 @@ def _rotate(axes: Array, north: Array, east: Array) -> Array:
     return np.concatenate([axes * north[:, None], axes * east[:, None]], axis=1)
 
 
+def position_steps(observations: Observations, frame: Curvilinear) -> tuple[float, float]:
+    """Rounding of latitude and longitude.
+
+    Args:
+        observations: Latitude and longitude, rad, shape (n, 2).
+        frame: Scaled coordinates.
+
+    Returns:
+        Steps north and east, m; 0 where continuous.
+    """
+    scales = frame.scale
+    north, east = (quantization_step(observations.value[:, i]) * scales[i] for i in (0, 1))
+    return north, east
+
+
+def rounded_position_rows(
+    observations: Observations, frame: Curvilinear, guide: Guide, steps: tuple[float, float]
+) -> Rows:
+    """Positions that are rounded coarsely, axis by axis: runs count once, boundaries are seen.
+
+    Args:
+        observations: Latitude and longitude, rad, shape (n, 2).
+        frame: Scaled coordinates.
+        guide: Linearisation.
+        steps: Rounding north and east, m.
+
+    Returns:
+        One row a reading and axis, and one a boundary crossed.
+    """
+    plane = frame.to_plane(observations.value[:, 0], observations.value[:, 1])
+    doubt = np.where(observations.suspect, DOUBT, 1.0)
+    node, offset = guide.locate(observations.time)
+    stretches = frame.stretch(observations.value[:, 0], guide.height[node])
+    courses = (np.cos(guide.direction), np.sin(guide.direction))
+    parts = []
+    for axis, (value, step) in enumerate(zip(plane, steps, strict=True)):
+        pick = (1.0 - axis, float(axis))
+        count = run_lengths(value, step)
+        groups = [(observations.time, value, count * step**2 / 12.0, 1.0 / count, doubt)]
+        rows = [observations.row]
+        if step > 0.0:
+            time, edge, variance, before = crossings(observations.time, value, step)
+            doubtful = np.maximum(doubt[before], doubt[before + 1])
+            groups.append((time, edge, variance, np.ones(time.size), doubtful))
+            rows.append(observations.row[before])
+        for (time, target, variance, weight, doubtful), origin in zip(groups, rows, strict=True):
+            node, offset = guide.locate(time)
+            stretch = np.interp(time, observations.time, stretches[axis])
+            axes, _ = taylor(offset)
+            late = (TIME_SIGMA * guide.speed[node] * courses[axis][node]) ** 2
+            total = variance * stretch**2 + POSITION_SIGMA**2 + late
+            parts.append(
+                Rows(
+                    np.full(node.size, KINDS.index("position_rounded")),
+                    node,
+                    _rotate(axes, stretch * pick[0], stretch * pick[1]),
+                    stretch * target,
+                    total * doubtful,
+                    weight,
+                    origin,
+                )
+            )
+    return stack(parts)
+
+
 def position_rows(observations: Observations, frame: Curvilinear, guide: Guide) -> Rows:
     """Positions, split along and across the direction of flight.
 
@@ -81,8 +147,7 @@ def position_rows(observations: Observations, frame: Curvilinear, guide: Guide) 
     cosine, sine = np.cos(guide.direction[node]), np.sin(guide.direction[node])
     axes, _ = taylor(offset)
     doubt = np.where(observations.suspect, DOUBT, 1.0)
-    quantum = (observations.step * stretch_north * frame.scale[0]) ** 2 / 12.0
-    cross = (POSITION_SIGMA**2 + quantum) * doubt
+    cross = POSITION_SIGMA**2 * doubt
     along = cross + (TIME_SIGMA * guide.speed[node]) ** 2 * doubt
     parts = []
     for kind, unit_north, unit_east, variance in (
@@ -107,9 +172,9 @@ def _velocity_rows(
     observations: Observations,
     frame: Curvilinear,
     guide: Guide,
+    *,
     latency: float,
     direction: Array,
-    *,
     kind: str,
     value: Array,
     variance: Array,
@@ -150,8 +215,8 @@ def speed_rows(
         observations,
         frame,
         guide,
-        latency,
-        guide.direction[node],
+        latency=latency,
+        direction=guide.direction[node],
         kind="ground_speed",
         value=observations.value,
         variance=SPEED_SIGMA**2 + count * observations.step**2 / 12.0,
@@ -180,15 +245,21 @@ def track_rows(
         observations,
         frame,
         guide,
-        latency,
-        observations.value + 0.5 * np.pi,
+        latency=latency,
+        direction=observations.value + 0.5 * np.pi,
         kind="track_angle",
         value=np.zeros(node.size),
         variance=np.maximum(guide.speed[node], SLOWEST) ** 2 * spread * slow,
     )
 
 
-def horizontal_rows(track: Track, frame: Curvilinear, guide: Guide, latency: float) -> Rows:
+def horizontal_rows(
+    track: Track,
+    frame: Curvilinear,
+    guide: Guide,
+    latency: float,
+    steps: tuple[float, float],
+) -> Rows:
     """All horizontal rows of a track.
 
     Args:
@@ -196,11 +267,15 @@ def horizontal_rows(track: Track, frame: Curvilinear, guide: Guide, latency: flo
         frame: Scaled coordinates.
         guide: Linearisation.
         latency: Age of the velocity at its time stamp, s.
+        steps: Rounding of the positions north and east, m.
 
     Returns:
         Rows over (pn, vn, an, pe, ve, ae).
     """
-    parts = [position_rows(track.position, frame, guide)]
+    if max(steps) > ROUNDED:
+        parts = [rounded_position_rows(track.position, frame, guide, steps)]
+    else:
+        parts = [position_rows(track.position, frame, guide)]
     if track.ground_speed is not None:
         parts.append(speed_rows(track.ground_speed, frame, guide, latency))
     if track.track_angle is not None:

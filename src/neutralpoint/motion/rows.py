@@ -19,6 +19,7 @@ Index = NDArray[np.intp]
 KINDS = (
     "position_along",
     "position_cross",
+    "position_rounded",
     "ground_speed",
     "track_angle",
     "altitude",

@@ -14,6 +14,7 @@ from neutralpoint.motion.horizontal import (
     TIME_SIGMA,
     Guide,
     horizontal_rows,
+    position_steps,
 )
 from neutralpoint.motion.process import Process, horizontal_process, vertical_process
 from neutralpoint.motion.rows import KINDS, Rows, stack
@@ -25,6 +26,11 @@ Array = NDArray[np.float64]
 HORIZONTAL_PRIOR = np.array([1e6, 400.0, 10.0, 1e6, 400.0, 10.0])  # m, m/s, m/s^2: no information
 VERTICAL_PRIOR = np.array([3e4, 150.0, 10.0, 150.0])
 LEVEL_WINDOW = 3.0  # s
+# Least jerk levels, (m/s^3)^2/Hz: accelerations wandering by 0.05 and 0.03 m/s^2 within half a
+# second, which is what recorded flights show in calm air
+# (benchmarks/motion_on_recorded_flights.py).
+CALM_VERTICAL = 0.005
+CALM_HORIZONTAL = 0.002
 DRAWS = 8  # draws of the noise levels; the paths are shared out among them
 LATENCIES = np.linspace(-0.8, 1.6, 9)  # s, searched; 91.227 allows 0.6 s uncompensated (memory)
 LAGS = np.array([0.1, 0.2, 0.4, 0.7, 1.1, 1.7, 2.5, 4.0])  # s, searched
@@ -160,7 +166,12 @@ class _Horizontal:
         self.process = horizontal_process(guide.step)
         self.window = level_window(track.position.time)
         self.latency: Estimate | None = None
-        self.rows = horizontal_rows(track, frame, guide, 0.0)
+        self.steps = position_steps(track.position, frame)
+        self.rows = self.build(0.0)
+
+    def build(self, latency: float) -> Rows:
+        """Rows about the present guide."""
+        return horizontal_rows(self.track, self.frame, self.guide, latency, self.steps)
 
     def extra(self, mean: Array, kappa: Array) -> Array:
         """Variance of velocity rows from time jitter: what the acceleration moves them."""
@@ -179,6 +190,7 @@ class _Horizontal:
             window=self.window,
             nodes=self.guide.direction.size,
             floor=floor,
+            calm=CALM_HORIZONTAL,
             extra=self.extra,
             start=start,
         )
@@ -186,7 +198,7 @@ class _Horizontal:
     def relinearise(self, chain: Chain) -> None:
         self.guide = _refine(self.guide, self.frame, chain.mean)
         latency = 0.0 if self.latency is None else self.latency.value
-        self.rows = horizontal_rows(self.track, self.frame, self.guide, latency)
+        self.rows = self.build(latency)
 
     def find_latency(self, chain: Chain) -> None:
         if self.track.ground_speed is None and self.track.track_angle is None:
@@ -194,7 +206,7 @@ class _Horizontal:
         levels = chain.levels
         scores = []
         for latency in LATENCIES:
-            rows = horizontal_rows(self.track, self.frame, self.guide, float(latency))
+            rows = self.build(float(latency))
             variance = levels.kappa[rows.kind] * rows.variance / levels.weights
             scores.append(log_evidence(self.process, rows, HORIZONTAL_PRIOR, levels.jerk, variance))
         self.latency = peak(LATENCIES, np.array(scores))
@@ -234,6 +246,7 @@ class _Vertical:
             window=self.window,
             nodes=self.guide.direction.size,
             floor=floor,
+            calm=CALM_VERTICAL,
             extra=self.extra,
             start=start,
         )
@@ -303,7 +316,7 @@ def smooth(
     for _ in range(DRAWS):
         if horizontal.latency is not None:
             drawn = rng.normal(horizontal.latency.value, horizontal.latency.sigma)
-            horizontal.rows = horizontal_rows(track, frame, horizontal.guide, float(drawn))
+            horizontal.rows = horizontal.build(float(drawn))
         if vertical.lag is not None:
             spread = vertical.lag.sigma / vertical.lag.value
             vertical.build(float(vertical.lag.value * np.exp(spread * rng.standard_normal())))

@@ -1,0 +1,178 @@
+"""How far the reconstructed motion is from what was measured on board.
+
+    python benchmarks/motion_on_recorded_flights.py [--data FOLDER] [--out FILE]
+
+Each recording is degraded to a surveillance track, reconstructed with a wind that is off by a
+forecast-like 5 kt, and compared. The lift line comes from another flight of the same type where
+there is one. Printed per flight and variable: root mean square error, coverage of the 90 % band,
+and the share of the time the variable was called observable. The on-board load factor is averaged
+over 1 s, the shortest time that fixes 1 s apart can stand for.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from recorded import (
+    DATA,
+    SURVEILLANCE,
+    WING_AREA,
+    Degradation,
+    Recording,
+    degrade,
+    lift_line,
+    recordings,
+    wind_profile,
+)
+from scipy.ndimage import uniform_filter1d
+
+from neutralpoint.earth.weather import Weather
+from neutralpoint.motion import LiftData, Motion, estimate_motion
+from neutralpoint.numerics.intervals import band, circular_mean, coverage, unwrapped_about
+from neutralpoint.quantities import DEGREE, KNOT
+
+FORECAST_ERROR = 5.0 * KNOT / np.sqrt(2.0)  # each component, so that the vector is off by 5 kt
+RESULTS = Path(__file__).parent / "results" / "motion_on_recorded_flights.md"
+VARIABLES = (
+    ("calibrated_airspeed", "CAS kt", KNOT),
+    ("pitch_angle", "pitch deg", DEGREE),
+    ("bank_angle", "bank deg", DEGREE),
+    ("normal_load_factor", "n", 1.0),
+)
+
+
+@dataclass(frozen=True)
+class Score:
+    """Error of one variable on one flight, in the unit of its label."""
+
+    rms: float
+    coverage: float
+    observable: float
+
+
+def weather_of(flight: Recording, rng: np.random.Generator) -> Weather:
+    """The flight's own wind profile, spoilt by a forecast-like error."""
+    altitude, north, east = wind_profile(flight)
+    distance = np.abs(flight.pressure_altitude[:, None] - altitude)
+    near = distance < np.sort(distance, axis=0)[2000]
+    temperature = np.array(
+        [np.median(flight.temperature[near[:, k]]) for k in range(altitude.size)]
+    )
+    half = FORECAST_ERROR / np.sqrt(2.0)
+    error = half * (rng.standard_normal((2, 1)) + rng.standard_normal((2, altitude.size)))
+    return Weather(
+        altitude,
+        north + error[0],
+        east + error[1],
+        temperature,
+        FORECAST_ERROR,
+        1.0,
+    )
+
+
+def reconstruct(
+    flight: Recording, how: Degradation, line: tuple[float, float, float], seed: int
+) -> Motion:
+    """Degrade a flight and work out its motion."""
+    rng = np.random.default_rng(seed)
+    weather = weather_of(flight, rng)
+    track = degrade(flight, how, rng)
+    mass = np.interp(flight.airborne, flight.time, flight.mass)
+    lift = LiftData(
+        mass=float(mass[0]),
+        wing_area=WING_AREA,
+        lift_slope=line[1],
+        zero_lift_angle=line[0],
+        maximum_lift=1.5,
+        mass_flow=float((mass[0] - mass[1]) / (flight.airborne[1] - flight.airborne[0])),
+        aspect_ratio=7.5,
+        mass_sigma=100.0,
+        lift_slope_sigma=0.15,
+        zero_lift_angle_sigma=max(line[2], 0.4 * DEGREE),
+    )
+    return estimate_motion(track, weather=weather, lift=lift, rng=rng)
+
+
+def truth_of(flight: Recording, name: str) -> np.ndarray:
+    """What was measured on board, on the flight's own time base."""
+    if name == "normal_load_factor":
+        second = max(1, round(1.0 / float(np.median(np.diff(flight.time)))))
+        return uniform_filter1d(flight.load_factor, second)
+    return {
+        "calibrated_airspeed": flight.cas,
+        "pitch_angle": flight.pitch,
+        "bank_angle": flight.bank,
+    }[name]
+
+
+def score(
+    flight: Recording, motion: Motion, name: str, unit: float, when: np.ndarray | None = None
+) -> Score:
+    """Error and coverage where the variable is called observable.
+
+    `when` restricts the comparison to a part of the flight, shape (m,).
+    """
+    grid = ~motion.is_fix if when is None else ~motion.is_fix & when
+    truth = np.interp(motion.time, flight.time, truth_of(flight, name))
+    paths = motion.paths[name]
+    if name == "bank_angle":
+        paths = unwrapped_about(paths, circular_mean(paths))
+        centre = np.median(paths, axis=0)
+        truth = centre + np.mod(truth - centre + np.pi, 2.0 * np.pi) - np.pi
+    seen = motion.observable[name] & grid
+    lower, upper = band(paths[:, seen], 0.9)
+    error = np.median(paths[:, seen], axis=0) - truth[seen]
+    return Score(
+        float(np.sqrt(np.nanmean(error**2))) / unit,
+        coverage(lower, upper, truth[seen]),
+        float(seen.sum() / grid.sum()),
+    )
+
+
+def main() -> None:
+    """Run every recording through every degradation and write the table."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--data", type=Path, default=DATA)
+    parser.add_argument("--out", type=Path, default=RESULTS)
+    options = parser.parse_args()
+    flights = recordings(options.data)
+    lines = {flight.name: lift_line(flight) for flight in flights}
+    rows = [
+        "# Motion on recorded flights",
+        "",
+        "Root mean square error / coverage of the 90 % band / share of the time observable.",
+        "",
+        "| flight | track | "
+        + " | ".join(label for _, label, _ in VARIABLES)
+        + " | altitude age s | run s |",
+        "|---|---|" + "---|" * (len(VARIABLES) + 2),
+    ]
+    for flight in flights:
+        kin = [n for n in lines if n != flight.name and n[:6] == flight.name[:6]]
+        line = lines[kin[0] if kin else flight.name]
+        for how in SURVEILLANCE:
+            started = time.perf_counter()
+            motion = reconstruct(flight, how, line, seed=1)
+            spent = time.perf_counter() - started
+            cells = []
+            for name, _, unit in VARIABLES:
+                if not np.isfinite(truth_of(flight, name)).any():
+                    cells.append("not recorded")
+                    continue
+                s = score(flight, motion, name, unit)
+                cells.append(f"{s.rms:.2f} / {s.coverage:.2f} / {s.observable:.2f}")
+            age = motion.altitude_age
+            cells.append(f"{age.value:.1f} +- {2.0 * age.sigma:.1f}")
+            row = f"| {flight.name} | {how.label} | " + " | ".join(cells) + f" | {spent:.0f} |"
+            rows.append(row)
+            print(row, flush=True)
+    options.out.parent.mkdir(parents=True, exist_ok=True)
+    options.out.write_text("\n".join(rows) + "\n")
+
+
+if __name__ == "__main__":
+    main()
