@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from neutralpoint.errors import NeutralPointError
+from neutralpoint.errors import CODES, NeutralPointError
 
 HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")
 KEY = re.compile(r"\s*([A-Za-z0-9_-]+|\"[^\"]*\")\s*=")
@@ -19,7 +19,7 @@ MISSING, EXTRA, TAG = "missing", "extra_forbidden", "union_tag"
 
 
 def refusal(
-    invalid: ValidationError, model: type[BaseModel], text: str, where: str
+    invalid: ValidationError, model: type[BaseModel], text: str, where: str, kind: str = "case"
 ) -> NeutralPointError:
     """What a validation found, in the four fields.
 
@@ -28,6 +28,7 @@ def refusal(
         model: The model that was validated.
         text: The TOML text, for the line.
         where: Name of the file.
+        kind: What the file describes: `case` or `airplane`.
 
     Returns:
         One error for the first fault; the number of further faults is said.
@@ -37,7 +38,7 @@ def refusal(
     path = _path(first, model)
     line = line_of(text, path)
     place = f"{where}:{line}: {dotted(path)}" if line else f"{where}: {dotted(path)}"
-    code, message, hint = _said(first, path, model)
+    code, message, hint = _said(first, path, model, kind)
     others = len({_path(e, model) for e in errors} - {path})
     if others:
         hint = f"{hint} {others} more key(s) of the file need attention."
@@ -142,29 +143,30 @@ def _owner(path: Path, model: type[BaseModel], tag: str | None) -> list[str]:
     return list(dict.fromkeys(k for m in chosen or models for k in _keys(m)))
 
 
-def _said(error: Any, path: Path, model: type[BaseModel]) -> tuple[str, str, str]:
+def _said(error: Any, path: Path, model: type[BaseModel], file: str) -> tuple[str, str, str]:
     kind, key = error["type"], dotted(path)
+    invalid = f"{file}-invalid"
     tag = next((p for p in error["loc"] if isinstance(p, str) and p not in path), None)
     if kind == EXTRA:
         allowed = _owner(path, model, tag)
         near = difflib.get_close_matches(str(path[-1]), allowed, n=1, cutoff=0.5)
         hint = f"Did you mean `{near[0]}`? " if near else ""
         return (
-            "case-invalid",
-            f"There is no key `{key}` in a case file.",
+            invalid,
+            f"There is no key `{key}` in the {file} file.",
             f"{hint}Allowed here: {', '.join(allowed)}.",
         )
     if kind == MISSING:
-        return "case-invalid", f"The key `{key}` is missing.", "It has no default: give it."
+        return invalid, f"The key `{key}` is missing.", "It has no default: give it."
     if kind.startswith(TAG):
         return (
-            "case-invalid",
+            invalid,
             f"`{key}`: the key `kind` is missing or not known.",
             f"Allowed: {error.get('ctx', {}).get('expected_tags', '')}.",
         )
     message = error["msg"].removeprefix("Value error, ")
-    if message.count("|") >= 2 and message.startswith("quantity-"):
+    if message.count("|") >= 2 and message.split("|")[0] in CODES:
         code, found, hint = message.split("|", 2)
         return code, f"`{key}`: {found}", hint
     given = repr(error.get("input"))[:60]
-    return "case-invalid", f"`{key}` is {given}: {message}.", "See docs/reference/case-file.md."
+    return invalid, f"`{key}` is {given}: {message}.", f"See docs/reference/{file}-file.md."
