@@ -155,9 +155,10 @@ def track_rows(flight: Flight, rng: np.random.Generator) -> list[str]:
     course = np.degrees(np.unwrap(np.arctan2(flight.velocity[:, 1], flight.velocity[:, 0])))
     values = [np.interp(seen, flight.time, x) for x in (altitude, ground, course, rate)]
     rows = []
+    wrong = int(np.flatnonzero(kept & (nominal > 200.0))[0])
     for k in np.flatnonzero(kept):
         feet, knots, degrees, minute = (x[k] for x in values)
-        if k == 201:
+        if k == wrong:
             feet += 1000.0  # one wrong bit
         cells = [
             (EPOCH + timedelta(seconds=float(stamp[k]))).strftime("%Y-%m-%dT%H:%M:%S.%f")[:-4]

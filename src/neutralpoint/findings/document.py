@@ -13,7 +13,7 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 SCHEMA_VERSION = 1
 
 Kind = Literal["fact", "derived", "inferred"]
-Stage = Literal["motion", "moments", "explanations", "weighing", "response", "evidence"]
+Stage = Literal["track", "motion", "moments", "explanations", "weighing", "response", "evidence"]
 Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
 Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 
