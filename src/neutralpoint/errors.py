@@ -28,6 +28,7 @@ CODES: dict[str, str] = {
     "no-equilibrium": "No steady flight exists for the condition asked for.",
     "results-missing": "A result that this step starts from has not been made yet.",
     "results-version": "A results file was written by a version that cannot be read.",
+    "program-fault": "The program failed where it should not; the case is not to blame.",
     "argument-invalid": "An argument lies outside what the function accepts.",
 }
 

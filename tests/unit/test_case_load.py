@@ -17,13 +17,74 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import DEGREE, KNOT, POUND
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
-TEXT = (EXAMPLE / "case.toml").read_text(encoding="utf-8")
+TEXT = """\
+# An invented case: the airplane, the place, the weather and the words are made up. The source
+# files beside this one are made by examples/make_cedar_hollow.py.
+schema = 1
+title = "Cedar Hollow, 14 April 2031"
+question = "What did the airplane do between the level-off and the last return?"
+place = "An invented island at 46 N 36 W"
+invented = true
+cut_off = 2031-05-02
+seed = 20310414
+
+# Text after +- is the half-width of a 95 % interval.
+[airplane]
+name = "Alder 9, an invented twin turboprop"
+registration = "QQ-CHW"
+mass = "10 900 lb +- 300 lb"
+wing_area = "28.0 m2 +- 0.1 m2"
+lift_slope = "5.4 1/rad +- 0.4 1/rad"
+zero_lift_angle = "-2.5 deg +- 0.6 deg"
+maximum_lift = "1.55 +- 0.10"
+aspect_ratio = "9.8"
+fuel_flow = "620 lb/h +- 60 lb/h"
+
+[[tracks]]
+file = "track.csv"
+vertical_rate_source = "baro"
+
+[tracks.columns]
+time = "time_utc"
+latitude = "latitude"
+longitude = "longitude"
+pressure_altitude = { column = "altitude_ft", unit = "ft" }
+ground_speed = { column = "ground_speed_kt", unit = "kt" }
+track_angle = { column = "track_deg", unit = "deg" }
+vertical_rate = { column = "vertical_rate_ftmin", unit = "ft/min" }
+
+[[weather]]
+kind = "sounding"
+file = "sounding.txt"
+wind_error = "8 kt"
+temperature_error = "2 K"
+
+[[weather]]
+kind = "metar"
+file = "metar.txt"
+elevation = "360 m"
+
+[[events]]
+time = 18:57:27
+error = "2 s"
+kind = "voice"
+text = "The crew reports a pitch trim problem (invented words)."
+source = "invented radio recording"
+
+[[events]]
+time = 18:57:41
+error = "3 s"
+kind = "witness"
+text = "A witness on the shore sees the airplane descend steeply (invented)."
+source = "invented statement"
+"""
 
 
 @pytest.fixture
 def folder(tmp_path):
     copy = tmp_path / "case"
-    shutil.copytree(EXAMPLE, copy, ignore=shutil.ignore_patterns("results"))
+    shutil.copytree(EXAMPLE, copy, ignore=shutil.ignore_patterns("results", "*.toml"))
+    (copy / "case.toml").write_text(TEXT, encoding="utf-8")
     return copy
 
 

@@ -1,1 +1,22 @@
-""""""
+"""The only place that joins stages: from a case folder to its results folder.
+
+What comes in: a case folder. What goes out: NetCDF files and one findings document in
+`CASE/results/`, each replaced whole or not at all. It is assumed that nobody else writes there;
+the case's own files are never touched.
+"""
+
+from neutralpoint.study.check import Check, check_case
+from neutralpoint.study.motion_file import MOTION_FILE
+from neutralpoint.study.run import Progress, run_motion, run_study
+from neutralpoint.study.variables import VARIABLES, Variable
+
+__all__ = [
+    "MOTION_FILE",
+    "VARIABLES",
+    "Check",
+    "Progress",
+    "Variable",
+    "check_case",
+    "run_motion",
+    "run_study",
+]

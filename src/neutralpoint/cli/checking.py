@@ -1,0 +1,101 @@
+"""What `neutralpoint check` prints for people; units of the trade, times in UTC."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import datetime, timedelta
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from neutralpoint.findings import Source
+from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT
+from neutralpoint.study import Check
+
+# Factor and unit in which people read a step.
+STEP_UNITS = {
+    "position": (DEGREE, "deg"),
+    "pressure_altitude": (FOOT, "ft"),
+    "geometric_altitude": (FOOT, "ft"),
+    "ground_speed": (KNOT, "kt"),
+    "track_angle": (DEGREE, "deg"),
+    "vertical_rate": (FOOT_PER_MINUTE, "ft/min"),
+}
+LISTED = 12  # flagged rows printed; --json gives all
+
+
+def clock(epoch: datetime, seconds: float) -> str:
+    """A time as people write it, such as `2031-04-14 18:57:27.3 UTC`."""
+    moment = epoch + timedelta(seconds=seconds)
+    return f"{moment:%Y-%m-%d %H:%M:%S}.{moment.microsecond // 100000} UTC"
+
+
+def show_check(found: Check, out: Console) -> None:
+    """Print what a case holds.
+
+    Args:
+        found: What was found.
+        out: Where to print.
+    """
+    out.print(Text(found.subject.title, style="bold"))
+    for source in found.sources:
+        _show_source(source, found.epoch, out)
+    _show_flagged(found, out)
+    out.print(Text("\nTaken as given", style="bold"))
+    table = Table("what", "value", "from", box=None, pad_edge=False)
+    for taken in found.assumptions:
+        table.add_row(Text(taken.name), Text(taken.value), Text(taken.source))
+    out.print(table)
+    for warning in found.warnings:
+        out.print(Text.assemble(("\nWarning ", "bold yellow"), warning.message))
+        out.print(Text(f"  at   {warning.where}\n  hint {warning.hint}"))
+    if not found.warnings:
+        out.print("\nNo warnings.")
+
+
+def _show_source(source: Source, epoch: datetime, out: Console) -> None:
+    out.print(
+        Text.assemble(("\n" + source.path, "bold"), f"  ({source.role}, {source.size} bytes)")
+    )
+    out.print(Text(f"  SHA-256    {source.sha256}"), soft_wrap=True)
+    if source.rows_read is not None:
+        out.print(f"  rows       {source.rows_read}")
+    if source.first is not None and source.last is not None:
+        lapse = source.last - source.first
+        out.print(f"  time       {clock(epoch, source.first)} to {clock(epoch, source.last)}")
+        out.print(f"  length     {lapse:.0f} s")
+    if source.interval is not None:
+        out.print(f"  rate       one row in {source.interval:.2f} s (median)")
+        out.print(f"  clock      {source.clock}")
+    for step in source.steps:
+        out.print(f"  step       {step.quantity}: {_step(step.quantity, step.step)}")
+    for gap in source.gaps[:LISTED]:
+        out.print(f"  gap        {gap.end - gap.start:.1f} s from {clock(epoch, gap.start)}")
+    for refused in source.refused:
+        lines = ", ".join(str(row) for row in refused.rows[:8])
+        more = " ..." if refused.count > 8 else ""
+        out.print(Text(f"  refused    {refused.count} x {refused.reason} (line {lines}{more})"))
+    for sentence in source.assumed:
+        out.print(Text(f"  assumed    {sentence}"))
+
+
+def _step(quantity: str, step: float) -> str:
+    if step == 0.0:
+        return "none visible"
+    factor, unit = STEP_UNITS[quantity]
+    return f"{step / factor:.4g} {unit}"
+
+
+def _show_flagged(found: Check, out: Console) -> None:
+    out.print(Text("\nSuspicious rows (kept)", style="bold"))
+    if not found.flagged:
+        out.print("  none")
+        return
+    for reason, count in Counter(row.reason for row in found.flagged).most_common():
+        out.print(f"  {count} reading(s): {reason}")
+    for row in found.flagged[:LISTED]:
+        when = clock(found.epoch, row.time)
+        out.print(Text(f"  {row.source}:{row.row}  {when}  {row.quantity}: {row.reason}"))
+    if len(found.flagged) > LISTED:
+        out.print(f"  ... and {len(found.flagged) - LISTED} more; --json lists all.")

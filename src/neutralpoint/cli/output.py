@@ -1,0 +1,57 @@
+"""Printing: results for people or machines, errors in four fields, progress on standard error."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from rich.console import Console
+from rich.text import Text
+
+from neutralpoint.errors import NeutralPointError
+
+WIDTH = 100
+
+
+def console() -> Console:
+    """Where results for people go; tables keep their width where there is no terminal."""
+    plain = Console(highlight=False, soft_wrap=False)
+    return plain if plain.is_terminal else Console(highlight=False, width=WIDTH)
+
+
+def show_json(document: dict[str, Any]) -> None:
+    """Print the one JSON document of a command."""
+    sys.stdout.write(json.dumps(document, indent=1, ensure_ascii=False) + "\n")
+
+
+def show_error(error: NeutralPointError, *, as_json: bool) -> None:
+    """Print an error in its four fields.
+
+    Args:
+        error: What failed.
+        as_json: Whether to print one JSON document to standard output instead.
+    """
+    if as_json:
+        show_json({"error": error.as_dict()})
+        return
+    out = Console(stderr=True, highlight=False)
+    out.print(
+        Text.assemble(("Error ", "bold red"), (error.code, "bold"), f": {error.message}"),
+        soft_wrap=True,
+    )
+    out.print(Text.assemble(("  at   ", "dim"), error.where), soft_wrap=True)
+    out.print(Text.assemble(("  hint ", "dim"), error.hint), soft_wrap=True)
+
+
+@contextmanager
+def progress() -> Iterator[Callable[[str], None]]:
+    """Tell what is being done, on standard error; lines where it is no terminal."""
+    out = Console(stderr=True, highlight=False)
+    if not out.is_terminal:
+        yield lambda text: out.print(f"{text} ...")
+        return
+    with out.status("Starting") as status:
+        yield lambda text: status.update(f"{text} ...")

@@ -1,0 +1,159 @@
+"""What a case holds, as the findings document says it."""
+
+from __future__ import annotations
+
+from neutralpoint.case import Case, LoadedSource
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import (
+    Assumption,
+    Event,
+    FlaggedRow,
+    Gap,
+    RefusedRows,
+    Source,
+    Step,
+    Subject,
+    Warned,
+)
+from neutralpoint.motion import Motion
+from neutralpoint.sources import SourceReport
+
+UNITS = {
+    "position": "rad",
+    "pressure_altitude": "m",
+    "geometric_altitude": "m",
+    "ground_speed": "m/s",
+    "track_angle": "rad",
+    "vertical_rate": "m/s",
+}
+# Channel that each kind of row of the motion belongs to.
+CHANNEL = {
+    "position_along": "position along the path",
+    "position_cross": "position across the path",
+    "altitude": "altitude",
+    "altitude_crossing": "altitude, step between two readings",
+}
+# What the method takes for granted whatever the case says.
+METHOD = (
+    (
+        "no sideslip",
+        "coordinated flight",
+        "Bank and angle of attack are wrong where the airplane slips or spins.",
+    ),
+    (
+        "thrust along the path",
+        "no component across it",
+        "Angle of attack by less than half a degree for thrust over weight below 0.3.",
+    ),
+    (
+        "ordinary vertical air motion",
+        "+- 0.8 m/s",
+        "Path angle and angle of attack where there are storms or hills.",
+    ),
+)
+
+
+def subject(case: Case) -> Subject:
+    """What the case is about."""
+    document = case.document
+    airplane = document.airplane
+    name = f"{airplane.name}, {airplane.registration}" if airplane.registration else airplane.name
+    return Subject(
+        title=document.title,
+        question=document.question,
+        airplane=name,
+        place=document.place,
+        invented=document.invented,
+    )
+
+
+def inventory(case: Case) -> list[Source]:
+    """Every file with its hash and what was found in it."""
+    return [_source(source) for source in case.sources]
+
+
+def _source(loaded: LoadedSource) -> Source:
+    known = Source(role=loaded.role, path=loaded.path, sha256=loaded.sha256, size=loaded.size)
+    report = loaded.report
+    if report is None:
+        return known
+    found = {
+        "rows_read": report.rows_read,
+        "refused": [
+            RefusedRows(reason=r.reason, count=r.count, rows=list(r.rows)) for r in report.refused
+        ],
+        "first": report.first,
+        "last": report.last,
+        "assumed": list(report.assumed),
+    }
+    return known.model_copy(update=found | _quality(report))
+
+
+def _quality(report: SourceReport) -> dict[str, object]:
+    """Interval, clock, steps and gaps, from the positions where there are any."""
+    main = report.quality.get("position") or next(iter(report.quality.values()), None)
+    if main is None:
+        return {}
+    return {
+        "interval": main.interval if main.interval == main.interval else None,
+        "clock": f"time stamps in steps of {main.clock:g} s" if main.clock else "no step visible",
+        "steps": [
+            Step(quantity=name, step=quality.step, unit=UNITS[name])
+            for name, quality in report.quality.items()
+        ],
+        "gaps": [Gap(start=gap.start, end=gap.end) for gap in main.gaps],
+    }
+
+
+def assumptions(case: Case) -> list[Assumption]:
+    """What the case and the method take as given."""
+    return [
+        *(
+            Assumption(name=t.name, value=t.value, source=t.source, effect=t.effect)
+            for t in case.taken
+        ),
+        *(Assumption(name=n, value=v, source="method", effect=e) for n, v, e in METHOD),
+    ]
+
+
+def events(case: Case) -> list[Event]:
+    """The case's events in order of time."""
+    return [
+        Event(time=e.time, half_width=e.half_width, kind=e.kind, text=e.text, source=e.source)
+        for e in case.events
+    ]
+
+
+def suspicions(case: Case) -> list[FlaggedRow]:
+    """Rows marked by the readers."""
+    return [
+        FlaggedRow(source=s.path, row=q.row, time=q.time, quantity=q.quantity, reason=q.reason)
+        for s in case.sources
+        if s.role == "track" and s.report is not None
+        for q in s.report.suspicions
+    ]
+
+
+def flagged(case: Case, motion: Motion) -> list[FlaggedRow]:
+    """Rows marked by the readers, and rows that the motion does not follow."""
+    tracks = [s for s in case.sources if s.role == "track"]
+    where = tracks[0].path if len(tracks) == 1 else "one of the track files"
+    rows = suspicions(case) + [
+        FlaggedRow(
+            source=where,
+            row=o.row,
+            time=o.time,
+            quantity=CHANNEL.get(o.kind, o.kind),
+            reason=f"{abs(o.residual):.1f} standard deviations off the motion; "
+            f"weight {100.0 * o.weight:.0f} %",
+            residual=o.residual,
+            unit="1",
+        )
+        for o in motion.outliers
+    ]
+    return sorted(rows, key=lambda row: (row.time, row.row))
+
+
+def warned(error: NeutralPointError) -> Warned:
+    """A warning as the document carries it."""
+    return Warned(**error.as_dict())

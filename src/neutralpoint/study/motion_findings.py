@@ -1,0 +1,141 @@
+"""What the motion establishes, as the findings document says it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from neutralpoint.findings import Estimate, Resolution, Statement
+from neutralpoint.motion import LIMITS, Motion
+
+# A standard deviation of load factor that still lets one tell an ordinary turn from a dive.
+# Analyst's choice.
+USABLE_LOAD_FACTOR = 0.1
+KEY_UNITS = {
+    "altitude": "m",
+    "ground_speed": "m/s",
+    "calibrated_airspeed": "m/s",
+    "vertical_speed": "m/s",
+    "flight_path_angle": "rad",
+    "pitch_angle": "rad",
+    "bank_angle": "rad",
+    "normal_load_factor": "1",
+    "longitudinal_load_factor": "1",
+}
+
+
+def resolution(motion: Motion) -> list[Resolution]:
+    """What windows of these data can resolve; windows with too few fixes are left out."""
+    rows = []
+    for entry in motion.resolution:
+        for origin, sigma in (
+            ("altitudes", entry.vertical_acceleration_altitude),
+            ("vertical rates", entry.vertical_acceleration_rate),
+            ("positions", entry.horizontal_acceleration),
+        ):
+            if sigma is None or not np.isfinite(sigma):
+                continue
+            usable = sigma <= USABLE_LOAD_FACTOR
+            rows.append(
+                Resolution(
+                    quantity=f"load factor from {origin} alone",
+                    window=entry.window,
+                    sigma=sigma,
+                    unit="1",
+                    usable=bool(usable),
+                    sentence=f"In {entry.window:g} s, {origin} alone fix the load factor to "
+                    f"+- {2.0 * sigma:.2g} (95 %): "
+                    + ("usable." if usable else "too coarse for a statement."),
+                )
+            )
+    return rows
+
+
+def estimates(motion: Motion) -> list[Estimate]:
+    """Noise levels, latency and lag that the data themselves show."""
+    found = []
+    if motion.latency is not None:
+        found.append(
+            Estimate(
+                name="age of the velocity against the position",
+                value=motion.latency.value,
+                sigma=motion.latency.sigma,
+                unit="s",
+            )
+        )
+    if motion.vertical_rate_lag is not None:
+        found.append(
+            Estimate(
+                name="lag of the vertical rate",
+                value=motion.vertical_rate_lag.value,
+                sigma=motion.vertical_rate_lag.sigma,
+                unit="s",
+                sentence="Time constant of a first-order lag.",
+            )
+        )
+    found += [
+        Estimate(
+            name=f"noise of {kind.replace('_', ' ')}",
+            value=sigma,
+            unit="m/s" if kind in ("ground_speed", "track_angle", "vertical_rate") else "m",
+            sentence="Standard deviation of one reading."
+            + (" Across the path." if kind == "track_angle" else ""),
+        )
+        for kind, sigma in motion.noise.items()
+    ]
+    return found
+
+
+def undetermined(motion: Motion) -> list[Statement]:
+    """Where the data bear no value."""
+    found = []
+    for name, flags in motion.observable.items():
+        if name not in LIMITS or flags.all():
+            continue
+        lost = _stretches(motion.time, ~flags)
+        listed = ", ".join(
+            f"{a - motion.time[0]:.0f} to {b - motion.time[0]:.0f} s" for a, b in lost
+        )
+        found.append(
+            Statement(
+                kind="derived",
+                text=f"{name.replace('_', ' ').capitalize()} is not observable at {listed} "
+                f"after the first fix ({100.0 * float((~flags).mean()):.0f} % of the time).",
+                basis=[f"motion.nc: observable_{name}"],
+            )
+        )
+    found.append(
+        Statement(
+            kind="inferred",
+            text="Sideslip, control positions and the hands on them leave no mark of their own in "
+            "a track.",
+        )
+    )
+    return found
+
+
+def _stretches(time: np.ndarray, flags: np.ndarray) -> list[tuple[float, float]]:
+    """The longest stretches where a flag stands, at most eight, in order of time."""
+    edges = np.flatnonzero(np.diff(np.r_[False, flags, False].astype(np.int8)))
+    pairs = [(float(time[a]), float(time[b - 1])) for a, b in edges.reshape(-1, 2)]
+    return sorted(sorted(pairs, key=lambda p: p[0] - p[1])[:8])
+
+
+def statements(motion: Motion) -> list[Statement]:
+    """What the motion shows in sentences: extremes with their bands."""
+    span = float(motion.time[-1] - motion.time[0])
+    found = [
+        Statement(
+            kind="fact",
+            text=f"The track holds {int(motion.is_fix.sum())} fixes inside {span:.0f} s.",
+            basis=["motion.nc: is_fix"],
+        )
+    ]
+    if not motion.settled:
+        found.append(
+            Statement(
+                kind="derived",
+                text="The noise levels had not settled when the estimate was stopped.",
+                caution="Bands may be too narrow or too wide.",
+            )
+        )
+    return found
