@@ -19,6 +19,7 @@ from neutralpoint.dynamics.air import (
     wind,
 )
 from neutralpoint.dynamics.column import column_pull
+from neutralpoint.dynamics.once import once
 from neutralpoint.dynamics.propulsion import all_thrust
 from neutralpoint.dynamics.state import Gust, Inputs, Readings, State
 from neutralpoint.dynamics.vectors import (
@@ -92,7 +93,7 @@ def loads(
     flow: Flow,
     velocity: Vector,
     gravity: Vector,
-    power: tuple[Scalar, ...],
+    state: State,
     inputs: Inputs,
 ) -> Loads:
     """Aerodynamic and engine force and moment about the CG.
@@ -105,7 +106,7 @@ def loads(
         flow: Air as met.
         velocity: Through the air, body axes, m/s.
         gravity: Body axes, m/s2.
-        power: Output of each engine.
+        state: Gives the engines' output.
         inputs: Surfaces and CG shift.
 
     Returns:
@@ -113,10 +114,10 @@ def loads(
     """
     u, v, w = velocity
     geometry, mass = airplane.geometry, airplane.mass
-    CL, Cm, stalled = aerodynamics.lift_and_moment(airplane, flow, inputs)
-    CY, Cl, Cn = aerodynamics.lateral(airplane, flow, inputs)
+    CL, Cm, stalled = once(aerodynamics.lift_and_moment(airplane, flow, inputs), state.e0)
+    CY, Cl, Cn = once(aerodynamics.lateral(airplane, flow, inputs), state.e0)
     pull = column_pull(airplane, flow, inputs, CL)
-    push, twist, total = all_thrust(airplane, flow, power, inputs)
+    push, twist, total = all_thrust(airplane, flow, state.power, inputs)
     area_pressure = flow.pressure * geometry.wing_area
 
     # Rate of incidence with the lift known so far; drag acts along the flow and does not turn it.
@@ -126,7 +127,9 @@ def loads(
     turn = (u * fz - w * fx - v * (p * u + r * w)) / (flow.plane_speed * flow.plane_speed)
     lift_effect = area_pressure / (mass.mass * flow.plane_speed)
     still = q + turn - lift_effect * CL.base
-    elevator, alphadot = elevator_and_alphadot(inputs, airplane, still, lift_effect, CL, pull)
+    elevator, alphadot = once(
+        elevator_and_alphadot(inputs, airplane, still, lift_effect, CL, pull), state.e0
+    )
 
     lift = CL.at(elevator, alphadot)
     CD = aerodynamics.drag(airplane.longitudinal, flow, lift, stalled, inputs)
@@ -222,8 +225,8 @@ def evaluate(
     Returns:
         Derivative with respect to time (a `State` of rates), readings.
     """
-    flow, velocity, gravity, matrix, height = meet_air(state, air, gust)
-    acting = loads(airplane, flow, velocity, gravity, state.power, inputs)
+    flow, velocity, gravity, matrix, height = once(meet_air(state, air, gust), state.e0)
+    acting = once(loads(airplane, flow, velocity, gravity, state, inputs), state.e0)
     specific = tuple(f / airplane.mass.mass for f in acting.force)
     # Gravity was turned into body axes for the rate of incidence; turn the sum back once.
     acceleration = rotate(matrix, add(specific, gravity))

@@ -118,23 +118,27 @@ def solve(
         iterations: At most. Static.
 
     Returns:
-        (k,) unknowns, largest residual, iterations taken.
+        (k,) unknowns, largest residual before the last step, iterations taken.
     """
+
+    def with_value(x):
+        value = residual(x)
+        return value, value
 
     def unsettled(carry):
         _, error, count = carry
         return (error > 1e-11) & (count < iterations)
 
     def improve(carry):
+        # Value and slope in one evaluation: the step from a settled point is harmless.
         x, _, count = carry
-        move = jnp.linalg.solve(jax.jacfwd(residual)(x), residual(x))
+        slope, value = jax.jacfwd(with_value, has_aux=True)(x)
+        move = jnp.linalg.solve(slope, value)
         move = jnp.where(jnp.isfinite(move), move, 0.0)
         x = x - move / jnp.maximum(1.0, jnp.max(jnp.abs(move) / limit))
-        return x, jnp.max(jnp.abs(residual(x))), count + 1
+        return x, jnp.max(jnp.abs(value)), count + 1
 
-    return jax.lax.while_loop(
-        unsettled, improve, (start, jnp.max(jnp.abs(residual(start))), jnp.asarray(0))
-    )
+    return jax.lax.while_loop(unsettled, improve, (start, jnp.asarray(jnp.inf), jnp.asarray(0)))
 
 
 # Unknowns in order, with the largest change in one Newton step (rad, rad/s, lever share, m/s): a

@@ -13,6 +13,7 @@ from jax import Array
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.dynamics.air import Air
 from neutralpoint.dynamics.equations import CALM, evaluate
+from neutralpoint.dynamics.once import once
 from neutralpoint.dynamics.state import Gust, Inputs, Readings, State
 from neutralpoint.dynamics.turbulence import Turbulence, start_filters, step_filters
 from neutralpoint.dynamics.vectors import Scalar
@@ -70,7 +71,7 @@ def advance(
     """
 
     def slope(at):
-        return evaluate(airplane, at, inputs, air, gust)[0]
+        return once(evaluate(airplane, at, inputs, air, gust)[0], at.e0)
 
     def moved(k, h):
         return jax.tree.map(lambda x, dx: x + h * dx, state, k)
