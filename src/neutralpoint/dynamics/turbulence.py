@@ -55,7 +55,7 @@ class FilterState(NamedTuple):
     roll: Scalar
 
 
-def mil_turbulence(height: Scalar, wind_at_20_ft: Scalar, sigma_high: Scalar) -> Turbulence:
+def mil_turbulence(height: Scalar, wind_near_ground: Scalar, sigma_high: Scalar) -> Turbulence:
     """Scales and strengths at a height above the ground.
 
     Source: MIL-F-8785C (1980), 3.7.3.4 and figures 10 to 11: below 1000 ft L_w = h,
@@ -65,7 +65,7 @@ def mil_turbulence(height: Scalar, wind_at_20_ft: Scalar, sigma_high: Scalar) ->
 
     Args:
         height: Above the ground, m; taken as at least 10 ft.
-        wind_at_20_ft: Mean wind at 20 ft above the ground, m/s.
+        wind_near_ground: Mean wind 6.1 m (20 ft) above the ground, m/s.
         sigma_high: Standard deviation above 2000 ft, m/s (figure 7 of the same document).
 
     Returns:
@@ -78,7 +78,7 @@ def mil_turbulence(height: Scalar, wind_at_20_ft: Scalar, sigma_high: Scalar) ->
     def blend(low, high):
         return low + share * (high - low)
 
-    vertical = 0.1 * wind_at_20_ft
+    vertical = 0.1 * wind_near_ground
     along = blend(feet / shape**1.2 * FOOT, HIGH_LENGTH)
     sigma_along = blend(vertical / shape**0.4, sigma_high)
     return Turbulence(
