@@ -7,7 +7,7 @@ from datetime import datetime as Moment
 from datetime import time as Clock
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema, model_validator
 
 from neutralpoint.case.quantity import Uncertain, parse_quantity
 from neutralpoint.errors import NeutralPointError
@@ -29,7 +29,8 @@ def quantity(unit: str) -> Any:
         except NeutralPointError as error:
             raise ValueError(f"{error.code}|{error.message}|{error.hint}") from error
 
-    return Annotated[Uncertain, BeforeValidator(parse, json_schema_input_type=str)]
+    shown = WithJsonSchema({"type": "string", "unit": unit})
+    return Annotated[Uncertain, BeforeValidator(parse), shown]
 
 
 Text = Annotated[str, Field(min_length=1, max_length=2000)]

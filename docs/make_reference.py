@@ -1,0 +1,149 @@
+"""Write the reference pages that follow from the code: case file, commands, error codes.
+
+    python docs/make_reference.py
+
+A contract test fails while a page differs from what this writes.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from neutralpoint.case import CaseDocument
+from neutralpoint.cli.commands import app
+from neutralpoint.errors import CODES
+
+FOLDER = Path(__file__).parent / "reference"
+MADE = "<!-- Made by docs/make_reference.py; change the code, not this page. -->\n"
+
+
+def case_page() -> str:
+    """Every table and key of the case file, from its schema."""
+    schema = CaseDocument.model_json_schema(by_alias=True)
+    lines = [
+        MADE,
+        "# The case file",
+        "",
+        "`case.toml` lies in the case folder, in UTF-8. A key that is not listed here is refused.",
+        "",
+        'A *quantity* is text with a unit and an optional `+-`: `"10 900 lb +- 150 lb"`,',
+        '`"235 kt"`, `"5 degC +- 1 degC"`, `"FL085"`. What follows `+-` (or `±`, `+/-`) is the',
+        "half-width of a 95 % interval (expanded uncertainty, k = 2); without a unit it has that",
+        "of the value, and `%` means percent of the value. Digits may be grouped by blanks or by",
+        "commas; the decimal mark is a point.",
+        "",
+        *_table("Top level", "", schema),
+    ]
+    for name, part in schema["$defs"].items():
+        lines += _table(_words(name), part.get("description", ""), part)
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _words(name: str) -> str:
+    return re.sub(r"(?<!^)(?=[A-Z])", " ", name).capitalize()
+
+
+def _table(title: str, description: str, part: dict[str, Any]) -> list[str]:
+    lines = [f"## {title}", ""]
+    if description and title != "Top level":
+        lines += [description, ""]
+    lines += ["| key | holds | default | meaning |", "|---|---|---|---|"]
+    needed = part.get("required", [])
+    for key, field in part.get("properties", {}).items():
+        default = "needed" if key in needed else _default(field)
+        lines.append(f"| `{key}` | {_kind(field)} | {default} | {field.get('description', '')} |")
+    return [*lines, ""]
+
+
+def _default(field: dict[str, Any]) -> str:
+    value = field.get("default")
+    if isinstance(value, dict):
+        return f"`{value['text']}`" if value.get("text") else f"`{value['value']:g}`"
+    if value is None or value in ("", [], ()):
+        return "none"
+    return f"`{str(value).lower() if isinstance(value, bool) else value}`"
+
+
+def _kind(field: dict[str, Any]) -> str:
+    if "anyOf" in field or "oneOf" in field:
+        kinds = [_kind(option) for option in field.get("anyOf", field.get("oneOf", []))]
+        return " or ".join(dict.fromkeys(k for k in kinds if k != "null"))
+    if "$ref" in field:
+        name = field["$ref"].rsplit("/", 1)[-1]
+        return f"[{_words(name)}](#{_words(name).lower().replace(' ', '-')})"
+    if "enum" in field:
+        return ", ".join(f"`{value}`" for value in field["enum"])
+    if "const" in field:
+        return f"`{field['const']}`"
+    if field.get("type") == "array":
+        return f"one or more of {_kind(field['items'])}"
+    if field.get("format"):
+        return field["format"]
+    if field.get("unit") is not None:
+        return f"quantity in {field['unit']}" if field["unit"] else "pure number"
+    return {"string": "text", "integer": "whole number", "boolean": "`true` or `false`"}.get(
+        field.get("type", ""), field.get("type", "any")
+    )
+
+
+def commands_page() -> str:
+    """What every command takes, from the command line itself."""
+    lines = [
+        MADE,
+        "# Commands",
+        "",
+        "Results go to standard output, progress and errors to standard error. With `--json` one",
+        "JSON document goes to standard output, an error as",
+        '`{"error": {"code", "message", "where", "hint"}}`. Exit codes: 0 done, 2 failed for a',
+        "reason that was printed, 130 interrupted.",
+        "",
+    ]
+    group = typer.main.get_command(app)
+    for name, command in sorted(group.commands.items()):
+        usage = " ".join(p.metavar or p.name.upper() for p in command.params if _is_argument(p))
+        lines += [f"## neutralpoint {name} {usage}".rstrip(), "", (command.help or "").strip(), ""]
+        lines += ["| option | meaning |", "|---|---|"]
+        for parameter in command.params:
+            shown = (
+                f"`{parameter.metavar or parameter.name.upper()}`"
+                if _is_argument(parameter)
+                else ", ".join(f"`{o}`" for o in (*parameter.opts, *parameter.secondary_opts))
+            )
+            lines.append(f"| {shown} | {getattr(parameter, 'help', '') or ''} |")
+        lines.append("")
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _is_argument(parameter: Any) -> bool:
+    return parameter.param_type_name == "argument"
+
+
+def errors_page() -> str:
+    """Every error code with its sentence."""
+    lines = [
+        MADE,
+        "# Error codes",
+        "",
+        "Every error says four things: a code, what was asked and found, where, and what to do.",
+        "",
+        "| code | meaning |",
+        "|---|---|",
+        *(f"| `{code}` | {sentence} |" for code, sentence in sorted(CODES.items())),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+PAGES = {
+    "case-file.md": case_page,
+    "commands.md": commands_page,
+    "error-codes.md": errors_page,
+}
+
+
+if __name__ == "__main__":
+    for name, page in PAGES.items():
+        (FOLDER / name).write_text(page(), encoding="utf-8")
