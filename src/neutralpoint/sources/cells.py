@@ -18,7 +18,14 @@ LONGEST = 64  # characters of a number; longer cells are no numbers
 
 
 def is_blank(cell: str) -> bool:
-    """Whether a cell says that there is no value."""
+    """Whether a cell says that there is no value.
+
+    Args:
+        cell: Text of the cell.
+
+    Returns:
+        True for an empty cell and for the usual words for nothing.
+    """
     return cell.strip().lower() in BLANKS
 
 

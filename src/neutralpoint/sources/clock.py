@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources.cells import number
 
-DAY = 86400.0
+DAY = 86400.0  # s
 ISO = re.compile(
     r"(\d{4})-(\d\d)-(\d\d)[T ](\d\d):(\d\d)(?::(\d\d)(?:[.,](\d+))?)?\s*(Z|UTC|[+-]\d\d:?\d\d)?",
     re.IGNORECASE,
 )
 CLOCK = re.compile(r"(\d{1,2}):(\d\d):(\d\d)(?:[.,](\d+))?Z?", re.IGNORECASE)
+# Seconds in each unit that epochs are written in.
 EPOCH_SCALES = {"epoch s": 1.0, "epoch ms": 1e-3, "epoch us": 1e-6, "epoch ns": 1e-9}
 FORMS = (*EPOCH_SCALES, "iso", "time of day", "seconds of day", "elapsed s")
 EARLIEST, LATEST = datetime(1970, 1, 2, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)

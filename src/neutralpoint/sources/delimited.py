@@ -17,6 +17,7 @@ from neutralpoint.sources.table import Table, decode, read_table
 from neutralpoint.sources.units import Floats
 from neutralpoint.track import Observations, Track, assess, flag_suspects, quantization_step
 
+# Degrees beyond which a coordinate is none; longitudes up to 360 are in use.
 LIMITS = {"latitude": 90.0, "longitude": 360.0}
 
 

@@ -72,6 +72,10 @@ class Refusals:
             self._rows[reason].append(row)
 
     def result(self) -> tuple[Refusal, ...]:
-        """All refusals, the most frequent first."""
+        """All refusals.
+
+        Returns:
+            One entry for each reason, the most frequent first.
+        """
         ordered = sorted(self._counts.items(), key=lambda item: (-item[1], item[0]))
         return tuple(Refusal(reason, count, tuple(self._rows[reason])) for reason, count in ordered)

@@ -16,7 +16,8 @@ from neutralpoint.sources.report import Refusals, SourceReport
 WIND_NAMES = {"SKNT": KNOT, "SPED": 1.0}
 SPEED_UNITS = {"KNOT": KNOT, "KNOTS": KNOT, "KT": KNOT, "M/S": 1.0, "MPS": 1.0}
 MISSING = re.compile(r"[*/]+|-?9999(\.0*)?|-?999\.?0*|NAN|")
-MOST_LEVELS = 20_000
+MOST_LEVELS = 20_000  # lines read; a limit against hostile files
+# Lowest and highest value taken: hPa, degrees Celsius, degrees, speed units. Beyond all records.
 RANGES = {
     "PRES": (0.5, 1100.0),
     "TEMP": (-120.0, 60.0),

@@ -89,7 +89,15 @@ def named_unit(role: str, unit: str, where: str) -> str:
 
 
 def header_unit(role: str, header: str | None) -> str | None:
-    """The unit that a column's name says, such as `altitude_ft` or `Speed (kt)`."""
+    """The unit that a column's name says, such as `altitude_ft` or `Speed (kt)`.
+
+    Args:
+        role: Key of `UNITS`.
+        header: Name of the column; None in a file without a header.
+
+    Returns:
+        The unit; None where the name says none, or several.
+    """
     if header is None:
         return None
     words = re.split(r"[\s_()\[\],.:-]+", header.strip().lower())
@@ -98,7 +106,14 @@ def header_unit(role: str, header: str | None) -> str | None:
 
 
 def windows(time: Floats) -> list[tuple[int, int]]:
-    """Index pairs at least `WINDOW` and at most `LONGEST_WINDOW` apart, one after the other."""
+    """Stretches over which a change is compared with a rate.
+
+    Args:
+        time: s, shape (n,).
+
+    Returns:
+        Index pairs at least `WINDOW` and at most `LONGEST_WINDOW` apart, one after the other.
+    """
     pairs, first = [], 0
     for k in range(1, time.size):
         lapse = time[k] - time[first]
@@ -171,7 +186,15 @@ def fit_unit(role: str, ratio: float | None) -> tuple[str, float] | None:
 
 
 def fit_pair(altitude_role: str, ratio: float | None) -> tuple[str, str] | None:
-    """Units of altitude and vertical rate that fit units of altitude for each rate and second."""
+    """Units of altitude and vertical rate that go together.
+
+    Args:
+        altitude_role: Key of `UNITS` of the altitude.
+        ratio: Units of altitude for each unit of rate and second.
+
+    Returns:
+        Unit of the altitude and of the rate; None where none fits or two pairs do.
+    """
     if ratio is None or ratio <= 0.0:
         return None
     off = sorted(
@@ -186,7 +209,14 @@ def fit_pair(altitude_role: str, ratio: float | None) -> tuple[str, str] | None:
 
 
 def lattice_unit(values: Floats) -> str | None:
-    """The altitude unit that an encoder's step shows: 25 or 100 ft whatever it is printed in."""
+    """The altitude unit that an encoder's step shows: 25 or 100 ft whatever it is printed in.
+
+    Args:
+        values: Altitudes in the unit looked for, shape (n,), NaN where absent.
+
+    Returns:
+        The unit; None where no such step is visible.
+    """
     step = quantization_step(values)
     if step == 0.0:
         return None

@@ -85,12 +85,20 @@ class Track:
     vertical_rate_source: VerticalRateSource = "unknown"
 
     def channels(self) -> dict[str, Observations]:
-        """The channels present, by name, in the order of `CHANNELS`."""
+        """The channels present.
+
+        Returns:
+            Readings by name, in the order of `CHANNELS`.
+        """
         found = {name: getattr(self, name) for name in CHANNELS}
         return {name: channel for name, channel in found.items() if channel is not None}
 
     def span(self) -> tuple[float, float]:
-        """First and last time of any reading, s after the epoch; (0, 0) without readings."""
+        """When the record begins and ends.
+
+        Returns:
+            First and last time of any reading, s after the epoch; (0, 0) without readings.
+        """
         times = [channel.time for channel in self.channels().values() if len(channel)]
         if not times:
             return 0.0, 0.0
