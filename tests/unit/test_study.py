@@ -1,0 +1,120 @@
+"""The study: findings that agree with the files beside them, and nothing half written."""
+
+from __future__ import annotations
+
+import hashlib
+import shutil
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import CAUTIONS, read_findings
+from neutralpoint.study import check_case, run_study
+from neutralpoint.study.motion_file import read_dataset, write_dataset
+from neutralpoint.study.motion_findings import undetermined
+from neutralpoint.study.variables import VARIABLES
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    copy = tmp_path_factory.mktemp("study") / "case"
+    shutil.copytree(EXAMPLE, copy, ignore=shutil.ignore_patterns("results"))
+    rows = (copy / "track.csv").read_text(encoding="utf-8").splitlines()[:90]
+    # The last row is an old state sent again with a new time.
+    rows[-1] = ",".join([rows[-1].split(",")[0], *rows[-2].split(",")[1:]])
+    later = (copy / "track.csv").read_text(encoding="utf-8").splitlines()[90:100]
+    (copy / "track.csv").write_text("\n".join([*rows, *later]) + "\n", encoding="utf-8")
+    return copy
+
+
+@pytest.fixture(scope="module")
+def told():
+    return []
+
+
+@pytest.fixture(scope="module")
+def findings(folder, told):
+    return read_findings(run_study(folder, told.append))
+
+
+def test_findings_agree_with_the_files(folder, findings, told):
+    assert told[0] == "Reading the case" and told[-1] == "Writing the findings"
+    for source in findings.sources:
+        assert source.sha256 == hashlib.sha256((folder / source.path).read_bytes()).hexdigest()
+    for result in findings.results:
+        data = (folder / "results" / result.path).read_bytes()
+        assert result.sha256 == hashlib.sha256(data).hexdigest()
+    assert {r.path for r in findings.results} == {"track.nc", "motion.nc"}
+    assert findings.cautions == list(CAUTIONS)
+
+
+def test_findings_carry_what_a_reader_needs(findings):
+    track = next(s for s in findings.sources if s.role == "track")
+    assert track.rows_read == 99
+    assert {s.quantity for s in track.steps} >= {"pressure_altitude", "vertical_rate"}
+    assert {a.name for a in findings.assumptions} >= {"mass", "altimeter setting", "no sideslip"}
+    assert findings.resolution and findings.estimates and findings.undetermined
+    assert {k.label for k in findings.key_times} >= {"first fix", "last fix"}
+    assert [row.reason for row in findings.flagged].count("stale repeat") == 5
+    assert findings.cut_off and findings.seed
+
+
+def test_key_times_agree_with_the_motion_file(folder, findings):
+    motion = read_dataset(folder / "results" / "motion.nc")
+    last = findings.key_times[-1]
+    at = int(np.argmin(np.abs(motion["time"].values - last.time)))
+    median = float(np.median(motion["altitude"].values[:, at]))
+    assert last.values["altitude"].median == pytest.approx(median, abs=0.02)  # the file's grain
+
+
+def test_check_says_the_same_of_the_sources(folder, findings):
+    found = check_case(folder)
+    assert found.sources == findings.sources
+    assert found.assumptions == findings.assumptions
+
+
+def test_a_run_that_fails_leaves_the_results_as_they_were(folder, findings):
+    before = {p.name: p.read_bytes() for p in (folder / "results").iterdir()}
+    text = (folder / "case.toml").read_text(encoding="utf-8")
+    (folder / "case.toml").write_text(text.replace("schema = 1", "schema = 2"), encoding="utf-8")
+    with pytest.raises(NeutralPointError):
+        run_study(folder, lambda _: None)
+    (folder / "case.toml").write_text(text, encoding="utf-8")
+    assert {p.name: p.read_bytes() for p in (folder / "results").iterdir()} == before
+
+
+def test_a_write_that_fails_leaves_the_file_as_it_was(tmp_path):
+    good = xr.Dataset({"x": ("time", np.arange(3.0))})
+    path = write_dataset(tmp_path, "a.nc", good)
+    before = path.read_bytes()
+    with pytest.raises((TypeError, ValueError)):
+        write_dataset(tmp_path, "a.nc", xr.Dataset({"x": ("time", [object()])}))
+    assert path.read_bytes() == before
+
+
+def test_missing_results_are_said(tmp_path):
+    with pytest.raises(NeutralPointError) as caught:
+        read_dataset(tmp_path / "motion.nc")
+    assert caught.value.code == "results-missing"
+
+
+def test_what_is_not_observable_is_said_with_its_times():
+    time = np.arange(10.0)
+    motion = SimpleNamespace(
+        time=time, observable={"bank_angle": (time < 3.0) | (time > 5.0), "mach": time >= 0.0}
+    )
+    first, *rest = undetermined(motion)
+    assert "Bank angle is not observable at 3 to 5 s" in first.text
+    assert "30 %" in first.text
+    assert len(rest) == 1
+
+
+def test_grains_are_powers_of_two():
+    for variable in VARIABLES.values():
+        assert variable.grain == 0.0 or np.log2(variable.grain) == int(np.log2(variable.grain))
