@@ -16,6 +16,8 @@ SCHEMA = 1
 DEFAULT_SEED = 20300101
 WIND_ERROR = "10 kt"
 TEMPERATURE_ERROR = "3 K"
+# Uncompensated latency of positions lies within -0.2 to 0.4 s (George et al., arXiv 2008.06352).
+POSITION_AGE = "0.1 s +- 0.3 s"
 
 
 def quantity(unit: str) -> Any:
@@ -243,6 +245,10 @@ class CaseDocument(Section):
     )
     altimeter_setting: quantity("Pa") | None = Field(
         default=None, description="QNH; taken from a METAR report where left out."
+    )
+    position_age: quantity("s") = Field(
+        default=parse_quantity(POSITION_AGE, "s"),
+        description="Age of a position at its time stamp; no reading shows it.",
     )
     airplane: AirplaneEntry
     tracks: tuple[TrackEntry, ...] = Field(min_length=1)

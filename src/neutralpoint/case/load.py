@@ -56,7 +56,7 @@ def load_case(folder: Path) -> Case:
         lift=_lift(document.airplane),
         altimeter_setting=air.setting,
         events=_events(document.events, track),
-        taken=(*_airplane_taken(document.airplane), *air.taken),
+        taken=(*_airplane_taken(document.airplane), _age_taken(document), *air.taken),
         warnings=(*warnings, *air.warnings, *_coverage(air.weather, track)),
     )
 
@@ -171,6 +171,16 @@ def _airplane_taken(airplane: AirplaneEntry) -> tuple[Taken, ...]:
         Taken(key.replace("_", " "), getattr(airplane, key).text, "case file", effect)
         for key, effect in effects.items()
         if key in airplane.model_fields_set
+    )
+
+
+def _age_taken(document: CaseDocument) -> Taken:
+    told = "position_age" in document.model_fields_set
+    return Taken(
+        "age of positions",
+        document.position_age.text,
+        "case file" if told else "default, George et al., arXiv 2008.06352",
+        "When things happened; airspeeds and load factors hardly.",
     )
 
 

@@ -52,7 +52,15 @@ def resolution(motion: Motion) -> list[Resolution]:
 
 def estimates(motion: Motion) -> list[Estimate]:
     """Noise levels, latency and lag that the data themselves show."""
-    found = []
+    found = [
+        Estimate(
+            name="age of altitudes at their time stamps",
+            value=motion.altitude_age.value,
+            sigma=motion.altitude_age.sigma,
+            unit="s",
+            sentence="From the energy of the flight and the age of positions that was taken.",
+        )
+    ]
     if motion.latency is not None:
         found.append(
             Estimate(

@@ -18,7 +18,7 @@ from neutralpoint.findings import (
     key_times,
     write_findings,
 )
-from neutralpoint.motion import Motion, estimate_motion
+from neutralpoint.motion import Estimate, Motion, estimate_motion
 from neutralpoint.study import inventory, motion_findings
 from neutralpoint.study.motion_file import MOTION_FILE, motion_dataset, write_dataset
 from neutralpoint.study.track_file import TRACK_FILE, track_dataset
@@ -76,6 +76,7 @@ def _motion(case: Case, progress: Progress) -> Motion:
         lift=case.lift,
         rng=np.random.default_rng([case.document.seed, 1]),
         altimeter_setting=case.altimeter_setting.value,
+        position_age=Estimate(case.document.position_age.value, case.document.position_age.sigma),
         samples=SAMPLES,
     )
 
