@@ -21,6 +21,8 @@ class Planform:
         chord_station: Station of the leading edge of the mean aerodynamic chord, m.
         depth: Below the datum line, m.
         section_slope_ratio: Section lift slope over 2 pi (kappa).
+        known_mean_chord: Mean aerodynamic chord where a document states it, m; 0 = that of the
+            trapezoid.
     """
 
     area: float
@@ -30,6 +32,7 @@ class Planform:
     chord_station: float = 0.0
     depth: float = 0.0
     section_slope_ratio: float = 0.95
+    known_mean_chord: float = 0.0
 
     @property
     def aspect_ratio(self) -> float:
@@ -49,7 +52,7 @@ class Planform:
             for a straight taper t.
         """
         t = self.taper
-        return 2.0 / 3.0 * self.root_chord * (1.0 + t + t**2) / (1.0 + t)
+        return self.known_mean_chord or 2.0 / 3.0 * self.root_chord * (1.0 + t + t**2) / (1.0 + t)
 
     @property
     def aerodynamic_station(self) -> float:
