@@ -205,6 +205,16 @@ def test_unreadable_cells_are_counted_and_the_row_kept():
     assert (len(track.position), len(track.ground_speed)) == (148, 147)
 
 
+def test_an_empty_column_is_said_and_left_out():
+    rows = [line.split(",") for line in text(flight()).splitlines()]
+    source = "\n".join(
+        ",".join([*row[:4], "" if k else "gs", *row[5:]]) for k, row in enumerate(rows)
+    )
+    track, report = read(source)
+    assert track.ground_speed is None
+    assert "ground_speed: the column holds no value." in report.assumed
+
+
 def test_files_without_a_header_use_numbers():
     how = ColumnMap({r: Column(k) for k, r in enumerate(ROLES, start=1)})
     assert_the_flight(read(text(flight(), head=()), how)[0])

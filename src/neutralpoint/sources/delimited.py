@@ -46,7 +46,9 @@ def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, 
     keep = np.isfinite(times["time"]) & _wanted(table, columns, refusals, where)
     order = _order(times["time"], keep, table, columns, where)
     times = {name: time[order] for name, time in times.items()}
-    raw = {role: values[order] for role, values in raw.items()}
+    empty = [role for role, values in raw.items() if not np.isfinite(values[order]).any()]
+    raw = {role: values[order] for role, values in raw.items() if role not in empty}
+    said = (*said, *(f"{role}: the column holds no value." for role in empty))
     lines = np.asarray(table.lines, dtype=np.int64)[order]
     settled, more, warnings = settle_units(times["time"], raw, columns, where)
     track = _track(epoch, times, raw, lines, columns, {r: s.factor for r, s in settled.items()})

@@ -21,7 +21,8 @@ from neutralpoint.sources.units import (
 )
 
 EARTH_RADIUS = 6371000.0  # m, mean radius (IUGG); units differ by far more than its 0.5 %
-DISAGREE = 0.10  # of ln(ratio) beyond which a named unit is doubted
+# Misfit of ln(ratio) beyond which a named unit is doubted; vertical rates lag and are noisy.
+DISAGREE = {"ground_speed": 0.10, "vertical_rate": 0.30}
 TURNED = 3.0 * DEGREE  # median difference from the movement beyond which a track is doubted
 
 
@@ -161,7 +162,7 @@ def _doubt(role, ratio, settled, against, warnings, where) -> None:
     """Warn where a unit told differs from what physics says; note where they agree."""
     told = settled[role]
     off = abs(float(np.log(ratio / told.factor))) if ratio > 0.0 else np.inf
-    if off <= DISAGREE:
+    if off <= DISAGREE[role]:
         said = f"{told.said}; {against} agrees within {100 * off:.1f} %"
         settled[role] = Settled(told.unit, told.factor, said)
         return

@@ -41,7 +41,11 @@ HEADER_WORDS = {
     "fpm": "ft/min", "ftmin": "ft/min", "ft/min": "ft/min", "ftpm": "ft/min", "ft/s": "ft/s",
     "fps": "ft/s", "deg": "deg", "degrees": "deg", "rad": "rad",
 }  # fmt: skip
-CLOSE, APART = 0.06, 0.08  # of ln(ratio): kt and mph lie 0.14 apart
+# Misfit of ln(ratio) at which a unit fits, and which the next best must exceed. Knots and mph lie
+# 0.14 apart, heights and vertical rates at least 1.2; a lagged rate may miss its height by 0.2.
+CLOSE = {"ground_speed": 0.06}
+APART = {"ground_speed": 0.08}
+CLOSE_HEIGHT, APART_HEIGHT = 0.3, 0.6
 WINDOW = 8.0  # s over which positions and heights are compared with rates
 LONGEST_WINDOW = 60.0
 FEWEST_WINDOWS = 4
@@ -153,7 +157,8 @@ def height_ratio(time: Floats, altitude: Floats, rate: Floats) -> float | None:
         rate: In the unit looked for, shape (n,).
 
     Returns:
-        The ratio; None where the airplane hardly climbed or the two do not go together.
+        The ratio, by which noise in either does not pull; None where the airplane hardly climbed
+        or the two do not go together.
     """
     pairs = windows(time)
     if len(pairs) < FEWEST_WINDOWS:
@@ -164,7 +169,7 @@ def height_ratio(time: Floats, altitude: Floats, rate: Floats) -> float | None:
     together = float((gained * said).sum())
     if moved <= 0.0 or together / np.sqrt(moved) < 0.8:
         return None
-    return together / float((said**2).sum())
+    return float(np.sqrt((gained**2).sum() / (said**2).sum()))
 
 
 def fit_unit(role: str, ratio: float | None) -> tuple[str, float] | None:
@@ -180,7 +185,8 @@ def fit_unit(role: str, ratio: float | None) -> tuple[str, float] | None:
     if ratio is None or ratio <= 0.0:
         return None
     off = sorted((abs(np.log(ratio / f)), u) for u, f in UNITS[role].items())
-    if off[0][0] > CLOSE or off[1][0] < APART:
+    close, apart = CLOSE.get(role, CLOSE_HEIGHT), APART.get(role, APART_HEIGHT)
+    if off[0][0] > close or off[1][0] < apart:
         return None
     return off[0][1], float(off[0][0])
 
@@ -203,7 +209,7 @@ def fit_pair(altitude_role: str, ratio: float | None) -> tuple[str, str] | None:
         for ur, r in UNITS["vertical_rate"].items()
         if (ua, ur) not in {("ft", "ft/s"), ("FL", "ft/s")}  # no source writes these pairs
     )
-    if off[0][0] > 2.0 * CLOSE or off[1][0] < 2.0 * APART:
+    if off[0][0] > CLOSE_HEIGHT or off[1][0] < APART_HEIGHT:
         return None
     return off[0][1], off[0][2]
 
