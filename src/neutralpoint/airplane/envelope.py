@@ -30,7 +30,15 @@ class Envelope:
     vertices: tuple[tuple[float, float], ...]
 
     def contains(self, station: float, mass: float) -> bool:
-        """Whether a point (station m, mass kg) lies inside or on the edge."""
+        """Whether a point (station m, mass kg) lies inside or on the edge.
+
+        Args:
+            station: m.
+            mass: kg.
+
+        Returns:
+            True inside or on the edge.
+        """
         limits = self.station_limits(mass)
         return limits is not None and limits[0] <= station <= limits[1]
 
@@ -38,6 +46,12 @@ class Envelope:
         """Foremost and rearmost station (m) at a mass (kg); None above or below the envelope.
 
         An envelope has two limits at every mass, which is how they are published.
+
+        Args:
+            mass: kg.
+
+        Returns:
+            Foremost and rearmost station, m.
         """
         crossings = self._crossings(mass)
         return (min(crossings), max(crossings)) if crossings else None
@@ -49,12 +63,23 @@ class Envelope:
         return [station for start, end in edges for station in _crossing(start, end, mass)]
 
     def mass_limits(self) -> tuple[float, float]:
-        """Lowest and highest mass of the polygon, kg."""
+        """Lowest and highest mass of the polygon, kg.
+
+        Returns:
+            kg, kg.
+        """
         masses = [mass for _, mass in self.vertices]
         return (min(masses), max(masses))
 
     def margins(self, properties: MassProperties) -> Margins:
-        """Distance of a loading from each limit; negative means passed."""
+        """Distance of a loading from each limit; negative means passed.
+
+        Args:
+            properties: The loading.
+
+        Returns:
+            Distances to the limits.
+        """
         station, mass = properties.cg_station, properties.mass
         low, high = self.mass_limits()
         crossings = self._crossings(min(max(mass, low), high))
@@ -76,7 +101,11 @@ class Margins:
     mass: float
 
     def passed(self) -> tuple[str, ...]:
-        """Names of the limits that are passed."""
+        """Names of the limits that are passed.
+
+        Returns:
+            Any of "forward", "aft", "mass".
+        """
         named = (("forward", self.forward), ("aft", self.aft), ("mass", self.mass))
         return tuple(name for name, margin in named if margin < 0.0)
 
@@ -101,6 +130,9 @@ def move_item(loading: Loading, name: str, to: Position, *, mass: float | None =
         name: Item to move.
         to: Its new position, station, side, depth, m.
         mass: How much of it moves, kg; all of it when not given.
+
+    Returns:
+        A new loading.
 
     Raises:
         NeutralPointError: No such item, or more than it weighs.
@@ -162,6 +194,9 @@ def effect_of_move(
         envelopes: Limits to test.
         mass: Part of the item that moves, kg; all when not given.
 
+    Returns:
+        Before, after, and what changed.
+
     Source: shift = w d / W (FAA-H-8083-1B, ch. 4); static margin = (neutral point - CG) / chord.
     Checked against: tests/against/test_loading_examples.py, examples 4.1 and 4.3.
     """
@@ -206,7 +241,15 @@ def mass_to_move(properties: MassProperties, *, target: float, start: float, end
 
 
 def within(loading: Loading, envelopes: tuple[Envelope, ...]) -> dict[str, bool]:
-    """Per envelope name, whether the loading lies inside it."""
+    """Per envelope name, whether the loading lies inside it.
+
+    Args:
+        loading: What is on board.
+        envelopes: Limits.
+
+    Returns:
+        Envelope name to True (inside) or False.
+    """
     properties = mass_properties(loading)
     return {
         envelope.name: envelope.contains(properties.cg_station, properties.mass)
@@ -217,7 +260,17 @@ def within(loading: Loading, envelopes: tuple[Envelope, ...]) -> dict[str, bool]
 def percent_mac_limits(
     envelope: Envelope, mass: float, leading_edge: float, chord: float
 ) -> tuple[float, float] | None:
-    """Foremost and rearmost centre of gravity in % MAC at a mass; None outside the envelope."""
+    """Foremost and rearmost centre of gravity in % MAC at a mass; None outside the envelope.
+
+    Args:
+        envelope: Limits.
+        mass: kg.
+        leading_edge: Station of the nose of the mean chord, m.
+        chord: Mean aerodynamic chord, m.
+
+    Returns:
+        Forward and aft limit, % MAC.
+    """
     limits = envelope.station_limits(mass)
     if limits is None:
         return None

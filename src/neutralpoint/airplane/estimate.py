@@ -26,10 +26,28 @@ class Estimate:
 
 
 def within_share(value: float, share: float, method: str) -> Estimate:
-    """An estimate whose standard deviation is a share of its value; the band is analyst's."""
+    """An estimate whose standard deviation is a share of its value; the band is analyst's.
+
+    Args:
+        value: The number.
+        share: Standard deviation over its size.
+        method: Where it comes from.
+
+    Returns:
+        The estimate.
+    """
     return Estimate(value, abs(value) * share, f"{method}; band analyst's, {share:.0%} (1 sigma)")
 
 
 def within_amount(value: float, sigma: float, method: str) -> Estimate:
-    """An estimate with an absolute standard deviation; the band is analyst's."""
+    """An estimate with an absolute standard deviation; the band is analyst's.
+
+    Args:
+        value: The number.
+        sigma: Standard deviation, same unit.
+        method: Where it comes from.
+
+    Returns:
+        The estimate.
+    """
     return Estimate(value, sigma, f"{method}; band analyst's, {sigma:g} (1 sigma)")

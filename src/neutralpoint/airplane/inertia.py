@@ -28,6 +28,9 @@ def estimate_inertia(
         span: m.
         length: Of the fuselage, m.
 
+    Returns:
+        Roll, pitch and yaw inertia, kg m2.
+
     Source: Raymer eq. 16.52 to 16.54 with table 16.1, from memory; band analyst's.
     Checked against: tests/unit/test_airplane_estimates.py (Navion). Tip tanks are outside it.
     """

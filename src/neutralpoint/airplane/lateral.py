@@ -22,7 +22,17 @@ FIN_ASPECT_FACTOR = 1.6
 
 
 def fin_lift_slope(shape: Shape, mach: float) -> float:
-    """Lift slope of the fin on its own area, per rad."""
+    """Lift slope of the fin on its own area, per rad.
+
+    Args:
+        shape: Geometry.
+        mach: Mach number.
+
+    Returns:
+        Per rad of sideslip, on fin area.
+
+    Source: Helmbold-DATCOM with the effective aspect ratio of USAF DATCOM sec. 5.3.1.1.
+    """
     fin = shape.fin
     tall = Planform(
         area=fin.area,
@@ -39,6 +49,13 @@ def antisymmetric_lift_slope(wing: Planform, mach: float) -> float:
 
     Each half then works as a wing of half the aspect ratio.
 
+    Args:
+        wing: Wing.
+        mach: Mach number.
+
+    Returns:
+        Per rad.
+
     Source: analyst's rule; it meets the published Cl_p of three sets within 20 %.
     Checked against: tests/against/test_aerodynamics_derivatives.py.
     """
@@ -52,6 +69,12 @@ def antisymmetric_lift_slope(wing: Planform, mach: float) -> float:
 
 def sidewash_and_pressure(shape: Shape) -> float:
     """(1 + d sigma / d beta) times the dynamic-pressure ratio at the fin.
+
+    Args:
+        shape: Geometry.
+
+    Returns:
+        Factor on the fin's side force.
 
     Source: USAF DATCOM sec. 5.4.1: 0.724 + 3.06 (S_v/S) / (1 + cos L) + 0.4 z_w/d + 0.009 A, with
         z_w the wing root below the body axis, from memory.

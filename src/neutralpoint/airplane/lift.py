@@ -17,6 +17,12 @@ from neutralpoint.errors import NeutralPointError
 def prandtl_glauert(mach: float) -> float:
     """The factor beta = sqrt(1 - M^2) that lift slopes are divided by in two dimensions.
 
+    Args:
+        mach: Free stream.
+
+    Returns:
+        beta, 0 to 1.
+
     Raises:
         NeutralPointError: Mach number at or above 1, or negative.
 
@@ -48,6 +54,9 @@ def lift_curve_slope(
         half_chord_tangent: Tangent of the sweep of the half-chord line.
         section_slope_ratio: Section slope over 2 pi (kappa).
 
+    Returns:
+        Per rad.
+
     Valid: Subcritical, attached flow, any aspect ratio.
     Source: Helmbold, Luftwissen 9 (1942), as extended by Polhamus and given in USAF DATCOM
         sec. 4.1.3.2: 2 pi A / (2 + sqrt(4 + (A beta / kappa)^2 (1 + tan^2 L / beta^2))), from
@@ -60,7 +69,17 @@ def lift_curve_slope(
 
 
 def surface_lift_slope(surface: Planform, mach: float) -> float:
-    """Lift-curve slope of a surface on its own area, per rad."""
+    """Lift-curve slope of a surface on its own area, per rad.
+
+    Args:
+        surface: The surface.
+        mach: Mach number.
+
+    Returns:
+        Per rad, on its own area.
+
+    Source: `lift_curve_slope`.
+    """
     return lift_curve_slope(
         surface.aspect_ratio,
         mach=mach,
@@ -72,6 +91,13 @@ def surface_lift_slope(surface: Planform, mach: float) -> float:
 def body_lift_factor(width: float, span: float) -> float:
     """What the fuselage makes of the wing's lift slope.
 
+    Args:
+        width: Of the fuselage, m.
+        span: Of the wing, m.
+
+    Returns:
+        Factor on the wing's slope.
+
     Valid: Width below half the span.
     Source: Roskam, Airplane Design VI, eq. 8.43, after USAF DATCOM sec. 4.3.1.2:
         1 + 0.025 (d/b) - 0.25 (d/b)^2, from memory.
@@ -82,6 +108,14 @@ def body_lift_factor(width: float, span: float) -> float:
 
 def downwash_gradient(wing: Planform, tail: Planform, mach: float) -> float:
     """Change of downwash at the tail with angle of attack.
+
+    Args:
+        wing: Wing.
+        tail: Horizontal tail.
+        mach: Mach number.
+
+    Returns:
+        d epsilon / d alpha.
 
     Valid: Straight-tapered wings, low angle of attack, propellers at idle.
     Source: USAF DATCOM sec. 4.4.1, method 3: 4.44 (K_A K_t K_h sqrt(cos L))^1.19, scaled with
@@ -109,6 +143,9 @@ def flap_effectiveness(chord_ratio: float) -> float:
     Args:
         chord_ratio: Flap chord aft of the hinge over the whole chord.
 
+    Returns:
+        d alpha / d flap.
+
     Valid: Deflections to about 15 degrees, sealed gap.
     Source: thin-airfoil theory (Glauert, R&M 1095, 1927), 1 - (theta - sin theta) / pi, times
         0.85 for viscosity; the factor is analyst's, from memory of the ratio of measured to
@@ -122,6 +159,12 @@ def section_hinge_slopes(chord_ratio: float) -> tuple[float, float]:
     """Hinge-moment slopes of a plain flap without balance: per rad of incidence and of flap.
 
     On flap chord squared; negative because lift on the flap pushes its trailing edge up.
+
+    Args:
+        chord_ratio: Flap chord aft of the hinge over the whole chord.
+
+    Returns:
+        Per rad of incidence, per rad of flap.
 
     Valid: Two dimensions, no viscosity: real slopes are smaller.
     Source: thin-airfoil theory (Glauert, R&M 1095, 1927): the loading
@@ -161,6 +204,9 @@ def surface_hinge_slopes(
         chord_ratio: Control chord aft of the hinge over surface chord.
         balance: What aerodynamic balance (nose overhang, horn) leaves of the slopes: 1 = plain,
             about 0.5 with a nose overhang of a third of the control chord.
+
+    Returns:
+        Ch_alpha, Ch_elevator, per rad.
 
     Valid: Small deflections; leaves a band of about 30 %.
     Source: USAF DATCOM sec. 6.1.6.1 and 6.1.6.2, lifting-line reduction by A cos L / (A + 2 cos L),

@@ -77,6 +77,12 @@ class Loading:
     def item(self, name: str) -> Item:
         """The item of that name.
 
+        Args:
+            name: Of the item.
+
+        Returns:
+            The item.
+
         Raises:
             NeutralPointError: No item has that name.
         """
@@ -92,11 +98,25 @@ class Loading:
         )
 
     def with_item(self, item: Item) -> Loading:
-        """The same loading with one item more."""
+        """The same loading with one item more.
+
+        Args:
+            item: To be added.
+
+        Returns:
+            A new loading.
+        """
         return replace(self, items=(*self.items, item))
 
     def with_fuel(self, tank: str, contents: float) -> Loading:
         """The same loading with other contents (kg) in one tank.
+
+        Args:
+            tank: Its name.
+            contents: kg.
+
+        Returns:
+            A new loading.
 
         Raises:
             NeutralPointError: There is no such tank, or it cannot hold that.
@@ -165,6 +185,14 @@ def _points(loading: Loading) -> tuple[np.ndarray, np.ndarray]:
 def percent_mac(station: float, leading_edge: float, chord: float) -> float:
     """Station (m) as percent of the mean aerodynamic chord.
 
+    Args:
+        station: m.
+        leading_edge: Station of the nose of the mean chord, m.
+        chord: Mean aerodynamic chord, m.
+
+    Returns:
+        Percent of the chord.
+
     Source: FAA-H-8083-1B, ch. 3: CG in % MAC = 100 (CG - LEMAC) / MAC.
     Checked against: tests/against/test_loading_examples.py, examples 4.4 to 4.6.
     """
@@ -172,5 +200,14 @@ def percent_mac(station: float, leading_edge: float, chord: float) -> float:
 
 
 def station_of_percent_mac(percent: float, leading_edge: float, chord: float) -> float:
-    """Station, m, of a point given in percent of the mean aerodynamic chord."""
+    """Station, m, of a point given in percent of the mean aerodynamic chord.
+
+    Args:
+        percent: Percent of the chord.
+        leading_edge: Station of the nose of the mean chord, m.
+        chord: Mean aerodynamic chord, m.
+
+    Returns:
+        Station, m.
+    """
     return leading_edge + percent / 100.0 * chord

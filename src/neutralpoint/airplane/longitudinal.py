@@ -62,6 +62,11 @@ def lift_of(shape: Shape, mach: float) -> Lift:
     Args:
         shape: Geometry.
         mach: Mach number the derivatives are wanted at.
+
+    Returns:
+        Slopes and downwash.
+
+    Source: `surface_lift_slope`, `body_lift_factor` and `downwash_gradient`.
     """
     wing = surface_lift_slope(shape.wing, mach)
     tail = surface_lift_slope(shape.tail, mach)
@@ -75,6 +80,12 @@ def lift_of(shape: Shape, mach: float) -> Lift:
 
 def body_moment_slope(shape: Shape) -> float:
     """Pitching-moment slope of the fuselage, per rad: positive, it destabilises.
+
+    Args:
+        shape: Geometry.
+
+    Returns:
+        Per rad, on wing area and mean chord.
 
     Valid: Ordinary fuselages; nacelles not counted.
     Source: NACA TR 711, Cm_alpha = K w^2 l / (S c), from memory.
@@ -146,6 +157,13 @@ def estimate_longitudinal(shape: Shape, mach: float) -> dict[str, Estimate]:
 def zero_alpha_downwash(shape: Shape, lift: Lift) -> float:
     """Downwash at the tail when the datum line meets the air at zero angle, rad.
 
+    Args:
+        shape: Geometry.
+        lift: Of `lift_of`.
+
+    Returns:
+        rad.
+
     Source: linear downwash in the angle from the wing's zero-lift line.
     """
     return lift.downwash * (shape.wing_incidence - shape.zero_lift_angle)
@@ -158,6 +176,9 @@ def induced_drag_factor(aspect_ratio: float, oswald: float) -> float:
         aspect_ratio: Of the wing.
         oswald: Span efficiency of the whole airplane.
 
+    Returns:
+        CD_lift.
+
     Source: 1 / (pi A e), lifting-line theory with Oswald's factor (NACA TR 408, 1932).
     """
     return 1.0 / (np.pi * aspect_ratio * oswald)
@@ -165,6 +186,13 @@ def induced_drag_factor(aspect_ratio: float, oswald: float) -> float:
 
 def oswald_factor(aspect_ratio: float, quarter_chord_sweep: float) -> Estimate:
     """Oswald's span efficiency of the airplane.
+
+    Args:
+        aspect_ratio: Of the wing.
+        quarter_chord_sweep: rad.
+
+    Returns:
+        The factor with its band.
 
     Valid: Aspect ratios 4 to 13; swept form from 30 degrees, linear between.
     Source: Raymer, Aircraft Design, eq. 12.48 and 12.49 (straight: 1.78 (1 - 0.045 A^0.68) - 0.64;

@@ -65,6 +65,12 @@ class Planform:
     def tangent_of_sweep(self, fraction: float) -> float:
         """Tangent of the sweep of the line at a fraction of the chord.
 
+        Args:
+            fraction: 0 at the leading edge, 1 at the trailing edge.
+
+        Returns:
+            Tangent of the sweep angle.
+
         Source: tan L_n = tan L_1/4 - (4/A)(n - 1/4)(1 - t)/(1 + t), geometry of a trapezoid.
         """
         bend = (1.0 - self.taper) / (1.0 + self.taper)

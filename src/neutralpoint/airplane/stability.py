@@ -42,6 +42,9 @@ def moment_at_zero_angle(
         tail_down_angle: Nose-down angle of the tail to the air: setting plus downwash at zero
             angle of attack, same unit as the slope.
 
+    Returns:
+        Cm at zero angle of attack.
+
     Source: Etkin and Reid (1996), eq. 2.2,22; Anderson, Introduction to Flight, eq. 7.27.
     Checked against: tests/against/test_aerodynamics_static.py (table 10.1).
     """
@@ -50,6 +53,12 @@ def moment_at_zero_angle(
 
 def neutral_point(airplane: Airplane) -> Scalar:
     """Station of the stick-fixed neutral point, m aft of the datum.
+
+    Args:
+        airplane: The airplane.
+
+    Returns:
+        m aft of the datum.
 
     Valid: Below the stall.
     Source: Etkin and Reid (1996), eq. 2.3,5: d Cm / d CL is minus the distance to it, in chords.
@@ -64,6 +73,12 @@ def neutral_point_free(airplane: Airplane) -> Scalar:
 
     Springs and bobweight, whose force does not grow with speed, are left out. An irreversible
     control does not float: the two neutral points are one.
+
+    Args:
+        airplane: The airplane.
+
+    Returns:
+        m aft of the datum.
 
     Source: Etkin and Reid (1996), sec. 2.6: floating angle -(Ch_alpha / Ch_elevator) a_tail.
     Checked against: tests/against/test_aerodynamics_static.py (table 10.1).
@@ -87,6 +102,12 @@ def _point_behind(airplane: Airplane, moment: Scalar, lift: Scalar) -> Scalar:
 def static_margin(airplane: Airplane) -> Scalar:
     """Stick-fixed static margin, fraction of the mean chord; positive is stable.
 
+    Args:
+        airplane: The airplane, loaded.
+
+    Returns:
+        Chords; positive is stable.
+
     Source: (h_n - h), Etkin and Reid (1996), eq. 2.3,5.
     """
     distance = neutral_point(airplane) - airplane.mass.cg_station
@@ -103,6 +124,9 @@ def free_elevator_factor(
         tail_slope: Tail lift per angle of attack, same unit.
         hinge_alpha: Hinge moment per angle of attack of the tail.
         hinge_elevator: Hinge moment per elevator angle, same unit.
+
+    Returns:
+        Share that is left, 1 for an elevator that does not float.
 
     Source: 1 - (a_e / a_t)(Ch_alpha / Ch_elevator), Etkin and Reid (1996), eq. 2.6,4; Anderson,
         Introduction to Flight, eq. 7.48.

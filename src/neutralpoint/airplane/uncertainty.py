@@ -82,7 +82,11 @@ class Uncertainty:
 
 
 def correlation_matrix() -> np.ndarray:
-    """Correlations between the fields of `Multipliers`, (k, k) in the order of `NAMES`."""
+    """Correlations between the fields of `Multipliers`, (k, k) in the order of `NAMES`.
+
+    Returns:
+        (k, k).
+    """
     matrix = np.eye(len(NAMES))
     for (first, second), value in CORRELATIONS.items():
         row, column = NAMES.index(first), NAMES.index(second)
