@@ -17,11 +17,12 @@ from neutralpoint.quantities import GRAVITY
 
 Array = NDArray[np.float64]
 
-# Roll rate that costs one unit of log odds per second squared, and the log odds per second of
-# flying at negative load factor. Ordinary airplanes roll at 10 to 60 degrees per second and are
-# rarely flown inverted. Analyst's choices.
+# Roll rate that costs one unit of log odds per second, and the log odds per second of flying at
+# negative load factor. Ordinary airplanes roll at 10 to 60 degrees per second and are rarely flown
+# inverted. Analyst's choices.
 ROLL_RATE = 0.7  # rad/s
 NEGATIVE_COST = 1.0  # 1/s
+LEAST_LIFT = 0.25  # load factor below which the direction of the lift means nothing
 
 
 @dataclass(frozen=True)
@@ -39,36 +40,65 @@ class LiftDirection:
     along: Array
 
 
-def _signs(angle: Array, size: Array, step: float) -> Array:
-    """Sign of the lift on each path: the cheaper history of roll rate and negative lift.
+def _turned(angle: Array) -> Array:
+    """An angle moved by whole turns into [-pi, pi)."""
+    return np.mod(angle + np.pi, 2.0 * np.pi) - np.pi
 
-    Two histories (upright, inverted) are followed along each path and the cheaper one is traced
-    back; all paths at once.
+
+def _cheapest(stay: Array, change: Array, negative: Array) -> NDArray[np.bool_]:
+    """Whether the lift is negative, by the cheaper of two histories traced back; all paths at once.
+
+    Args:
+        stay: Cost of keeping the sign on each step, shape (S, m - 1).
+        change: Cost of changing it, shape (S, m - 1).
+        negative: Cost of negative lift at each node but the first, shape (S, m - 1).
     """
-    turn = np.mod(np.diff(angle, axis=1) + np.pi, 2.0 * np.pi) - np.pi
-    flipped = np.pi - np.abs(turn)  # roll if the sign changes instead
-    # Where the force is near zero its direction says nothing, and turning it costs nothing.
-    trust = np.clip(np.minimum(size[:, 1:], size[:, :-1]) / 0.5, 0.05, 1.0)
-    scale = trust**2 / (ROLL_RATE**2 * step)
-    stay, change = turn**2 * scale, flipped**2 * scale + 1e-6
-    negative = NEGATIVE_COST * step
-    paths, nodes = angle.shape
+    paths, steps = stay.shape
     cost = np.zeros((2, paths))
     cost[1] = np.log(1e3)  # a flight hardly starts inverted
-    choice = np.zeros((nodes - 1, 2, paths), dtype=bool)  # True: came from the other sign
-    for k in range(nodes - 1):
+    choice = np.zeros((steps, 2, paths), dtype=bool)  # True: came from the other sign
+    for k in range(steps):
         keep, swap = cost + stay[:, k], cost[::-1] + change[:, k]
         choice[k] = swap < keep
         cost = np.where(choice[k], swap, keep)
-        cost[1] += negative
-    sign = np.empty((paths, nodes), dtype=np.int8)
-    state = (cost[1] < cost[0]).astype(np.intp)
-    sign[:, -1] = 1 - 2 * state
+        cost[1] += negative[:, k]
+    state = np.empty((paths, steps + 1), dtype=np.intp)
+    state[:, -1] = cost[1] < cost[0]
     index = np.arange(paths)
-    for k in range(nodes - 2, -1, -1):
-        state = np.where(choice[k, state, index], 1 - state, state)
-        sign[:, k] = 1 - 2 * state
-    return sign.astype(float)
+    for k in range(steps - 1, -1, -1):
+        after = state[:, k + 1]
+        state[:, k] = np.where(choice[k, after, index], 1 - after, after)
+    return state.astype(bool)
+
+
+def _signs(angle: Array, size: Array, step: float) -> Array:
+    """Sign of the lift on each path: the cheaper history of roll rate and negative lift.
+
+    Where the lift is next to nothing its direction says nothing. The roll from the last direction
+    that can be trusted to the next may take the whole time between them, and no less.
+    """
+    nodes = angle.shape[1]
+    trusted = size >= LEAST_LIFT
+    trusted[:, 0] = True
+    last = np.maximum.accumulate(np.where(trusted, np.arange(nodes), 0), axis=1)
+    before, sure = last[:, :-1], trusted[:, 1:]
+    roll = np.abs(_turned(angle[:, 1:] - np.take_along_axis(angle, before, axis=1)))
+    # Without a turn of the force by more than a quarter, upright flight is the cheapest.
+    doubtful = (roll > 0.5 * np.pi).any(axis=1)
+    sign = np.ones(angle.shape)
+    if not doubtful.any():
+        return sign
+    roll, sure, before, last = roll[doubtful], sure[doubtful], before[doubtful], last[doubtful]
+    scale = 1.0 / (ROLL_RATE**2 * step * (np.arange(1, nodes) - before))
+    negative = _cheapest(
+        np.where(sure, roll**2 * scale, 0.0),
+        np.where(sure, (np.pi - roll) ** 2 * scale + 1e-6, np.inf),
+        NEGATIVE_COST * step * sure,
+    )
+    # Between trusted directions the lift keeps the side of the airplane it was seen from last.
+    seen = np.take_along_axis(angle[doubtful] + np.pi * negative, last, axis=1)
+    sign[doubtful] = np.where(np.cos(angle[doubtful] - seen) >= 0.0, 1.0, -1.0)
+    return sign
 
 
 def lift_direction(force_ned: Array, direction_ned: Array, step: float) -> LiftDirection:
@@ -99,5 +129,4 @@ def lift_direction(force_ned: Array, direction_ned: Array, step: float) -> LiftD
     size = np.linalg.norm(across, axis=-1) / GRAVITY
     sign = _signs(angle, size, step)
     bank = np.where(sign > 0, angle, angle + np.pi)
-    bank = np.mod(bank + np.pi, 2.0 * np.pi) - np.pi
-    return LiftDirection(bank, sign * size, along / GRAVITY)
+    return LiftDirection(_turned(bank), sign * size, along / GRAVITY)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from neutralpoint.motion.attitude import LEAST_LIFT
 from neutralpoint.numerics.intervals import circular_half_width, half_width
 from neutralpoint.quantities import DEGREE, FOOT_PER_MINUTE, GRAVITY, KNOT
 from neutralpoint.track import Observations, Track
@@ -33,7 +34,6 @@ LIMITS: dict[str, float] = {
     "specific_energy_height": 150.0,
 }
 CIRCULAR = frozenset({"track_angle", "bank_angle"})
-LEAST_LIFT = 0.25  # load factor below which the direction of the lift means nothing
 FASTEST_ROLL = 60.0 * DEGREE  # rad/s; beyond it the airplane rolls and the lift does not lead
 GUARD = 1.5  # s, either side of where the bank is lost
 

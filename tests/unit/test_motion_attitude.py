@@ -1,0 +1,95 @@
+"""Bank and signed load factor from the force across the path."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from neutralpoint.motion.attitude import lift_direction
+from neutralpoint.quantities import DEGREE, GRAVITY
+
+STEP = 0.25
+DOWN = np.array([0.0, 0.0, 1.0])
+
+
+def north(nodes: int, path_angle=0.0):
+    """Unit vectors of flight to the north at a path angle, shape (1, nodes, 3)."""
+    angle = np.broadcast_to(path_angle, (nodes,))
+    return np.stack([np.cos(angle), np.zeros(nodes), -np.sin(angle)], axis=-1)[None]
+
+
+def rolled(bank, load_factor):
+    """Force of a level flight to the north that banks and pulls, shape (1, m, 3)."""
+    bank, load_factor = np.asarray(bank), np.asarray(load_factor)
+    zero = np.zeros_like(bank)
+    lift = np.stack([zero, np.sin(bank), -np.cos(bank)], axis=-1)
+    return GRAVITY * load_factor[:, None] * lift[None]
+
+
+@pytest.mark.parametrize("bank_deg", [-75.0, -30.0, 0.0, 20.0, 60.0])
+def test_steady_turn(bank_deg):
+    bank = bank_deg * DEGREE
+    # Level turn: the vertical part of the lift carries the weight.
+    load = np.full(40, 1.0 / np.cos(bank))
+    found = lift_direction(rolled(np.full(40, bank), load), north(40), STEP)
+    np.testing.assert_allclose(found.bank, bank, atol=1e-9)
+    np.testing.assert_allclose(found.load_factor, 1.0 / np.cos(bank), rtol=1e-12)
+    np.testing.assert_allclose(found.along, 0.0, atol=1e-12)
+
+
+def test_climb_without_acceleration():
+    angle = 12.0 * DEGREE
+    force = np.broadcast_to(-GRAVITY * DOWN, (1, 20, 3))
+    found = lift_direction(force, north(20, angle), STEP)
+    np.testing.assert_allclose(found.load_factor, np.cos(angle), rtol=1e-12)
+    np.testing.assert_allclose(found.along, np.sin(angle), rtol=1e-12)
+
+
+@pytest.mark.parametrize("depth", [0.9, 1.1, 1.6, 2.5])
+def test_a_push_stays_upright(depth):
+    """Through zero and below within two seconds: nobody rolls 180 degrees twice for that."""
+    time = np.arange(0.0, 16.0, STEP)
+    load = 1.0 - depth * np.exp(-0.5 * ((time - 8.0) / 1.5) ** 2)
+    found = lift_direction(rolled(np.zeros(time.size), load), north(time.size), STEP)
+    np.testing.assert_allclose(found.load_factor[0], load, atol=1e-9)
+    assert np.abs(found.bank[0][np.abs(load) > 0.05]).max() < 1e-6
+
+
+def test_a_slow_roll_to_inverted_is_pulled():
+    """Rolled over in 4 s with lift all the way, then flown inverted at positive load factor."""
+    time = np.arange(0.0, 12.0, STEP)
+    bank = np.pi * np.clip((time - 4.0) / 4.0, 0.0, 1.0)
+    found = lift_direction(rolled(bank, np.full(time.size, 0.9)), north(time.size), STEP)
+    np.testing.assert_allclose(found.load_factor[0], 0.9, rtol=1e-9)
+    np.testing.assert_allclose(np.cos(found.bank[0]), np.cos(bank), atol=1e-9)
+
+
+@given(
+    st.lists(st.floats(-1.2, 1.2), min_size=4, max_size=4),
+    st.lists(st.floats(0.4, 2.5), min_size=4, max_size=4),
+    st.floats(-0.5, 0.5),
+)
+def test_mirror(banks, loads, path_angle):
+    """A flight seen in a mirror banks the other way and pulls as much."""
+    nodes = 30
+    grid, knots = np.linspace(0.0, 1.0, nodes), np.linspace(0.0, 1.0, 4)
+    force = rolled(np.interp(grid, knots, banks), np.interp(grid, knots, loads))
+    mirror = np.array([1.0, -1.0, 1.0])
+    direction = north(nodes, path_angle)
+    right = lift_direction(force, direction, STEP)
+    left = lift_direction(force * mirror, direction * mirror, STEP)
+    np.testing.assert_allclose(left.load_factor, right.load_factor, rtol=1e-9)
+    np.testing.assert_allclose(np.sin(left.bank), -np.sin(right.bank), atol=1e-9)
+    np.testing.assert_allclose(left.along, right.along, atol=1e-9)
+
+
+@given(st.floats(0.0, 2.0 * np.pi))
+def test_compass_direction_does_not_matter(turn):
+    cosine, sine = np.cos(turn), np.sin(turn)
+    rotation = np.array([[cosine, -sine, 0.0], [sine, cosine, 0.0], [0.0, 0.0, 1.0]])
+    bank = np.linspace(-0.5, 0.8, 20)
+    force = rolled(bank, np.full(20, 1.2))
+    found = lift_direction(force @ rotation.T, north(20) @ rotation.T, STEP)
+    np.testing.assert_allclose(found.bank[0], bank, atol=1e-9)

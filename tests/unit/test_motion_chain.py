@@ -1,0 +1,186 @@
+"""The chain of states: mean, evidence and samples against dense Gaussian algebra."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.stats import multivariate_normal
+
+from neutralpoint.motion.chain import (
+    Chain,
+    Levels,
+    fit_chain,
+    log_evidence,
+    posterior,
+    sample_chain,
+)
+from neutralpoint.motion.process import ACCELERATION_TIME, horizontal_process, vertical_process
+from neutralpoint.motion.rows import KINDS, Rows, taylor
+from neutralpoint.motion.smoother import peak
+
+STEP = 0.5
+NODES = 9
+PRIOR = np.array([50.0, 20.0, 3.0, 20.0])
+
+
+def none(mean, kappa):
+    return np.zeros(1)
+
+
+def rows(seed=1, count=14):
+    """Altitudes and lagged rates at random nodes."""
+    rng = np.random.default_rng(seed)
+    node = np.sort(rng.integers(0, NODES, count))
+    position, _ = taylor(rng.uniform(-0.25, 0.25, count))
+    design = np.concatenate([position, np.zeros((count, 1))], axis=1)
+    rate = rng.random(count) < 0.4
+    design[rate] = [0.0, 0.0, 0.0, 1.0]
+    kind = np.where(rate, KINDS.index("vertical_rate"), KINDS.index("altitude"))
+    value = rng.normal(0.0, 10.0, count)
+    return Rows(kind, node, design, value, rng.uniform(1.0, 9.0, count), np.ones(count), node)
+
+
+def dense(process, jerk):
+    """Covariance of all states of the process."""
+    size = process.size
+    noise = np.linalg.inv(process.inverse_noise)
+    covariance = np.zeros((NODES * size, NODES * size))
+    here = np.diag(PRIOR**2)
+    covariance[:size, :size] = here
+    for k in range(1, NODES):
+        now, until = slice(k * size, (k + 1) * size), slice(0, k * size)
+        before = slice((k - 1) * size, k * size)
+        covariance[now, until] = process.transition @ covariance[before, until]
+        covariance[until, now] = covariance[now, until].T
+        here = process.transition @ here @ process.transition.T + jerk[k - 1] * noise
+        covariance[now, now] = here
+    return covariance
+
+
+@pytest.fixture
+def problem():
+    process, data = vertical_process(STEP, 0.7), rows()
+    jerk = np.linspace(0.5, 3.0, NODES - 1)
+    every = np.zeros((data.value.size, NODES * process.size))
+    for i, node in enumerate(data.node):
+        every[i, node * process.size : (node + 1) * process.size] = data.design[i]
+    states = dense(process, jerk)
+    readings = every @ states @ every.T + np.diag(data.variance)
+    gain = states @ every.T @ np.linalg.inv(readings)
+    return process, data, jerk, readings, gain @ data.value, states - gain @ every @ states
+
+
+def test_mean(problem):
+    process, data, jerk, _, mean, _ = problem
+    _, found = posterior(process, data, PRIOR, jerk, data.variance)
+    np.testing.assert_allclose(found.ravel(), mean, atol=1e-6)
+
+
+def test_evidence(problem):
+    process, data, jerk, readings, _, _ = problem
+    found = log_evidence(process, data, PRIOR, jerk, data.variance)
+    expected = multivariate_normal(np.zeros(data.value.size), readings).logpdf(data.value)
+    assert found == pytest.approx(expected, abs=1e-6)
+
+
+def test_samples(problem):
+    process, data, jerk, _, mean, covariance = problem
+    certain = np.full(NODES - 1, 1e12)
+    levels = Levels(
+        jerk, certain, np.ones(len(KINDS)), np.full(len(KINDS), 1e12), np.ones(data.value.size)
+    )
+    chain = Chain(mean.reshape(NODES, -1), levels, np.zeros(data.value.size), 1, True)
+    paths = sample_chain(
+        process,
+        data,
+        PRIOR,
+        chain,
+        step=STEP,
+        window=1.0,
+        rng=np.random.default_rng(3),
+        count=40_000,
+        extra=none,
+    ).reshape(40_000, -1)
+    scale = np.sqrt(np.diag(covariance))
+    np.testing.assert_allclose((paths.mean(axis=0) - mean) / scale, 0.0, atol=0.025)
+    correlation = covariance / np.outer(scale, scale)
+    np.testing.assert_allclose(np.cov(paths.T) / np.outer(scale, scale), correlation, atol=0.03)
+
+
+def test_process_against_small_steps():
+    """Transition and noise of one step are those of many small ones."""
+    whole, part = vertical_process(0.4, 0.7), vertical_process(0.1, 0.7)
+    noise = np.zeros((4, 4))
+    transition = np.eye(4)
+    for _ in range(4):
+        noise = part.transition @ noise @ part.transition.T + np.linalg.inv(part.inverse_noise)
+        transition = part.transition @ transition
+    np.testing.assert_allclose(transition, whole.transition, atol=1e-12)
+    np.testing.assert_allclose(noise, np.linalg.inv(whole.inverse_noise), rtol=1e-6, atol=1e-15)
+
+
+def test_the_horizontal_process_is_two_equal_axes():
+    process = horizontal_process(0.25)
+    np.testing.assert_array_equal(process.transition[:3, :3], process.transition[3:, 3:])
+    assert not process.transition[:3, 3:].any()
+    assert process.transition[2, 2] == pytest.approx(np.exp(-0.25 / ACCELERATION_TIME))
+
+
+def test_energy_of_noise_is_its_freedom():
+    process = horizontal_process(0.25)
+    rng = np.random.default_rng(4)
+    root = np.linalg.cholesky(np.linalg.inv(process.inverse_noise))
+    states = np.zeros((4001, 6))
+    for k in range(4000):
+        states[k + 1] = process.transition @ states[k] + root @ rng.standard_normal(6)
+    # 4,000 chi-square numbers of 6 degrees: the mean is known to sqrt(12/4000) = 0.055.
+    assert process.energy(states).mean() == pytest.approx(6.0, abs=0.2)
+
+
+def test_levels_are_found():
+    """Jerk and noise levels of a simulated chain come back, and wild rows lose their weight."""
+    process = vertical_process(0.25, 0.5)
+    rng = np.random.default_rng(6)
+    root = np.linalg.cholesky(np.linalg.inv(process.inverse_noise))
+    nodes = 2000
+    states = np.zeros((nodes, 4))
+    for k in range(nodes - 1):
+        states[k + 1] = process.transition @ states[k] + np.sqrt(0.5) * root @ rng.normal(size=4)
+    node = np.arange(0, nodes, 4)
+    position, _ = taylor(np.zeros(node.size))
+    design = np.concatenate([position, np.zeros((node.size, 1))], axis=1)
+    wild = np.zeros(node.size)
+    wild[::60] = 80.0
+    value = states[node, 0] + 3.0 * rng.standard_normal(node.size) + wild
+    kind = np.full(node.size, KINDS.index("altitude"))
+    data = Rows(kind, node, design, value, np.ones(node.size), np.ones(node.size), node)
+    chain = fit_chain(
+        process,
+        data,
+        PRIOR,
+        step=0.25,
+        window=3.0,
+        nodes=nodes,
+        floor=np.full(len(KINDS), 0.02),
+        calm=1e-3,
+        extra=lambda mean, kappa: np.zeros(node.size),
+    )
+    assert chain.converged
+    # The Student-t scale of normal noise with a few wild rows lies a little below its variance.
+    assert 4.0 < chain.levels.kappa[kind[0]] < 10.0
+    assert 0.2 < np.exp(np.log(chain.levels.jerk).mean()) < 1.0
+    assert chain.levels.weights[::60].max() < 0.05
+    error = chain.mean[:, 0] - states[:, 0]
+    assert np.sqrt((error**2).mean()) < 2.0
+
+
+def test_peak():
+    grid = np.linspace(-1.0, 2.0, 13)
+    found = peak(grid, -0.5 * ((grid - 0.4) / 0.3) ** 2)
+    assert (found.value, found.sigma) == pytest.approx((0.4, 0.3))
+
+
+def test_peak_at_an_edge_is_as_wide_as_a_cell():
+    grid = np.linspace(0.0, 1.0, 11)
+    found = peak(grid, grid * 5.0)
+    assert found.value == 1.0 and found.sigma >= 0.0999
