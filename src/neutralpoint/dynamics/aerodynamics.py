@@ -112,7 +112,7 @@ def lift_and_moment(
     """Lift and pitching moment coefficients, and the stalled share.
 
     Source: definitions in `airplane.model.LongitudinalAerodynamics`. Checked against:
-    tests/against/test_modes_transports.py, through the modes.
+    tests/against/test_modes.py, through the modes.
 
     Args:
         airplane: The airplane.

@@ -213,7 +213,7 @@ def evaluate(
 
     Source: Newton's law in the local frame, Euler's in body axes, quaternion kinematics of Etkin
     (1972), section 5.2, with a pull towards unit length. Checked against:
-    tests/against/test_modes_transports.py, tests/unit/test_dynamics_flight.py.
+    tests/against/test_modes.py, tests/unit/test_dynamics_flight.py.
 
     Args:
         airplane: The airplane.

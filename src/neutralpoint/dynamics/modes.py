@@ -110,7 +110,7 @@ def linearize(airplane: Airplane, state: State, inputs: Inputs, air: Air) -> tup
     With `pitch_by` "force" the elevator is free and the model is the stick-free one.
 
     Source: Etkin and Reid (1996), eq. 4.9,18 and 4.9,19 define the same matrices term by term.
-    Checked against: tests/against/test_modes_transports.py.
+    Checked against: tests/against/test_modes.py.
 
     Args:
         airplane: The airplane.
