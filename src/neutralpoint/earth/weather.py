@@ -6,7 +6,7 @@ hundred metres higher or a few minutes later. `Weather.draw` therefore draws who
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -150,18 +150,6 @@ class Weather:
         warmth = np.interp(altitude, self.altitude, self.sigma_temperature)
         north, east, temperature = self.at(altitude)
         return north + wind * field[0], east + wind * field[1], temperature + warmth * field[2]
-
-    def with_error(self, sigma_wind: ArrayLike, sigma_temperature: ArrayLike) -> Weather:
-        """The same profile with another uncertainty.
-
-        Args:
-            sigma_wind: m/s, one value or shape (k,).
-            sigma_temperature: K, one value or shape (k,).
-
-        Returns:
-            The profile.
-        """
-        return replace(self, sigma_wind=sigma_wind, sigma_temperature=sigma_temperature)
 
 
 def _error_fields(rng: np.random.Generator, height: Array, time: Array) -> Array:
