@@ -42,12 +42,22 @@ class LinearCoefficients(NamedTuple):
     alphadot: Scalar
 
     def at(self, elevator: Scalar, alphadot: Scalar) -> Scalar:
-        """Value at an elevator angle (rad) and rate of incidence (rad/s)."""
+        """Value at an elevator angle and rate of incidence. Source: linearity.
+
+        Args:
+            elevator: rad.
+            alphadot: rad/s.
+
+        Returns:
+            The coefficient.
+        """
         return self.base + self.elevator * elevator + self.alphadot * alphadot
 
 
 def meet(velocity: Vector, rates: Vector, density: Scalar, sound: Scalar) -> Flow:
     """The flow for a velocity through the air in body axes.
+
+    Source: angles as in Etkin and Reid (1996), eq. 1.5,1: tan a = w / u, sin b = v / V.
 
     Args:
         velocity: Of the airplane relative to the air, body axes, m/s.
@@ -82,6 +92,13 @@ def compressibility(lon: LongitudinalAerodynamics, mach: Scalar) -> Scalar:
     Source: ratio of the Helmbold / DATCOM lift slope without sweep,
     2 pi A / (2 + sqrt(4 + A^2 (1 - M^2))), which tends to Prandtl-Glauert for large A.
     Valid: below Mach 0.9. Checked against: tests/against/test_dynamics_forces.py.
+
+    Args:
+        lon: Gives the aspect ratio and the Mach number of the derivatives.
+        mach: Mach number.
+
+    Returns:
+        The factor, 1 at the derivatives' own Mach number.
     """
     a2 = lon.compressibility_aspect_ratio**2
 
@@ -96,6 +113,14 @@ def separation(lon: LongitudinalAerodynamics, alpha: Scalar, flap: Scalar) -> Sc
 
     Source: quintic smooth step, a modelling choice; the end states are the attached and the plate
     values.
+
+    Args:
+        lon: Gives the stall angles.
+        alpha: Angle of attack, rad.
+        flap: 0 to 1.
+
+    Returns:
+        0 to 1.
     """
 
     def step(x):
@@ -160,6 +185,16 @@ def drag(
 
     Source: parabolic polar; wave drag 20 (M - Mcr)^4, Lock's empirical law as in Hilton, High Speed
     Aerodynamics (1952), from memory.
+
+    Args:
+        lon: The polar.
+        flow: Air as met.
+        lift: CL.
+        stalled: Stalled share of the wing.
+        inputs: Flap and gear.
+
+    Returns:
+        CD.
     """
     wave = jnp.maximum(flow.mach - lon.critical_mach, 0.0) ** 2
     polar = lon.CD_0 + lon.CD_lift * (lift - lon.CL_min_drag) ** 2
@@ -171,7 +206,16 @@ def drag(
 def lateral(airplane: Airplane, flow: Flow, inputs: Inputs) -> Vector:
     """CY, Cl and Cn about the moment reference; sideslip enters by its sine, so it stays bounded.
 
-    Source: definitions in `airplane.model.LateralAerodynamics`.
+    Source: definitions in `airplane.model.LateralAerodynamics`. Checked against:
+    tests/against/test_modes.py, through the modes.
+
+    Args:
+        airplane: The airplane.
+        flow: Air as met.
+        inputs: Aileron, rudder and `Cl_extra`.
+
+    Returns:
+        CY, Cl, Cn.
     """
     a: LateralAerodynamics = airplane.lateral
     span_time = airplane.geometry.span / (2.0 * flow.speed)

@@ -63,7 +63,8 @@ def elevator_and_alphadot(
         alphadot = still - lift_effect (CL_elevator de + CL_alphadot alphadot)
         pull(de, alphadot) = column force          (only where the force is given)
 
-    and the elevator is kept between its stops.
+    and the elevator is kept between its stops. Source: the definitions of the two coefficients'
+    slopes; Cramer's rule.
 
     Args:
         inputs: Elevator or column force.
@@ -97,6 +98,9 @@ def loads(
     inputs: Inputs,
 ) -> Loads:
     """Aerodynamic and engine force and moment about the CG.
+
+    Source: lift across and drag along the flow in the plane of symmetry, moments moved from the
+    reference point to the CG by statics; tan a = w / u differentiated for the rate of incidence.
 
     The rate of incidence is taken relative to air at rest in space: change of the wind along the
     path enters the motion but not the alphadot derivatives.
@@ -183,7 +187,7 @@ def angular_acceleration(airplane: Airplane, rates: Vector, moment: Vector) -> V
 
 
 def meet_air(state: State, air: Air, gust: Gust) -> tuple[Flow, Vector, Vector, Matrix, Scalar]:
-    """The flow at a state.
+    """The flow at a state. Source: velocity through the air = over the ground - wind.
 
     Args:
         state: Of the airplane.

@@ -21,6 +21,7 @@ from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.state import Inputs, Readings, State, ground_velocity, quaternion
 from neutralpoint.dynamics.vectors import Scalar, add, body_to_ned, rotate
 
+# What each outcome code means, for the user.
 OUTCOMES: dict[int, str] = {
     0: "Steady flight found.",
     1: "No steady flight found: the iteration did not settle.",

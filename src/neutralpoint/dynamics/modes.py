@@ -81,7 +81,17 @@ def coordinates(state: State, air: Air, height: float | Array) -> Array:
 
 
 def state_at(x: Array, like: State, air: Air, height: float | Array) -> State:
-    """The state with coordinates `x`, heading, place and engines as in another state."""
+    """The state with given coordinates, and heading, place and engines as in another state.
+
+    Args:
+        x: (8,) in the order of `COORDINATES`.
+        like: Gives heading, place and engines.
+        air: The column of air.
+        height: Where the wind is taken, m.
+
+    Returns:
+        The state.
+    """
     speed, alpha, q, pitch, beta, p, r, bank = x
     _, _, heading = attitude(like)
     e = quaternion(bank=bank, pitch=pitch, heading=heading)
@@ -162,7 +172,14 @@ def identify_modes(A: np.ndarray) -> Modes:
 
 
 def frequency_and_damping(pair: np.ndarray) -> tuple[float, float]:
-    """Undamped natural frequency (rad/s) and damping ratio of a pair of roots."""
+    """Undamped natural frequency and damping ratio of a pair of roots.
+
+    Args:
+        pair: (2,) roots, 1/s.
+
+    Returns:
+        rad/s and the ratio; NaN where the two roots have opposite signs.
+    """
     a, b = np.asarray(pair, complex)
     square = (a * b).real
     if square <= 0.0:

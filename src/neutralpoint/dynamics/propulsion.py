@@ -64,6 +64,9 @@ def propeller_thrust(engine: Engine, shaft_power: Scalar, density: Scalar, speed
 def thrust(engine: Engine, flow: Flow, power: Scalar, feather: Scalar) -> Scalar:
     """Thrust along the thrust line, less the drag of a propeller or fan without power.
 
+    Source: parabola in Mach number for fans, as in Mattingly, Elements of Propulsion (2006), from
+    memory; drag areas and their fading with power are the airplane's own data.
+
     Args:
         engine: The engine.
         flow: Air as met.
@@ -88,6 +91,8 @@ def all_thrust(
     airplane: Airplane, flow: Flow, power: tuple[Scalar, ...], inputs: Inputs
 ) -> tuple[Vector, Vector, Scalar]:
     """Force and moment of all engines about the CG, body axes.
+
+    Source: statics.
 
     Args:
         airplane: The airplane.

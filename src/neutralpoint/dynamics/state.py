@@ -155,9 +155,17 @@ def make_inputs(airplane: Airplane, *, lever: Scalar = 0.0, **fields) -> Inputs:
 
 
 def quaternion(*, bank: Scalar, pitch: Scalar, heading: Scalar) -> tuple[Scalar, ...]:
-    """Quaternion (e0, e1, e2, e3) of the angles of yaw, pitch, roll in that order, rad.
+    """Quaternion of the angles of yaw, pitch and roll, turned in that order.
 
-    Source: Etkin, Dynamics of Atmospheric Flight (1972), eq. 5.2,15.
+    Source: Etkin, Dynamics of Atmospheric Flight (1972), section 5.2.
+
+    Args:
+        bank: rad.
+        pitch: rad.
+        heading: rad.
+
+    Returns:
+        (e0, e1, e2, e3), body to NED.
     """
     c, s = (lambda x: jnp.cos(0.5 * x)), (lambda x: jnp.sin(0.5 * x))
     cb, sb, cp, sp, ch, sh = c(bank), s(bank), c(pitch), s(pitch), c(heading), s(heading)
@@ -170,12 +178,26 @@ def quaternion(*, bank: Scalar, pitch: Scalar, heading: Scalar) -> tuple[Scalar,
 
 
 def ground_velocity(state: State) -> tuple[Scalar, Scalar, Scalar]:
-    """Velocity over the ground, NED, m/s."""
+    """Velocity over the ground.
+
+    Args:
+        state: The state.
+
+    Returns:
+        North, east, down, m/s.
+    """
     return state.velocity_north, state.velocity_east, state.velocity_down
 
 
 def attitude(state: State) -> tuple[Scalar, Scalar, Scalar]:
-    """Bank, pitch and heading of a state, rad (heading -pi..pi)."""
+    """Bank, pitch and heading of a state.
+
+    Args:
+        state: The state.
+
+    Returns:
+        rad; heading from -pi to pi.
+    """
     m = body_to_ned(state.e0, state.e1, state.e2, state.e3)
     bank = jnp.arctan2(m[2][1], m[2][2])
     pitch = -jnp.arcsin(jnp.clip(m[2][0], -1.0, 1.0))

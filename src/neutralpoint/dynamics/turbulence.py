@@ -17,7 +17,7 @@ from neutralpoint.dynamics.state import Gust
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.quantities import FOOT
 
-ROOT3 = 3.0**0.5
+ROOT3 = 3.0**0.5  # of the Dryden form, see `step_filters`
 # MIL-F-8785C (1980), 3.7.2: low-altitude forms below 1000 ft, isotropic above 2000 ft.
 LOW_TOP = 1000.0 * FOOT
 HIGH_BOTTOM = 2000.0 * FOOT
@@ -92,7 +92,18 @@ def mil_turbulence(height: Scalar, wind_near_ground: Scalar, sigma_high: Scalar)
 
 
 def first_order(value: Scalar, ratio: Scalar, noise: Scalar) -> Scalar:
-    """One exact step of unit-variance noise through 1 / (1 + T s); ratio = step / T."""
+    """One exact step of unit-variance noise through 1 / (1 + T s).
+
+    Source: first-order Markov process, Gelb, Applied Optimal Estimation (1974), section 4.5.
+
+    Args:
+        value: At the start of the step.
+        ratio: Step over T.
+        noise: Standard normal.
+
+    Returns:
+        Value at the end.
+    """
     decay = jnp.exp(-ratio)
     return decay * value + jnp.sqrt(-jnp.expm1(-2.0 * ratio)) * noise
 
@@ -105,6 +116,14 @@ def second_order(
     Stationary covariance [[1, 1/2], [1/2, 1/2]]; noise covariance P - F P F', by its Cholesky
     factor. Source: linear systems driven by white noise, Gelb, Applied Optimal Estimation (1974),
     section 4.3.
+
+    Args:
+        state: y1 and y2 at the start of the step.
+        ratio: Step over T.
+        noise: Two standard normals.
+
+    Returns:
+        y1 and y2 at the end.
     """
     decay = jnp.exp(-ratio)
     y1, y2 = state
@@ -123,6 +142,8 @@ def second_order(
 
 def start_filters(key: Array) -> FilterState:
     """Filters in their stationary state.
+
+    Source: the covariance in `second_order`.
 
     Args:
         key: JAX random key.

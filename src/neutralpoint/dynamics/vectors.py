@@ -14,7 +14,15 @@ Matrix = tuple[Vector, Vector, Vector]
 
 
 def cross(a: Vector, b: Vector) -> Vector:
-    """Vector product a x b."""
+    """Vector product a x b.
+
+    Args:
+        a: Components.
+        b: Components.
+
+    Returns:
+        Components of the product.
+    """
     return (
         a[1] * b[2] - a[2] * b[1],
         a[2] * b[0] - a[0] * b[2],
@@ -23,7 +31,15 @@ def cross(a: Vector, b: Vector) -> Vector:
 
 
 def add(a: Vector, b: Vector) -> Vector:
-    """Sum a + b."""
+    """Sum a + b.
+
+    Args:
+        a: Components.
+        b: Components.
+
+    Returns:
+        Components of the sum.
+    """
     return (a[0] + b[0], a[1] + b[1], a[2] + b[2])
 
 
@@ -53,10 +69,26 @@ def body_to_ned(e0: Scalar, e1: Scalar, e2: Scalar, e3: Scalar) -> Matrix:
 
 
 def rotate(matrix: Matrix, a: Vector) -> Vector:
-    """Matrix times vector."""
+    """Matrix times vector.
+
+    Args:
+        matrix: Rows.
+        a: Components.
+
+    Returns:
+        Components.
+    """
     return tuple(row[0] * a[0] + row[1] * a[1] + row[2] * a[2] for row in matrix)
 
 
 def rotate_back(matrix: Matrix, a: Vector) -> Vector:
-    """Transposed matrix times vector."""
+    """Transposed matrix times vector.
+
+    Args:
+        matrix: Rows.
+        a: Components.
+
+    Returns:
+        Components.
+    """
     return tuple(matrix[0][i] * a[0] + matrix[1][i] * a[1] + matrix[2][i] * a[2] for i in range(3))
