@@ -25,7 +25,7 @@ from neutralpoint.track import Track
 
 Array = NDArray[np.float64]
 
-LEAST_FIXES = 8
+LEAST_FIXES = 8  # twice the states of an axis: fewer show no noise level. Analyst's choice
 OUTLIER = 4.5  # standardised residual beyond which a fix is listed; 1 in 150,000 normal ones
 WRAPPED = CIRCULAR | {"longitude", "heading_of_air_velocity"}
 

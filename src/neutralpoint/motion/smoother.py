@@ -24,7 +24,7 @@ from neutralpoint.track import Track
 Array = NDArray[np.float64]
 
 HORIZONTAL_PRIOR = np.array([1e6, 400.0, 10.0, 1e6, 400.0, 10.0])  # m, m/s, m/s^2: no information
-VERTICAL_PRIOR = np.array([3e4, 150.0, 10.0, 150.0])
+VERTICAL_PRIOR = np.array([3e4, 150.0, 10.0, 150.0])  # m, m/s, m/s^2, m/s: likewise
 LEVEL_WINDOW = 3.0  # s
 # Least jerk levels, (m/s^3)^2/Hz: accelerations wandering by 0.05 and 0.03 m/s^2 within half a
 # second, which is what recorded flights show in calm air
