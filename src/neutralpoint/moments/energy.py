@@ -1,0 +1,136 @@
+"""Power: what the path needed, what the engines could give, and whether it changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.airplane.model import Airplane
+from neutralpoint.dynamics.aerodynamics import Flow
+from neutralpoint.dynamics.propulsion import all_thrust
+from neutralpoint.dynamics.state import make_inputs
+from neutralpoint.moments.flight import Flight
+from neutralpoint.moments.required import Required
+
+Array = NDArray[np.float64]
+
+SETTLING = 3.0  # s after an onset before the thrust is compared
+# Thrust that small changes of drag may hide (gear, flap, sideslip, ice), of the weight. Analyst's.
+HIDDEN_DRAG = 0.02
+
+
+@dataclass(frozen=True)
+class Energy:
+    """Thrust and power along the path, shape (S, m).
+
+    Attributes:
+        thrust: Needed along the path, N.
+        power: Needed thrust times true airspeed, W.
+        full: Thrust at full lever, N.
+        idle: Thrust at idle, propellers turning, N.
+    """
+
+    thrust: Array
+    power: Array
+    full: Array
+    idle: Array
+
+
+@dataclass(frozen=True)
+class PowerChange:
+    """Whether the power changed at a time.
+
+    Attributes:
+        before: Median thrust before, N.
+        change: Median change, N, with its 90 % band.
+        low: N.
+        high: N.
+        fell: Probability that it fell by more than hidden drag could feign.
+        rose: Probability that it rose by more than that.
+        idle_after: Probability that what is left is idle or less.
+    """
+
+    before: float
+    change: float
+    low: float
+    high: float
+    fell: float
+    rose: float
+    idle_after: float
+
+
+def _thrust_at(airplane: Airplane, flow: Flow, lever: float) -> Array:
+    inputs = make_inputs(airplane)
+    power = (np.asarray(lever),) * len(airplane.engines)
+    return np.asarray(all_thrust(airplane, flow, power, inputs)[2])
+
+
+def energy(airplane: Airplane, flight: Flight, required: Required) -> Energy:
+    """Thrust that the path needed, and the bounds of the engines at each moment.
+
+    Args:
+        airplane: With drawn multipliers, leaves scalar or (S, 1).
+        flight: Sample paths.
+        required: From the same airplane and flight.
+
+    Returns:
+        Thrust, power and bounds.
+
+    Source: (T - D)/W = n_x along the path; engine laws as in `dynamics.propulsion`.
+    """
+    alpha = required.angle_of_attack
+    zero = np.zeros_like(alpha)
+    flow = Flow(
+        speed=flight.true_airspeed,
+        plane_speed=flight.true_airspeed,
+        alpha=alpha,
+        sin_alpha=np.sin(alpha),
+        cos_alpha=np.cos(alpha),
+        sin_beta=zero,
+        density=flight.density,
+        mach=flight.mach,
+        pressure=flight.dynamic_pressure,
+        rates=(zero, required.pitch_rate, zero),
+    )
+    full, idle = (_thrust_at(airplane, flow, lever) for lever in (1.0, 0.0))
+    return Energy(
+        thrust=required.thrust,
+        power=required.thrust * flight.true_airspeed,
+        full=np.broadcast_to(full, alpha.shape),
+        idle=np.broadcast_to(idle, alpha.shape),
+    )
+
+
+def power_change(
+    found: Energy, time: Array, trimmed: NDArray[np.bool_], onset: float, weight: float
+) -> PowerChange:
+    """Compare the thrust before an onset with that after it.
+
+    Args:
+        found: Thrust and bounds.
+        time: s, shape (m,).
+        trimmed: The reference before, shape (m,).
+        onset: s.
+        weight: N.
+
+    Returns:
+        The change with its band.
+    """
+    after = time > min(onset + SETTLING, time[-2])
+    before = found.thrust[:, trimmed].mean(axis=1)
+    later = found.thrust[:, after].mean(axis=1)
+    change = later - before
+    low, middle, high = np.quantile(change, (0.05, 0.5, 0.95))
+    hidden = HIDDEN_DRAG * weight
+    at_idle = later <= found.idle[:, after].mean(axis=1) + hidden
+    return PowerChange(
+        before=float(np.median(before)),
+        change=float(middle),
+        low=float(low),
+        high=float(high),
+        fell=float((change < -hidden).mean()),
+        rose=float((change > hidden).mean()),
+        idle_after=float(at_idle.mean()),
+    )

@@ -1,0 +1,119 @@
+"""What the required moment is worked out from: smoothed flight quantities of each sample path."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.signal import savgol_filter
+
+from neutralpoint.quantities import GRAVITY
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Flight:
+    """One flight as sample paths on a uniform grid, SI and radians.
+
+    Attributes:
+        time: s, shape (m,).
+        true_airspeed: m/s, shape (S, m).
+        dynamic_pressure: Pa, shape (S, m).
+        mach: Shape (S, m).
+        density: kg/m^3, shape (S, m).
+        normal_load_factor: Signed, shape (S, m).
+        longitudinal_load_factor: Along the path, shape (S, m).
+        path_rate: Turn of the flight path in the plane of the lift, rad/s, shape (S, m).
+    """
+
+    time: Array
+    true_airspeed: Array
+    dynamic_pressure: Array
+    mach: Array
+    density: Array
+    normal_load_factor: Array
+    longitudinal_load_factor: Array
+    path_rate: Array
+
+    @property
+    def step(self) -> float:
+        """Grid step, s."""
+        return float(self.time[1] - self.time[0])
+
+
+def smoothing_nodes(step: float, window: float) -> int:
+    """Odd number of nodes in a smoothing window, at least five.
+
+    Args:
+        step: Grid step, s.
+        window: Window length, s.
+
+    Returns:
+        Number of nodes.
+    """
+    return max(5, 2 * round(0.5 * window / step) + 1)
+
+
+def flight_from_paths(
+    time: Array, is_fix: NDArray[np.bool_], paths: dict[str, Array], window: float
+) -> Flight:
+    """Flight quantities at the resolution the fixes have.
+
+    A sample path of a load factor is rougher than any airplane between fixes. The moments need its
+    second derivative, so the paths are smoothed by a local parabola over a window that the fixes
+    can resolve; what happens faster is averaged.
+
+    Args:
+        time: s, shape (m,).
+        is_fix: True where `time` is a fix and not on the uniform grid, shape (m,).
+        paths: Sample paths of the motion by name, shape (S, m).
+        window: Smoothing window, s.
+
+    Returns:
+        The flight on the uniform grid.
+
+    Source: Savitzky and Golay, Analytical Chemistry 36 (1964) 1627-1639.
+    """
+    grid = ~is_fix
+    uniform = time[grid]
+    nodes = min(
+        smoothing_nodes(float(uniform[1] - uniform[0]), window), 2 * ((uniform.size - 1) // 2) + 1
+    )
+
+    def smooth(name: str) -> Array:
+        return savgol_filter(paths[name][:, grid], nodes, 2, axis=1, mode="interp")
+
+    speed = np.maximum(smooth("true_airspeed"), 1.0)
+    pressure = np.maximum(smooth("dynamic_pressure"), 1.0)
+    load_factor = smooth("normal_load_factor")
+    level = np.cos(smooth("flight_path_angle")) * np.cos(paths["bank_angle"][:, grid])
+    return Flight(
+        time=uniform,
+        true_airspeed=speed,
+        dynamic_pressure=pressure,
+        mach=smooth("mach"),
+        density=2.0 * pressure / speed**2,
+        normal_load_factor=load_factor,
+        longitudinal_load_factor=smooth("longitudinal_load_factor"),
+        path_rate=GRAVITY / speed * (load_factor - level),
+    )
+
+
+def rates(values: Array, step: float, window: float) -> tuple[Array, Array]:
+    """First and second derivative by a local parabola.
+
+    Args:
+        values: Shape (S, m).
+        step: Grid step, s.
+        window: Window, s.
+
+    Returns:
+        First and second derivative, shape (S, m).
+    """
+    nodes = min(smoothing_nodes(step, window), 2 * ((values.shape[1] - 1) // 2) + 1)
+    return (
+        savgol_filter(values, nodes, 2, deriv=1, delta=step, axis=1, mode="interp"),
+        savgol_filter(values, nodes, 2, deriv=2, delta=step, axis=1, mode="interp"),
+    )

@@ -1,0 +1,310 @@
+"""The pitching moment that the motion took, and what each carrier alone would have needed.
+
+The equations of motion are run backwards. Load factor and speed give the lift coefficient, that
+gives the angle of attack, its rates give the pitch acceleration, and what is left over of the
+moment is what the pitch controls supplied. Only the change since the last trimmed flight is used:
+the unknown zero-lift moment and setting drop out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import jax.numpy as jnp
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.airplane.model import Airplane
+from neutralpoint.dynamics import aerodynamics
+from neutralpoint.dynamics.aerodynamics import Flow
+from neutralpoint.dynamics.column import column_pull
+from neutralpoint.dynamics.state import Inputs, make_inputs
+from neutralpoint.moments.flight import Flight, rates
+from neutralpoint.quantities import GRAVITY
+
+Array = NDArray[np.float64]
+
+ROUNDS = 5  # of the fixed point between lift, drag and moment; the change is then below 1e-4 rad
+LEAST_LOAD = 0.15  # load factor below which a CG shift has no moment to work with
+
+
+@dataclass(frozen=True)
+class Configuration:
+    """How the airplane stood: flap and gear, 0 (up) to 1 (down)."""
+
+    flap: float = 0.0
+    gear: float = 0.0
+
+
+@dataclass(frozen=True)
+class Required:
+    """What it took, as sample paths of shape (S, m).
+
+    Attributes:
+        time: s, shape (m,).
+        trimmed: True in the last trimmed flight, shape (m,).
+        angle_of_attack: rad.
+        lift_coefficient: Total.
+        pitch_rate: rad/s.
+        moment_coefficient: Change of the pitching moment coefficient since trimmed flight.
+        moment: The same in N m.
+        stabilizer: Change of stabilizer angle that alone supplies it, rad.
+        elevator: Change of elevator angle that alone supplies it, rad.
+        tab: Change of tab angle that supplies it with the column free, rad; NaN without a tab.
+        column_force: Pull that holds that elevator with the trim as it was, N.
+        cg_shift: Aft shift of the centre of gravity that alone supplies it, m; NaN near n = 0.
+        thrust: Net thrust along the path, N.
+        stalled: True where the angle of attack lies beyond the stall on most paths, shape (m,).
+        elevator_power: Moment coefficient per rad of elevator at constant lift.
+        stabilizer_power: Per rad of stabilizer at constant lift; NaN where it does not move.
+        force_per_elevator: Pull per rad of elevator, N/rad (negative: trailing edge up is pulled).
+    """
+
+    time: Array
+    trimmed: NDArray[np.bool_]
+    angle_of_attack: Array
+    lift_coefficient: Array
+    pitch_rate: Array
+    moment_coefficient: Array
+    moment: Array
+    stabilizer: Array
+    elevator: Array
+    tab: Array
+    column_force: Array
+    cg_shift: Array
+    thrust: Array
+    stalled: NDArray[np.bool_]
+    elevator_power: Array
+    stabilizer_power: Array
+    force_per_elevator: Array
+
+
+@dataclass(frozen=True)
+class _Inverse:
+    """Attitude and loads that the motion implies before any control is moved."""
+
+    flow: Flow
+    alpha: Array
+    pitch_rate: Array
+    alpha_rate: Array
+    pitch_acceleration: Array
+    lift: Array
+    thrust: Array
+    moment: Array  # coefficient that the controls must supply
+
+
+def _flow(flight: Flight, alpha: Array, pitch_rate: Array) -> Flow:
+    return Flow(
+        speed=flight.true_airspeed,
+        plane_speed=flight.true_airspeed,
+        alpha=alpha,
+        sin_alpha=np.sin(alpha),
+        cos_alpha=np.cos(alpha),
+        sin_beta=np.zeros_like(alpha),
+        density=flight.density,
+        mach=flight.mach,
+        pressure=flight.dynamic_pressure,
+        rates=(np.zeros_like(alpha), pitch_rate, np.zeros_like(alpha)),
+    )
+
+
+def _thrust_arm(airplane: Airplane) -> Array:
+    """Moment arm of the total thrust about the CG, m, nose-up positive: mean over the engines."""
+    depth = jnp.mean(jnp.stack([jnp.asarray(e.depth) + 0.0 for e in airplane.engines]), axis=0)
+    return np.asarray(depth - airplane.mass.cg_depth)
+
+
+def _invert(airplane: Airplane, flight: Flight, inputs: Inputs, window: float) -> _Inverse:
+    """Fixed point of lift, drag, thrust and angle of attack."""
+    geometry, mass = airplane.geometry, airplane.mass
+    area_pressure = flight.dynamic_pressure * np.asarray(geometry.wing_area)
+    weight = np.asarray(mass.mass) * GRAVITY
+    slope = np.asarray(airplane.longitudinal.CL_alpha)
+    alpha = np.zeros_like(flight.true_airspeed)
+    pitch_rate = flight.path_rate
+    alpha_rate = pitch_acceleration = lift = thrust = np.zeros_like(alpha)
+    for _ in range(ROUNDS):
+        flow = _flow(flight, alpha, pitch_rate)
+        CL, Cm, stalled = aerodynamics.lift_and_moment(airplane, flow, inputs)
+        CD = np.asarray(aerodynamics.drag(airplane.longitudinal, flow, lift, stalled, inputs))
+        thrust = area_pressure * CD + weight * flight.longitudinal_load_factor
+        lift = (weight * flight.normal_load_factor - thrust * np.sin(alpha)) / area_pressure
+        factor = np.asarray(aerodynamics.compressibility(airplane.longitudinal, flight.mach))
+        miss = lift - np.asarray(CL.at(0.0, alpha_rate))
+        alpha = np.clip(alpha + miss / (factor * slope), -0.6, 0.9)
+        alpha_rate, bend = rates(alpha, flight.step, window)
+        path_bend, _ = rates(flight.path_rate, flight.step, window)
+        pitch_rate = flight.path_rate + alpha_rate
+        pitch_acceleration = path_bend + bend
+    chord = np.asarray(geometry.mean_chord)
+    drag_and_lift = lift * np.cos(alpha) + CD * np.sin(alpha)
+    arm = (np.asarray(mass.cg_station) - np.asarray(geometry.moment_station)) / chord
+    height = (np.asarray(geometry.moment_depth) - np.asarray(mass.cg_depth)) / chord
+    along = lift * np.sin(alpha) - CD * np.cos(alpha)
+    aerodynamic = np.asarray(Cm.at(0.0, alpha_rate)) + arm * drag_and_lift + height * along
+    engine = thrust * _thrust_arm(airplane) / (area_pressure * chord)
+    inertia = np.asarray(mass.pitch_inertia) * pitch_acceleration / (area_pressure * chord)
+    return _Inverse(
+        _flow(flight, alpha, pitch_rate),
+        alpha,
+        pitch_rate,
+        alpha_rate,
+        pitch_acceleration,
+        lift,
+        thrust,
+        inertia - aerodynamic - engine,
+    )
+
+
+def _power(airplane: Airplane, factor: Array, moment: str, lift: str) -> Array:
+    """Moment per rad of a surface at constant total lift: the wing gives way to the tail's lift."""
+    lon = airplane.longitudinal
+    per_lift = np.asarray(lon.Cm_alpha) / np.asarray(lon.CL_alpha)
+    return factor * (np.asarray(getattr(lon, moment)) - np.asarray(getattr(lon, lift)) * per_lift)
+
+
+def _about_trimmed(values: Array, trimmed: NDArray[np.bool_]) -> Array:
+    """Change since the mean of the trimmed flight, path by path."""
+    return values - values[:, trimmed].mean(axis=1, keepdims=True)
+
+
+def _free_elevator(airplane: Airplane) -> float:
+    """Elevator angle per tab angle with the column free."""
+    control = airplane.pitch_control
+    return -np.asarray(control.Ch_tab) / np.asarray(control.Ch_elevator)
+
+
+def required_moment(
+    airplane: Airplane,
+    flight: Flight,
+    trimmed: NDArray[np.bool_],
+    *,
+    window: float,
+    configuration: Configuration = Configuration(),
+) -> Required:
+    """Run the equations of motion backwards along every sample path.
+
+    Args:
+        airplane: The airplane with drawn multipliers, its leaves scalars or of shape (S, 1).
+        flight: Sample paths.
+        trimmed: True in the last trimmed flight, shape (m,).
+        window: Smoothing window of the rates, s.
+        configuration: Flap and gear.
+
+    Returns:
+        What it took.
+
+    Source: Iy q' = q S c Cm_total about the CG, Etkin and Reid (1996), eq. 4.5,9 with p = r = 0;
+    powers at constant lift as in their section 2.4; force from `dynamics.column`.
+    Valid: wings near level or turning steadily, below the stall.
+    Checked against: tests/recovery/test_moments.py (the flight model flown forwards).
+    """
+    inputs = make_inputs(airplane, flap=configuration.flap, gear=configuration.gear)
+    inverse = _invert(airplane, flight, inputs, window)
+    change = _about_trimmed(inverse.moment, trimmed)
+    geometry = airplane.geometry
+    scale = (
+        flight.dynamic_pressure * np.asarray(geometry.wing_area) * np.asarray(geometry.mean_chord)
+    )
+    factor = np.asarray(aerodynamics.compressibility(airplane.longitudinal, flight.mach))
+    elevator_power = _power(airplane, factor, "Cm_elevator", "CL_elevator")
+    elevator = change / elevator_power
+    drive = airplane.trim_drive.kind
+    nothing = np.full_like(change, np.nan)
+    stabilizer_power = (
+        _power(airplane, factor, "Cm_stabilizer", "CL_stabilizer")
+        if drive == "stabilizer"
+        else nothing
+    )
+    tab = nothing
+    if drive == "tab":
+        direct = _power(airplane, factor, "Cm_tab", "CL_tab")
+        tab = change / (direct + elevator_power * _free_elevator(airplane))
+    force, per_elevator = _force(airplane, inverse, inputs, elevator, elevator_power, trimmed)
+    normal = inverse.lift * np.cos(inverse.alpha)
+    load = np.abs(flight.normal_load_factor)
+    shift = np.where(
+        load > LEAST_LOAD,
+        change * np.asarray(geometry.mean_chord) / np.where(load > LEAST_LOAD, normal, 1.0),
+        np.nan,
+    )
+    lon = airplane.longitudinal
+    beyond = (inverse.alpha > np.asarray(lon.stall_angle)) | (
+        inverse.alpha < np.asarray(lon.negative_stall_angle)
+    )
+    return Required(
+        time=flight.time,
+        trimmed=trimmed,
+        angle_of_attack=inverse.alpha,
+        lift_coefficient=inverse.lift,
+        pitch_rate=inverse.pitch_rate,
+        moment_coefficient=change,
+        moment=change * scale,
+        stabilizer=change / stabilizer_power,
+        elevator=elevator,
+        tab=tab,
+        column_force=force,
+        cg_shift=shift,
+        thrust=inverse.thrust,
+        stalled=beyond.mean(axis=0) > 0.5,
+        elevator_power=np.broadcast_to(elevator_power, change.shape),
+        stabilizer_power=np.broadcast_to(stabilizer_power, change.shape),
+        force_per_elevator=per_elevator,
+    )
+
+
+def _force(
+    airplane: Airplane,
+    inverse: _Inverse,
+    inputs: Inputs,
+    elevator: Array,
+    power: Array,
+    trimmed: NDArray[np.bool_],
+) -> tuple[Array, Array]:
+    """Column pull for the elevator needed, zero in trimmed flight, and pull per elevator."""
+    trim = -inverse.moment[:, trimmed].mean(axis=1, keepdims=True)
+    start = np.zeros_like(trim)
+    if airplane.trim_drive.kind != "stabilizer":  # the elevator itself carries the trim
+        start = -trim / power[:, trimmed].mean(axis=1, keepdims=True)
+    CL, _, _ = aerodynamics.lift_and_moment(airplane, inverse.flow, inputs)
+    pull = column_pull(airplane, inverse.flow, inputs, CL)
+    raw = np.asarray(pull.at(start + elevator, inverse.alpha_rate))
+    pressure = inverse.flow.pressure
+    if airplane.pitch_control.reversible:  # trimmed by tab or stabilizer: the offset grows with q
+        offset = (raw / pressure)[:, trimmed].mean(axis=1, keepdims=True) * pressure
+    else:
+        offset = raw[:, trimmed].mean(axis=1, keepdims=True)
+    return raw - offset, np.broadcast_to(np.asarray(pull.elevator), raw.shape)
+
+
+def batched(airplane: Airplane) -> Airplane:
+    """The airplane with leaves of shape (S,) turned to (S, 1) for arithmetic with paths.
+
+    Args:
+        airplane: From `apply_multipliers` on draws; leaves scalar or (S,).
+
+    Returns:
+        The same airplane; scalar leaves stay.
+    """
+    import jax
+
+    return jax.tree.map(
+        lambda leaf: leaf[:, None] if getattr(leaf, "ndim", 0) == 1 else leaf, airplane
+    )
+
+
+def with_mass(airplane: Airplane, mass: Array) -> Airplane:
+    """The airplane with another mass on each path, its inertia in proportion.
+
+    Args:
+        airplane: The airplane.
+        mass: kg, shape (S, 1).
+
+    Returns:
+        New airplane.
+    """
+    ratio = mass / np.asarray(airplane.mass.mass)
+    return replace(
+        airplane,
+        mass=replace(airplane.mass, mass=mass, pitch_inertia=airplane.mass.pitch_inertia * ratio),
+    )
