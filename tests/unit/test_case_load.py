@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from neutralpoint.case import load_case, parse_case
+from neutralpoint.case.airplane_document import catalogue_names
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import DEGREE, KNOT, POUND
 
@@ -156,6 +157,15 @@ def test_each_fault_gives_one_clear_error(folder, old, new, code, where, hint):
     assert error.code == code
     assert where in error.where
     assert hint in error.hint
+
+
+def test_an_airplane_of_the_catalogue_is_hashed_too(folder):
+    name = catalogue_names()[0]
+    changed(folder, 'registration = "QQ-CHW"', f'file = "{name}"')
+    source = load_case(folder).sources[-1]
+    assert (source.role, source.path) == ("airplane", f"catalogue: {name}")
+    changed(folder, f'file = "{name}"', 'file = "no-such"')
+    assert refused(folder).code == "file-missing"
 
 
 def test_the_line_of_the_fault_is_named(folder):

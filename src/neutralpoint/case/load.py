@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from neutralpoint.case.air import load_air
+from neutralpoint.case.airplane_document import CATALOGUE, catalogue_names
 from neutralpoint.case.case import Case, Happening, LoadedSource, Taken
 from neutralpoint.case.document import AirplaneEntry, CaseDocument, EventEntry
 from neutralpoint.case.files import read_source
@@ -129,6 +130,10 @@ def _case_text(folder: Path) -> tuple[str, str, int]:
 def _airplane_file(folder: Path, airplane: AirplaneEntry) -> tuple[LoadedSource, ...]:
     if airplane.file is None:
         return ()
+    if airplane.file in catalogue_names():
+        data = (CATALOGUE / f"{airplane.file}.toml").read_bytes()
+        digest = hashlib.sha256(data).hexdigest()
+        return (LoadedSource("airplane", f"catalogue: {airplane.file}", digest, len(data)),)
     file = read_source(folder, airplane.file, f"{NAME}: airplane.file")
     return (LoadedSource("airplane", file.path, file.sha256, len(file.data)),)
 
