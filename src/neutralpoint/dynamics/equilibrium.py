@@ -279,7 +279,7 @@ def _outcome(airplane: Airplane, c: Condition, x: dict, error: Array) -> Array:
     control, lon, drive = airplane.pitch_control, airplane.longitudinal, airplane.trim_drive
     top = lon.stall_angle + lon.stall_angle_flap * c.flap
     tests = [
-        (error > 1e-8, 1),
+        (~(error <= 1e-8), 1),  # catches NaN too
         ((x["alpha"] > top) | (x["alpha"] < lon.negative_stall_angle), 3),
         ((x["elevator"] < control.elevator_min) | (x["elevator"] > control.elevator_max), 2),
         (x["lever"] > 1.0 + 1e-6, 4),
