@@ -1,0 +1,129 @@
+// What the plotting library does not draw: hatching, limits, events, readings.
+
+import type uPlot from "uplot";
+import type { Mark, Palette, Panel, Readings } from "./figure";
+
+type Context = CanvasRenderingContext2D;
+
+/** Diagonal hatching, readable without colour and in print. */
+export function hatching(context: Context, colour: string): CanvasPattern | null {
+  const tile = document.createElement("canvas");
+  const size = Math.round(7 * devicePixelRatio);
+  tile.width = tile.height = size;
+  const pen = tile.getContext("2d");
+  if (!pen) return null;
+  pen.strokeStyle = colour;
+  pen.lineWidth = devicePixelRatio;
+  pen.beginPath();
+  for (const shift of [-size, 0, size]) {
+    pen.moveTo(shift, size);
+    pen.lineTo(shift + size, 0);
+  }
+  pen.stroke();
+  return context.createPattern(tile, "repeat");
+}
+
+export function paintShades(u: uPlot, panel: Panel, palette: Palette): void {
+  const { ctx, bbox } = u;
+  ctx.save();
+  ctx.fillStyle = hatching(ctx, palette.hatch) ?? palette.grid;
+  for (const shade of panel.shades) {
+    const from = Math.max(u.valToPos(shade.start, "x", true), bbox.left);
+    const to = Math.min(u.valToPos(shade.end, "x", true), bbox.left + bbox.width);
+    if (to > from) ctx.fillRect(from, bbox.top, to - from, bbox.height);
+  }
+  ctx.restore();
+}
+
+export function paintLevels(u: uPlot, panel: Panel, palette: Palette): void {
+  const { ctx, bbox } = u;
+  ctx.save();
+  ctx.strokeStyle = ctx.fillStyle = palette.limit;
+  ctx.lineWidth = 1.5 * devicePixelRatio;
+  ctx.font = `${11 * devicePixelRatio}px sans-serif`;
+  ctx.textAlign = "right";
+  for (const level of panel.levels) {
+    const y = u.valToPos(level.value, "y", true);
+    if (y < bbox.top || y > bbox.top + bbox.height) continue;
+    ctx.setLineDash([9, 3, 2, 3].map((d) => d * devicePixelRatio));
+    ctx.beginPath();
+    ctx.moveTo(bbox.left, y);
+    ctx.lineTo(bbox.left + bbox.width, y);
+    ctx.stroke();
+    ctx.fillText(level.label, bbox.left + bbox.width - 4, y - 4 * devicePixelRatio);
+  }
+  ctx.restore();
+}
+
+export function paintMarks(u: uPlot, marks: Mark[], palette: Palette): void {
+  const { ctx, bbox } = u;
+  const size = 7 * devicePixelRatio;
+  ctx.save();
+  ctx.strokeStyle = palette.event;
+  ctx.font = `bold ${10 * devicePixelRatio}px sans-serif`;
+  ctx.textAlign = "center";
+  ctx.textBaseline = "middle";
+  for (const mark of marks) {
+    const x = u.valToPos(mark.time, "x", true);
+    if (x < bbox.left || x > bbox.left + bbox.width) continue;
+    const reach = Math.abs(u.valToPos(mark.time + mark.half_width, "x", true) - x);
+    ctx.globalAlpha = 0.12;
+    ctx.fillStyle = palette.event;
+    ctx.fillRect(x - reach, bbox.top, 2 * reach, bbox.height);
+    ctx.globalAlpha = 1;
+    ctx.lineWidth = devicePixelRatio;
+    ctx.setLineDash([3 * devicePixelRatio, 3 * devicePixelRatio]);
+    ctx.beginPath();
+    ctx.moveTo(x, bbox.top);
+    ctx.lineTo(x, bbox.top + bbox.height);
+    ctx.stroke();
+    ctx.fillRect(x - size, bbox.top, 2 * size, 2 * size);
+    ctx.fillStyle = palette.paper;
+    ctx.fillText(String(mark.number), x, bbox.top + size);
+  }
+  ctx.restore();
+}
+
+/** Radius of a reading's ring: small where readings crowd, so that the curve stays visible. */
+export function ringRadius(width: number, count: number): number {
+  return Math.min(2.2, Math.max(0.55, width / count / 3));
+}
+
+/** Readings as received: a ring each, a cross where marked; bars show the step when wide enough. */
+export function paintReadings(u: uPlot, readings: Readings, palette: Palette): void {
+  const { ctx, bbox } = u;
+  const { min, max } = u.scales.x;
+  const seen = readings.time.filter((time) => time >= min! && time <= max!).length;
+  const radius = ringRadius(u.width, seen) * devicePixelRatio;
+  const cross = 3.5 * devicePixelRatio;
+  ctx.save();
+  ctx.beginPath();
+  ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
+  ctx.clip();
+  ctx.strokeStyle = palette.ink;
+  ctx.lineWidth = 0.9 * devicePixelRatio;
+  ctx.beginPath();
+  for (let k = 0; k < readings.time.length; k++) {
+    const x = u.valToPos(readings.time[k], "x", true);
+    if (x < bbox.left || x > bbox.left + bbox.width) continue;
+    const y = u.valToPos(readings.value[k], "y", true);
+    if (readings.suspect[k]) {
+      ctx.moveTo(x - cross, y - cross);
+      ctx.lineTo(x + cross, y + cross);
+      ctx.moveTo(x - cross, y + cross);
+      ctx.lineTo(x + cross, y - cross);
+    } else {
+      ctx.moveTo(x + radius, y);
+      ctx.arc(x, y, radius, 0, 2 * Math.PI);
+      const reach = Math.abs(u.valToPos(readings.value[k] + readings.half_step, "y", true) - y);
+      if (reach > radius + 1) {
+        ctx.moveTo(x, y - reach);
+        ctx.lineTo(x, y - radius);
+        ctx.moveTo(x, y + radius);
+        ctx.lineTo(x, y + reach);
+      }
+    }
+  }
+  ctx.stroke();
+  ctx.restore();
+}

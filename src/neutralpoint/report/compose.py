@@ -1,0 +1,183 @@
+"""From results to the figure that all renderers draw."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.findings import CIRCULAR, bands
+from neutralpoint.findings import Panel as Request
+from neutralpoint.report import display
+from neutralpoint.report.display import SHOWN, Shown
+from neutralpoint.report.figure import (
+    Axis,
+    Band,
+    Figure,
+    Level,
+    Mark,
+    Panel,
+    Readings,
+    Shade,
+    Strips,
+)
+from neutralpoint.report.results import Channel, Results, open_result
+from neutralpoint.report.thinning import kept_times
+from neutralpoint.report.views import path_views
+
+Array = NDArray[np.float64]
+
+# Variable of motion.nc and the channel of readings that belongs to it.
+MOTION_PANELS: tuple[tuple[str, str], ...] = (
+    ("pressure_altitude", "pressure_altitude"),
+    ("vertical_speed", "vertical_rate"),
+    ("calibrated_airspeed", ""),
+    ("true_airspeed", ""),
+    ("ground_speed", "ground_speed"),
+    ("normal_load_factor", ""),
+    ("longitudinal_load_factor", ""),
+    ("flight_path_angle", ""),
+    ("pitch_angle", ""),
+    ("angle_of_attack", ""),
+    ("bank_angle", ""),
+    ("track_angle", "track_angle"),
+    ("specific_energy_height", ""),
+)
+MARGIN = 0.06  # of the range, above and below the curves
+DAY = 86400.0
+
+
+def compose_figure(results: Results, *, limit: int) -> Figure:
+    """The strip charts of the motion and the views of the path.
+
+    Args:
+        results: A results folder, read.
+        limit: Largest number of times drawn.
+
+    Returns:
+        The figure, in the units shown.
+    """
+    present = [entry for entry in MOTION_PANELS if entry[0] in results.bands]
+    kept = kept_times(results.time, [results.bands[name][2] for name, _ in present], limit)
+    start = float(results.time[0])
+    return Figure(
+        strips=Strips(
+            day=results.findings.epoch.date().isoformat(),
+            start=start + _since_midnight(results),
+            time=results.time[kept] - start,
+            panels=tuple(_motion_panel(results, *entry, kept) for entry in present),
+            marks=_marks(results, start),
+        ),
+        views=path_views(results, kept),
+    )
+
+
+def compose_stage(results: Results, requests: list[Request], *, limit: int) -> Strips:
+    """The strip charts that a later stage asks for, on the times of its own file.
+
+    Args:
+        results: A results folder, read.
+        requests: Panels of one stage; all from files on one time axis.
+        limit: Largest number of times drawn.
+
+    Returns:
+        The strip charts, in the units shown.
+    """
+    opened = [(request, open_result(results.folder, request.file)) for request in requests]
+    time = opened[0][1]["time"].values.astype(float)
+    found = [_stage_bands(request, data[request.variable].values) for request, data in opened]
+    kept = kept_times(time, [quantiles[2] for quantiles in found], limit)
+    start = float(time[0])
+    return Strips(
+        day=results.findings.epoch.date().isoformat(),
+        start=start + _since_midnight(results),
+        time=time[kept] - start,
+        panels=tuple(
+            _stage_panel(request, quantiles[:, kept])
+            for (request, _), quantiles in zip(opened, found, strict=True)
+        ),
+        marks=_marks(results, start),
+    )
+
+
+def _since_midnight(results: Results) -> float:
+    epoch = results.findings.epoch
+    return epoch.hour * 3600.0 + epoch.minute * 60.0 + epoch.second + epoch.microsecond * 1e-6
+
+
+def _marks(results: Results, start: float) -> tuple[Mark, ...]:
+    return tuple(
+        Mark(number, event.time - start, event.half_width, event.kind, event.text)
+        for number, event in enumerate(results.findings.events, start=1)
+    )
+
+
+def _motion_panel(results: Results, name: str, channel: str, kept: NDArray[np.intp]) -> Panel:
+    shown = SHOWN[name]
+    seen = results.observable[name]
+    quantiles = np.where(seen, results.bands[name], np.nan)[:, kept] / shown.factor
+    readings = None
+    if channel in results.channels:
+        readings = _readings(results, results.channels[channel], name, shown)
+    return Panel(
+        key=name,
+        title=shown.title,
+        axis=_axis(shown, quantiles, readings),
+        bands=(Band(shown.title, "derived", quantiles),),
+        readings=readings,
+        shades=_shades(results.time - results.time[0], ~seen),
+    )
+
+
+def _readings(results: Results, channel: Channel, name: str, shown: Shown) -> Readings:
+    value = channel.value[:, 0]
+    if name in CIRCULAR:
+        near = np.interp(channel.time, results.time, results.bands[name][2])
+        value = value + 2.0 * np.pi * np.round((near - value) / (2.0 * np.pi))
+    return Readings(
+        label=f"{shown.title}, as received",
+        time=channel.time - results.time[0],
+        value=value / shown.factor,
+        suspect=channel.suspect.astype(float),
+        half_step=channel.step / shown.factor / 2.0,
+    )
+
+
+def _axis(shown: Shown, quantiles: Array, readings: Readings | None) -> Axis:
+    drawn = [quantiles[np.isfinite(quantiles)]]
+    if readings is not None:
+        drawn.append(readings.value[readings.suspect == 0])
+    values = np.concatenate(drawn)
+    low, high = (values.min(), values.max()) if values.size else (0.0, 1.0)
+    margin = MARGIN * (high - low) or 1.0
+    return Axis(
+        unit=shown.unit,
+        low=float(low - margin),
+        high=float(high + margin),
+        decimals=shown.decimals,
+        second_unit=shown.second_unit,
+        second_factor=shown.second_factor,
+        wrap=shown.wrap,
+    )
+
+
+def _shades(time: Array, hidden: NDArray[np.bool_]) -> tuple[Shade, ...]:
+    edges = np.flatnonzero(np.diff(np.r_[False, hidden, False].astype(np.int8)))
+    return tuple(
+        Shade(float(time[first]), float(time[last - 1])) for first, last in edges.reshape(-1, 2)
+    )
+
+
+def _stage_bands(request: Request, samples: Array) -> Array:
+    return bands(samples.astype(float), circular=request.variable in CIRCULAR)
+
+
+def _stage_panel(request: Request, quantiles: Array) -> Panel:
+    shown = display.shown_unit(request.unit)
+    scaled = quantiles / shown.factor
+    return Panel(
+        key=f"{request.file.removesuffix('.nc')}_{request.variable}",
+        title=request.label,
+        axis=_axis(shown, scaled, None),
+        bands=(Band(request.label, "derived", scaled),),
+        levels=tuple(Level(limit.value / shown.factor, limit.label) for limit in request.limits),
+    )

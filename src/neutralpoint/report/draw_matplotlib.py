@@ -1,0 +1,245 @@
+"""The figure for print: SVG and PNG without a browser."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import matplotlib as mpl
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure as Sheet
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+from neutralpoint.report import palette
+from neutralpoint.report.display import printed
+from neutralpoint.report.figure import Band, Mark, Panel, PathView, Strips
+
+PANELS_A_SHEET = 7
+WIDTH = 7.1  # inch, A4 less margins
+PANEL_HEIGHT = 1.32  # inch
+STYLE = {
+    "font.family": "sans-serif",
+    "font.size": 7.5,
+    "axes.edgecolor": palette.QUIET,
+    "axes.linewidth": 0.6,
+    "axes.grid": True,
+    "grid.color": palette.GRID,
+    "grid.linewidth": 0.5,
+    "hatch.color": palette.HATCH,
+    "hatch.linewidth": 0.5,
+    "xtick.color": palette.INK,
+    "ytick.color": palette.INK,
+    "svg.fonttype": "none",
+    "svg.hashsalt": "neutralpoint",
+    "figure.facecolor": "white",
+}
+
+
+@contextmanager
+def print_style() -> Iterator[None]:
+    """The look of printed figures, for everything drawn inside."""
+    with mpl.rc_context(STYLE):
+        yield
+
+
+def strip_sheets(strips: Strips) -> list[Sheet]:
+    """Strip charts, a few panels to a sheet, all on the same time axis.
+
+    Args:
+        strips: What to draw.
+
+    Returns:
+        Sheets of at most `PANELS_A_SHEET` panels.
+    """
+    groups = [
+        strips.panels[k : k + PANELS_A_SHEET] for k in range(0, len(strips.panels), PANELS_A_SHEET)
+    ]
+    with print_style():
+        return [_strip_sheet(strips, group) for group in groups]
+
+
+def path_sheet(views: tuple[PathView, ...], strips: Strips) -> Sheet:
+    """The path seen from above and from the side on one sheet.
+
+    Args:
+        views: Plan view and profile.
+        strips: For the clock and the events.
+
+    Returns:
+        The sheet.
+    """
+    with print_style():
+        sheet = Sheet(figsize=(WIDTH, 4.4 * len(views)), layout="constrained")
+        for axes, view in zip(np.atleast_1d(sheet.subplots(len(views))), views, strict=True):
+            _path(axes, view, strips)
+        return sheet
+
+
+def svg(sheet: Sheet) -> bytes:
+    """A sheet as SVG; the same sheet gives the same bytes."""
+    buffer = io.BytesIO()
+    with print_style():
+        sheet.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
+    return buffer.getvalue()
+
+
+def save_sheets(sheets: dict[str, Sheet], folder: Path) -> list[Path]:
+    """Write each sheet as SVG and as PNG at 200 dots an inch.
+
+    Args:
+        sheets: By file name without suffix.
+        folder: Where to; it is made.
+
+    Returns:
+        The files written.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for name, sheet in sheets.items():
+        vector, raster = folder / f"{name}.svg", folder / f"{name}.png"
+        vector.write_bytes(svg(sheet))
+        with print_style():
+            sheet.savefig(raster, dpi=200, metadata={"Software": None})
+        written += [vector, raster]
+    return written
+
+
+def clock(seconds: float) -> str:
+    """UTC clock of a time in seconds after midnight."""
+    whole = round(seconds) % 86400
+    return f"{whole // 3600:02d}:{whole // 60 % 60:02d}:{whole % 60:02d}"
+
+
+def _strip_sheet(strips: Strips, panels: tuple[Panel, ...]) -> Sheet:
+    height = PANEL_HEIGHT * len(panels) + 0.3
+    sheet = Sheet(figsize=(WIDTH, height), layout="constrained")
+    rows = np.atleast_1d(sheet.subplots(len(panels), sharex=True))
+    for axes, panel in zip(rows, panels, strict=True):
+        draw_panel(axes, panel, strips)
+    rows[-1].xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + strips.start)))
+    rows[-1].set_xlabel(f"UTC, {strips.day}")
+    return sheet
+
+
+def draw_panel(axes: Axes, panel: Panel, strips: Strips) -> None:
+    """Draw one strip chart.
+
+    Args:
+        axes: Where to.
+        panel: What to draw.
+        strips: For the times and the events.
+    """
+    unit = f" ({panel.axis.unit})" if panel.axis.unit else ""
+    axes.set_title(f"{panel.title}{unit}", loc="left", fontsize=8, color=palette.INK, pad=2)
+    for shade in panel.shades:
+        axes.axvspan(shade.start, shade.end, facecolor="none", hatch="////", linewidth=0)
+    for band in panel.bands:
+        _band(axes, strips.time, band, alone=len(panel.bands) == 1)
+    if panel.readings is not None:
+        good = panel.readings.suspect == 0
+        for kept, sign in ((good, "o"), (~good, "x")):
+            axes.plot(
+                panel.readings.time[kept],
+                panel.readings.value[kept],
+                sign,
+                markersize=1.8,
+                markerfacecolor="none",
+                markeredgecolor=palette.INK,
+                markeredgewidth=0.4,
+            )
+    for level in panel.levels:
+        axes.axhline(level.value, color=palette.LIMIT, linewidth=1.0, dashes=(9, 3, 2, 3))
+        axes.annotate(
+            level.label, (1.0, level.value), xycoords=("axes fraction", "data"),
+            ha="right", va="bottom", color=palette.LIMIT,
+        )  # fmt: skip
+    _marks(axes, strips.marks)
+    axes.set_xlim(strips.time[0], strips.time[-1])
+    axes.set_ylim(panel.axis.low, panel.axis.high)
+    _scales(axes, panel)
+
+
+def _band(axes: Axes, time: np.ndarray, band: Band, *, alone: bool) -> None:
+    low90, low50, median, high50, high90 = band.quantiles
+    ink = palette.INKS[band.ink]
+    outer, inner, edge = (
+        (palette.BAND_90, palette.BAND_50, palette.EDGE) if alone else (ink, ink, ink)
+    )
+    faint = {"linewidth": 0, "alpha": None if alone else 0.18}
+    axes.fill_between(time, low90, high90, color=outer, **faint)
+    axes.fill_between(time, low50, high50, color=inner, **faint)
+    for curve in (low90, high90):
+        axes.plot(time, curve, color=edge, linewidth=0.4)
+    dashes = (6, 4) if band.standing == "inferred" else palette.DASHES[band.ink]
+    axes.plot(time, median, color=ink, linewidth=1.0, dashes=dashes or (None, None))
+
+
+def _marks(axes: Axes, marks: tuple[Mark, ...]) -> None:
+    for mark in marks:
+        axes.axvspan(
+            mark.time - mark.half_width,
+            mark.time + mark.half_width,
+            color=palette.EVENT,
+            alpha=0.12,
+            linewidth=0,
+        )
+        axes.axvline(mark.time, color=palette.EVENT, linewidth=0.7, linestyle=":")
+        axes.annotate(
+            str(mark.number), (mark.time, 1.0), xycoords=("data", "axes fraction"),
+            ha="center", va="top", color="white", fontsize=6, fontweight="bold",
+            bbox={"facecolor": palette.EVENT, "edgecolor": "none", "pad": 1.2},
+        )  # fmt: skip
+
+
+def _scales(axes: Axes, panel: Panel) -> None:
+    axis = panel.axis
+    axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
+    axes.yaxis.set_major_formatter(
+        FuncFormatter(lambda y, _: _tick(y % axis.wrap if axis.wrap else y))
+    )
+    if axis.second_unit:
+        factor = axis.second_factor
+        right = axes.secondary_yaxis(
+            "right", functions=(lambda y: y * factor, lambda y: y / factor)
+        )
+        right.set_ylabel(axis.second_unit, color=palette.QUIET)
+        right.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
+        right.yaxis.set_major_formatter(FuncFormatter(lambda y, _: _tick(y)))
+
+
+def _tick(value: float) -> str:
+    decimals = next((d for d in range(4) if abs(round(value, d) - value) < 1e-6), 4)
+    return printed(value, decimals)
+
+
+def _path(axes: Axes, view: PathView, strips: Strips) -> None:
+    axes.set_title(view.title, loc="left", fontsize=8)
+    axes.plot(view.sample_x.T, view.sample_y.T, color=palette.BAND_50, linewidth=0.5)
+    axes.plot(
+        view.reading_x, view.reading_y, "o", markersize=2, markerfacecolor="none",
+        markeredgecolor=palette.INK, markeredgewidth=0.4,
+    )  # fmt: skip
+    axes.plot(view.x, view.y, color=palette.INKS[0], linewidth=1.1)
+    span = strips.time[-1] - strips.time[0]
+    step = next((s for s in (5, 10, 15, 30, 60, 120, 300, 600, 1800) if span / s <= 9), 3600)
+    first = np.ceil(strips.start / step) * step
+    for second in np.arange(first, strips.start + span, step):
+        at = int(np.searchsorted(strips.time, second - strips.start))
+        axes.plot(view.x[at], view.y[at], "o", color=palette.INKS[0], markersize=3.5)
+        axes.annotate(
+            clock(second), (view.x[at], view.y[at]), xytext=(4, 4), textcoords="offset points"
+        )
+    for mark in strips.marks:
+        at = min(int(np.searchsorted(strips.time, mark.time)), len(view.x) - 1)
+        axes.annotate(
+            str(mark.number), (view.x[at], view.y[at]), xytext=(-8, -10),
+            textcoords="offset points", color="white", fontsize=6, fontweight="bold",
+            bbox={"facecolor": palette.EVENT, "edgecolor": "none", "pad": 1.2},
+        )  # fmt: skip
+    axes.set_xlabel(f"{view.x_unit} {'east' if view.equal else 'flown'}")
+    axes.set_ylabel(f"{view.y_unit} {'north' if view.equal else ''}".strip())
+    if view.equal:
+        axes.set_aspect("equal", adjustable="datalim")

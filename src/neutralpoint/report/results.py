@@ -1,0 +1,141 @@
+"""A results folder, read: the findings and, from the NetCDF files, bands and readings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import CIRCULAR, Findings, bands, read_findings
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+MOTION = "motion.nc"
+TRACK = "track.nc"
+PATHS = ("latitude", "longitude", "pressure_altitude")
+
+
+@dataclass(frozen=True)
+class Channel:
+    """Readings of one channel, SI, times in s after the epoch."""
+
+    time: Array
+    value: Array
+    suspect: Flags
+    step: float
+
+
+@dataclass(frozen=True)
+class Results:
+    """What a results folder holds, as far as a report needs it.
+
+    Attributes:
+        folder: The folder.
+        findings: The findings document.
+        time: s after the epoch, shape (m,).
+        bands: 5, 25, 50, 75 and 95 % by variable, SI, each (5, m).
+        observable: By variable, each (m,).
+        samples: A few whole sample paths of place and height, each (k, m).
+        channels: Readings by channel; empty where they were not saved.
+    """
+
+    folder: Path
+    findings: Findings
+    time: Array
+    bands: dict[str, Array]
+    observable: dict[str, Flags]
+    samples: dict[str, Array]
+    channels: dict[str, Channel]
+
+
+def load_results(folder: Path, *, samples: int = 12) -> Results:
+    """Read a results folder.
+
+    Args:
+        folder: The folder with `findings.json`.
+        samples: How many whole sample paths to keep for the views of the path.
+
+    Returns:
+        The results.
+
+    Raises:
+        NeutralPointError: `results-missing` or `results-version`.
+    """
+    findings = read_findings(folder)
+    motion = open_result(folder, MOTION)
+    names = [str(name) for name in motion.variables if motion[name].dims == ("sample", "time")]
+    return Results(
+        folder=folder,
+        findings=findings,
+        time=motion["time"].values.astype(float),
+        bands={n: bands(_values(motion, n), circular=n in CIRCULAR) for n in names},
+        observable={n: _flags(motion, n) for n in names},
+        samples={n: _values(motion, n)[:samples] for n in PATHS},
+        channels=_channels(folder),
+    )
+
+
+def open_result(folder: Path, name: str) -> xr.Dataset:
+    """A NetCDF file of the results folder, read whole.
+
+    Args:
+        folder: The results folder.
+        name: Plain file name.
+
+    Returns:
+        Its content, times in seconds.
+
+    Raises:
+        NeutralPointError: `results-missing` without the file, `results-version` for one that
+            cannot be read.
+    """
+    path = folder / Path(name).name
+    if not path.is_file():
+        raise NeutralPointError(
+            "results-missing",
+            f"There is no {path.name} in the results folder.",
+            where=str(path),
+            hint="Run `neutralpoint study CASE` first.",
+        )
+    try:
+        return xr.load_dataset(path, engine="h5netcdf", decode_times=False)
+    except (OSError, ValueError) as broken:
+        raise NeutralPointError(
+            "results-version",
+            f"The file cannot be read as NetCDF: {broken}.",
+            where=str(path),
+            hint="Run `neutralpoint study CASE` again.",
+        ) from broken
+
+
+def _values(dataset: xr.Dataset, name: str) -> Array:
+    return dataset[name].values.astype(float)
+
+
+def _flags(motion: xr.Dataset, name: str) -> Flags:
+    flag = f"observable_{name}"
+    if flag not in motion:
+        return np.ones(motion.sizes["time"], bool)
+    return motion[flag].values.astype(bool)
+
+
+def _channels(folder: Path) -> dict[str, Channel]:
+    if not (folder / TRACK).is_file():
+        return {}
+    track = open_result(folder, TRACK)
+    names = [str(n).removesuffix("_time") for n in track.variables if str(n).endswith("_time")]
+    found = {}
+    for name in names:
+        columns = ("latitude", "longitude") if name == "position" else (name,)
+        found[name] = Channel(
+            time=_values(track, f"{name}_time"),
+            value=np.stack([_values(track, column) for column in columns], axis=-1),
+            suspect=track[f"{name}_suspect"].values.astype(bool),
+            step=float(track[columns[0]].attrs.get("quantization_step", 0.0)),
+        )
+    return found
