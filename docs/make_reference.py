@@ -1,4 +1,5 @@
-"""Write the reference pages that follow from the code: case file, commands, error codes.
+"""Write the reference pages that follow from the code: case file, airplane file, commands,
+error codes.
 
     python docs/make_reference.py
 
@@ -14,6 +15,8 @@ from typing import Any
 import typer
 
 from neutralpoint.case import CaseDocument
+from neutralpoint.case.airplane_document import AirplaneDocument
+from neutralpoint.case.airplane_sections import GIVABLE
 from neutralpoint.cli.commands import app
 from neutralpoint.errors import CODES
 
@@ -40,6 +43,34 @@ def case_page() -> str:
     ]
     for name, part in schema["$defs"].items():
         lines += _table(_words(name), part.get("description", ""), part)
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def airplane_page() -> str:
+    """Every table and key of the airplane file, from its schema."""
+    schema = AirplaneDocument.model_json_schema(by_alias=True)
+    lines = [
+        MADE,
+        "# The airplane file",
+        "",
+        "A TOML file in UTF-8 that describes one airplane with its load. A key that is not listed",
+        "here is refused. Quantities are written as in [the case file](case-file.md); a number",
+        "without `+-` counts as certain. Stations are measured aft of a datum of your choice,",
+        "depths downwards from a datum line along the fuselage. How to write one:",
+        "[describe an airplane](../how-to/describe-an-airplane.md).",
+        "",
+        '**Sources.** `[sources.wing]` with `area = "data sheet"` says where `wing.area` is from;',
+        'the key `"*"` speaks of every other key of its table. Tables that repeat share one entry.',
+        "",
+        "**Coefficients.** `[aerodynamics.given]` takes any of these by name, per radian, about",
+        "`moment_point`; the others are estimated from the geometry, each with a band:",
+        f"{', '.join(f'`{name}`' for name in GIVABLE)}.",
+        "",
+        *_table("Top level", "", schema),
+    ]
+    for name, part in schema["$defs"].items():
+        if name != "Uncertain":
+            lines += _table(_words(name), part.get("description", ""), part)
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -80,6 +111,8 @@ def _kind(field: dict[str, Any]) -> str:
     if "const" in field:
         return f"`{field['const']}`"
     if field.get("type") == "array":
+        if "prefixItems" in field:
+            return "pair of " + " and ".join(_kind(item) for item in field["prefixItems"])
         return f"one or more of {_kind(field['items'])}"
     if field.get("format"):
         return field["format"]
@@ -138,6 +171,7 @@ def errors_page() -> str:
 
 
 PAGES = {
+    "airplane-file.md": airplane_page,
     "case-file.md": case_page,
     "commands.md": commands_page,
     "error-codes.md": errors_page,

@@ -22,13 +22,14 @@ from neutralpoint.airplane.model import (
     TrimDrive,
 )
 from neutralpoint.airplane.uncertainty import Uncertainty
-from neutralpoint.case.airplane_document import AirplaneDocument, EngineSection, read_airplane
+from neutralpoint.case.airplane_document import AirplaneDocument, read_airplane
 from neutralpoint.case.airplane_loading import (
     build_envelopes,
     build_loading,
     loading_uncertainty,
 )
 from neutralpoint.case.airplane_numbers import collect_numbers, shape_of
+from neutralpoint.case.airplane_sections import EngineSection
 from neutralpoint.case.airplane_sources import check_sources
 from neutralpoint.errors import NeutralPointError
 

@@ -9,7 +9,8 @@ from neutralpoint.airplane.estimate import Estimate
 from neutralpoint.airplane.inertia import estimate_inertia
 from neutralpoint.airplane.loading import FuelTank, Item, Loading
 from neutralpoint.airplane.model import Airplane, MassProperties
-from neutralpoint.case.airplane_document import AirplaneDocument, TankSection
+from neutralpoint.case.airplane_document import AirplaneDocument
+from neutralpoint.case.airplane_sections import TankSection
 
 
 def empty_inertia(document: AirplaneDocument) -> dict[str, Estimate]:

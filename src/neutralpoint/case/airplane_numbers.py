@@ -17,7 +17,8 @@ from neutralpoint.airplane.longitudinal import (
     zero_alpha_downwash,
 )
 from neutralpoint.airplane.planform import Fuselage, Planform, Shape
-from neutralpoint.case.airplane_document import AirplaneDocument, Surface, Wing
+from neutralpoint.case.airplane_document import AirplaneDocument
+from neutralpoint.case.airplane_sections import Surface, Wing
 from neutralpoint.case.airplane_sources import source_of
 
 # Longitudinal effects that come as a lift and a moment.

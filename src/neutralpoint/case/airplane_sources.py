@@ -11,7 +11,8 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
-from neutralpoint.case.airplane_document import GIVABLE, AirplaneDocument
+from neutralpoint.case.airplane_document import AirplaneDocument
+from neutralpoint.case.airplane_sections import GIVABLE
 from neutralpoint.case.quantity import Uncertain
 from neutralpoint.errors import NeutralPointError
 
