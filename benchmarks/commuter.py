@@ -89,12 +89,3 @@ def make_commuter() -> model.Airplane:
             kind="stabilizer", travel_min=-0.14, travel_max=0.07, rate=0.014
         ),
     )
-
-
-    @pytest.fixture(scope="session")
-    def recorded_flights() -> Path:
-    """Folder of recorded flights, which lies beside the repository and is never part of it."""
-    folder = ROOT.parent / "shared" / "data" / "flights"
-    if not folder.is_dir():
-        pytest.skip("the recorded flights are not part of the project")
-    return folder

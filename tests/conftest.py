@@ -46,3 +46,12 @@ def authority() -> Callable[[str], dict[str, Any]]:
 def commuter():
     """The hand-built airplane of the benchmarks."""
     return runpy.run_path(str(ROOT / "benchmarks" / "commuter.py"))["make_commuter"]()
+
+
+@pytest.fixture(scope="session")
+def recorded_flights() -> Path:
+    """Folder of recorded flights, which lies beside the repository and is never part of it."""
+    folder = ROOT.parent / "shared" / "data" / "flights"
+    if not folder.is_dir():
+        pytest.skip("the recorded flights are not part of the project")
+    return folder
