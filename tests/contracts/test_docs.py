@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import neutralpoint
+from neutralpoint.study import VARIABLES
 
 LINK = re.compile(r"(?<!!)\[[^\]]*\]\(([^)\s]+)\)|!\[[^\]]*\]\(([^)\s]+)\)")
 
@@ -40,3 +41,20 @@ def test_decisions_are_numbered_one_by_one(repository):
 def test_citation_names_the_version(repository):
     text = (repository / "CITATION.cff").read_text("utf-8")
     assert f"\nversion: {neutralpoint.__version__}\n" in text
+
+
+def test_result_files_page_names_every_variable(repository):
+    text = (repository / "docs" / "reference" / "result-files.md").read_text("utf-8")
+    rows = re.findall(r"(?m)^\| `(\w+)` \| ([^|]+) \| (.+) \|$", text)
+    expected = [(name, v.unit, v.long_name) for name, v in VARIABLES.items()]
+    assert rows == expected
+
+
+def test_python_in_the_documents_is_valid(repository):
+    pages = sorted((repository / "docs").rglob("*.md"))
+    blocks = [
+        b for p in pages for b in re.findall(r"(?s)```python\n(.*?)```", p.read_text("utf-8"))
+    ]
+    assert blocks
+    for block in blocks:
+        compile(block, "document", "exec")
