@@ -142,8 +142,13 @@ def _readings(results: Results, channel: Channel, name: str, shown: Shown) -> Re
     )
 
 
-def _axis(shown: Shown, quantiles: Array, readings: Readings | None) -> Axis:
-    drawn = [quantiles[np.isfinite(quantiles)]]
+def _axis(
+    shown: Shown,
+    quantiles: Array,
+    readings: Readings | None = None,
+    levels: tuple[Level, ...] = (),
+) -> Axis:
+    drawn = [quantiles[np.isfinite(quantiles)], np.array([level.value for level in levels])]
     if readings is not None:
         drawn.append(readings.value[readings.suspect == 0])
     values = np.concatenate(drawn)
@@ -174,10 +179,11 @@ def _stage_bands(request: Request, samples: Array) -> Array:
 def _stage_panel(request: Request, quantiles: Array) -> Panel:
     shown = display.shown_unit(request.unit)
     scaled = quantiles / shown.factor
+    levels = tuple(Level(limit.value / shown.factor, limit.label) for limit in request.limits)
     return Panel(
         key=f"{request.file.removesuffix('.nc')}_{request.variable}",
         title=request.label,
-        axis=_axis(shown, scaled, None),
+        axis=_axis(shown, scaled, levels=levels),
         bands=(Band(request.label, "derived", scaled),),
-        levels=tuple(Level(limit.value / shown.factor, limit.label) for limit in request.limits),
+        levels=levels,
     )

@@ -11,7 +11,7 @@ import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
-from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from neutralpoint.report import palette
 from neutralpoint.report.display import printed
@@ -113,12 +113,22 @@ def clock(seconds: float) -> str:
     return f"{whole // 3600:02d}:{whole // 60 % 60:02d}:{whole % 60:02d}"
 
 
+def clock_ticks(strips: Strips) -> np.ndarray:
+    """At most nine or so times, s after the start, at round moments of the clock."""
+    span = float(strips.time[-1] - strips.time[0])
+    steps = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1800)
+    step = next((s for s in steps if span / s <= 9), 3600)
+    first = np.ceil(strips.start / step) * step
+    return np.arange(first, strips.start + span, step) - strips.start
+
+
 def _strip_sheet(strips: Strips, panels: tuple[Panel, ...]) -> Sheet:
     height = PANEL_HEIGHT * len(panels) + 0.3
     sheet = Sheet(figsize=(WIDTH, height), layout="constrained")
     rows = np.atleast_1d(sheet.subplots(len(panels), sharex=True))
     for axes, panel in zip(rows, panels, strict=True):
         draw_panel(axes, panel, strips)
+    rows[-1].xaxis.set_major_locator(FixedLocator(clock_ticks(strips)))
     rows[-1].xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + strips.start)))
     rows[-1].set_xlabel(f"UTC, {strips.day}")
     return sheet
@@ -154,7 +164,7 @@ def draw_panel(axes: Axes, panel: Panel, strips: Strips) -> None:
         axes.axhline(level.value, color=palette.LIMIT, linewidth=1.0, dashes=(9, 3, 2, 3))
         axes.annotate(
             level.label, (1.0, level.value), xycoords=("axes fraction", "data"),
-            ha="right", va="bottom", color=palette.LIMIT,
+            ha="right", va="bottom", color=palette.LIMIT, annotation_clip=True,
         )  # fmt: skip
     _marks(axes, strips.marks)
     axes.set_xlim(strips.time[0], strips.time[-1])
@@ -223,14 +233,14 @@ def _path(axes: Axes, view: PathView, strips: Strips) -> None:
         markeredgecolor=palette.INK, markeredgewidth=0.4,
     )  # fmt: skip
     axes.plot(view.x, view.y, color=palette.INKS[0], linewidth=1.1)
-    span = strips.time[-1] - strips.time[0]
-    step = next((s for s in (5, 10, 15, 30, 60, 120, 300, 600, 1800) if span / s <= 9), 3600)
-    first = np.ceil(strips.start / step) * step
-    for second in np.arange(first, strips.start + span, step):
-        at = int(np.searchsorted(strips.time, second - strips.start))
+    for second in clock_ticks(strips):
+        at = int(np.searchsorted(strips.time, second))
         axes.plot(view.x[at], view.y[at], "o", color=palette.INKS[0], markersize=3.5)
         axes.annotate(
-            clock(second), (view.x[at], view.y[at]), xytext=(4, 4), textcoords="offset points"
+            clock(second + strips.start),
+            (view.x[at], view.y[at]),
+            xytext=(4, 4),
+            textcoords="offset points",
         )
     for mark in strips.marks:
         at = min(int(np.searchsorted(strips.time, mark.time)), len(view.x) - 1)

@@ -11,6 +11,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
+from matplotlib.figure import Figure as Sheet
 
 from neutralpoint.findings import Section
 from neutralpoint.report import palette, tables
@@ -119,29 +120,31 @@ def _drawn(figure: Figure, stages: list[tuple[Section, Strips | None]]) -> dict[
     }
 
 
-def _prints(results: Results) -> list[tuple[str, str]]:
-    """Figures for print and for readers without scripts: title and data address."""
+def _prints(results: Results) -> dict[str, list[tuple[str, str]]]:
+    """Figures for print and for readers without scripts, by stage: title and data address."""
     figure = compose_figure(results, limit=PRINT_TIMES)
-    sheets = strip_sheets(figure.strips)
-    named = [
-        (f"Strip charts, sheet {number} of {len(sheets)}", sheet)
+    path = (
+        "The path from above and from the side",
+        _address(path_sheet(figure.views, figure.strips)),
+    )
+    found = {"motion": [*_printed_strips(figure.strips), path]}
+    for section in results.findings.sections:
+        if section.panels:
+            strips = compose_stage(results, section.panels, limit=PRINT_TIMES)
+            found[section.stage] = _printed_strips(strips)
+    return found
+
+
+def _printed_strips(strips: Strips) -> list[tuple[str, str]]:
+    sheets = strip_sheets(strips)
+    return [
+        (f"Strip charts, sheet {number} of {len(sheets)}", _address(sheet))
         for number, sheet in enumerate(sheets, start=1)
     ]
-    named.append(("The path from above and from the side", path_sheet(figure.views, figure.strips)))
-    for section, strips in _print_stages(results):
-        named += [(section.title, sheet) for sheet in strip_sheets(strips)]
-    return [
-        (title, f"data:image/svg+xml;base64,{base64.b64encode(svg(sheet)).decode('ascii')}")
-        for title, sheet in named
-    ]
 
 
-def _print_stages(results: Results) -> list[tuple[Section, Strips]]:
-    return [
-        (section, compose_stage(results, section.panels, limit=PRINT_TIMES))
-        for section in results.findings.sections
-        if section.panels
-    ]
+def _address(sheet: Sheet) -> str:
+    return f"data:image/svg+xml;base64,{base64.b64encode(svg(sheet)).decode('ascii')}"
 
 
 def _static(name: str) -> str:

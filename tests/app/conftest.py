@@ -1,0 +1,208 @@
+"""A results folder made by hand, with everything a report must cope with, and a browser."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from neutralpoint.findings import (
+    CAUTIONS,
+    Assumption,
+    Event,
+    Findings,
+    FlaggedRow,
+    Gap,
+    Limit,
+    Panel,
+    Resolution,
+    ResultFile,
+    Section,
+    Source,
+    Statement,
+    Step,
+    Subject,
+    Table,
+    Verdict,
+    key_times,
+    write_findings,
+)
+
+HOSTILE = "</script><script>document.title='taken'</script><img src=x onerror=alert(1)>"
+START = 68_000.0  # s after midnight
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+def _paths(time: np.ndarray, rng: np.random.Generator) -> dict[str, np.ndarray]:
+    """Sample paths of an invented turn through north with a dip of the load factor."""
+    since = time - START
+    dip = np.exp(-(((since - 80.0) / 8.0) ** 2))
+    middle = {
+        "latitude": 0.8 + 1e-5 * since,
+        "longitude": -0.6 + 2e-6 * since,
+        "altitude": 2000.0 - 500.0 * dip,
+        "pressure_altitude": 2000.0 - 500.0 * dip,
+        "ground_speed": 90.0 + 0.1 * since,
+        "track_angle": np.mod(-0.4 + 0.01 * since, 2 * np.pi),
+        "vertical_speed": np.gradient(-500.0 * dip, time),
+        "true_airspeed": 95.0 + 0.1 * since,
+        "calibrated_airspeed": 85.0 + 0.1 * since,
+        "mach": 0.28 + 0.0 * since,
+        "flight_path_angle": -0.2 * dip,
+        "bank_angle": 0.1 + 0.0 * since,
+        "pitch_angle": 0.05 - 0.2 * dip,
+        "angle_of_attack": 0.05 + 0.0 * since,
+        "normal_load_factor": 1.0 - 0.9 * dip,
+        "longitudinal_load_factor": 0.02 + 0.0 * since,
+        "specific_energy_height": 2400.0 + 0.0 * since,
+    }
+    return {
+        name: curve + 0.01 * (np.ptp(curve) or 1.0) * rng.normal(size=(40, 1))
+        if name not in ("latitude", "longitude")
+        else curve + 1e-6 * rng.normal(size=(40, 1))
+        for name, curve in middle.items()
+    }
+
+
+def _motion(time: np.ndarray, paths: dict[str, np.ndarray], hidden: np.ndarray) -> xr.Dataset:
+    data = {name: (("sample", "time"), values) for name, values in paths.items()}
+    for name in paths:
+        flag = ~hidden if name == "bank_angle" else np.ones(time.size, bool)
+        data[f"observable_{name}"] = ("time", flag.astype(np.int8))
+    return xr.Dataset(data, {"time": ("time", time, {"units": "seconds since 2031-04-14"})})
+
+
+def _track(rng: np.random.Generator, time: np.ndarray, paths: dict[str, np.ndarray]) -> xr.Dataset:
+    data = {}
+    named = {
+        "position": ("latitude", "longitude"),
+        "pressure_altitude": ("pressure_altitude",),
+        "track_angle": ("track_angle",),
+    }
+    for channel, names in named.items():
+        along = f"{channel}_reading"
+        seen = np.arange(time[0], time[-1], 1.0)
+        data[f"{channel}_time"] = (along, seen)
+        data[f"{channel}_suspect"] = (along, (rng.random(seen.size) < 0.02).astype(np.int8))
+        for name in names:
+            value = np.interp(seen, time, np.median(paths[name], axis=0))
+            data[name] = (along, value, {"quantization_step": 7.62})
+    return xr.Dataset(data)
+
+
+def _findings(time: np.ndarray, paths: dict[str, np.ndarray], hidden: np.ndarray) -> Findings:
+    events = [Event(time=START + 70.0, half_width=2.0, kind="voice", text=HOSTILE, source="tape")]
+    flags = {name: np.ones(time.size, bool) for name in paths} | {"bank_angle": ~hidden}
+    units = {"altitude": "m", "normal_load_factor": "1", "bank_angle": "rad"} | dict.fromkeys(
+        ("flight_path_angle", "pitch_angle"), "rad"
+    )
+    units |= dict.fromkeys(("calibrated_airspeed", "ground_speed", "vertical_speed"), "m/s")
+    return Findings(
+        program_version="0.1.0",
+        seed=7,
+        cut_off="2031-05-01",
+        epoch=datetime(2031, 4, 14, tzinfo=UTC),
+        subject=Subject(title=HOSTILE, question="What was it?", airplane="A & B", invented=True),
+        cautions=list(CAUTIONS),
+        sources=[
+            Source(
+                role="track",
+                path="track.csv",
+                sha256="ab" * 32,
+                size=12345,
+                rows_read=180,
+                first=time[0],
+                last=time[-1],
+                interval=1.0,
+                clock="stamps in steps of 0.01 s",
+                steps=[Step(quantity="pressure_altitude", step=7.62, unit="m")],
+                gaps=[Gap(start=START + 40.0, end=START + 47.0)],
+                assumed=[HOSTILE],
+            )
+        ],
+        assumptions=[Assumption(name="mass", value="5 900 kg +- 150 kg", source="case file")],
+        resolution=[
+            Resolution(
+                quantity="load factor from altitudes alone",
+                window=4.0,
+                sigma=0.2,
+                unit="1",
+                usable=False,
+                sentence="In 4 s, altitudes alone fix the load factor to +- 0.4 (95 %).",
+            )
+        ],
+        flagged=[
+            FlaggedRow(
+                source="track.csv", row=9, time=START + 9, quantity="position", reason="stale"
+            )
+        ],
+        events=events,
+        key_times=key_times(time, paths, flags, units=units, events=events),
+        statements=[Statement(kind="fact", text="The track holds 179 fixes.")],
+        undetermined=[Statement(kind="inferred", text="Sideslip leaves no mark in a track.")],
+        sections=[
+            Section(
+                stage="moments",
+                title="What it took",
+                statements=[Statement(kind="derived", text="The moment changed.")],
+                verdicts=[
+                    Verdict(
+                        cause="trim",
+                        word="can if",
+                        probability=0.31,
+                        condition="rate above 0.4 deg/s",
+                        sentence="Reaches the path.",
+                    )
+                ],
+                tables=[
+                    Table(caption="Reach", kind="derived", columns=["a", "b"], rows=[["1", "2"]])
+                ],
+                panels=[
+                    Panel(
+                        file="moments.nc",
+                        variable="column_force",
+                        label="Column force needed",
+                        unit="N",
+                        limits=[Limit(value=333.6, label="two hands, short")],
+                    )
+                ],
+            )
+        ],
+        results=[ResultFile(stage="motion", path="motion.nc", sha256="cd" * 32)],
+    )
+
+
+@pytest.fixture(scope="session")
+def results_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Results with hostile text, a stretch without bank, a course through north, a stage."""
+    folder = tmp_path_factory.mktemp("results")
+    rng = np.random.default_rng(11)
+    time = START + np.arange(0.0, 180.0, 0.25)
+    paths = _paths(time, rng)
+    hidden = np.abs(time - START - 80.0) < 6.0
+    _motion(time, paths, hidden).to_netcdf(folder / "motion.nc", engine="h5netcdf")
+    _track(rng, time, paths).to_netcdf(folder / "track.nc", engine="h5netcdf")
+    force = 100.0 + 50.0 * rng.normal(size=(40, 1)) + 0.0 * time
+    xr.Dataset({"column_force": (("sample", "time"), force)}, {"time": ("time", time)}).to_netcdf(
+        folder / "moments.nc", engine="h5netcdf"
+    )
+    write_findings(folder, _findings(time, paths, hidden))
+    return folder
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[object]:
+    """Headless Chromium, where the machine has one."""
+    if CHROMIUM is None:
+        pytest.skip("no Chromium on this machine: apt-get install chromium")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield started
+        started.close()
