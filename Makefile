@@ -5,7 +5,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: demo test lint lock clean
+.PHONY: demo test lint browser lock clean
 
 $(VENV)/run.stamp: requirements/run.txt pyproject.toml
 	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
@@ -26,7 +26,14 @@ lint: $(VENV)/test.stamp
 	$(BIN)/ruff format --check .
 	$(BIN)/lint-imports --no-cache
 
-test: lint
+# What the page tests look with; without them those tests are skipped with a reason.
+browser:
+	command -v chromium >/dev/null || (apt-get -qq update && apt-get -qq install -y chromium) \
+	  >/dev/null 2>&1 || echo "no Chromium: tests in a browser are skipped"
+	test -d frontend/node_modules || (cd frontend && npm ci --silent) \
+	  || echo "no Node tools: accessibility and bundle tests are skipped"
+
+test: lint browser
 	$(BIN)/python -m pytest -n 2
 
 # Needs `uv` on the path; writes the locks without index addresses.
