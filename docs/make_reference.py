@@ -15,8 +15,10 @@ from typing import Any
 import typer
 
 from neutralpoint.case import CaseDocument
-from neutralpoint.case.airplane_document import AirplaneDocument
+from neutralpoint.case.airplane_build import load_airplane
+from neutralpoint.case.airplane_document import AirplaneDocument, catalogue_names
 from neutralpoint.case.airplane_sections import GIVABLE
+from neutralpoint.case.airplane_sources import given_numbers
 from neutralpoint.cli.commands import app
 from neutralpoint.errors import CODES
 
@@ -72,6 +74,36 @@ def airplane_page() -> str:
         if name != "Uncertain":
             lines += _table(_words(name), part.get("description", ""), part)
     return "\n".join(lines).rstrip() + "\n"
+
+
+def catalogue_page() -> str:
+    """Every number of the invented airplanes with its derivation, and what is estimated."""
+    lines = [
+        MADE,
+        "# The catalogue",
+        "",
+        "Three invented airplanes come with the package: `neutralpoint airplane NAME` describes",
+        "them. None is a real type. Their numbers are chosen so that the force and stability rules",
+        "of 14 CFR 23 and 25 are met; tests/unit/test_airplane_catalogue.py names each rule.",
+        "*Class* means chosen within the range of published airplanes of the size, *tuned* chosen",
+        "until the named rule is met.",
+    ]
+    for name in catalogue_names():
+        found = load_airplane(name)
+        lines += ["", f"## {name}: {found.document.name}", "", found.document.description, ""]
+        lines += ["| number | value | where it comes from |", "|---|---|---|"]
+        lines += [
+            f"| `{key}` | {text} | {source} |"
+            for key, text, source in dict.fromkeys(given_numbers(found.document))
+        ]
+        lines += ["", "Estimated from these (+- is two standard deviations):", ""]
+        lines += ["| coefficient | value | method and band |", "|---|---|---|"]
+        lines += [
+            f"| `{key}` | {number.value:.4g} +- {2 * number.sigma:.2g} | {number.source} |"
+            for key, number in sorted(found.numbers.items())
+            if key not in found.given
+        ]
+    return "\n".join(lines) + "\n"
 
 
 def _words(name: str) -> str:
@@ -173,6 +205,7 @@ def errors_page() -> str:
 PAGES = {
     "airplane-file.md": airplane_page,
     "case-file.md": case_page,
+    "catalogue.md": catalogue_page,
     "commands.md": commands_page,
     "error-codes.md": errors_page,
 }

@@ -57,13 +57,17 @@ def check_sources(document: AirplaneDocument, place: str) -> None:
             )
 
 
+def given_numbers(document: AirplaneDocument) -> list[tuple[str, str, str]]:
+    """Dotted key, text and source of every quantity that the file gives."""
+    return [
+        (f"{table}.{key}", text, " ".join(source_of(document, table, key).split()))
+        for table, key, text in _given(document, "")
+    ]
+
+
 def numbers_without_source(document: AirplaneDocument) -> list[str]:
     """Dotted keys of the quantities that the file gives without saying where they come from."""
-    return [
-        f"{table}.{key}"
-        for table, key in _given(document, "")
-        if source_of(document, table, key) == NO_SOURCE
-    ]
+    return [key for key, _, source in given_numbers(document) if source == NO_SOURCE]
 
 
 def _leaves(node: object, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], object]]:
@@ -100,21 +104,23 @@ def _child(model: type[BaseModel] | None, key: str) -> type[BaseModel] | None:
     return None
 
 
-def _given(section: BaseModel, table: str) -> Iterator[tuple[str, str]]:
-    """(table, key) of every quantity that was written, not defaulted."""
+def _given(section: BaseModel, table: str) -> Iterator[tuple[str, str, str]]:
+    """(table, key, text) of every quantity that was written, not defaulted."""
     for key in sorted(section.model_fields_set - {"sources"}):
-        value = getattr(section, key)
-        name = f"{table}.{key}".lstrip(".")
-        if isinstance(value, Uncertain):
-            yield table, key
-        elif isinstance(value, BaseModel):
-            yield from _given(value, name)
-        elif isinstance(value, dict):
-            yield from ((name, inner) for inner in value)
-        elif isinstance(value, tuple):
-            for entry in value:
-                if isinstance(entry, BaseModel):
-                    yield from _given(entry, name)
-                else:
-                    yield table, key
-                    break
+        yield from _written(getattr(section, key), table, key)
+
+
+def _written(value: object, table: str, key: str) -> Iterator[tuple[str, str, str]]:
+    name = f"{table}.{key}".lstrip(".")
+    if isinstance(value, Uncertain):
+        yield table, key, value.text
+    elif isinstance(value, BaseModel):
+        yield from _given(value, name)
+    elif isinstance(value, dict):
+        yield from ((name, inner, number.text) for inner, number in value.items())
+    elif isinstance(value, tuple) and all(isinstance(entry, BaseModel) for entry in value):
+        for entry in value:
+            yield from _given(entry, name)
+    elif isinstance(value, tuple):
+        points = [" at ".join(number.text for number in pair) for pair in value]
+        yield table, key, "; ".join(points)
