@@ -185,12 +185,15 @@ export class PathChart {
     pen.font = "11px system-ui, sans-serif";
     pen.textAlign = "left";
     const { start } = this.strips;
+    let said = [-1e9, -1e9];
     for (let k = Math.ceil((this.from + start) / step); k * step - start <= this.to; k++) {
       const at = this.index(k * step - start);
       const [x, y] = this.place(this.view.x[at], this.view.y[at]);
       pen.beginPath();
       pen.arc(x, y, 3.2, 0, 2 * Math.PI);
       pen.fill();
+      if (Math.abs(x - said[0]) < 58 && Math.abs(y - said[1]) < 14) continue;
+      said = [x, y];
       const room = this.canvas.clientWidth - MARGIN.right - x;
       pen.textAlign = room < 64 ? "right" : "left";
       pen.fillText(clock(k * step), x + (room < 64 ? -7 : 7), y - 6);
