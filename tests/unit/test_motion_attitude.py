@@ -66,6 +66,16 @@ def test_a_slow_roll_to_inverted_is_pulled():
     np.testing.assert_allclose(np.cos(found.bank[0]), np.cos(bank), atol=1e-9)
 
 
+def test_a_roll_leaves_the_flight_before_it_upright():
+    """One full roll in 3 s, badly seen, in the middle of a long flight."""
+    time = np.arange(0.0, 120.0, STEP)
+    bank = 2.0 * np.pi * np.clip((time - 60.0) / 3.0, 0.0, 1.0)
+    load = 1.0 - 0.8 * np.exp(-0.5 * ((time - 61.5) / 1.0) ** 2)
+    found = lift_direction(rolled(bank, load), north(time.size), STEP)
+    away = np.abs(time - 61.5) > 5.0
+    np.testing.assert_allclose(found.load_factor[0][away], load[away], atol=1e-9)
+
+
 @given(
     st.lists(st.floats(-1.2, 1.2), min_size=4, max_size=4),
     st.lists(st.floats(0.4, 2.5), min_size=4, max_size=4),

@@ -14,9 +14,9 @@ from neutralpoint.motion.chain import (
     posterior,
     sample_chain,
 )
+from neutralpoint.motion.parameter import estimated
 from neutralpoint.motion.process import ACCELERATION_TIME, horizontal_process, vertical_process
 from neutralpoint.motion.rows import KINDS, Rows, taylor
-from neutralpoint.motion.smoother import peak
 
 STEP = 0.5
 NODES = 9
@@ -174,13 +174,21 @@ def test_levels_are_found():
     assert np.sqrt((error**2).mean()) < 2.0
 
 
-def test_peak():
+def test_parameter_from_its_likelihood():
     grid = np.linspace(-1.0, 2.0, 13)
-    found = peak(grid, -0.5 * ((grid - 0.4) / 0.3) ** 2)
-    assert (found.value, found.sigma) == pytest.approx((0.4, 0.3))
+    for sigma in (0.02, 0.1, 0.2):
+        found = estimated(grid, -0.5 * ((grid - 0.4) / sigma) ** 2 - 1e5)
+        assert (found.value, found.sigma) == pytest.approx((0.4, sigma), rel=0.02)
 
 
-def test_peak_at_an_edge_is_as_wide_as_a_cell():
+def test_parameter_the_data_do_not_show():
+    grid = np.linspace(-1.0, 2.0, 13)
+    found = estimated(grid, np.zeros(13))
+    assert (found.value, found.sigma) == pytest.approx((0.5, 3.0 / np.sqrt(12.0)), rel=0.01)
+
+
+def test_parameter_at_an_edge():
     grid = np.linspace(0.0, 1.0, 11)
-    found = peak(grid, grid * 5.0)
-    assert found.value == 1.0 and found.sigma >= 0.0999
+    found = estimated(grid, grid * 20.0)
+    assert found.value == pytest.approx(0.95, abs=0.01)
+    assert found.sigma == pytest.approx(0.05, abs=0.01)

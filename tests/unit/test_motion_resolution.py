@@ -44,7 +44,7 @@ def paths(bank, load_factor, spread=0.01, samples=60):
 def test_bank_is_lost_near_zero_lift():
     load = np.ones(80)
     load[40:50] = 0.1
-    seen = observable(paths(np.zeros(80), load), 0.25)
+    seen = observable(paths(np.zeros(80), load), 0.25, np.ones(80, bool))
     assert not seen["bank_angle"][38:52].any()
     assert seen["bank_angle"][:30].all() and seen["bank_angle"][60:].all()
     assert seen["normal_load_factor"].all()
@@ -54,13 +54,13 @@ def test_bank_is_lost_in_a_fast_roll():
     bank = np.zeros(80)
     bank[40:48] = np.cumsum(np.full(8, 1.2 * FASTEST_ROLL * 0.25))
     bank[48:] = bank[47]
-    seen = observable(paths(bank, np.ones(80)), 0.25)
+    seen = observable(paths(bank, np.ones(80)), 0.25, np.ones(80, bool))
     assert not seen["bank_angle"][38:50].any()
     assert seen["bank_angle"][:30].all() and seen["bank_angle"][60:].all()
 
 
 def test_wide_bands_are_not_shown():
-    seen = observable(paths(np.zeros(20), np.ones(20), spread=1.0), 0.25)
+    seen = observable(paths(np.zeros(20), np.ones(20), spread=1.0), 0.25, np.ones(20, bool))
     assert not seen["bank_angle"].any() and not seen["normal_load_factor"].any()
 
 
@@ -68,4 +68,4 @@ def test_direction_bands_ignore_the_wrap():
     bank = np.full(30, np.pi)
     wrapped = paths(bank, np.ones(30))
     wrapped["bank_angle"] = np.mod(wrapped["bank_angle"] + np.pi, 2.0 * np.pi) - np.pi
-    assert observable(wrapped, 0.25)["bank_angle"].all()
+    assert observable(wrapped, 0.25, np.ones(30, bool))["bank_angle"].all()

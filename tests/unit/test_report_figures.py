@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 from shutil import which
 
@@ -94,6 +95,19 @@ def test_printed_sheets_are_small_and_repeatable(tmp_path: Path) -> None:
     written = save_sheets({"strips": sheets[1]}, tmp_path)
     assert [path.suffix for path in written] == [".svg", ".png"]
     assert written[1].read_bytes().startswith(b"\x89PNG")
+
+
+def test_two_hours_of_readings_stay_small() -> None:
+    many = strips(36_000)  # 7,200 readings in each of seven panels
+    kept = kept_times(many.time, [many.panels[0].bands[0].quantiles[2]], 500)
+    thin = [
+        replace(
+            panel, bands=(replace(panel.bands[0], quantiles=panel.bands[0].quantiles[:, kept]),)
+        )
+        for panel in many.panels
+    ]
+    sheet = strip_sheets(replace(many, time=many.time[kept], panels=tuple(thin)))[0]
+    assert len(svg(sheet)) < LARGEST_SVG
 
 
 def test_committed_bundle_is_what_the_source_builds(tmp_path: Path) -> None:

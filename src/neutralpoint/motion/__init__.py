@@ -9,7 +9,7 @@ lag and latency are the only habits of the data beyond noise and outliers.
 from neutralpoint.motion.estimate import Motion, Outlier, estimate_motion
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.observability import LIMITS, Resolution
-from neutralpoint.motion.smoother import Estimate
+from neutralpoint.motion.parameter import Estimate
 
 __all__ = [
     "LIMITS",

@@ -15,7 +15,7 @@ from scipy.ndimage import gaussian_filter1d
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather
 from neutralpoint.motion.lift import LiftData
-from neutralpoint.motion.smoother import Estimate, peak
+from neutralpoint.motion.parameter import Estimate, estimated
 from neutralpoint.quantities import GRAVITY
 
 Array = NDArray[np.float64]
@@ -88,5 +88,5 @@ def altitude_age(
         independent = step / MEMORY
         scores.append(-independent * float(np.log1p((quick / CHANGE) ** 2).sum()))
     posterior = np.array(scores) - 0.5 * ((AGES - PRIOR.value) / PRIOR.sigma) ** 2
-    found = peak(AGES, posterior)
+    found = estimated(AGES, posterior)
     return Estimate(found.value, float(np.hypot(found.sigma, MODEL_SIGMA)))

@@ -11,7 +11,7 @@ from neutralpoint.earth.weather import Weather
 from neutralpoint.motion.attitude import lift_direction
 from neutralpoint.motion.curvilinear import inertial_terms
 from neutralpoint.motion.lift import LiftData, angle_of_attack, draw_lift
-from neutralpoint.motion.smoother import Smoothed
+from neutralpoint.motion.smoother import Paths
 from neutralpoint.quantities import GRAVITY
 
 Array = NDArray[np.float64]
@@ -72,7 +72,7 @@ def draw_air(
 
 
 def flight_paths(
-    smoothed: Smoothed,
+    ground: Paths,
     *,
     weather: Weather,
     altitude: Array,
@@ -83,7 +83,7 @@ def flight_paths(
     """Air data, attitude and load factors of each sample path.
 
     Args:
-        smoothed: Sample paths over the ground.
+        ground: Sample paths over the ground.
         weather: Wind and temperature profile.
         altitude: Height above mean sea level of each path, m, shape (S, m).
         lift: Mass and lift line.
@@ -93,11 +93,11 @@ def flight_paths(
     Returns:
         Arrays of shape (S, m) in SI and radians, by name.
     """
-    horizontal, vertical = smoothed.horizontal, smoothed.vertical
+    horizontal, vertical = ground.horizontal, ground.vertical
     pressure_altitude = vertical[..., 0]
-    wind, temperature = draw_air(weather, rng, pressure_altitude, smoothed.time, step)
-    latitude, longitude = smoothed.frame.to_geographic(horizontal[..., 0], horizontal[..., 3])
-    stretch_north, stretch_east = smoothed.frame.stretch(latitude, altitude)
+    wind, temperature = draw_air(weather, rng, pressure_altitude, ground.time, step)
+    latitude, longitude = ground.frame.to_geographic(horizontal[..., 0], horizontal[..., 3])
+    stretch_north, stretch_east = ground.frame.stretch(latitude, altitude)
     # Geometric height per pressure altitude: warm air is thicker than standard air.
     thickness = (
         temperature
@@ -136,7 +136,7 @@ def flight_paths(
         load_factor=lifted.load_factor,
         dynamic_pressure=0.5 * density * true_airspeed**2,
         mach=mach,
-        elapsed=smoothed.time - smoothed.time[0],
+        elapsed=ground.time - ground.time[0],
     )
     path_angle = np.arcsin(np.clip(-direction[..., 2], -1.0, 1.0))
     pitch = np.arcsin(

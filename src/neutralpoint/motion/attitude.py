@@ -49,23 +49,26 @@ def _cheapest(stay: Array, change: Array, negative: Array) -> NDArray[np.bool_]:
     """Whether the lift is negative, by the cheaper of two histories traced back; all paths at once.
 
     Args:
-        stay: Cost of keeping the sign on each step, shape (S, m - 1).
-        change: Cost of changing it, shape (S, m - 1).
-        negative: Cost of negative lift at each node but the first, shape (S, m - 1).
+        stay: Cost of keeping the sign at each event, shape (S, k).
+        change: Cost of changing it, shape (S, k).
+        negative: Cost of negative lift before the first event and after each, shape (S, k + 1).
+
+    Returns:
+        Before the first event and after each, shape (S, k + 1).
     """
-    paths, steps = stay.shape
+    paths, events = stay.shape
     cost = np.zeros((2, paths))
-    cost[1] = np.log(1e3)  # a flight hardly starts inverted
-    choice = np.zeros((steps, 2, paths), dtype=bool)  # True: came from the other sign
-    for k in range(steps):
+    cost[1] = np.log(1e3) + negative[:, 0]  # a flight hardly starts inverted
+    choice = np.zeros((events, 2, paths), dtype=bool)  # True: came from the other sign
+    for k in range(events):
         keep, swap = cost + stay[:, k], cost[::-1] + change[:, k]
         choice[k] = swap < keep
         cost = np.where(choice[k], swap, keep)
-        cost[1] += negative[:, k]
-    state = np.empty((paths, steps + 1), dtype=np.intp)
+        cost[1] += negative[:, k + 1]
+    state = np.empty((paths, events + 1), dtype=np.intp)
     state[:, -1] = cost[1] < cost[0]
     index = np.arange(paths)
-    for k in range(steps - 1, -1, -1):
+    for k in range(events - 1, -1, -1):
         after = state[:, k + 1]
         state[:, k] = np.where(choice[k, after, index], 1 - after, after)
     return state.astype(bool)
@@ -75,7 +78,8 @@ def _signs(angle: Array, size: Array, step: float) -> Array:
     """Sign of the lift on each path: the cheaper history of roll rate and negative lift.
 
     Where the lift is next to nothing its direction says nothing. The roll from the last direction
-    that can be trusted to the next may take the whole time between them, and no less.
+    that can be trusted to the next may take the whole time between them, and no less. The sign is
+    in question only where the force turns by more than a quarter.
     """
     nodes = angle.shape[1]
     trusted = size >= LEAST_LIFT
@@ -83,22 +87,19 @@ def _signs(angle: Array, size: Array, step: float) -> Array:
     last = np.maximum.accumulate(np.where(trusted, np.arange(nodes), 0), axis=1)
     before, sure = last[:, :-1], trusted[:, 1:]
     roll = np.abs(_turned(angle[:, 1:] - np.take_along_axis(angle, before, axis=1)))
-    # Without a turn of the force by more than a quarter, upright flight is the cheapest.
-    doubtful = (roll > 0.5 * np.pi).any(axis=1)
-    sign = np.ones(angle.shape)
-    if not doubtful.any():
-        return sign
-    roll, sure, before, last = roll[doubtful], sure[doubtful], before[doubtful], last[doubtful]
-    scale = 1.0 / (ROLL_RATE**2 * step * (np.arange(1, nodes) - before))
+    events = np.flatnonzero((sure & (roll > 0.5 * np.pi)).any(axis=0))
+    flown = np.cumsum(np.where(sure, NEGATIVE_COST * step, 0.0), axis=1)
+    bounds = np.r_[0, events, nodes - 2]
+    at, roll, sure = before[:, events], roll[:, events], sure[:, events]
+    scale = 1.0 / (ROLL_RATE**2 * step * (events + 1 - at))
     negative = _cheapest(
         np.where(sure, roll**2 * scale, 0.0),
-        np.where(sure, (np.pi - roll) ** 2 * scale + 1e-6, np.inf),
-        NEGATIVE_COST * step * sure,
-    )
+        np.where(sure, (np.pi - roll) ** 2 * scale, np.inf),
+        np.diff(flown[:, bounds], axis=1),
+    )[:, np.searchsorted(events + 1, np.arange(nodes), side="right")]
     # Between trusted directions the lift keeps the side of the airplane it was seen from last.
-    seen = np.take_along_axis(angle[doubtful] + np.pi * negative, last, axis=1)
-    sign[doubtful] = np.where(np.cos(angle[doubtful] - seen) >= 0.0, 1.0, -1.0)
-    return sign
+    seen = np.take_along_axis(angle + np.pi * negative, last, axis=1)
+    return np.where(np.cos(angle - seen) >= 0.0, 1.0, -1.0)
 
 
 def lift_direction(force_ned: Array, direction_ned: Array, step: float) -> LiftDirection:

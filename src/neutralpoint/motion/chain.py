@@ -249,6 +249,14 @@ def fit_chain(
     return Chain(mean, levels, residual, rounds, converged)
 
 
+def _smooth_normal(rng: np.random.Generator, count: int, width: float) -> Array:
+    """Normal numbers of unit variance that change over `width` steps, shape (count,)."""
+    margin = int(np.ceil(4.0 * width))
+    smooth = gaussian_filter1d(rng.standard_normal(count + 2 * margin), width, truncate=4.0)
+    # A Gaussian of standard deviation w has the sum of squares 1/(2 w sqrt(pi)).
+    return smooth[margin : margin + count] * np.sqrt(2.0 * width * np.sqrt(np.pi))
+
+
 def sample_chain(
     process: Process,
     rows: Rows,
@@ -281,9 +289,7 @@ def sample_chain(
     sd(ln s) = sqrt(2/freedom).
     """
     levels = chain.levels
-    reach = window / step
-    noise = gaussian_filter1d(rng.standard_normal(levels.jerk.size), reach / 2.0, mode="wrap")
-    noise = noise / max(float(noise.std()), 1e-12) if noise.size > 4 * reach else noise * 0.0
+    noise = _smooth_normal(rng, levels.jerk.size, 0.5 * window / step)
     jerk = levels.jerk * np.exp(noise * np.sqrt(2.0 / levels.freedom))
     shift = rng.standard_normal(levels.kappa.size) * np.sqrt(2.0 / levels.kappa_freedom)
     kappa = levels.kappa * np.exp(shift)

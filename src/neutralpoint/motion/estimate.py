@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,12 @@ from neutralpoint.earth.weather import Weather
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion.age import altitude_age
 from neutralpoint.motion.airdata import flight_paths
-from neutralpoint.motion.height import STANDARD_PRESSURE, mean_sea_level_height
+from neutralpoint.motion.height import (
+    STANDARD_PRESSURE,
+    height_ratio,
+    in_pressure_altitude,
+    mean_sea_level_height,
+)
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.observability import (
     CIRCULAR,
@@ -19,14 +25,17 @@ from neutralpoint.motion.observability import (
     observable,
     resolution_table,
 )
+from neutralpoint.motion.parameter import Estimate
 from neutralpoint.motion.rows import KINDS, Rows
-from neutralpoint.motion.smoother import Estimate, Smoothed, smooth
+from neutralpoint.motion.smoother import Paths, Smoother
 from neutralpoint.track import Track
 
 Array = NDArray[np.float64]
 
 LEAST_FIXES = 8  # twice the states of an axis: fewer show no noise level. Analyst's choice
 OUTLIER = 4.5  # standardised residual beyond which a fix is listed; 1 in 150,000 normal ones
+DRAWS = 8  # draws of the noise levels; the paths are shared out among them
+EXACT = frozenset({"latitude", "longitude"})  # the rest is kept in single precision
 WRAPPED = CIRCULAR | {"longitude", "heading_of_air_velocity"}
 
 
@@ -107,7 +116,7 @@ def _check(track: Track) -> None:
         )
 
 
-def _outliers(smoothed: Smoothed) -> list[Outlier]:
+def _outliers(smoothed: Smoother) -> list[Outlier]:
     found = []
     for chain, rows in zip(smoothed.chains, smoothed.rows, strict=True):
         for i in np.flatnonzero(np.abs(chain.residual) > OUTLIER):
@@ -123,7 +132,7 @@ def _outliers(smoothed: Smoothed) -> list[Outlier]:
     return sorted(found, key=lambda outlier: outlier.time)
 
 
-def _noise(smoothed: Smoothed) -> dict[str, float]:
+def _noise(smoothed: Smoother) -> dict[str, float]:
     """Median standard deviation of one reading of each kind present."""
     found: dict[str, float] = {}
     for chain, rows in zip(smoothed.chains, smoothed.rows, strict=True):
@@ -136,63 +145,95 @@ def _levels(rows: Rows, kappa: Array) -> dict[str, float]:
     return {KINDS[k]: float(np.median(sigma[rows.kind == k])) for k in np.unique(rows.kind)}
 
 
-def _younger(paths: Array, age: Array, step: float) -> Array:
-    """Each sample path as it was `age` seconds before its readings came in.
+def _younger(paths: Array, ages: Array, step: float) -> Array:
+    """Each sample path as it was `ages` seconds before its readings came in.
 
     Linear between nodes; beyond the ends the nearest node is carried on by its own rates.
     States come in groups of (value, rate, acceleration), a lagged rate after them.
+
+    Args:
+        paths: Shape (S, m, d).
+        ages: s, shape (S,).
+        step: Grid step, s.
     """
     _, nodes, size = paths.shape
-    wanted = np.arange(nodes) + age / step
-    inside = np.clip(wanted, 0.0, nodes - 1.0)
-    left = np.minimum(inside.astype(np.intp), nodes - 2)[..., None]
-    fraction = inside[..., None] - left
-    moved = np.take_along_axis(paths, left, axis=1) * (1.0 - fraction)
-    moved += np.take_along_axis(paths, left + 1, axis=1) * fraction
-    beyond = (wanted - inside) * step
-    for first in range(0, size - 2, 3):
-        rate, acceleration = moved[..., first + 1], moved[..., first + 2]
-        moved[..., first] += beyond * rate + 0.5 * beyond**2 * acceleration
-        moved[..., first + 1] += beyond * acceleration
+    moved = np.empty_like(paths)
+    for path, age, result in zip(paths, ages, moved, strict=True):
+        wanted = np.arange(nodes) + age / step
+        inside = np.clip(wanted, 0.0, nodes - 1.0)
+        left = np.minimum(inside.astype(np.intp), nodes - 2)
+        fraction = (inside - left)[:, None]
+        result[:] = path[left] * (1.0 - fraction) + path[left + 1] * fraction
+        ends = np.flatnonzero(wanted != inside)
+        beyond = (wanted - inside)[ends] * step
+        for first in range(0, size - 2, 3):
+            rate, acceleration = result[ends, first + 1], result[ends, first + 2]
+            result[ends, first] += beyond * rate + 0.5 * beyond**2 * acceleration
+            result[ends, first + 1] += beyond * acceleration
     return moved
 
 
 def _without_age(
-    smoothed: Smoothed, age: Estimate, lag: Estimate, rng: np.random.Generator, step: float
-) -> Smoothed:
+    paths: Paths, age: Estimate, lag: Estimate, rng: np.random.Generator, step: float
+) -> Paths:
     """Paths at the time the airplane flew them, each with its own drawn ages.
 
     Args:
-        smoothed: Paths at the time stamps.
+        paths: Paths at the time stamps.
         age: Age of the positions, s.
         lag: Further age of the altitudes, s.
         rng: Source of random numbers.
         step: Grid step, s.
     """
-    normal = rng.standard_normal((2, smoothed.horizontal.shape[0], 1))
+    normal = rng.standard_normal((2, paths.horizontal.shape[0]))
     position = age.value + age.sigma * normal[0]
     altitude = position + lag.value + lag.sigma * normal[1]
     return replace(
-        smoothed,
-        horizontal=_younger(smoothed.horizontal, position, step),
-        vertical=_younger(smoothed.vertical, altitude, step),
+        paths,
+        horizontal=_younger(paths.horizontal, position, step),
+        vertical=_younger(paths.vertical, altitude, step),
     )
 
 
-def _at_fixes(grid: Array, fixes: Array, paths: dict[str, Array]) -> dict[str, Array]:
-    """Paths on the grid joined by linear interpolation at the fixes, in order of time."""
-    step = grid[1] - grid[0]
-    left = np.clip(((fixes - grid[0]) / step).astype(np.intp), 0, grid.size - 2)
-    fraction = (fixes - grid[left]) / step
-    order = np.argsort(np.r_[grid, fixes], kind="stable")
-    joined = {}
-    for name, values in paths.items():
-        change = values[:, left + 1] - values[:, left]
+@dataclass(frozen=True)
+class _Axis:
+    """The uniform grid and the fixes between its nodes, in order of time.
+
+    Attributes:
+        time: Grid and fixes, s, shape (m,).
+        is_fix: Shape (m,).
+        left: Node before each fix, shape (f,).
+        fraction: Of the step after it, shape (f,).
+    """
+
+    time: Array
+    is_fix: NDArray[np.bool_]
+    left: NDArray[np.intp]
+    fraction: Array
+
+    def joined(self, name: str, values: Array) -> Array:
+        """Values on the grid, shape (S, nodes), with values at the fixes between them."""
+        change = values[:, self.left + 1] - values[:, self.left]
         if name in WRAPPED:
             change = np.mod(change + np.pi, 2.0 * np.pi) - np.pi
-        between = values[:, left] + fraction * change
-        joined[name] = np.concatenate([values, between], axis=1)[:, order]
-    return joined
+        both = np.empty((values.shape[0], self.time.size), values.dtype)
+        both[:, ~self.is_fix] = values
+        both[:, self.is_fix] = values[:, self.left] + self.fraction * change
+        return both
+
+
+def _axis(grid: Array, fixes: Array, step: float) -> _Axis:
+    fixes = np.unique(fixes)
+    fixes = fixes[(fixes > grid[0]) & (fixes < grid[-1])]
+    time = np.r_[grid, fixes]
+    order = np.argsort(time, kind="stable")
+    left = np.clip(((fixes - grid[0]) / step).astype(np.intp), 0, grid.size - 2)
+    return _Axis(
+        time[order],
+        order >= grid.size,
+        left,
+        (fixes - grid[left]) / step,
+    )
 
 
 def estimate_motion(
@@ -225,27 +266,35 @@ def estimate_motion(
         NeutralPointError: `track-too-short`.
     """
     _check(track)
-    smoothed = smooth(track, rng=rng, samples=samples, step=step)
+    track = in_pressure_altitude(track, weather, altimeter_setting)
+    geometric = track.vertical_rate_source == "geometric"
+    smoothed = Smoother(
+        track,
+        step=step,
+        height_ratio=partial(height_ratio, weather=weather) if geometric else np.ones_like,
+    )
     lag = altitude_age(
         smoothed.chains[0].mean, smoothed.chains[1].mean, weather=weather, lift=lift, step=step
     )
-    smoothed = _without_age(smoothed, position_age, lag, rng, step)
-    altitude = mean_sea_level_height(smoothed.vertical[..., 0], weather, altimeter_setting)
-    paths = flight_paths(
-        smoothed, weather=weather, altitude=altitude, lift=lift, rng=rng, step=step
-    )
-    flags = observable(paths, step)
+    axis = _axis(smoothed.time, track.position.time, step)
+    paths: dict[str, Array] = {}
+    for group in np.array_split(np.arange(samples), min(DRAWS, samples)):
+        drawn = smoothed.draw(rng, group.size)
+        drawn = _without_age(drawn, position_age, lag, rng, step)
+        altitude = mean_sea_level_height(drawn.vertical[..., 0], weather, altimeter_setting)
+        flown = flight_paths(
+            drawn, weather=weather, altitude=altitude, lift=lift, rng=rng, step=step
+        )
+        for name, values in flown.items():
+            kind = np.float64 if name in EXACT else np.float32
+            whole = paths.setdefault(name, np.empty((samples, axis.time.size), kind))
+            whole[group] = axis.joined(name, values)
     noise = _noise(smoothed)
-    fixes = np.unique(track.position.time)
-    fixes = fixes[(fixes > smoothed.time[0]) & (fixes < smoothed.time[-1])]
-    time = np.r_[smoothed.time, fixes]
-    order = np.argsort(time, kind="stable")
-    nearest = np.rint((time[order] - smoothed.time[0]) / step).astype(np.intp)
     return Motion(
-        time=time[order],
-        is_fix=np.r_[np.zeros(smoothed.time.size, bool), np.ones(fixes.size, bool)][order],
-        paths=_at_fixes(smoothed.time, fixes, paths),
-        observable={name: values[nearest] for name, values in flags.items()},
+        time=axis.time,
+        is_fix=axis.is_fix,
+        paths=paths,
+        observable=observable(paths, step, ~axis.is_fix),
         outliers=_outliers(smoothed),
         resolution=resolution_table(
             track,

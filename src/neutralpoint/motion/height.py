@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather
 from neutralpoint.motion.airdata import EARTH_RADIUS
+from neutralpoint.track import Track
 
 Array = NDArray[np.float64]
 
@@ -47,3 +50,45 @@ def mean_sea_level_height(
     height -= np.interp(low, grid, height)
     geopotential = np.interp(pressure_altitude, grid, height)
     return geopotential * EARTH_RADIUS / (EARTH_RADIUS - geopotential)
+
+
+def height_ratio(pressure_altitude: Array, *, weather: Weather) -> Array:
+    """Rate of geometric height per rate of pressure altitude.
+
+    Args:
+        pressure_altitude: m, any shape.
+        weather: Temperature profile.
+
+    Returns:
+        Ratio, same shape.
+
+    Source: as `mean_sea_level_height`.
+    """
+    _, _, temperature = weather.at(pressure_altitude)
+    standard = atmosphere.temperature(pressure_altitude)
+    return temperature / standard * (1.0 + pressure_altitude / EARTH_RADIUS) ** 2
+
+
+def in_pressure_altitude(track: Track, weather: Weather, altimeter_setting: float) -> Track:
+    """A track that has pressure altitudes, made from the geometric ones where it has none.
+
+    Args:
+        track: The record, with one kind of altitude.
+        weather: Temperature profile.
+        altimeter_setting: Pressure reduced to mean sea level, Pa.
+
+    Returns:
+        The record.
+
+    Valid: geometric heights are taken as heights above mean sea level; the geoid, within 100 m of
+    the ellipsoid, is not applied here.
+    """
+    if track.pressure_altitude is not None or track.geometric_altitude is None:
+        return track
+    seen = track.geometric_altitude
+    reach = 0.2 * np.ptp(seen.value) + 3000.0
+    grid = np.arange(seen.value.min() - reach, seen.value.max() + reach, SPACING)
+    height = mean_sea_level_height(grid, weather, altimeter_setting)
+    value = np.interp(seen.value, height, grid)
+    ratio = float(np.median(height_ratio(value, weather=weather)))
+    return replace(track, pressure_altitude=replace(seen, value=value, step=seen.step / ratio))

@@ -73,23 +73,27 @@ def _bank_lost(paths: dict[str, Array], step: float) -> Flags:
     return _widen(small | fast, max(1, round(GUARD / step)))
 
 
-def observable(paths: dict[str, Array], step: float) -> dict[str, Flags]:
+def observable(paths: dict[str, Array], step: float, grid: Flags) -> dict[str, Flags]:
     """Flags by variable: True where the 90 % band is narrow enough to say something.
 
     Args:
         paths: Sample paths by name, each of shape (S, m).
-        step: Grid step, s.
+        step: Step of the uniform grid, s.
+        grid: True at the nodes of the uniform grid, False at fixes between them, shape (m,).
 
     Returns:
         Flags of shape (m,) by name, for every variable given.
     """
     flags: dict[str, Flags] = {}
     for name, values in paths.items():
-        limit = LIMITS.get(name, np.inf)
+        if name not in LIMITS:
+            flags[name] = np.ones(grid.size, dtype=bool)
+            continue
         width = circular_half_width(values) if name in CIRCULAR else half_width(values)
-        flags[name] = width <= limit
-    lost = _bank_lost(paths, step)
-    flags["bank_angle"] = flags["bank_angle"] & ~lost
+        flags[name] = width <= LIMITS[name]
+    on_grid = {name: paths[name][:, grid] for name in ("normal_load_factor", "bank_angle")}
+    lost = _bank_lost(on_grid, step)
+    flags["bank_angle"] &= ~lost[np.maximum(np.cumsum(grid) - 1, 0)]
     return flags
 
 
