@@ -18,6 +18,7 @@ from neutralpoint.report.display import printed
 from neutralpoint.report.figure import Band, Mark, Panel, PathView, Strips
 
 PANELS_A_SHEET = 7
+VECTOR_READINGS = 600  # of one channel; more are drawn as a picture inside the SVG
 WIDTH = 7.1  # inch, A4 less margins
 PANEL_HEIGHT = 1.32  # inch
 STYLE = {
@@ -82,7 +83,7 @@ def svg(sheet: Sheet) -> bytes:
     """A sheet as SVG; the same sheet gives the same bytes."""
     buffer = io.BytesIO()
     with print_style():
-        sheet.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
+        sheet.savefig(buffer, format="svg", dpi=200, metadata={"Date": None, "Creator": None})
     return buffer.getvalue()
 
 
@@ -159,6 +160,7 @@ def draw_panel(axes: Axes, panel: Panel, strips: Strips) -> None:
                 markerfacecolor="none",
                 markeredgecolor=palette.INK,
                 markeredgewidth=0.4,
+                rasterized=len(good) > VECTOR_READINGS,
             )
     for level in panel.levels:
         axes.axhline(level.value, color=palette.LIMIT, linewidth=1.0, dashes=(9, 3, 2, 3))
@@ -231,6 +233,7 @@ def _path(axes: Axes, view: PathView, strips: Strips) -> None:
     axes.plot(
         view.reading_x, view.reading_y, "o", markersize=2, markerfacecolor="none",
         markeredgecolor=palette.INK, markeredgewidth=0.4,
+        rasterized=len(view.reading_x) > VECTOR_READINGS,
     )  # fmt: skip
     axes.plot(view.x, view.y, color=palette.INKS[0], linewidth=1.1)
     for second in clock_ticks(strips):
