@@ -11,6 +11,7 @@ from typing import NamedTuple
 import jax.numpy as jnp
 
 from neutralpoint.airplane.model import Airplane, LateralAerodynamics, LongitudinalAerodynamics
+from neutralpoint.dynamics.incidence import angle_of_attack
 from neutralpoint.dynamics.state import Inputs
 from neutralpoint.dynamics.vectors import Scalar, Vector
 
@@ -75,7 +76,7 @@ def meet(velocity: Vector, rates: Vector, density: Scalar, sound: Scalar) -> Flo
     return Flow(
         speed=speed,
         plane_speed=plane,
-        alpha=jnp.arctan2(w, u),
+        alpha=angle_of_attack(u, w, plane),
         sin_alpha=w / plane,
         cos_alpha=u / plane,
         sin_beta=v / speed,

@@ -152,7 +152,7 @@ def wind(air: Air, height: Scalar) -> Vector:
         North, east, down, m/s.
     """
     north, east = air.wind_north[0], air.wind_east[0]
-    for i in range(air.wind_height.shape[0] - 1):
+    for i in range(len(air.wind_height) - 1):
         layer = air.wind_height[i + 1] - air.wind_height[i]
         share = jnp.clip((height - air.wind_height[i]) / layer, 0.0, 1.0)
         north = north + share * (air.wind_north[i + 1] - air.wind_north[i])

@@ -54,7 +54,9 @@ def propeller_thrust(engine: Engine, shaft_power: Scalar, density: Scalar, speed
     """
     useful = engine.propeller_efficiency * shaft_power
     floor = 1e-3 * engine.rating  # keeps the cube root smooth at idle
-    v0 = jnp.cbrt(jnp.maximum(useful, floor) / (2.0 * density * engine.disc_area))
+    # Cube root by logarithm: the library's is a scalar call on the CPU.
+    load = jnp.maximum(useful, floor) / (2.0 * density * engine.disc_area)
+    v0 = jnp.exp(jnp.log(load) / 3.0)
     x = speed / v0
     z = jnp.sqrt(1.0 + x * x)
     z = z - (z * z * (z - x) - 1.0) / (z * (3.0 * z - 2.0 * x))
