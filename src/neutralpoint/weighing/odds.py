@@ -1,0 +1,147 @@
+"""Odds from evidence: prior by the analyst, Bayes factors beside, words on one scale."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import logsumexp
+
+from neutralpoint.errors import NeutralPointError
+
+Array = NDArray[np.float64]
+
+# Kass and Raftery, J. Am. Stat. Assoc. 90 (1995) 773-795, section 3.2: limits of 2 ln B (found),
+# wording from memory.
+WORDS = (
+    (2.0, "not worth more than a bare mention"),
+    (6.0, "positive"),
+    (10.0, "strong"),
+    (np.inf, "very strong"),
+)
+
+
+@dataclass(frozen=True)
+class Odds:
+    """Probabilities of the causes, with the band over repeated runs.
+
+    Attributes:
+        causes: Names, C of them.
+        prior: The analyst's, shape (C,).
+        probability: Posterior, shape (C,).
+        low: Lowest over the runs, shape (C,).
+        high: Highest over the runs, shape (C,).
+        log_evidence: ln p(data | cause), up to one constant, mean over the runs, shape (C,).
+        log_evidence_error: Standard deviation of one run, shape (C,).
+    """
+
+    causes: tuple[str, ...]
+    prior: Array
+    probability: Array
+    low: Array
+    high: Array
+    log_evidence: Array
+    log_evidence_error: Array
+
+    def order(self) -> list[int]:
+        """Indices, most probable first.
+
+        Returns:
+            C indices.
+        """
+        return list(np.argsort(-self.probability, kind="stable"))
+
+
+def posterior(prior: Array, log_evidence: Array) -> Array:
+    """Bayes' rule.
+
+    Args:
+        prior: Sums to 1, shape (C,).
+        log_evidence: Shape (..., C).
+
+    Returns:
+        Probabilities, shape (..., C).
+    """
+    with np.errstate(divide="ignore"):
+        joint = np.log(prior) + log_evidence
+    return np.exp(joint - logsumexp(joint, axis=-1, keepdims=True))
+
+
+def equal_prior(causes: tuple[str, ...], weights: dict[str, float] | None = None) -> Array:
+    """Prior odds: 1 each, unless the analyst gave another weight.
+
+    Args:
+        causes: Names.
+        weights: Weight by name; a cause that is not named has weight 1.
+
+    Returns:
+        Sums to 1, shape (C,).
+
+    Raises:
+        NeutralPointError: `argument-invalid` for an unknown cause or a weight that is not positive.
+    """
+    weights = weights or {}
+    for name, weight in weights.items():
+        if name not in causes or not 0.0 < weight < np.inf:
+            raise NeutralPointError(
+                "argument-invalid",
+                f"A prior weight of {weight} was given for {name!r}.",
+                where=f"prior.{name}",
+                hint=f"Give a number above 0 for one of: {', '.join(causes)}.",
+            )
+    values = np.array([weights.get(name, 1.0) for name in causes], dtype=float)
+    return values / values.sum()
+
+
+def combine(causes: tuple[str, ...], prior: Array, runs: Array) -> Odds:
+    """Odds with their band from repeated runs.
+
+    Args:
+        causes: Names.
+        prior: Shape (C,).
+        runs: Log evidence of each run, shape (R, C).
+
+    Returns:
+        The odds; the probability is the mean over the runs.
+    """
+    each = posterior(prior, runs)
+    centred = runs - logsumexp(runs, axis=1, keepdims=True)
+    return Odds(
+        causes,
+        prior,
+        each.mean(axis=0),
+        each.min(axis=0),
+        each.max(axis=0),
+        centred.mean(axis=0),
+        centred.std(axis=0, ddof=1) if len(runs) > 1 else np.full(len(causes), np.nan),
+    )
+
+
+def bayes_factor_words(log_factor: float) -> str:
+    """Kass and Raftery's words for a Bayes factor.
+
+    Args:
+        log_factor: ln B, of either sign.
+
+    Returns:
+        The words; for a negative one they hold for the other side.
+    """
+    return next(word for limit, word in WORDS if 2.0 * abs(log_factor) <= limit)
+
+
+def factors_against(odds: Odds, against: str) -> list[tuple[str, float, str]]:
+    """Bayes factor of every cause against one of them.
+
+    Args:
+        odds: The odds.
+        against: Name of the cause to compare with.
+
+    Returns:
+        (cause, ln B, words) in the order of the odds.
+    """
+    base = odds.log_evidence[odds.causes.index(against)]
+    return [
+        (cause, float(value - base), bayes_factor_words(float(value - base)))
+        for cause, value in zip(odds.causes, odds.log_evidence, strict=True)
+    ]

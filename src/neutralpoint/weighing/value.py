@@ -1,0 +1,150 @@
+"""What an item of evidence that nobody has collected yet would be worth, in bits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.weighing.odds import posterior
+
+Array = NDArray[np.float64]
+Cost = Literal["low", "medium", "high"]
+
+
+@dataclass(frozen=True)
+class Item:
+    """An item of evidence and what each cause expects of it.
+
+    Attributes:
+        name: What would be looked at.
+        cost: Class of effort.
+        outcomes: What may be found.
+        otherwise: P(outcome | cause) for a cause that `rows` does not name.
+        rows: P(outcome | cause) by name of the cause.
+        source: Where the numbers are from; "analyst's" for a judgement.
+        caution: What the finding does not say.
+    """
+
+    name: str
+    cost: Cost
+    outcomes: tuple[str, ...]
+    otherwise: tuple[float, ...]
+    rows: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    source: str = "analyst's"
+    caution: str = ""
+
+    def table(self, causes: tuple[str, ...]) -> Array:
+        """P(outcome | cause).
+
+        Args:
+            causes: Names.
+
+        Returns:
+            Shape (C, outcomes).
+
+        Raises:
+            NeutralPointError: `argument-invalid` for a row that is no distribution.
+        """
+        table = np.array([self.rows.get(cause, self.otherwise) for cause in causes], dtype=float)
+        if table.shape[1] != len(self.outcomes) or not np.allclose(table.sum(axis=1), 1.0):
+            raise NeutralPointError(
+                "argument-invalid",
+                f"The outcomes of {self.name!r} do not have probabilities that add up to 1.",
+                where=f"evidence.{self.name}",
+                hint="Give each cause one probability an outcome.",
+            )
+        return table
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What one item is expected to tell.
+
+    Attributes:
+        item: The item.
+        bits: Expected information on the cause.
+        chance: Probability of each outcome now.
+        odds_then: Probability of the causes after each outcome, shape (outcomes, C).
+    """
+
+    item: Item
+    bits: float
+    chance: Array
+    odds_then: Array
+
+
+def entropy_bits(probability: Array) -> Array:
+    """Entropy over the last axis. Source: Shannon, Bell Syst. Tech. J. 27 (1948) 379-423.
+
+    Args:
+        probability: Shape (..., C).
+
+    Returns:
+        Bits, shape (...).
+    """
+    safe = np.where(probability > 0.0, probability, 1.0)
+    return -np.sum(probability * np.log2(safe), axis=-1)
+
+
+def worth(item: Item, causes: tuple[str, ...], probability: Array, table: Array) -> Worth:
+    """Expected information: entropy of the odds now less the mean entropy after.
+
+    Args:
+        item: The item.
+        causes: Names.
+        probability: Odds now, shape (C,).
+        table: P(outcome | cause), shape (C, outcomes).
+
+    Returns:
+        What it is worth.
+
+    Source: Lindley, Ann. Math. Stat. 27 (1956) 986-1005, definition 2.
+    """
+    chance = probability @ table
+    with np.errstate(divide="ignore"):
+        then = posterior(probability, np.log(table.T))
+    then = np.where(chance[:, None] > 0.0, then, probability)
+    bits = entropy_bits(probability) - chance @ entropy_bits(then)
+    return Worth(item, float(max(bits, 0.0)), chance, then)
+
+
+def rank(items: list[Item], causes: tuple[str, ...], probability: Array) -> list[Worth]:
+    """All items, most informative first; the cheaper first where two tell the same.
+
+    Args:
+        items: Uncollected items.
+        causes: Names.
+        probability: Odds now, shape (C,).
+
+    Returns:
+        One entry an item.
+    """
+    found = [worth(item, causes, probability, item.table(causes)) for item in items]
+    cost = {"low": 0, "medium": 1, "high": 2}
+    return sorted(found, key=lambda entry: (-round(entry.bits, 3), cost[entry.item.cost]))
+
+
+def measured_table(draws: list[Array], edges: Array, sigma: float, spoiled: float) -> Array:
+    """Outcome table of a measured position, from what each cause leaves it at.
+
+    Args:
+        draws: Value that each cause predicts, one array a cause.
+        edges: Limits between the outcomes, rising, shape (k - 1,).
+        sigma: Standard deviation of the measurement and of what impact does to it.
+        spoiled: Chance that the position as found says nothing of the one in flight.
+
+    Returns:
+        P(outcome | cause), shape (C, k).
+    """
+    even = np.full(edges.size + 1, 1.0 / (edges.size + 1))
+    rows = []
+    for values in draws:
+        below = ndtr((edges[None, :] - np.asarray(values)[:, None]) / sigma)
+        ends = np.pad(below, ((0, 0), (1, 1)), constant_values=(0.0, 1.0))
+        rows.append((1.0 - spoiled) * np.diff(ends, axis=1).mean(axis=0) + spoiled * even)
+    return np.array(rows)

@@ -1,0 +1,49 @@
+"""The learnt odds against exact ones, on simulated data whose likelihood is known."""
+
+from __future__ import annotations
+
+import jax
+import numpy as np
+from scipy.stats import multivariate_normal
+
+from neutralpoint.weighing.network import learn, log_evidence
+from neutralpoint.weighing.odds import posterior
+from neutralpoint.weighing.scores import credible_set_cover, log_score
+
+SIZE = 12
+
+
+def causes(rng: np.random.Generator):
+    """Three linear models with Gaussian parameters: marginal likelihoods in closed form."""
+    shapes = rng.standard_normal((3, SIZE, 2))
+    noise = 0.5 * np.eye(SIZE)
+    return [0.6 * a @ a.T + noise for a in shapes]
+
+
+def drawn(rng, covariances, count):
+    features = [rng.multivariate_normal(np.zeros(SIZE), c, count) for c in covariances]
+    return np.concatenate(features), np.repeat(np.arange(3), count)
+
+
+def test_learnt_odds_match_exact_ones():
+    rng = np.random.default_rng(11)
+    covariances = causes(rng)
+    network = learn(*drawn(rng, covariances, 2000), classes=3, key=jax.random.key(1), seeds=3)
+    features, truth = drawn(rng, covariances, 400)
+    exact = np.stack(
+        [multivariate_normal(np.zeros(SIZE), c).logpdf(features) for c in covariances], axis=1
+    )
+    even = np.full(3, 1 / 3)
+    best = log_score(posterior(even, exact), truth).mean()
+    learnt = posterior(even, log_evidence(network, features)).mean(axis=0)
+    assert log_score(learnt, truth).mean() > best - 0.12  # nats lost to learning
+    assert abs(credible_set_cover(learnt, truth).mean() - 0.9) < 0.03
+    assert np.median(np.abs(learnt - posterior(even, exact))) < 0.05
+
+
+def test_the_same_seed_gives_the_same_answer():
+    rng = np.random.default_rng(12)
+    data = drawn(rng, causes(rng), 100)
+    runs = [learn(*data, classes=3, key=jax.random.key(5), seeds=2, epochs=3) for _ in range(2)]
+    first, second = (log_evidence(network, data[0]) for network in runs)
+    assert np.array_equal(first, second)
