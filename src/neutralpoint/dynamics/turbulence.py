@@ -13,6 +13,7 @@ import jax
 import jax.numpy as jnp
 from jax import Array
 
+from neutralpoint.dynamics.air import STANDARD_GRAVITY
 from neutralpoint.dynamics.state import Gust
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.quantities import FOOT
@@ -222,3 +223,36 @@ def step_filters(
         downward=t.sigma_vertical * across(moved.vertical),
         roll=sigma_roll * moved.roll,
     )
+
+
+def gust_load_factor(
+    *,
+    wing_loading: Scalar,
+    chord: Scalar,
+    lift_slope: Scalar,
+    speed: Scalar,
+    gust: Scalar,
+    density: Scalar,
+    sea_level_density: Scalar,
+) -> tuple[Scalar, Scalar]:
+    """Load factor increment of a discrete vertical gust by the regulation's formula.
+
+    Source: 14 CFR 23.341(c): n - 1 = Kg rho0 Ude V a / (2 W/S), Kg = .88 mu / (5.3 + mu),
+    mu = 2 (W/S) / (rho c a g); in units of the rule 1/498 stands for rho0 / 2.
+    Checked against: tests/against/test_dynamics_turbulence.py.
+
+    Args:
+        wing_loading: Weight over wing area, Pa.
+        chord: Mean geometric chord, m.
+        lift_slope: Of the airplane, per rad.
+        speed: Equivalent airspeed, m/s.
+        gust: Derived gust velocity (equivalent), m/s.
+        density: At the height flown, kg/m3.
+        sea_level_density: kg/m3.
+
+    Returns:
+        Increment of load factor; alleviation factor Kg.
+    """
+    ratio = 2.0 * wing_loading / (density * chord * lift_slope * STANDARD_GRAVITY)
+    relief = 0.88 * ratio / (5.3 + ratio)
+    return relief * sea_level_density * gust * speed * lift_slope / (2.0 * wing_loading), relief
