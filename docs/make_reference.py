@@ -125,6 +125,8 @@ def _table(title: str, description: str, part: dict[str, Any]) -> list[str]:
 def _default(field: dict[str, Any]) -> str:
     value = field.get("default")
     if isinstance(value, dict):
+        if "value" not in value:  # a whole table
+            return "none"
         return f"`{value['text']}`" if value.get("text") else f"`{value['value']:g}`"
     if value is None or value in ("", [], ()):
         return "none"

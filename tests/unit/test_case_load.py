@@ -266,3 +266,28 @@ def test_no_case_text_raises_anything_but_a_clear_error(edits, end):
         parse_case("\n".join(lines)[: end + 1])
     except NeutralPointError as error:
         assert error.where.startswith("case.toml")
+
+
+def test_lift_line_comes_from_the_airplane_file(folder):
+    text = (folder / "case.toml").read_text(encoding="utf-8")
+    start, end = text.index("[airplane]"), text.index("[[tracks]]")
+    entry = '[airplane]\nname = "Velmar"\nfile = "velmar-19"\nmass = "6000 kg +- 100 kg"\n\n'
+    entry += "[analysis]\nflap = 0.5\n\n"
+    (folder / "case.toml").write_text(text[:start] + entry + text[end:], encoding="utf-8")
+    case = load_case(folder)
+    assert case.lift.mass == 6000.0 and case.lift.mass_sigma == 50.0
+    assert case.airplane.airplane.mass.mass == pytest.approx(6000.0)
+    assert case.lift.wing_area == 32.0
+    assert 1.3 < case.lift.maximum_lift < 1.7 and -0.12 < case.lift.zero_lift_angle < 0.0
+    assert case.analysis.flap == 0.5 and case.analysis.onset is None
+    assert "airplane" in {s.role for s in case.sources}
+
+
+def test_without_an_airplane_file_the_lift_line_is_needed(folder):
+    error = refused(changed(folder, 'mass = "10 900 lb +- 300 lb"\n', ""))
+    assert error.code == "case-invalid" and "mass" in error.message and "file" in error.hint
+
+
+def test_an_onset_outside_the_track_is_refused(folder):
+    error = refused(changed(folder, "[[tracks]]", "[analysis]\nonset = 03:00:00\n\n[[tracks]]"))
+    assert error.code == "case-invalid" and "analysis.onset" in error.where

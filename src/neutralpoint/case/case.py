@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from neutralpoint.case.airplane_build import DescribedAirplane
 from neutralpoint.case.document import CaseDocument
 from neutralpoint.case.quantity import Uncertain
 from neutralpoint.earth.weather import Weather
@@ -71,6 +72,23 @@ class Happening:
 
 
 @dataclass(frozen=True)
+class Analysis:
+    """What the analyst settled, on the track's time axis.
+
+    Attributes:
+        onset: s after the track's epoch; None to find it.
+        reference: First and last moment of the last trimmed flight, s; None to find it.
+        flap: 0 (up) to 1 (full).
+        gear: 0 (up) to 1 (down).
+    """
+
+    onset: float | None
+    reference: tuple[float, float] | None
+    flap: float
+    gear: float
+
+
+@dataclass(frozen=True)
 class Case:
     """Everything a study starts from.
 
@@ -81,6 +99,8 @@ class Case:
         track: The joined track.
         weather: Wind and temperature.
         lift: Mass and lift line.
+        airplane: What the airplane file says; None where the case names none.
+        analysis: What the analyst settled.
         altimeter_setting: Pa.
         events: In order of time.
         taken: What was taken as given.
@@ -93,6 +113,8 @@ class Case:
     track: Track
     weather: Weather
     lift: LiftData
+    airplane: DescribedAirplane | None
+    analysis: Analysis
     altimeter_setting: Uncertain
     events: tuple[Happening, ...]
     taken: tuple[Taken, ...]

@@ -13,6 +13,7 @@ from neutralpoint.case.quantity import Uncertain, parse_quantity
 from neutralpoint.errors import NeutralPointError
 
 SCHEMA = 1
+LIFT_KEYS = ("mass", "wing_area", "lift_slope", "zero_lift_angle", "maximum_lift")
 DEFAULT_SEED = 20300101
 WIND_ERROR = "10 kt"
 TEMPERATURE_ERROR = "3 K"
@@ -201,24 +202,76 @@ WeatherEntry = Annotated[
 
 
 class AirplaneEntry(Section):
-    """The airplane: who it is, and the lift line that the angle of attack needs."""
+    """The airplane: who it is, and the lift line that the angle of attack needs.
+
+    With a `file`, mass and lift line come from it unless they are given here too.
+    """
 
     name: Text
     registration: str = ""
     file: FileName | None = Field(
         default=None, description="Airplane file below the case folder, or a catalogue name."
     )
-    mass: quantity("kg") = Field(description="At the start of the track.")
-    wing_area: quantity("m2")
-    lift_slope: quantity("") = Field(description="Per radian, at low Mach number.")
-    zero_lift_angle: quantity("rad") = Field(
-        description="Angle of attack at zero lift, against the axis that pitch is measured from."
+    mass: quantity("kg") | None = Field(default=None, description="At the start of the track.")
+    cg_station: quantity("m") | None = Field(
+        default=None,
+        description="Centre of gravity aft of the datum of the airplane file; from its loading "
+        "where left out.",
     )
-    maximum_lift: quantity("") = Field(description="Largest lift coefficient.")
+    wing_area: quantity("m2") | None = None
+    lift_slope: quantity("") | None = Field(
+        default=None, description="Per radian, at low Mach number."
+    )
+    zero_lift_angle: quantity("rad") | None = Field(
+        default=None,
+        description="Angle of attack at zero lift, against the axis that pitch is measured from.",
+    )
+    maximum_lift: quantity("") | None = Field(default=None, description="Largest lift coefficient.")
     aspect_ratio: quantity("") | None = Field(
         default=None, description="For the growth of the lift slope with Mach number."
     )
     fuel_flow: quantity("kg/s") = Uncertain(0.0)
+
+    @model_validator(mode="after")
+    def known(self) -> AirplaneEntry:
+        """Without a file, mass and lift line are needed."""
+        missing = [key for key in LIFT_KEYS if getattr(self, key) is None]
+        if self.file is None and missing:
+            raise ValueError(
+                f"case-invalid|the key(s) {', '.join(missing)} are missing.|"
+                "Give them, or name an airplane `file` that holds them."
+            )
+        if self.file is None and self.cg_station is not None:
+            raise ValueError(
+                "case-invalid|`cg_station` is counted from the datum of an airplane file, and no "
+                "`file` is named.|Name the file, or leave `cg_station` out."
+            )
+        return self
+
+
+class AnalysisEntry(Section):
+    """What the analyst settles about the required moment; every key may be left out."""
+
+    onset: Clock | Moment | None = Field(
+        default=None, description="When the upset began, UTC; found from the motion otherwise."
+    )
+    reference_start: Clock | Moment | None = Field(
+        default=None, description="First moment of the last trimmed flight; found otherwise."
+    )
+    reference_end: Clock | Moment | None = Field(default=None, description="Its last moment.")
+    flap: Annotated[float, Field(ge=0.0, le=1.0)] = Field(
+        default=0.0, description="0 (up) to 1 (full)."
+    )
+    gear: Annotated[float, Field(ge=0.0, le=1.0)] = Field(
+        default=0.0, description="0 (up) to 1 (down)."
+    )
+
+    @model_validator(mode="after")
+    def pair(self) -> AnalysisEntry:
+        """The reference has two ends."""
+        if (self.reference_start is None) != (self.reference_end is None):
+            raise ValueError("give both `reference_start` and `reference_end`, or neither")
+        return self
 
 
 class EventEntry(Section):
@@ -251,6 +304,7 @@ class CaseDocument(Section):
         description="Age of a position at its time stamp; no reading shows it.",
     )
     airplane: AirplaneEntry
+    analysis: AnalysisEntry = AnalysisEntry()
     tracks: tuple[TrackEntry, ...] = Field(min_length=1)
     weather: tuple[WeatherEntry, ...] = Field(min_length=1)
     events: tuple[EventEntry, ...] = ()

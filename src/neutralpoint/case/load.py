@@ -5,25 +5,24 @@ from __future__ import annotations
 import hashlib
 import tomllib
 from datetime import datetime, timedelta
+from datetime import time as Clock
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
 from neutralpoint.case.air import load_air
-from neutralpoint.case.airplane_document import CATALOGUE, catalogue_names
-from neutralpoint.case.case import Case, Happening, LoadedSource, Taken
-from neutralpoint.case.document import AirplaneEntry, CaseDocument, EventEntry
-from neutralpoint.case.files import read_source
-from neutralpoint.case.quantity import Uncertain
+from neutralpoint.case.case import Analysis, Case, Happening, LoadedSource, Taken
+from neutralpoint.case.document import AnalysisEntry, CaseDocument, EventEntry
+from neutralpoint.case.lift import airplane_taken, lift_data, read_described
 from neutralpoint.case.refusal import refusal
 from neutralpoint.case.tracks import load_tracks, utc
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.motion import LiftData
 from neutralpoint.track import Track
 
 NAME = "case.toml"
 LARGEST = 1024 * 1024  # bytes of a case file
+SHORTEST_REFERENCE = 4.0  # s of trimmed flight; two smoothing windows
 
 
 def load_case(folder: Path) -> Case:
@@ -45,8 +44,8 @@ def load_case(folder: Path) -> Case:
     first, last = track.span()
     middle = track.epoch + timedelta(seconds=0.5 * (first + last))
     air = load_air(folder, document, middle)
-    airplane = _airplane_file(folder, document.airplane)
-    everything = (own, *sources, *air.sources, *airplane)
+    airplane, file = read_described(folder, document.airplane, f"{NAME}: airplane.file")
+    everything = (own, *sources, *air.sources, *file)
     warnings = [w for s in everything if s.report is not None for w in s.report.warnings]
     return Case(
         folder=folder,
@@ -54,10 +53,12 @@ def load_case(folder: Path) -> Case:
         sources=everything,
         track=track,
         weather=air.weather,
-        lift=_lift(document.airplane),
+        lift=lift_data(document.airplane, airplane),
+        airplane=airplane,
+        analysis=_analysis(document.analysis, track),
         altimeter_setting=air.setting,
         events=_events(document.events, track),
-        taken=(*_airplane_taken(document.airplane), _age_taken(document), *air.taken),
+        taken=(*airplane_taken(document.airplane), _age_taken(document), *air.taken),
         warnings=(*warnings, *air.warnings, *_coverage(air.weather, track)),
     )
 
@@ -127,58 +128,6 @@ def _case_text(folder: Path) -> tuple[str, str, int]:
     return text, hashlib.sha256(data).hexdigest(), len(data)
 
 
-def _airplane_file(folder: Path, airplane: AirplaneEntry) -> tuple[LoadedSource, ...]:
-    if airplane.file is None:
-        return ()
-    if airplane.file in catalogue_names():
-        data = (CATALOGUE / f"{airplane.file}.toml").read_bytes()
-        digest = hashlib.sha256(data).hexdigest()
-        return (LoadedSource("airplane", f"catalogue: {airplane.file}", digest, len(data)),)
-    file = read_source(folder, airplane.file, f"{NAME}: airplane.file")
-    return (LoadedSource("airplane", file.path, file.sha256, len(file.data)),)
-
-
-def _lift(airplane: AirplaneEntry) -> LiftData:
-    """Mass and lift line; impossible values are refused."""
-    for key in ("mass", "wing_area", "lift_slope", "maximum_lift"):
-        found: Uncertain = getattr(airplane, key)
-        if found.value <= 0.0 or found.value < 2.0 * found.sigma:
-            raise NeutralPointError(
-                "quantity-range",
-                f"airplane.{key} is {found.text!r}.",
-                where=f"{NAME}: airplane.{key}",
-                hint="It must be positive, the whole +- interval included.",
-            )
-    return LiftData(
-        mass=airplane.mass.value,
-        wing_area=airplane.wing_area.value,
-        lift_slope=airplane.lift_slope.value,
-        zero_lift_angle=airplane.zero_lift_angle.value,
-        maximum_lift=airplane.maximum_lift.value,
-        mass_flow=airplane.fuel_flow.value,
-        aspect_ratio=None if airplane.aspect_ratio is None else airplane.aspect_ratio.value,
-        mass_sigma=airplane.mass.sigma,
-        lift_slope_sigma=airplane.lift_slope.sigma,
-        zero_lift_angle_sigma=airplane.zero_lift_angle.sigma,
-    )
-
-
-def _airplane_taken(airplane: AirplaneEntry) -> tuple[Taken, ...]:
-    effects = {
-        "mass": "Lift coefficient, angle of attack, pitch.",
-        "wing_area": "Lift coefficient, angle of attack, pitch.",
-        "lift_slope": "Angle of attack and pitch.",
-        "zero_lift_angle": "Angle of attack and pitch, by the same amount.",
-        "maximum_lift": "Where the airplane is said to be near its stall.",
-        "fuel_flow": "Mass late in the track.",
-    }
-    return tuple(
-        Taken(key.replace("_", " "), getattr(airplane, key).text, "case file", effect)
-        for key, effect in effects.items()
-        if key in airplane.model_fields_set
-    )
-
-
 def _age_taken(document: CaseDocument) -> Taken:
     told = "position_age" in document.model_fields_set
     return Taken(
@@ -189,18 +138,47 @@ def _age_taken(document: CaseDocument) -> Taken:
     )
 
 
-def _events(entries: tuple[EventEntry, ...], track: Track) -> tuple[Happening, ...]:
+def _seconds(clock: Clock | datetime, track: Track) -> float:
+    """A time of the case on the track's axis; a time alone is on the date of the track."""
     first, _ = track.span()
     day = (track.epoch + timedelta(seconds=first)).date()
-    found = []
-    for entry in entries:
-        clock = entry.time
-        moment = utc(clock if isinstance(clock, datetime) else datetime.combine(day, clock))
-        time = (moment - track.epoch).total_seconds()
-        if not isinstance(clock, datetime) and time < first - 43200.0:
-            time += 86400.0
-        found.append(Happening(time, entry.error.value, entry.kind, entry.text, entry.source))
+    moment = utc(clock if isinstance(clock, datetime) else datetime.combine(day, clock))
+    time = (moment - track.epoch).total_seconds()
+    return time + 86400.0 if not isinstance(clock, datetime) and time < first - 43200.0 else time
+
+
+def _events(entries: tuple[EventEntry, ...], track: Track) -> tuple[Happening, ...]:
+    found = [
+        Happening(_seconds(e.time, track), e.error.value, e.kind, e.text, e.source) for e in entries
+    ]
     return tuple(sorted(found, key=lambda event: event.time))
+
+
+def _analysis(entry: AnalysisEntry, track: Track) -> Analysis:
+    """Times on the track's axis; those outside the track are refused."""
+    first, last = track.span()
+    times: dict[str, float | None] = {}
+    for key in ("onset", "reference_start", "reference_end"):
+        clock = getattr(entry, key)
+        times[key] = None if clock is None else _seconds(clock, track)
+        if times[key] is not None and not first <= times[key] <= last:
+            raise NeutralPointError(
+                "case-invalid",
+                f"`analysis.{key}` lies outside the track, "
+                f"{times[key] - first:.0f} s after its first reading.",
+                where=f"{NAME}: analysis.{key}",
+                hint=f"The track lasts {last - first:.0f} s; times are UTC.",
+            )
+    start, end = times["reference_start"], times["reference_end"]
+    reference = None if start is None or end is None else (start, end)
+    if reference is not None and end - start < SHORTEST_REFERENCE:
+        raise NeutralPointError(
+            "case-invalid",
+            f"The reference lasts {end - start:.1f} s.",
+            where=f"{NAME}: analysis.reference_end",
+            hint=f"Trimmed flight of at least {SHORTEST_REFERENCE:.0f} s is needed.",
+        )
+    return Analysis(times["onset"], reference, entry.flap, entry.gear)
 
 
 def _coverage(weather, track: Track) -> tuple[NeutralPointError, ...]:
