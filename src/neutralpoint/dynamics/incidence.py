@@ -25,7 +25,7 @@ def angle_of_attack(u: Scalar, w: Scalar, plane_speed: Scalar) -> Scalar:
     """atan2(w, u), the half-angle formula applied twice and a polynomial.
 
     Source: tan(a / 2) = w / (u + sqrt(u^2 + w^2)). Checked against:
-    tests/unit/test_dynamics_forces.py.
+    tests/against/test_dynamics_forces.py.
 
     Args:
         u: Forward, m/s.
