@@ -39,7 +39,7 @@ def within(found, truth: float, floor: float) -> None:
 
 @pytest.mark.parametrize("size", [1, 2, 5])
 def test_unit_gaussian(size):
-    def log_likelihood(x):
+    def log_likelihood(x, _):
         return -0.5 * jnp.sum(x**2) - 0.5 * size * jnp.log(2.0 * jnp.pi)
 
     found = evidence(
@@ -63,7 +63,7 @@ def test_conjugate_bayes_factor(seen, sigma, spread, truth):
     found = evidence(
         jax.random.key(2),
         log_prior=lambda x: log_normal(x[0], spread),
-        log_likelihood=lambda x: log_normal(seen - x[0], sigma),
+        log_likelihood=lambda x, _: log_normal(seen - x[0], sigma),
         draw=lambda key, count: spread * jax.random.normal(key, (count, 1)),
         count=1000,
     )
@@ -92,7 +92,7 @@ def test_gaussian_shells(size, published):
     assert shells(size) == pytest.approx(published, abs=0.003)
     centre = jnp.zeros(size).at[0].set(3.5)
 
-    def log_likelihood(x):
+    def log_likelihood(x, _):
         def shell(middle):
             return -0.5 * ((jnp.linalg.norm(x - middle) - 2.0) / 0.1) ** 2
 
@@ -107,7 +107,7 @@ def test_gaussian_shells(size, published):
 
 
 def test_egg_box():
-    def log_likelihood(x):
+    def log_likelihood(x, _):
         return (2.0 + jnp.cos(0.5 * x[0]) * jnp.cos(0.5 * x[1])) ** 5
 
     found = evidence(
@@ -134,7 +134,7 @@ def test_ranks_of_prior_draws_are_uniform():
         run = sample(
             run_key,
             log_prior=lambda x: jnp.sum(-0.5 * x**2 - 0.5 * jnp.log(2.0 * jnp.pi)),
-            log_likelihood=lambda x: (
+            log_likelihood=lambda x, _: (
                 -0.5 * jnp.sum((seen - jnp.array([x[0] + x[1], x[0] ** 2])) ** 2) / 0.25
             ),
             draw=lambda k, n: jax.random.normal(k, (n, 2)),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
+from typing import Any
 
 import jax
 import jax.numpy as jnp
@@ -13,6 +14,7 @@ from blackjax.smc import adaptive_tempered, resampling
 from jax import Array
 
 Density = Callable[[Array], Array]
+Likelihood = Callable[[Array, Any], Array]
 Draw = Callable[[Array, int], Array]
 
 # Share of the particles that still count after each step of the temperature, and a bound on the
@@ -91,8 +93,9 @@ def sample(
     key: Array,
     *,
     log_prior: Density,
-    log_likelihood: Density,
+    log_likelihood: Likelihood,
     draw: Draw,
+    data: Any = None,
     count: int = 1000,
     moves: int = 12,
 ) -> Run:
@@ -101,8 +104,9 @@ def sample(
     Args:
         key: JAX random key.
         log_prior: Normalised log density of parameters, shape (d,); minus infinity outside.
-        log_likelihood: Log likelihood of parameters, shape (d,).
+        log_likelihood: Log likelihood of parameters, shape (d,), and `data`.
         draw: `draw(key, n)` gives n draws of the prior, shape (n, d).
+        data: What the likelihood needs, any pytree of arrays; not compiled in.
         count: Particles. Static.
         moves: Moves of each particle at each temperature. Static.
 
@@ -113,8 +117,12 @@ def sample(
     effective sample size, as in the sampler library's adaptive tempering.
     Checked against: tests/against/test_evidence.py.
     """
+
+    def likelihood(position: Array) -> Array:
+        return log_likelihood(position, data)
+
     kernel = adaptive_tempered.build_kernel(
-        log_prior, log_likelihood, _move, random_walk.init, resampling.systematic, KEPT
+        log_prior, likelihood, _move, random_walk.init, resampling.systematic, KEPT
     )
     first, rest, last = jax.random.split(key, 3)
 
