@@ -189,7 +189,7 @@ class Verdict(Part):
     cause: str
     word: Literal["cannot", "can if", "can", "not judged"]
     probability: Fraction | None = Field(
-        default=None, description="Share of the plausible box that reaches the path."
+        default=None, description="Number that the word follows from; `sentence` says of what."
     )
     condition: str = Field(default="", description="The parameter and value that save it.")
     closest_miss: str = ""

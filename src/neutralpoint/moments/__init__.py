@@ -7,11 +7,13 @@ airplane flew without sideslip, near wings level or turning steadily, and below 
 """
 
 from neutralpoint.moments.energy import Energy, PowerChange, energy, power_change
+from neutralpoint.moments.families import spiral, verdicts, wing_stall
 from neutralpoint.moments.feasible import Miss, Needed, closest, needed_history
 from neutralpoint.moments.flight import Flight, flight_from_paths
 from neutralpoint.moments.loads import ItemReach, LoadReach, load_reach
 from neutralpoint.moments.required import (
     Configuration,
+    Powers,
     Required,
     batched,
     required_moment,
@@ -19,8 +21,9 @@ from neutralpoint.moments.required import (
 )
 from neutralpoint.moments.scaling import LAWS, Scaling, scaling_test
 from neutralpoint.moments.strength import LIMITS, ForceLimit, TimeAbove, times_above
+from neutralpoint.moments.trim_rate import TrimRate, trim_rate
 from neutralpoint.moments.trimmed import last_trimmed
-from neutralpoint.moments.verdicts import Verdict, knots_of, verdicts, window_of
+from neutralpoint.moments.verdicts import Verdict, carrier, knots_of, window_of
 
 __all__ = [
     "LAWS",
@@ -34,11 +37,14 @@ __all__ = [
     "Miss",
     "Needed",
     "PowerChange",
+    "Powers",
     "Required",
     "Scaling",
     "TimeAbove",
+    "TrimRate",
     "Verdict",
     "batched",
+    "carrier",
     "closest",
     "energy",
     "flight_from_paths",
@@ -49,8 +55,11 @@ __all__ = [
     "power_change",
     "required_moment",
     "scaling_test",
+    "spiral",
     "times_above",
+    "trim_rate",
     "verdicts",
     "window_of",
+    "wing_stall",
     "with_mass",
 ]

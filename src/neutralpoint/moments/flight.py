@@ -83,7 +83,8 @@ def flight_from_paths(
     )
 
     def smooth(name: str) -> Array:
-        return savgol_filter(paths[name][:, grid], nodes, 2, axis=1, mode="interp")
+        values = paths[name][:, grid].astype(np.float64)
+        return savgol_filter(values, nodes, 2, axis=1, mode="interp")
 
     speed = np.maximum(smooth("true_airspeed"), 1.0)
     pressure = np.maximum(smooth("dynamic_pressure"), 1.0)

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.dynamics import aerodynamics
 from neutralpoint.dynamics.aerodynamics import Flow
-from neutralpoint.dynamics.column import column_pull
+from neutralpoint.dynamics.column import column_pull, hinge_force
 from neutralpoint.dynamics.state import Inputs, make_inputs
 from neutralpoint.moments.flight import Flight, rates
 from neutralpoint.quantities import GRAVITY
@@ -26,6 +26,7 @@ Array = NDArray[np.float64]
 
 ROUNDS = 5  # of the fixed point between lift, drag and moment; the change is then below 1e-4 rad
 LEAST_LOAD = 0.15  # load factor below which a CG shift has no moment to work with
+STALLED = 0.05  # share of paths beyond the stall from which nothing is concluded; analyst's
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,23 @@ class Configuration:
 
     flap: float = 0.0
     gear: float = 0.0
+
+
+@dataclass(frozen=True)
+class Powers:
+    """What each surface does, shape (S, m); moments at constant lift.
+
+    Attributes:
+        elevator: Moment coefficient per rad.
+        stabilizer: Per rad, the elevator floating with the column free; NaN where it does not move.
+        tab: The same for the tab.
+        pull: Column pull per rad of elevator, N/rad (negative: trailing edge up is pulled).
+    """
+
+    elevator: Array
+    stabilizer: Array
+    tab: Array
+    pull: Array
 
 
 @dataclass(frozen=True)
@@ -48,16 +66,19 @@ class Required:
         pitch_rate: rad/s.
         moment_coefficient: Change of the pitching moment coefficient since trimmed flight.
         moment: The same in N m.
-        stabilizer: Change of stabilizer angle that alone supplies it, rad.
         elevator: Change of elevator angle that alone supplies it, rad.
-        tab: Change of tab angle that supplies it with the column free, rad; NaN without a tab.
         column_force: Pull that holds that elevator with the trim as it was, N.
-        cg_shift: Aft shift of the centre of gravity that alone supplies it, m; NaN near n = 0.
+        standing_coefficient: Change of moment coefficient that a cause other than the hands had to
+            supply if nobody touched the column; with a reversible elevator that one floats.
+        stabilizer: Change of stabilizer angle that supplies it with the column free, rad; NaN
+            without a moving stabilizer.
+        tab: Change of tab angle that supplies it with the column free, rad; NaN without a tab.
+        cg_shift: Aft shift of the centre of gravity that supplies it with the column free, m; NaN
+            near n = 0.
         thrust: Net thrust along the path, N.
-        stalled: True where the angle of attack lies beyond the stall on most paths, shape (m,).
-        elevator_power: Moment coefficient per rad of elevator at constant lift.
-        stabilizer_power: Per rad of stabilizer at constant lift; NaN where it does not move.
-        force_per_elevator: Pull per rad of elevator, N/rad (negative: trailing edge up is pulled).
+        stall_margin: Angle of attack left to the nearer stall, rad.
+        power: What each surface does.
+        setting: Stabilizer or tab angle in the last trimmed flight, rad, shape (S,); NaN without.
     """
 
     time: Array
@@ -67,16 +88,21 @@ class Required:
     pitch_rate: Array
     moment_coefficient: Array
     moment: Array
-    stabilizer: Array
     elevator: Array
-    tab: Array
     column_force: Array
+    standing_coefficient: Array
+    stabilizer: Array
+    tab: Array
     cg_shift: Array
     thrust: Array
-    stalled: NDArray[np.bool_]
-    elevator_power: Array
-    stabilizer_power: Array
-    force_per_elevator: Array
+    stall_margin: Array
+    power: Powers
+    setting: Array
+
+    @property
+    def stalled(self) -> NDArray[np.bool_]:
+        """True where more than a twentieth of the paths lie beyond the stall, shape (m,)."""
+        return (self.stall_margin < 0.0).mean(axis=0) > STALLED
 
 
 @dataclass(frozen=True)
@@ -168,12 +194,6 @@ def _about_trimmed(values: Array, trimmed: NDArray[np.bool_]) -> Array:
     return values - values[:, trimmed].mean(axis=1, keepdims=True)
 
 
-def _free_elevator(airplane: Airplane) -> float:
-    """Elevator angle per tab angle with the column free."""
-    control = airplane.pitch_control
-    return -np.asarray(control.Ch_tab) / np.asarray(control.Ch_elevator)
-
-
 def required_moment(
     airplane: Airplane,
     flight: Flight,
@@ -195,7 +215,8 @@ def required_moment(
         What it took.
 
     Source: Iy q' = q S c Cm_total about the CG, Etkin and Reid (1996), eq. 4.5,9 with p = r = 0;
-    powers at constant lift as in their section 2.4; force from `dynamics.column`.
+    powers at constant lift as in their section 2.4, the free elevator as in their section 2.7;
+    force from `dynamics.column`, friction left out.
     Valid: wings near level or turning steadily, below the stall.
     Checked against: tests/recovery/test_moments.py (the flight model flown forwards).
     """
@@ -206,32 +227,10 @@ def required_moment(
     scale = (
         flight.dynamic_pressure * np.asarray(geometry.wing_area) * np.asarray(geometry.mean_chord)
     )
-    factor = np.asarray(aerodynamics.compressibility(airplane.longitudinal, flight.mach))
-    elevator_power = _power(airplane, factor, "Cm_elevator", "CL_elevator")
-    elevator = change / elevator_power
-    drive = airplane.trim_drive.kind
-    nothing = np.full_like(change, np.nan)
-    stabilizer_power = (
-        _power(airplane, factor, "Cm_stabilizer", "CL_stabilizer")
-        if drive == "stabilizer"
-        else nothing
-    )
-    tab = nothing
-    if drive == "tab":
-        direct = _power(airplane, factor, "Cm_tab", "CL_tab")
-        tab = change / (direct + elevator_power * _free_elevator(airplane))
-    force, per_elevator = _force(airplane, inverse, inputs, elevator, elevator_power, trimmed)
-    normal = inverse.lift * np.cos(inverse.alpha)
-    load = np.abs(flight.normal_load_factor)
-    shift = np.where(
-        load > LEAST_LOAD,
-        change * np.asarray(geometry.mean_chord) / np.where(load > LEAST_LOAD, normal, 1.0),
-        np.nan,
-    )
-    lon = airplane.longitudinal
-    beyond = (inverse.alpha > np.asarray(lon.stall_angle)) | (
-        inverse.alpha < np.asarray(lon.negative_stall_angle)
-    )
+    power = _powers(airplane, flight, inverse.flow, inputs)
+    elevator = change / power.elevator
+    force = _force(airplane, inverse, inputs, elevator, power, trimmed)
+    standing = force / power.pull * power.elevator if airplane.pitch_control.reversible else change
     return Required(
         time=flight.time,
         trimmed=trimmed,
@@ -240,17 +239,72 @@ def required_moment(
         pitch_rate=inverse.pitch_rate,
         moment_coefficient=change,
         moment=change * scale,
-        stabilizer=change / stabilizer_power,
+        standing_coefficient=standing,
+        stabilizer=standing / power.stabilizer,
         elevator=elevator,
-        tab=tab,
+        tab=standing / power.tab,
         column_force=force,
-        cg_shift=shift,
+        cg_shift=standing / _shift_power(airplane, flight, inverse),
         thrust=inverse.thrust,
-        stalled=beyond.mean(axis=0) > 0.5,
-        elevator_power=np.broadcast_to(elevator_power, change.shape),
-        stabilizer_power=np.broadcast_to(stabilizer_power, change.shape),
-        force_per_elevator=per_elevator,
+        stall_margin=_stall_margin(airplane, inverse.alpha),
+        power=power,
+        setting=_setting(airplane, inverse, inputs, power, trimmed),
     )
+
+
+def _powers(airplane: Airplane, flight: Flight, flow: Flow, inputs: Inputs) -> Powers:
+    """Moment per rad of each surface, and pull per rad of elevator."""
+    factor = np.asarray(aerodynamics.compressibility(airplane.longitudinal, flight.mach))
+    elevator = _power(airplane, factor, "Cm_elevator", "CL_elevator")
+    CL, _, _ = aerodynamics.lift_and_moment(airplane, flow, inputs)
+    pull = np.asarray(column_pull(airplane, flow, inputs, CL).elevator) + 0.0 * elevator
+    kind = airplane.trim_drive.kind
+    stabilizer = tab = np.full_like(elevator, np.nan)
+    control = airplane.pitch_control
+    unit = np.asarray(
+        hinge_force(
+            control.gearing,
+            control.elevator_area,
+            control.elevator_chord,
+            control.tail_pressure_ratio * flow.pressure,
+            1.0,
+        )
+    )
+    floating = elevator / pull * unit if control.reversible else 0.0 * elevator
+    if kind == "stabilizer":
+        own = _power(airplane, factor, "Cm_stabilizer", "CL_stabilizer")
+        stabilizer = own - floating * np.asarray(control.Ch_alpha)
+    if kind == "tab":
+        tab = _power(airplane, factor, "Cm_tab", "CL_tab") - floating * np.asarray(control.Ch_tab)
+    return Powers(elevator, stabilizer, tab, pull)
+
+
+def _setting(
+    airplane: Airplane,
+    inverse: _Inverse,
+    inputs: Inputs,
+    power: Powers,
+    trimmed: NDArray[np.bool_],
+) -> Array:
+    """Trim angle that holds the trimmed flight with the column free, path by path."""
+    surface = power.tab if airplane.trim_drive.kind == "tab" else power.stabilizer
+    CL, _, _ = aerodynamics.lift_and_moment(airplane, inverse.flow, inputs)
+    pull = column_pull(airplane, inverse.flow, inputs, CL)
+    floating = power.elevator * np.asarray(pull.at(0.0, inverse.alpha_rate)) / power.pull
+    return ((inverse.moment + floating) / surface)[:, trimmed].mean(axis=1)
+
+
+def _shift_power(airplane: Airplane, flight: Flight, inverse: _Inverse) -> Array:
+    """Moment per metre of aft shift; NaN near n = 0."""
+    normal = inverse.lift * np.cos(inverse.alpha) / np.asarray(airplane.geometry.mean_chord)
+    return np.where(np.abs(flight.normal_load_factor) > LEAST_LOAD, normal, np.nan)
+
+
+def _stall_margin(airplane: Airplane, alpha: Array) -> Array:
+    """Angle left to the nearer stall, rad."""
+    lon = airplane.longitudinal
+    upper = np.asarray(lon.stall_angle) - alpha
+    return np.minimum(upper, alpha - np.asarray(lon.negative_stall_angle))
 
 
 def _force(
@@ -258,14 +312,14 @@ def _force(
     inverse: _Inverse,
     inputs: Inputs,
     elevator: Array,
-    power: Array,
+    power: Powers,
     trimmed: NDArray[np.bool_],
-) -> tuple[Array, Array]:
-    """Column pull for the elevator needed, zero in trimmed flight, and pull per elevator."""
+) -> Array:
+    """Column pull for the elevator needed, zero in trimmed flight."""
     trim = -inverse.moment[:, trimmed].mean(axis=1, keepdims=True)
     start = np.zeros_like(trim)
     if airplane.trim_drive.kind != "stabilizer":  # the elevator itself carries the trim
-        start = -trim / power[:, trimmed].mean(axis=1, keepdims=True)
+        start = -trim / power.elevator[:, trimmed].mean(axis=1, keepdims=True)
     CL, _, _ = aerodynamics.lift_and_moment(airplane, inverse.flow, inputs)
     pull = column_pull(airplane, inverse.flow, inputs, CL)
     raw = np.asarray(pull.at(start + elevator, inverse.alpha_rate))
@@ -274,7 +328,7 @@ def _force(
         offset = (raw / pressure)[:, trimmed].mean(axis=1, keepdims=True) * pressure
     else:
         offset = raw[:, trimmed].mean(axis=1, keepdims=True)
-    return raw - offset, np.broadcast_to(np.asarray(pull.elevator), raw.shape)
+    return raw - offset
 
 
 def batched(airplane: Airplane) -> Airplane:

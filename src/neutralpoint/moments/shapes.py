@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,7 +26,14 @@ class Family:
     parameters: Array
 
     def describe(self, member: int) -> dict[str, float]:
-        """Parameters of one member by name."""
+        """Parameters of one member by name.
+
+        Args:
+            member: Its index.
+
+        Returns:
+            Values, SI.
+        """
         return dict(zip(self.names, self.parameters[member].tolist(), strict=True))
 
 
@@ -112,3 +120,20 @@ def nothing(time: Array) -> Family:
         A family of one.
     """
     return Family(np.zeros((1, time.size)), (), np.zeros((1, 0)))
+
+
+def averaged(make: Callable[[Array], Family], knots: Array, window: float) -> Family:
+    """A family as the smoothed data would show it: the mean over the smoothing window.
+
+    Args:
+        make: From times, shape (n,), to a family.
+        knots: Times wanted, s, shape (k,).
+        window: Smoothing window, s.
+
+    Returns:
+        The family at the knots.
+    """
+    offsets = window * np.array([-0.4, -0.2, 0.0, 0.2, 0.4])
+    fine = make((knots[:, None] + offsets).ravel())
+    mean = fine.histories.reshape(-1, knots.size, offsets.size).mean(axis=2)
+    return Family(mean, fine.names, fine.parameters)

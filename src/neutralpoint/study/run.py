@@ -15,11 +15,15 @@ from neutralpoint.findings import (
     CAUTIONS,
     Findings,
     ResultFile,
+    Section,
     key_times,
     write_findings,
 )
 from neutralpoint.motion import Estimate, Motion, estimate_motion
 from neutralpoint.study import inventory, motion_findings
+from neutralpoint.study.moments import Moments, work_out_moments
+from neutralpoint.study.moments_file import MOMENTS_FILE, moments_dataset
+from neutralpoint.study.moments_findings import moments_section
 from neutralpoint.study.motion_file import MOTION_FILE, motion_dataset, write_dataset
 from neutralpoint.study.track_file import TRACK_FILE, track_dataset
 
@@ -63,9 +67,29 @@ def run_study(folder: Path, progress: Progress) -> Path:
     case = load_case(folder)
     motion = _motion(case, progress)
     path = _save_motion(case, motion, progress)
+    saved, sections = [_save_track(case, path.parent), path], []
+    if case.airplane is not None:
+        moments = _moments(case, motion, progress)
+        saved.append(_save_moments(case, moments, path.parent))
+        sections.append(moments_section(moments))
     progress("Writing the findings")
-    write_findings(path.parent, _findings(case, motion, [_save_track(case, path.parent), path]))
+    write_findings(path.parent, _findings(case, motion, saved, sections))
     return path.parent
+
+
+def _moments(case: Case, motion: Motion, progress: Progress) -> Moments:
+    progress("Working out the required moment")
+    return work_out_moments(case, motion, np.random.default_rng([case.document.seed, 2]))
+
+
+def _save_moments(case: Case, moments: Moments, results: Path) -> Path:
+    dataset = moments_dataset(
+        moments,
+        epoch=case.track.epoch,
+        title=case.document.title,
+        version=neutralpoint.__version__,
+    )
+    return write_dataset(results, MOMENTS_FILE, dataset)
 
 
 def _motion(case: Case, progress: Progress) -> Motion:
@@ -112,7 +136,7 @@ def _results(folder: Path) -> Path:
     return results
 
 
-def _findings(case: Case, motion: Motion, paths: list[Path]) -> Findings:
+def _findings(case: Case, motion: Motion, paths: list[Path], sections: list[Section]) -> Findings:
     events = inventory.events(case)
     return Findings(
         program_version=neutralpoint.__version__,
@@ -136,6 +160,7 @@ def _findings(case: Case, motion: Motion, paths: list[Path]) -> Findings:
         ),
         statements=motion_findings.statements(motion),
         undetermined=motion_findings.undetermined(motion),
+        sections=sections,
         results=[_result_file(path) for path in paths],
         warnings=[inventory.warned(warning) for warning in case.warnings],
     )
