@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 import neutralpoint
+from neutralpoint.cli.airplane import airplane
 from neutralpoint.cli.output import console, progress, show_json
 
 app = typer.Typer(
@@ -93,6 +94,9 @@ def study(case: CasePath, as_json: AsJson = False) -> None:
         tell("Writing the report")
         report = write_report(results, results / "report.html")
     _done(as_json, findings=results / "findings.json", report=report)
+
+
+app.command()(airplane)
 
 
 def _done(as_json: bool, **paths: Path) -> None:
