@@ -9,8 +9,16 @@ from pathlib import Path
 import pytest
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import CAUTIONS, Findings, Subject, read_findings, write_findings
+from neutralpoint.findings import (
+    CAUTIONS,
+    SCHEMA_VERSION,
+    Findings,
+    Subject,
+    read_findings,
+    write_findings,
+)
 from neutralpoint.findings.file import schema_text
+from neutralpoint.findings.versions import UPGRADES
 
 REPOSITORY = Path(__file__).parents[2]
 
@@ -51,6 +59,48 @@ def test_other_documents_are_refused(
         read_findings(tmp_path)
     assert refused.value.code == code
     assert next(iter(change)) in refused.value.where
+
+
+def test_a_document_of_version_1_is_brought_up_to_date(tmp_path: Path) -> None:
+    raw = json.loads(smallest().model_dump_json())
+    raw["schema_version"] = 1
+    raw["events"] = [{"time": 3.0, "half_width": 2.0, "kind": "voice", "text": "call"}]
+    raw["sections"] = [
+        {
+            "stage": "moments",
+            "title": "What it took",
+            "verdicts": [{"cause": "power", "word": "cannot", "sentence": "It does not."}],
+        }
+    ]
+    (tmp_path / "findings.json").write_text(json.dumps(raw))
+    found = read_findings(tmp_path)
+    assert found.schema_version == SCHEMA_VERSION
+    assert found.events[0].clock_offset == 0.0
+    assert found.sections[0].odds == []
+    assert found.sections[0].verdicts[0].word == "cannot"
+
+
+@pytest.mark.parametrize(
+    ("version", "reason"),
+    [
+        (SCHEMA_VERSION + 1, "later program"),
+        (0, "never was"),
+        (None, "names no schema version"),
+        ("2", "names no schema version"),
+        (True, "names no schema version"),
+    ],
+)
+def test_versions_are_refused_with_the_reason(
+    tmp_path: Path, version: object, reason: str
+) -> None:
+    raw = json.loads(smallest().model_dump_json()) | {"schema_version": version}
+    (tmp_path / "findings.json").write_text(json.dumps(raw))
+    with pytest.raises(NeutralPointError, match=reason):
+        read_findings(tmp_path)
+
+
+def test_every_earlier_version_has_a_way_up() -> None:
+    assert sorted(UPGRADES) == list(range(1, SCHEMA_VERSION))
 
 
 @pytest.mark.parametrize("text", ["", "[]", '{"schema_version": 1'])

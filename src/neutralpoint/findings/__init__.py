@@ -8,6 +8,7 @@ whether it is a fact, derived from facts, or inferred.
 
 from neutralpoint.findings.bands import CIRCULAR, banded, bands
 from neutralpoint.findings.cautions import CAUTIONS, STOP_SHORT
+from neutralpoint.findings.conclusions import Odds, Score, Settling, Verdict
 from neutralpoint.findings.document import (
     SCHEMA_VERSION,
     Assumption,
@@ -30,7 +31,6 @@ from neutralpoint.findings.document import (
     Step,
     Subject,
     Table,
-    Verdict,
     Warned,
 )
 from neutralpoint.findings.file import read_findings, schema_text, write_findings
@@ -51,11 +51,14 @@ __all__ = [
     "Gap",
     "KeyTime",
     "Limit",
+    "Odds",
     "Panel",
     "RefusedRows",
     "Resolution",
     "ResultFile",
+    "Score",
     "Section",
+    "Settling",
     "Source",
     "Statement",
     "Step",

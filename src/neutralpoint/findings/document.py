@@ -6,22 +6,16 @@ the NetCDF files listed under `results`.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
+from pydantic import AwareDatetime, Field
 
-SCHEMA_VERSION = 1
+from neutralpoint.findings.conclusions import Odds, Score, Settling, Verdict
+from neutralpoint.findings.part import Digest, Kind, Part
 
-Kind = Literal["fact", "derived", "inferred"]
+SCHEMA_VERSION = 2
+
 Stage = Literal["track", "motion", "moments", "explanations", "weighing", "response", "evidence"]
-Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
-Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
-
-
-class Part(BaseModel):
-    """A part of the document: unknown keys are refused, numbers are finite."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 class Subject(Part):
@@ -77,14 +71,14 @@ class Source(Part):
     sha256: Digest
     size: int = Field(ge=0, description="Bytes.")
     rows_read: int | None = None
-    refused: list[RefusedRows] = []
+    refused: list[RefusedRows] = Field(default=[])
     first: float | None = None
     last: float | None = None
     interval: float | None = Field(default=None, description="Median interval of rows, s.")
     clock: str = Field(default="", description="What is known of the clock.")
-    steps: list[Step] = []
-    gaps: list[Gap] = []
-    assumed: list[str] = []
+    steps: list[Step] = Field(default=[])
+    gaps: list[Gap] = Field(default=[])
+    assumed: list[str] = Field(default=[])
 
 
 class Assumption(Part):
@@ -120,11 +114,18 @@ class Estimate(Part):
 class Event(Part):
     """Something that happened at a time known with an error."""
 
-    time: float
-    half_width: float = Field(default=0.0, ge=0.0, description="95 % half-width, s.")
+    time: float = Field(description="On the corrected clock.")
+    half_width: float = Field(
+        default=0.0, ge=0.0, description="95 % half-width, s, with that of the clock."
+    )
     kind: Literal["voice", "warning", "radar", "witness", "record", "derived"]
     text: str
     source: str = ""
+    clock_offset: float = Field(
+        default=0.0, description="Clock of the source less the corrected clock, s; taken off."
+    )
+    clock_half_width: float = Field(default=0.0, ge=0.0, description="95 % half-width of it, s.")
+    clock_basis: str = Field(default="", description="What the offset rests on.")
 
 
 class Banded(Part):
@@ -180,21 +181,7 @@ class Panel(Part):
     variable: str
     label: str
     unit: str = Field(description="SI unit or rad of the variable.")
-    limits: list[Limit] = []
-
-
-class Verdict(Part):
-    """What a stage says of one cause, and the number that the word follows from."""
-
-    cause: str
-    word: Literal["cannot", "can if", "can", "not judged"]
-    probability: Fraction | None = Field(
-        default=None, description="Number that the word follows from; `sentence` says of what."
-    )
-    condition: str = Field(default="", description="The parameter and value that save it.")
-    closest_miss: str = ""
-    sentence: str
-    basis: list[str] = []
+    limits: list[Limit] = Field(default=[])
 
 
 class Section(Part):
@@ -202,10 +189,14 @@ class Section(Part):
 
     stage: Stage
     title: str
-    statements: list[Statement] = []
-    verdicts: list[Verdict] = []
-    tables: list[Table] = []
-    panels: list[Panel] = []
+    cautions: list[str] = Field(default=[], description="Said beside the title of the section.")
+    statements: list[Statement] = Field(default=[])
+    verdicts: list[Verdict] = Field(default=[])
+    odds: list[Odds] = Field(default=[])
+    scores: list[Score] = Field(default=[], description="Calibration, shown beside conclusions.")
+    settling: list[Settling] = Field(default=[], description="Most telling evidence first.")
+    tables: list[Table] = Field(default=[])
+    panels: list[Panel] = Field(default=[])
 
 
 class ResultFile(Part):
@@ -236,7 +227,7 @@ class Correction(Part):
 class Findings(Part):
     """One study, complete."""
 
-    schema_version: Literal[1] = SCHEMA_VERSION
+    schema_version: Literal[2] = SCHEMA_VERSION
     program_version: str
     seed: int
     cut_off: str = Field(description="Date after which no data were taken in, ISO 8601.")
@@ -245,14 +236,14 @@ class Findings(Part):
     cautions: list[str]
     sources: list[Source]
     assumptions: list[Assumption]
-    resolution: list[Resolution] = []
-    estimates: list[Estimate] = []
-    flagged: list[FlaggedRow] = []
-    events: list[Event] = []
-    key_times: list[KeyTime] = []
-    statements: list[Statement] = []
-    undetermined: list[Statement] = []
-    sections: list[Section] = []
-    results: list[ResultFile] = []
-    warnings: list[Warned] = []
-    corrections: list[Correction] = []
+    resolution: list[Resolution] = Field(default=[])
+    estimates: list[Estimate] = Field(default=[])
+    flagged: list[FlaggedRow] = Field(default=[])
+    events: list[Event] = Field(default=[])
+    key_times: list[KeyTime] = Field(default=[])
+    statements: list[Statement] = Field(default=[])
+    undetermined: list[Statement] = Field(default=[])
+    sections: list[Section] = Field(default=[])
+    results: list[ResultFile] = Field(default=[])
+    warnings: list[Warned] = Field(default=[])
+    corrections: list[Correction] = Field(default=[])

@@ -10,8 +10,10 @@ from pydantic import ValidationError
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings.document import SCHEMA_VERSION, Findings
+from neutralpoint.findings.versions import refusal_of, upgraded
 
 NAME = "findings.json"
+HINT = "Run `neutralpoint study CASE` again with this version."
 
 
 def write_findings(folder: Path, findings: Findings) -> Path:
@@ -42,7 +44,7 @@ def read_findings(folder: Path) -> Findings:
 
     Raises:
         NeutralPointError: `results-missing` without a file, `results-version` for a file that
-            this version does not read.
+            this version does not read. Earlier schema versions are brought up to date.
     """
     path = folder / NAME
     try:
@@ -74,23 +76,17 @@ def _parsed(text: str, path: Path) -> dict[str, Any]:
 
 def _checked(raw: dict[str, Any], path: Path) -> Findings:
     version = raw.get("schema_version")
-    if version != SCHEMA_VERSION:
-        raise _unreadable(
-            f"The document has schema version {version!r}; this version reads {SCHEMA_VERSION}.",
-            f"{path}: schema_version",
-        )
+    if (reason := refusal_of(version)) is not None:
+        later = isinstance(version, int) and version > SCHEMA_VERSION
+        hint = "Use a later version of the program, or run the study again with this one."
+        raise _unreadable(reason, f"{path}: schema_version", hint if later else HINT)
     try:
-        return Findings.model_validate(raw)
+        return Findings.model_validate(upgraded(raw))
     except ValidationError as invalid:
         first = invalid.errors()[0]
         key = ".".join(str(part) for part in first["loc"])
         raise _unreadable(f"{first['msg']}.", f"{path}: {key}") from invalid
 
 
-def _unreadable(message: str, where: str) -> NeutralPointError:
-    return NeutralPointError(
-        "results-version",
-        message,
-        where=where,
-        hint="Run `neutralpoint study CASE` again with this version.",
-    )
+def _unreadable(message: str, where: str, hint: str = HINT) -> NeutralPointError:
+    return NeutralPointError("results-version", message, where=where, hint=hint)

@@ -8,7 +8,7 @@ from pydantic import AwareDatetime
 
 from neutralpoint.case import load_case
 from neutralpoint.findings import Assumption, Event, FlaggedRow, Source, Subject, Warned
-from neutralpoint.findings.document import Part
+from neutralpoint.findings.part import Part
 from neutralpoint.study import inventory
 
 

@@ -1,0 +1,56 @@
+"""Conclusions as the document carries them: verdicts, odds, scores, and what would settle it."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from neutralpoint.findings.part import Fraction, Part
+
+
+class Verdict(Part):
+    """What a stage says of one cause, and the number that the word follows from."""
+
+    cause: str
+    word: Literal["cannot", "can if", "can", "not judged"]
+    probability: Fraction | None = Field(
+        default=None, description="Share of the plausible box that reaches the path."
+    )
+    condition: str = Field(default="", description="The parameter and value that save it.")
+    closest_miss: str = Field(default="", description="What a cause that cannot comes nearest to.")
+    sentence: str
+    basis: list[str] = Field(default=[])
+
+
+class Odds(Part):
+    """Probability of one cause against the others of the list, with its 90 % band."""
+
+    cause: str
+    probability: Fraction = Field(description="Among the causes listed and an unlisted one.")
+    low90: Fraction = Field(description="Lower end over numerical error and choice of prior.")
+    high90: Fraction
+    listed: bool = Field(default=True, description="False for the row of an unlisted cause.")
+    sentence: str = ""
+
+
+class Score(Part):
+    """How well the method did on flights whose cause was known."""
+
+    name: str = Field(description="Such as log score, Brier score, coverage of the 90 % band.")
+    value: float
+    low90: float | None = Field(default=None, description="Lower end over the flights drawn.")
+    high90: float | None = None
+    cases: int = Field(ge=1, description="Number of flights.")
+    sentence: str = Field(description="What the figure means, and for which data it holds.")
+
+
+class Settling(Part):
+    """A piece of evidence that is not in hand, and what it would tell."""
+
+    item: str
+    gain: float = Field(ge=0.0, description="Expected fall of entropy over the causes, bit.")
+    low90: float | None = None
+    high90: float | None = None
+    effort: str = Field(default="", description="What it takes to get it, in words.")
+    outcomes: list[str] = Field(default=[], description="If this is found, then that follows.")
