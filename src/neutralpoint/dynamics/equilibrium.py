@@ -335,7 +335,7 @@ def find_equilibrium(airplane: Airplane, air: Air, condition: Condition) -> Equi
 def find_pull_up(
     airplane: Airplane, air: Air, condition: Condition, load_factor: Scalar
 ) -> Equilibrium:
-    """The bottom of a steady pull-up: path level, turning upward at g (n - 1) / V.
+    """A steady pull-up: the path turns upward at g (n - cos(path angle)) / V.
 
     Source: Etkin and Reid (1996), section 3.1 (elevator angle per g). Incidence and elevator are
     found; lever, trim, speed and path angle are as given, so speed is changing.
@@ -350,7 +350,7 @@ def find_pull_up(
         The pull-up; the outcome tells stall and elevator stops.
     """
     c = dataclasses.replace(condition, find="elevator", turn="none", power="lever")
-    pitch_rate = STANDARD_GRAVITY * (load_factor - 1.0) / c.speed
+    pitch_rate = STANDARD_GRAVITY * (load_factor - jnp.cos(c.path_angle)) / c.speed
 
     def at(x):
         found = {"alpha": x[0], "pitch": x[0] + c.path_angle, "elevator": x[1], "lever": c.lever}
