@@ -132,6 +132,10 @@ def test_sources_by_key_and_by_table():
         ("schema = 1", "schema = 2", "airplane-invalid", "schema"),
         ('"7000 kg"], ["6.84 m"', '"7000 m"], ["6.84 m"', "quantity-unit", "envelopes[1].corners"),
         ("[wing]", "[wing", "airplane-invalid", "plane.toml"),
+        ("13.40 m", "3.40 m", "quantity-range", "tail.chord_station"),
+        ('mach = "0.25"', 'mach = "1.25"', "quantity-range", "aerodynamics.mach"),
+        ('sweep = "35 deg"', 'sweep = "85 deg"', "quantity-range", "fin.sweep"),
+        ('width = "1.75 m"', 'width = "1e200 m"', "airplane-invalid", "plane.toml"),
     ],
 )
 def test_mistakes_name_the_key(old, new, code, where):
@@ -149,6 +153,20 @@ def test_a_missing_file_names_the_catalogue(tmp_path):
         load_airplane(tmp_path / "none.toml")
     assert caught.value.code == "file-missing"
     assert "velmar-19" in caught.value.hint
+
+
+def test_a_file_that_is_too_large(tmp_path):
+    path = tmp_path / "plane.toml"
+    path.write_text("#" * 2_000_000)
+    with pytest.raises(NeutralPointError) as caught:
+        load_airplane(path)
+    assert caught.value.code == "file-too-large"
+
+
+def test_deep_nesting_is_refused():
+    with pytest.raises(NeutralPointError) as caught:
+        parse_airplane("x = " + "[" * 50_000, "plane.toml")
+    assert caught.value.code == "airplane-invalid"
 
 
 def test_a_file_that_is_no_text(tmp_path):

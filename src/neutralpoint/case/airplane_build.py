@@ -28,7 +28,7 @@ from neutralpoint.case.airplane_loading import (
     build_loading,
     loading_uncertainty,
 )
-from neutralpoint.case.airplane_numbers import collect_numbers, shape_of
+from neutralpoint.case.airplane_numbers import check_shape, collect_numbers, shape_of
 from neutralpoint.case.airplane_sections import EngineSection
 from neutralpoint.case.airplane_sources import check_sources
 from neutralpoint.errors import NeutralPointError
@@ -84,9 +84,31 @@ def build_airplane(document: AirplaneDocument, place: str) -> DescribedAirplane:
         place: What errors call it.
 
     Raises:
-        NeutralPointError: A number is neither given nor estimable, or a source speaks of no key.
+        NeutralPointError: A number is neither given nor estimable, a source speaks of no key, or
+            the numbers do not make an airplane.
     """
     check_sources(document, place)
+    check_shape(document, place)
+    try:
+        found = _build(document, place)
+    except (ArithmeticError, ValueError) as error:
+        raise _impossible(f"the estimates fail ({error})", place) from error
+    odd = [name for name, number in found.numbers.items() if not math.isfinite(number.value)]
+    if odd or not 0.0 < found.airplane.mass.mass < math.inf:
+        raise _impossible(f"{odd[0] if odd else 'the mass'} is no finite number", place)
+    return found
+
+
+def _impossible(what: str, place: str) -> NeutralPointError:
+    return NeutralPointError(
+        "airplane-invalid",
+        f"The numbers do not make an airplane: {what}.",
+        where=place,
+        hint="Look for a number that is out of scale, or a wrong unit.",
+    )
+
+
+def _build(document: AirplaneDocument, place: str) -> DescribedAirplane:
     numbers, given = collect_numbers(document)
     loading = build_loading(document)
     airplane = Airplane(

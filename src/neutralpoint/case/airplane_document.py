@@ -36,6 +36,7 @@ from neutralpoint.case.document import Section
 from neutralpoint.case.refusal import refusal
 from neutralpoint.errors import NeutralPointError
 
+LARGEST = 1_000_000  # bytes
 CATALOGUE = resources.files("neutralpoint.airplane") / "catalogue"
 
 
@@ -97,7 +98,9 @@ def read_airplane(file: str | Path) -> AirplaneDocument:
 
 def _text(path: Path) -> str:
     try:
-        return path.read_text(encoding="utf-8")
+        size = path.stat().st_size
+        if size <= LARGEST:
+            return path.read_text(encoding="utf-8")
     except FileNotFoundError as error:
         raise NeutralPointError(
             "file-missing",
@@ -112,6 +115,12 @@ def _text(path: Path) -> str:
             where=str(path),
             hint="An airplane file is TOML in UTF-8.",
         ) from error
+    raise NeutralPointError(
+        "file-too-large",
+        f"{path} has {size} bytes.",
+        where=str(path),
+        hint=f"An airplane file has a few thousand; {LARGEST} are read.",
+    )
 
 
 def parse_airplane(text: str, place: str) -> AirplaneDocument:
@@ -126,7 +135,7 @@ def parse_airplane(text: str, place: str) -> AirplaneDocument:
     """
     try:
         table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise NeutralPointError(
             "airplane-invalid",
             f"The file is not valid TOML: {error}.",

@@ -20,7 +20,9 @@ from neutralpoint.airplane.planform import Fuselage, Planform, Shape
 from neutralpoint.case.airplane_document import AirplaneDocument
 from neutralpoint.case.airplane_sections import Surface, Wing
 from neutralpoint.case.airplane_sources import source_of
+from neutralpoint.errors import NeutralPointError
 
+STEEPEST = math.radians(70.0)  # sweep, analyst's: far beyond what the methods were made for
 # Longitudinal effects that come as a lift and a moment.
 _PAIRS = ("0", "alpha", "q", "alphadot", "elevator", "stabilizer")
 
@@ -70,6 +72,41 @@ def whole_shape(document: AirplaneDocument) -> Shape | None:
         aileron_inner=aileron.inner.value,
         aileron_outer=aileron.outer.value,
         tail_pressure_ratio=tail.pressure_ratio.value,
+    )
+
+
+def check_shape(document: AirplaneDocument, place: str) -> None:
+    """Refuse a geometry that the estimates cannot mean anything for.
+
+    Args:
+        document: The file.
+        place: What errors call it.
+
+    Raises:
+        NeutralPointError: A tail that is not behind the wing, a sweep or height out of scale.
+    """
+    surfaces = {"wing": document.wing, "tail": document.tail, "fin": document.fin}
+    wing = _planform(document.wing)
+    for name, surface in surfaces.items():
+        if surface is None:
+            continue
+        behind = _planform(surface).aerodynamic_station - wing.aerodynamic_station
+        if abs(surface.sweep.value) > STEEPEST:
+            raise _refused(place, f"{name}.sweep", "is steeper than 70 degrees either way")
+        if name != "wing" and behind <= 0.0:
+            raise _refused(place, f"{name}.chord_station", "puts it ahead of the wing")
+        if abs(surface.depth.value - wing.depth) >= wing.span:
+            raise _refused(place, f"{name}.depth", "is more than a wing span off the wing")
+    if not 0.0 <= document.aerodynamics.mach.value < 1.0:
+        raise _refused(place, "aerodynamics.mach", "is not subsonic")
+
+
+def _refused(place: str, key: str, what: str) -> NeutralPointError:
+    return NeutralPointError(
+        "quantity-range",
+        f"{key} {what}.",
+        where=f"{place}: {key}",
+        hint="The estimates hold for a tail behind the wing at subsonic speed.",
     )
 
 
