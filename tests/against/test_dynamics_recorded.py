@@ -24,7 +24,7 @@ from neutralpoint.quantities import DEGREE, FOOT, GRAVITY, KNOT, POUND
 pytestmark = pytest.mark.recorded
 # A nominal wing, chord and tail arm: they only scale the fitted coefficients.
 AREA, CHORD, ARM = 30.0, 2.06, 5.5
-# Rear pods: thrust line above the CG, and thrust per fuel flow. Analyst's nominal values, not fitted.
+# Rear pods: thrust line over the CG, thrust per fuel flow. Nominal values, analyst, not fitted.
 POD_HEIGHT, SPECIFIC_FUEL = 0.6, 0.75  # m; lb/h per lbf at 200 to 250 kt
 RATING = 22e3
 ELEVATOR_POWER = -1.2  # nominal as well: only ratios to it are fitted
