@@ -14,6 +14,8 @@ from datetime import UTC, datetime
 
 import numpy as np
 from recorded import Degradation, rounded
+from scipy.ndimage import uniform_filter1d
+from scipy.signal import lfilter
 
 from neutralpoint.earth import airspeed, atmosphere
 from neutralpoint.earth.weather import Weather
@@ -76,6 +78,13 @@ class Truth:
         return np.interp(time, self.time, self.values[name])
 
 
+def roughness(time: np.ndarray, rng: np.random.Generator, sigma: float) -> np.ndarray:
+    """Rate of an angle by light turbulence, of a given spread, that wanders back within seconds."""
+    quick, slow = np.exp(-STEP / 0.7), np.exp(-STEP / 4.0)
+    noise = lfilter([np.sqrt(1.0 - quick**2)], [1.0, -quick], rng.standard_normal(time.size))
+    return sigma * (noise - lfilter([1.0 - slow], [1.0, -slow], noise))
+
+
 def fly(
     duration: float,
     *,
@@ -86,26 +95,36 @@ def fly(
     excess: float = 0.0,
     place: tuple[float, float] = (0.8, 0.3),
     rng: np.random.Generator | None = None,
+    gusts: float = 0.0,
     weather: Weather = WEATHER,
     lift: LiftData = LIFT,
 ) -> Truth:
     """Fly given angles of climb and heading.
 
     `excess` is the along-path load factor in straight level flight; `rng`, where given, draws the
-    error of wind, temperature and lift line that the reconstruction is told to expect.
+    error of wind, temperature and lift line that the reconstruction is told to expect; `gusts` is
+    the spread of the load factor by turbulence.
     """
     time = np.arange(0.0, duration + STEP, STEP)
     gamma, chi = climb(time), heading(time)
+    if gusts > 0.0:
+        rough = gusts * GRAVITY / speed
+        gamma = gamma + np.cumsum(roughness(time, rng, rough)) * STEP
+        chi = chi + np.cumsum(roughness(time, rng, 0.5 * rough)) * STEP
     gamma_rate, chi_rate = np.gradient(gamma, STEP), np.gradient(chi, STEP)
     drag = 1.0 / (0.5 * 1.0 * lift.wing_area * np.pi * (lift.aspect_ratio or 8.0) * 0.8)
-    tas = np.empty_like(time)
-    tas[0], level = speed, (lift.mass * GRAVITY) * drag / speed**2
-    for k in range(time.size - 1):
-        v = tas[k]
-        up = v * gamma_rate[k] / GRAVITY + np.cos(gamma[k])
-        side = v * np.cos(gamma[k]) * chi_rate[k] / GRAVITY
-        induced = level * (speed / v) ** 2 * (up**2 + side**2) - level
-        tas[k + 1] = max(v + STEP * GRAVITY * (excess - induced - np.sin(gamma[k])), 20.0)
+    level = lift.mass * GRAVITY * drag / speed**2
+    slopes = zip(
+        *(x.tolist() for x in (gamma_rate, np.cos(gamma) * chi_rate, np.cos(gamma), np.sin(gamma))),
+        strict=True,
+    )
+    flown, v = [], speed
+    for rise, bend, cosine, sine in slopes:
+        flown.append(v)
+        load = (v * rise / GRAVITY + cosine) ** 2 + (v * bend / GRAVITY) ** 2
+        induced = level * ((speed / v) ** 2 * load - 1.0)
+        v = max(v + STEP * GRAVITY * (excess - induced - sine), 20.0)
+    tas = np.array(flown)
     up = tas * gamma_rate / GRAVITY + np.cos(gamma)
     side = tas * np.cos(gamma) * chi_rate / GRAVITY
     bank, load = np.arctan2(side, up), np.hypot(up, side)
@@ -164,7 +183,7 @@ def fly(
             "calibrated_airspeed": airspeed.cas_from_mach(mach, pressure),
             "flight_path_angle": gamma,
             "bank_angle": bank,
-            "normal_load_factor": load,
+            "normal_load_factor": uniform_filter1d(load, round(1.0 / STEP)),
             "pitch_angle": np.arcsin(-body[2]),
             "angle_of_attack": alpha,
         },
@@ -200,8 +219,6 @@ class Faults:
 
 def _lagged(values: np.ndarray, lag: float) -> np.ndarray:
     """First-order lag on the truth's time base."""
-    from scipy.signal import lfilter
-
     keep = np.exp(-STEP / lag)
     return lfilter([1.0 - keep], [1.0, -keep], values, zi=[keep * values[0]])[0]
 

@@ -7,7 +7,6 @@ statistics may leave this module.
 
 from __future__ import annotations
 
-import csv
 import gzip
 import json
 from dataclasses import dataclass
@@ -15,6 +14,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 from scipy.ndimage import gaussian_filter1d, uniform_filter1d
 
 from neutralpoint.earth import airspeed, atmosphere
@@ -58,13 +58,8 @@ class Recording:
 
 def read_columns(path: Path) -> dict[str, np.ndarray]:
     """Columns of a recording as floats; blanks are NaN."""
-    opener = gzip.open if path.suffix == ".gz" else open
-    with opener(path, "rt", newline="") as handle:
-        reader = csv.reader(handle)
-        names = next(reader)
-        rows = [[float(x) if x else np.nan for x in row] for row in reader]
-    table = np.array(rows)
-    return {name: table[:, i] for i, name in enumerate(names)}
+    table = pd.read_csv(path, dtype=float)
+    return {name: table[name].to_numpy() for name in table.columns}
 
 
 def _velocity(time, latitude, longitude, width: float):
@@ -309,7 +304,8 @@ def lift_line(flight: Recording) -> tuple[float, float, float]:
     path = np.arcsin(np.clip(flight.vertical_rate / np.maximum(flight.tas, 10.0), -1, 1))
     steady = inside & (np.abs(path) < 5 * DEGREE) & (np.abs(flight.bank) < 5 * DEGREE)
     density = atmosphere.pressure(flight.pressure_altitude) / (287.05287 * flight.temperature)
-    lift = flight.mass * GRAVITY / (0.5 * density * flight.tas**2 * WING_AREA)
+    pressure = 0.5 * density * np.maximum(flight.tas, 1.0) ** 2
+    lift = flight.mass * GRAVITY / (pressure * WING_AREA)
     steady &= np.isfinite(lift) & (lift < 1.2)
     design = np.stack([np.ones(steady.sum()), lift[steady]], axis=-1)
     target = (flight.pitch - path)[steady]

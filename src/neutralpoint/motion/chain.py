@@ -25,6 +25,9 @@ Array = NDArray[np.float64]
 FIX_FREEDOM = 4.0
 # Weight of the slow jerk level against the local one, in degrees of freedom. Analyst's choice.
 LEVEL_FREEDOM = 3.0
+# Away from any fix the jerk level is known less and less: its natural logarithm wanders by this
+# variance per second, up to a factor of 4, and slowly. Analyst's choices.
+GAP_GROWTH, GAP_LIMIT, GAP_TIME = 0.1, 2.0, 20.0
 MAXIMUM_ROUNDS = 40
 TOLERANCE = 0.05
 
@@ -257,6 +260,15 @@ def _smooth_normal(rng: np.random.Generator, count: int, width: float) -> Array:
     return smooth[margin : margin + count] * np.sqrt(2.0 * width * np.sqrt(np.pi))
 
 
+def _distance(node: NDArray[np.intp], count: int) -> Array:
+    """Steps from each of `count` steps to the nearest node with a row."""
+    seen = np.unique(node)
+    here = np.arange(count)
+    after = np.minimum(np.searchsorted(seen, here), seen.size - 1)
+    before = np.maximum(after - 1, 0)
+    return np.minimum(np.abs(seen[after] - here), np.abs(here - seen[before])).astype(float)
+
+
 def sample_chain(
     process: Process,
     rows: Rows,
@@ -289,8 +301,12 @@ def sample_chain(
     sd(ln s) = sqrt(2/freedom).
     """
     levels = chain.levels
-    noise = _smooth_normal(rng, levels.jerk.size, 0.5 * window / step)
-    jerk = levels.jerk * np.exp(noise * np.sqrt(2.0 / levels.freedom))
+    steps = levels.jerk.size
+    local = _smooth_normal(rng, steps, 0.5 * window / step)
+    slow = _smooth_normal(rng, steps, GAP_TIME / step)
+    unseen = np.maximum(_distance(rows.node, steps) * step - window, 0.0)
+    drift = np.sqrt(np.minimum(GAP_GROWTH * unseen, GAP_LIMIT))
+    jerk = levels.jerk * np.exp(local * np.sqrt(2.0 / levels.freedom) + slow * drift)
     shift = rng.standard_normal(levels.kappa.size) * np.sqrt(2.0 / levels.kappa_freedom)
     kappa = levels.kappa * np.exp(shift)
     variance = kappa[rows.kind] * rows.variance + extra(chain.mean, kappa)

@@ -277,13 +277,20 @@ def estimate_motion(
         smoothed.chains[0].mean, smoothed.chains[1].mean, weather=weather, lift=lift, step=step
     )
     axis = _axis(smoothed.time, track.position.time, step)
+    interval = float(np.median(np.diff(track.pressure_altitude.time)))
     paths: dict[str, Array] = {}
     for group in np.array_split(np.arange(samples), min(DRAWS, samples)):
         drawn = smoothed.draw(rng, group.size)
         drawn = _without_age(drawn, position_age, lag, rng, step)
         altitude = mean_sea_level_height(drawn.vertical[..., 0], weather, altimeter_setting)
         flown = flight_paths(
-            drawn, weather=weather, altitude=altitude, lift=lift, rng=rng, step=step
+            drawn,
+            weather=weather,
+            altitude=altitude,
+            lift=lift,
+            rng=rng,
+            step=step,
+            interval=interval,
         )
         for name, values in flown.items():
             kind = np.float64 if name in EXACT else np.float32
