@@ -210,10 +210,10 @@ def scipy_loop(start, side, cases, count: int):
     return (time.perf_counter() - begin) / count, calls / count, np.array(heights)
 
 
-def report(flights: int, trimmed, fine, step: float) -> float:
+def report(flights: int, trimmed, fine, step: float, run) -> float:
     """Times and errors of one batch size; returns flights per second."""
     cases = draw(flights)
-    first, warm, (height, speed) = measure(batch(trimmed, step), cases)
+    first, warm, (height, speed) = measure(run, cases)
     count = fine[0].shape[0]
     error = [
         float(jnp.abs(a[:count] - b).max()) for a, b in zip((height, speed), fine, strict=True)
@@ -245,7 +245,21 @@ def main() -> None:
     )
     fine = batch(trimmed, STEP / 8)(jax.tree.map(lambda x: x[:64], draw(options.flights[0])))
     steps = (STEP, 2.0 * STEP)
-    rates = {h: next(iter([report(n, trimmed, fine, h) for n in options.flights])) for h in steps}
+    rates = {}
+    for step in steps:
+        for flights in options.flights:
+            rate = report(flights, trimmed, fine, step, batch(trimmed, step))
+            rates.setdefault(step, rate)
+    if not ON_CPU:
+        import flight_kernel
+
+        print("# the same flights in one kernel")
+        for step in steps:
+            run = flight_kernel.make(
+                AIRPLANE, AIR, trimmed, inputs_of, seconds=round(SECONDS), step=step
+            )
+            for flights in options.flights:
+                report(flights, trimmed, fine, step, run)
     if options.no_scipy:
         return
     print("## SciPy solve_ivp (RK45, rtol 1e-6), one flight after another, one core")
