@@ -9,7 +9,7 @@ airplane flew without sideslip, near wings level or turning steadily, and below 
 from neutralpoint.moments.energy import Energy, PowerChange, energy, power_change
 from neutralpoint.moments.families import spiral, verdicts, wing_stall
 from neutralpoint.moments.feasible import Miss, Needed, closest, needed_history
-from neutralpoint.moments.flight import Flight, flight_from_paths
+from neutralpoint.moments.flight import Flight, flight_from_paths, with_gusts
 from neutralpoint.moments.loads import ItemReach, LoadReach, load_reach
 from neutralpoint.moments.required import (
     Configuration,
@@ -61,5 +61,6 @@ __all__ = [
     "verdicts",
     "window_of",
     "wing_stall",
+    "with_gusts",
     "with_mass",
 ]

@@ -123,10 +123,8 @@ def _trim_verdicts(
     double = (2.0 * travel[0], 2.0 * travel[1])
     name = "stabilizer" if drive.kind == "stabilizer" else "trim tab"
     found = []
-    for label, make in (
-        (f"{name} runaway", motor_runs),
-        (f"{name} trim that stops and restarts", two_motor_runs),
-    ):
+    motors = ((f"{name} runaway", motor_runs), (f"{name} that stops and restarts", two_motor_runs))
+    for label, make in motors if fast > 0.0 else ():  # turned by hand alone: nothing runs away
 
         def at(rate: Array, limits: tuple[float, float], make=make) -> Family:
             return averaged(lambda t: make(t, rate, limits), times, window)

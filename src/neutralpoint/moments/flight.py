@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import savgol_filter
+from scipy.signal import lfilter, savgol_filter
 
 from neutralpoint.quantities import GRAVITY
 
 Array = NDArray[np.float64]
+
+
+# Light turbulence at medium height: the vertical air motion of +- 0.8 m/s (95 %) that the motion
+# takes as ordinary, with the scale length of MIL-F-8785C, 1750 ft.
+GUST_SIGMA = 0.4  # m/s
+GUST_LENGTH = 533.4  # m
 
 
 @dataclass(frozen=True)
@@ -26,6 +32,8 @@ class Flight:
         normal_load_factor: Signed, shape (S, m).
         longitudinal_load_factor: Along the path, shape (S, m).
         path_rate: Turn of the flight path in the plane of the lift, rad/s, shape (S, m).
+        gust_angle: Part of the angle of attack that gusts make, rad, shape (S, m). The lift shows
+            all of the angle of attack; only the rest of it is attitude less path.
     """
 
     time: Array
@@ -36,6 +44,7 @@ class Flight:
     normal_load_factor: Array
     longitudinal_load_factor: Array
     path_rate: Array
+    gust_angle: Array
 
     @property
     def step(self) -> float:
@@ -99,7 +108,32 @@ def flight_from_paths(
         normal_load_factor=load_factor,
         longitudinal_load_factor=smooth("longitudinal_load_factor"),
         path_rate=GRAVITY / speed * (load_factor - level),
+        gust_angle=np.zeros_like(speed),
     )
+
+
+def with_gusts(flight: Flight, rng: np.random.Generator, window: float) -> Flight:
+    """The flight in light turbulence that no track shows, another on each path.
+
+    Args:
+        flight: Sample paths.
+        rng: Source of random numbers.
+        window: Smoothing window of the flight, s.
+
+    Returns:
+        The flight with vertical gusts, exponentially correlated along the path and smoothed like
+        the paths.
+
+    Source: scale of MIL-F-8785C, 3.7.2.1; first-order filter, Etkin, Dynamics of Atmospheric
+    Flight (1972), section 13.2.
+    """
+    keep = float(np.exp(-flight.step * np.median(flight.true_airspeed) / GUST_LENGTH))
+    shocks = rng.standard_normal(flight.true_airspeed.shape)
+    shocks[:, 1:] *= np.sqrt(1.0 - keep**2)
+    gust = GUST_SIGMA * lfilter([1.0], [1.0, -keep], shocks, axis=1)
+    nodes = min(smoothing_nodes(flight.step, window), 2 * ((flight.time.size - 1) // 2) + 1)
+    smooth = savgol_filter(gust, nodes, 2, axis=1, mode="interp")
+    return replace(flight, gust_angle=smooth / flight.true_airspeed)
 
 
 def rates(values: Array, step: float, window: float) -> tuple[Array, Array]:

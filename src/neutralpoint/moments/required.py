@@ -158,9 +158,10 @@ def _invert(airplane: Airplane, flight: Flight, inputs: Inputs, window: float) -
         factor = np.asarray(aerodynamics.compressibility(airplane.longitudinal, flight.mach))
         miss = lift - np.asarray(CL.at(0.0, alpha_rate))
         alpha = np.clip(alpha + miss / (factor * slope), -0.6, 0.9)
-        alpha_rate, bend = rates(alpha, flight.step, window)
+        alpha_rate, _ = rates(alpha, flight.step, window)
+        turned, bend = rates(alpha - flight.gust_angle, flight.step, window)
         path_bend, _ = rates(flight.path_rate, flight.step, window)
-        pitch_rate = flight.path_rate + alpha_rate
+        pitch_rate = flight.path_rate + turned
         pitch_acceleration = path_bend + bend
     chord = np.asarray(geometry.mean_chord)
     drag_and_lift = lift * np.cos(alpha) + CD * np.sin(alpha)

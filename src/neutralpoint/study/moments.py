@@ -35,6 +35,7 @@ from neutralpoint.moments import (
     trim_rate,
     verdicts,
     window_of,
+    with_gusts,
 )
 from neutralpoint.moments.verdicts import FEWEST
 from neutralpoint.motion import Motion
@@ -95,7 +96,7 @@ def work_out_moments(case: Case, motion: Motion, rng: np.random.Generator) -> Mo
     onset = analysis.onset
     window = max(LEAST_WINDOW, 2.0 * _interval(motion))
     time, is_fix, paths = _span(motion, onset)
-    flight = flight_from_paths(time, is_fix, paths, window)
+    flight = with_gusts(flight_from_paths(time, is_fix, paths, window), rng, window)
     samples = flight.true_airspeed.shape[0]
     drawn = batched(apply_multipliers(described.airplane, described.uncertainty.draw(rng, samples)))
     trimmed = _reference(flight, analysis.reference, onset)
