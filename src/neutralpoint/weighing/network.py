@@ -17,7 +17,8 @@ import optax
 from jax import Array
 
 # Width, length of training, rate and decay of weights: the best mean log score on held-out flights
-# among those tried on toy flights of eight causes.
+# among those tried on toy flights; beside other likelihoods in
+# experiments/weighing_likelihoods.py.
 WIDTH = 64
 BATCH = 256
 EPOCHS = 40
