@@ -1,0 +1,67 @@
+"""Autopilot trims against a load, then lets go."""
+
+from __future__ import annotations
+
+from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.explanations.cause import Cause, Effect, Moment, after, ramp
+from neutralpoint.explanations.causes.shared import START
+from neutralpoint.explanations.prior import Parameter, Prior
+
+
+def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+    """Load the column while the autopilot is on, then let go of both.
+
+    Args:
+        parameters: By name.
+        moment: Now.
+
+    Returns:
+        What changes.
+    """
+    p = parameters
+    gone = after(moment.time, p["start"] + p["hold"])
+    return Effect(
+        autopilot=1.0 - 2.0 * gone,
+        load=p["load"] * ramp(moment.time, p["start"], p["build_up"]),
+    )
+
+
+AUTOPILOT_LETS_GO = Cause(
+    name="autopilot-lets-go",
+    title="Autopilot trims against a load, then lets go",
+    mechanism=(
+        "The autopilot trims a lasting load on the column away, unseen, and lets go "
+        "with the trim far off."
+    ),
+    changes=("trim drive", "pilot"),
+    parameters=(
+        START,
+        Parameter(
+            "load",
+            "pull that somebody or something keeps on the column (a pull makes it trim nose down)",
+            "N",
+            Prior("lognormal", 90.0, 0.5),
+        ),
+        Parameter(
+            "build_up", "how long the load takes to build up", "s", Prior("lognormal", 3.0, 0.5)
+        ),
+        Parameter(
+            "hold",
+            "from the start of the load to the autopilot letting go",
+            "s",
+            Prior("lognormal", 30.0, 0.6),
+        ),
+    ),
+    cannot_explain=(
+        "a change of trim faster than the autopilot's trim rate before it lets go",
+        "a flight without an autopilot engaged",
+    ),
+    evidence=(
+        "mode annunciations, autopilot fail log, disconnect tone",
+        "recorded servo current",
+        "trim position as found, converted to a trim speed",
+    ),
+    not_separable=("a runaway that starts under the autopilot",),
+    act=act,
+    needs_trim="any",
+)

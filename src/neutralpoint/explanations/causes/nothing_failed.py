@@ -1,0 +1,49 @@
+"""Nothing failed: turbulence."""
+
+from __future__ import annotations
+
+from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.explanations.cause import Cause, Effect, Moment
+from neutralpoint.explanations.prior import Parameter, Prior
+
+
+def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+    """Stir the air.
+
+    Args:
+        parameters: By name.
+        moment: Now.
+
+    Returns:
+        What changes.
+    """
+    p = parameters
+    return Effect(gust=p["gust"])
+
+
+NOTHING_FAILED = Cause(
+    name="nothing-failed",
+    title="Nothing failed: turbulence",
+    mechanism="Rough air moves the airplane and the pilot corrects.",
+    changes=("air",),
+    parameters=(
+        Parameter(
+            "gust",
+            "standard deviation of each gust component",
+            "m/s",
+            Prior("lognormal", 1.0, 0.7),
+            "spread covers light to severe of MIL-F-8785C, figure 7; the median is the analyst's",
+        ),
+    ),
+    cannot_explain=(
+        "a lasting change of the moment that is needed",
+        "a steepening dive",
+    ),
+    evidence=(
+        "no damage before the ground",
+        "reports of turbulence, weather radar, other airplanes nearby",
+    ),
+    not_separable=("small corrections by hand in calm air",),
+    act=act,
+    turbulent=True,
+)

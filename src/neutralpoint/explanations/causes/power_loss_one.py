@@ -1,0 +1,55 @@
+"""Power loss, one engine."""
+
+from __future__ import annotations
+
+from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.explanations.cause import Cause, Effect, Moment, ramp
+from neutralpoint.explanations.causes.shared import DECAY, START
+from neutralpoint.explanations.prior import Parameter, Prior
+
+
+def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+    """Take one engine's output away.
+
+    Args:
+        parameters: By name.
+        moment: Now.
+
+    Returns:
+        What changes.
+    """
+    p = parameters
+    gone = p["lost"] * ramp(moment.time, p["start"], p["decay"])
+    second = (p["engine"] >= 1.0) * 1.0
+    return Effect(engine_out=(gone * (1.0 - second), gone * second), feather=p["feather"])
+
+
+POWER_LOSS_ONE = Cause(
+    name="power-loss-one",
+    title="Power loss, one engine",
+    mechanism="One engine loses power; the airplane yaws and slows or sinks.",
+    changes=("engine",),
+    parameters=(
+        START,
+        Parameter("lost", "share of its output lost", "", Prior("uniform", 0.3, 1.0)),
+        Parameter(
+            "engine", "0 the first engine of the file, 1 the second", "", Prior("count", 0.0, 2.0)
+        ),
+        Parameter("feather", "1 where the propeller is feathered", "", Prior("either", 0.0, 1.0)),
+        DECAY,
+    ),
+    cannot_explain=(
+        "a high-speed dive",
+        "a lasting nose-down moment",
+    ),
+    evidence=(
+        "propeller blade angle and marks",
+        "engine records, fuel, sound of the blades",
+    ),
+    not_separable=(
+        "less power set by hand",
+        "a tailwind that rises with height loss",
+    ),
+    act=act,
+    needs_engines=2,
+)

@@ -1,0 +1,50 @@
+"""Push from an acceleration illusion."""
+
+from __future__ import annotations
+
+from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.explanations.cause import Cause, Effect, Moment, after
+from neutralpoint.explanations.causes.shared import START
+from neutralpoint.explanations.prior import Parameter, Prior
+
+
+def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+    """Add power and mislead the sense of pitch.
+
+    Args:
+        parameters: By name.
+        moment: Now.
+
+    Returns:
+        What changes.
+    """
+    p = parameters
+    begun = after(moment.time, p["start"])
+    return Effect(lever=p["power"] * begun, illusion=p["belief"] * begun)
+
+
+PUSH_ILLUSION = Cause(
+    name="push-illusion",
+    title="Push from an acceleration illusion",
+    mechanism=(
+        "Acceleration feels like pitching up; the pilot pushes against a pitch that is not there."
+    ),
+    changes=("pilot", "engine"),
+    parameters=(
+        START,
+        Parameter("power", "levers pushed forward", "", Prior("uniform", 0.2, 0.8)),
+        Parameter(
+            "belief", "share of the felt pitch that is believed", "", Prior("uniform", 0.3, 1.0)
+        ),
+    ),
+    cannot_explain=(
+        "a dive without acceleration before it",
+        "a push in clear daylight",
+    ),
+    evidence=(
+        "night or cloud, a go-around or take-off",
+        "control positions where recorded",
+    ),
+    not_separable=("nose-down trim by hand; a runaway that begins at the same time",),
+    act=act,
+)

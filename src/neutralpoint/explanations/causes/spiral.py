@@ -1,0 +1,54 @@
+"""Spiral from disorientation."""
+
+from __future__ import annotations
+
+from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.explanations.cause import Cause, Effect, Moment, after
+from neutralpoint.explanations.causes.shared import START
+from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.quantities import DEGREE
+
+
+def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+    """Take the bank out of anybody's care.
+
+    Args:
+        parameters: By name.
+        moment: Now.
+
+    Returns:
+        What changes.
+    """
+    p = parameters
+    begun = after(moment.time, p["start"])
+    # Right wing down needs the right aileron up, which is negative.
+    return Effect(bank_care=1.0 - begun, aileron=-p["lean"] * begun)
+
+
+SPIRAL = Cause(
+    name="spiral",
+    title="Spiral from disorientation",
+    mechanism=(
+        "Nobody sees the bank grow; whoever flies pulls against the sink and tightens the turn."
+    ),
+    changes=("pilot",),
+    parameters=(
+        START,
+        Parameter(
+            "lean",
+            "aileron that nobody feels, right positive",
+            "rad",
+            Prior("normal", 0.0, 0.5 * DEGREE),
+        ),
+    ),
+    cannot_explain=(
+        "a dive with wings level",
+        "load factor below 1 while the dive steepens",
+    ),
+    evidence=(
+        "night, cloud, autopilot off shortly before",
+        "instrument and vacuum failures",
+    ),
+    not_separable=("a slow roll of any other origin",),
+    act=act,
+)

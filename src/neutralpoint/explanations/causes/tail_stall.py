@@ -1,0 +1,62 @@
+"""Tail stall in ice."""
+
+from __future__ import annotations
+
+from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.explanations.cause import Cause, Effect, Moment, ramp
+from neutralpoint.explanations.causes.shared import START
+from neutralpoint.explanations.prior import Parameter, Prior
+
+
+def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+    """Separate the flow at the tail.
+
+    Args:
+        parameters: By name.
+        moment: Now.
+
+    Returns:
+        What changes.
+    """
+    p = parameters
+    share = ramp(moment.time, p["start"], p["snap"])
+    return Effect(
+        tail_loss=p["loss"] * share,
+        hinge=p["hinge"] * share,
+        flap=p["flap"] * ramp(moment.time, p["start"] - 4.0, 4.0),
+    )
+
+
+TAIL_STALL = Cause(
+    name="tail-stall",
+    title="Tail stall in ice",
+    mechanism=(
+        "Flow separates below an iced tailplane; it loses lift and the elevator is "
+        "sucked trailing edge down."
+    ),
+    changes=("aerodynamics",),
+    parameters=(
+        START,
+        Parameter(
+            "loss", "share of the tail's lift that separates", "", Prior("uniform", 0.1, 0.6)
+        ),
+        Parameter("snap", "how long it takes", "s", Prior("lognormal", 0.4, 0.5)),
+        Parameter(
+            "hinge",
+            "hinge moment coefficient added, trailing edge down",
+            "",
+            Prior("lognormal", 0.05, 0.6),
+        ),
+        Parameter("flap", "flaps run with it, share of full", "", Prior("uniform", 0.0, 1.0)),
+    ),
+    cannot_explain=(
+        "clear warm air",
+        "a slow straight growth of the needed moment",
+    ),
+    evidence=(
+        "ice reports, de-icing boots, flap position",
+        "buffet felt in the column, not the airframe",
+    ),
+    not_separable=("separation of the elevator's drive",),
+    act=act,
+)

@@ -1,0 +1,128 @@
+"""What a flight starts from: airplane, air, steady flight, crew, and what the crew will do."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+import jax
+import jax.numpy as jnp
+
+from neutralpoint.airplane.model import Airplane
+from neutralpoint.dynamics.air import Air
+from neutralpoint.dynamics.authority import pull_per_g
+from neutralpoint.dynamics.equilibrium import Condition, Equilibrium, find_equilibrium
+from neutralpoint.dynamics.state import Inputs, State, attitude
+from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.explanations.autopilot import Autopilot
+from neutralpoint.explanations.change import nose_down_sign
+from neutralpoint.explanations.pilot import Pilot, Task
+from neutralpoint.explanations.procedure import Procedure
+
+
+@jax.tree_util.register_dataclass
+@dataclass(frozen=True, kw_only=True)
+class Setting:
+    """Everything about a flight but the cause.
+
+    Args:
+        airplane: Loaded as at the start.
+        air: The column of air.
+        state: Trimmed, at time 0.
+        inputs: That hold it.
+        task: What pilot or autopilot hold.
+        pilot: Who flies.
+        autopilot: What flies before.
+        procedure: What the pilot does about it.
+        nose_down: Sign of the trim surface that turns the nose down.
+        cue_delay: Time for which the trim must have moved until a sound tells, s; infinite =
+            no such sound.
+    """
+
+    airplane: Airplane
+    air: Air
+    state: State
+    inputs: Inputs
+    task: Task
+    pilot: Pilot
+    autopilot: Autopilot
+    procedure: Procedure
+    nose_down: Scalar
+    cue_delay: Scalar
+
+
+def make_setting(
+    airplane: Airplane,
+    air: Air,
+    equilibrium: Equilibrium,
+    *,
+    pilot: Pilot | None = None,
+    autopilot: Autopilot | None = None,
+    procedure: Procedure = (),
+    cue_delay: Scalar = jnp.inf,
+) -> Setting:
+    """A setting that starts from a steady flight.
+
+    Args:
+        airplane: The airplane.
+        air: The column of air.
+        equilibrium: Wings level or turning; best trimmed to no force.
+        pilot: Defaults to a middling pilot.
+        autopilot: Defaults to one that is off.
+        procedure: Defaults to pulling only.
+        cue_delay: See `Setting`.
+
+    Returns:
+        The setting.
+    """
+    state, inputs = equilibrium.state, equilibrium.inputs
+    speed = equilibrium.readings.true_airspeed
+    condition = Condition(
+        speed=speed,
+        height=equilibrium.readings.height,
+        path_angle=jnp.arcsin(jnp.clip(-state.velocity_down / speed, -1.0, 1.0)),
+        lever=inputs.lever[0] if inputs.lever else 0.0,
+        stabilizer=inputs.stabilizer,
+        tab=inputs.tab,
+        flap=inputs.flap,
+        gear=inputs.gear,
+    )
+    task = Task(
+        pitch=attitude(state)[1],
+        climb=-state.velocity_down,
+        force_per_g=pull_per_g(airplane, air, condition).force_per_g,
+    )
+    return Setting(
+        airplane=airplane,
+        air=air,
+        state=state,
+        inputs=inputs,
+        task=task,
+        pilot=pilot or Pilot(),
+        autopilot=autopilot or Autopilot(),
+        procedure=procedure,
+        nose_down=nose_down_sign(airplane),
+        cue_delay=cue_delay,
+    )
+
+
+@jax.jit
+def _trimmed(airplane: Airplane, air: Air, condition: Condition):
+    return find_equilibrium(airplane, air, condition)
+
+
+def trimmed_setting(airplane: Airplane, air: Air, condition: Condition, **crew) -> Setting:
+    """A setting from hands-off flight in a condition.
+
+    Args:
+        airplane: With a pitch trim; without one the elevator force stays.
+        air: The column of air.
+        condition: Speed, height and path; what is unknown in pitch is set here.
+        **crew: As in `make_setting`.
+
+    Returns:
+        The setting.
+    """
+    find = "elevator" if airplane.trim_drive.kind == "none" else "trim"
+    found = _trimmed(airplane, air, dataclasses.replace(condition, find=find))
+    return make_setting(airplane, air, found, **crew)
