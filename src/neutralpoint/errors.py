@@ -15,6 +15,7 @@ CODES: dict[str, str] = {
     "file-empty": "A file holds no usable rows.",
     "file-format": "A file is not in the format it was read as.",
     "file-too-large": "A file is larger than the limit for its format.",
+    "extra-missing": "Reading a file needs an optional extra that is not installed.",
     "column-missing": "The column map names a column that the file does not have.",
     "column-unit": "The unit of a column is neither named nor settled by the physics of the track.",
     "time-unclear": "The form or the date of a time column is neither named nor visible.",
@@ -28,6 +29,9 @@ CODES: dict[str, str] = {
     "no-equilibrium": "No steady flight exists for the condition asked for.",
     "results-missing": "A result that this step starts from has not been made yet.",
     "results-version": "A results file was written by a version that cannot be read.",
+    "claims-invalid": "The claims file holds a key or a value that its schema does not allow.",
+    "browser-missing": "Making a PDF needs a Chromium browser, and none was found or it failed.",
+    "encoder-missing": "Making a film needs a video encoder, and none was found or it failed.",
     "program-fault": "The program failed where it should not; the case is not to blame.",
     "argument-invalid": "An argument lies outside what the function accepts.",
 }

@@ -19,10 +19,13 @@ from neutralpoint.findings import (
     FlaggedRow,
     Gap,
     Limit,
+    Odds,
     Panel,
     Resolution,
     ResultFile,
+    Score,
     Section,
+    Settling,
     Source,
     Statement,
     Step,
@@ -96,7 +99,19 @@ def _track(rng: np.random.Generator, time: np.ndarray, paths: dict[str, np.ndarr
 
 
 def _findings(time: np.ndarray, paths: dict[str, np.ndarray], hidden: np.ndarray) -> Findings:
-    events = [Event(time=START + 70.0, half_width=2.0, kind="voice", text=HOSTILE, source="tape")]
+    events = [
+        Event(time=START + 70.0, half_width=2.0, kind="voice", text=HOSTILE, source="tape"),
+        Event(
+            time=START + 90.0,
+            half_width=3.0,
+            kind="witness",
+            text="a sound of engines",
+            source="witness at the mill",
+            clock_offset=-12.0,
+            clock_half_width=2.5,
+            clock_basis="church bell of 18:50",
+        ),
+    ]
     flags = {name: np.ones(time.size, bool) for name in paths} | {"bank_angle": ~hidden}
     units = {"altitude": "m", "normal_load_factor": "1", "bank_angle": "rad"} | dict.fromkeys(
         ("flight_path_angle", "pitch_angle"), "rad"
@@ -157,8 +172,11 @@ def _findings(time: np.ndarray, paths: dict[str, np.ndarray], hidden: np.ndarray
                         probability=0.31,
                         condition="rate above 0.4 deg/s",
                         sentence="Reaches the path.",
-                    )
+                    ),
+                    Verdict(cause="gust", word="cannot", probability=0.0, sentence="Misses it."),
+                    Verdict(cause="birds", word="not judged", sentence="No times are known."),
                 ],
+                cautions=["The trim drive is estimated."],
                 tables=[
                     Table(caption="Reach", kind="derived", columns=["a", "b"], rows=[["1", "2"]])
                 ],
@@ -171,7 +189,37 @@ def _findings(time: np.ndarray, paths: dict[str, np.ndarray], hidden: np.ndarray
                         limits=[Limit(value=333.6, label="two hands, short")],
                     )
                 ],
-            )
+            ),
+            Section(
+                stage="weighing",
+                title="How likely each cause is",
+                odds=[
+                    Odds(cause="trim", probability=0.72, low90=0.55, high90=0.84, sentence="So."),
+                    Odds(cause="unlisted", probability=0.1, low90=0, high90=0.3, listed=False),
+                ],
+                scores=[
+                    Score(name="Brier score", value=0.14, cases=240, sentence="Lower is better."),
+                    Score(
+                        name="coverage of the 90 % band",
+                        value=0.88,
+                        low90=0.84,
+                        high90=0.92,
+                        cases=240,
+                        sentence="0.90 is right.",
+                    ),
+                ],
+                settling=[
+                    Settling(
+                        item="length of the actuator",
+                        gain=0.8,
+                        low90=0.5,
+                        high90=1.0,
+                        effort="wreckage",
+                        outcomes=["At its stop: trim 0.97.", "Near neutral: trim 0.05."],
+                    ),
+                    Settling(item="load sheet", gain=0.05),
+                ],
+            ),
         ],
         results=[ResultFile(stage="motion", path="motion.nc", sha256="cd" * 32)],
     )

@@ -10,6 +10,7 @@ import typer
 import neutralpoint
 from neutralpoint.cli.airplane import airplane
 from neutralpoint.cli.output import console, progress, show_json
+from neutralpoint.cli.saying import claims, report, wording
 
 app = typer.Typer(
     add_completion=False,
@@ -92,11 +93,13 @@ def study(case: CasePath, as_json: AsJson = False) -> None:
         from neutralpoint.report import write_report
 
         tell("Writing the report")
-        report = write_report(results, results / "report.html")
-    _done(as_json, findings=results / "findings.json", report=report)
+        page = write_report(results, results / "report.html")
+    _done(as_json, findings=results / "findings.json", report=page)
 
 
 app.command()(airplane)
+for say in (report, claims, wording):
+    app.command()(say)
 
 
 def _done(as_json: bool, **paths: Path) -> None:

@@ -8,6 +8,16 @@ whether it is a fact, derived from facts, or inferred.
 
 from neutralpoint.findings.bands import CIRCULAR, banded, bands
 from neutralpoint.findings.cautions import CAUTIONS, STOP_SHORT
+from neutralpoint.findings.claims import (
+    CheckedClaim,
+    Claim,
+    ClaimedNumber,
+    Doubt,
+    Sampled,
+    check_claim,
+    odds_of,
+    verdicts_of,
+)
 from neutralpoint.findings.conclusions import Odds, Score, Settling, Verdict
 from neutralpoint.findings.document import (
     SCHEMA_VERSION,
@@ -35,15 +45,28 @@ from neutralpoint.findings.document import (
 )
 from neutralpoint.findings.file import read_findings, schema_text, write_findings
 from neutralpoint.findings.keytimes import key_times
+from neutralpoint.findings.likelihood import (
+    LIKELIHOOD,
+    confidence_word,
+    likelihood_word,
+    printed_probability,
+    said_likelihood,
+    word_allows,
+)
 
 __all__ = [
     "CAUTIONS",
     "CIRCULAR",
+    "LIKELIHOOD",
     "SCHEMA_VERSION",
     "STOP_SHORT",
     "Assumption",
     "Banded",
+    "CheckedClaim",
+    "Claim",
+    "ClaimedNumber",
     "Correction",
+    "Doubt",
     "Estimate",
     "Event",
     "Findings",
@@ -56,6 +79,7 @@ __all__ = [
     "RefusedRows",
     "Resolution",
     "ResultFile",
+    "Sampled",
     "Score",
     "Section",
     "Settling",
@@ -68,8 +92,16 @@ __all__ = [
     "Warned",
     "banded",
     "bands",
+    "check_claim",
+    "confidence_word",
     "key_times",
+    "likelihood_word",
+    "odds_of",
+    "printed_probability",
     "read_findings",
+    "said_likelihood",
     "schema_text",
+    "verdicts_of",
+    "word_allows",
     "write_findings",
 ]

@@ -5,8 +5,25 @@ one self-contained HTML page, SVG and PNG figures. It is assumed that the findin
 be said: nothing is computed here but bands of saved sample paths and their drawing.
 """
 
+from neutralpoint.report.claims import Ledger, load_ledger, write_drafts
 from neutralpoint.report.compose import compose_figure
 from neutralpoint.report.page import write_report
+from neutralpoint.report.pdf import write_pdf
 from neutralpoint.report.results import Results, load_results
+from neutralpoint.report.sheets import write_figures
+from neutralpoint.report.wording import Review, read_text, review_text
 
-__all__ = ["Results", "compose_figure", "load_results", "write_report"]
+__all__ = [
+    "Ledger",
+    "Results",
+    "Review",
+    "compose_figure",
+    "load_ledger",
+    "load_results",
+    "read_text",
+    "review_text",
+    "write_drafts",
+    "write_figures",
+    "write_pdf",
+    "write_report",
+]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import xarray as xr
 from numpy.typing import NDArray
 
 from neutralpoint.findings import CIRCULAR, bands
@@ -84,7 +85,7 @@ def compose_stage(results: Results, requests: list[Request], *, limit: int) -> S
     """
     opened = [(request, open_result(results.folder, request.file)) for request in requests]
     time = opened[0][1]["time"].values.astype(float)
-    found = [_stage_bands(request, data[request.variable].values) for request, data in opened]
+    found = [_stage_bands(request, data) for request, data in opened]
     kept = kept_times(time, [quantiles[2] for quantiles in found], limit)
     start = float(time[0])
     return Strips(
@@ -92,7 +93,7 @@ def compose_stage(results: Results, requests: list[Request], *, limit: int) -> S
         start=start + _since_midnight(results),
         time=time[kept] - start,
         panels=tuple(
-            _stage_panel(request, quantiles[:, kept])
+            _stage_panel(request, quantiles[:, kept], _shades(time - start, hidden(quantiles)))
             for (request, _), quantiles in zip(opened, found, strict=True)
         ),
         marks=_marks(results, start),
@@ -172,11 +173,26 @@ def _shades(time: Array, hidden: NDArray[np.bool_]) -> tuple[Shade, ...]:
     )
 
 
-def _stage_bands(request: Request, samples: Array) -> Array:
-    return bands(samples.astype(float), circular=request.variable in CIRCULAR)
+def _stage_bands(request: Request, data: xr.Dataset) -> Array:
+    """Quantiles, NaN where the stage says that the data bear no value."""
+    samples = data[request.variable].values.astype(float)
+    quantiles = np.full((5, samples.shape[1]), np.nan)
+    known = np.isfinite(samples).all(axis=0)
+    flag = f"observable_{request.variable}"
+    if flag in data:
+        known &= data[flag].values.astype(bool)
+    if known.any():
+        circular = request.variable in CIRCULAR
+        quantiles[:, known] = bands(samples[:, known], circular=circular)
+    return quantiles
 
 
-def _stage_panel(request: Request, quantiles: Array) -> Panel:
+def hidden(quantiles: Array) -> NDArray[np.bool_]:
+    """Where there is no value, shape (m,)."""
+    return ~np.isfinite(quantiles[2])
+
+
+def _stage_panel(request: Request, quantiles: Array, shades: tuple[Shade, ...]) -> Panel:
     shown = display.shown_unit(request.unit)
     scaled = quantiles / shown.factor
     levels = tuple(Level(limit.value / shown.factor, limit.label) for limit in request.limits)
@@ -186,4 +202,5 @@ def _stage_panel(request: Request, quantiles: Array) -> Panel:
         axis=_axis(shown, scaled, levels=levels),
         bands=(Band(request.label, "derived", scaled),),
         levels=levels,
+        shades=shades,
     )

@@ -104,6 +104,12 @@ BY_UNIT: dict[str, Shown] = {
 }
 
 
+def si_unit(name: str) -> str:
+    """SI unit in which a variable of `SHOWN` is saved."""
+    units = {"ft": "m", "kt": "m/s", "ft/min": "m/s", DEGREE_SIGN: "rad"}
+    return units.get(SHOWN[name].unit, "")
+
+
 def shown_unit(unit: str) -> Shown:
     """How a quantity of a stage is shown, from its SI unit; unknown units are shown as they are."""
     return BY_UNIT.get(unit, Shown("", unit, 1.0, 2))

@@ -116,11 +116,14 @@ def clock(seconds: float) -> str:
 
 def clock_ticks(strips: Strips) -> np.ndarray:
     """At most nine or so times, s after the start, at round moments of the clock."""
-    span = float(strips.time[-1] - strips.time[0])
+    return round_ticks(strips.start, strips.start + float(strips.time[-1])) - strips.start
+
+
+def round_ticks(first: float, last: float) -> np.ndarray:
+    """At most nine or so round moments between two times, s after midnight."""
     steps = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1800)
-    step = next((s for s in steps if span / s <= 9), 3600)
-    first = np.ceil(strips.start / step) * step
-    return np.arange(first, strips.start + span, step) - strips.start
+    step = next((s for s in steps if (last - first) / s <= 9), 3600)
+    return np.arange(np.ceil(first / step) * step, last, step)
 
 
 def _strip_sheet(strips: Strips, panels: tuple[Panel, ...]) -> Sheet:

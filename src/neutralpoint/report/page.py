@@ -13,21 +13,23 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 from matplotlib.figure import Figure as Sheet
 
-from neutralpoint.findings import Section
+from neutralpoint.findings import LIKELIHOOD, Findings, Section, said_likelihood
 from neutralpoint.report import palette, tables
+from neutralpoint.report.claims import Ledger, load_ledger
 from neutralpoint.report.compose import compose_figure, compose_stage
 from neutralpoint.report.draw_matplotlib import path_sheet, strip_sheets, svg
 from neutralpoint.report.figure import Figure, Strips
 from neutralpoint.report.payload import payload
 from neutralpoint.report.results import Results, load_results
 from neutralpoint.report.sentences import cannot_show, in_short
+from neutralpoint.report.sheets import PRINT_TIMES
+from neutralpoint.report.timeline import source_clocks, timeline_sheet
 
 SCREEN_TIMES = 1600
-PRINT_TIMES = 500
 
 
 def write_report(results_folder: Path, out: Path) -> Path:
-    """Write the report of a case, from its saved results alone.
+    """Write the report of a case, from its saved results and its `claims.toml` alone.
 
     Args:
         results_folder: Folder with `findings.json` and the NetCDF files it names.
@@ -37,20 +39,22 @@ def write_report(results_folder: Path, out: Path) -> Path:
         Path of the file.
 
     Raises:
-        NeutralPointError: `results-missing` or `results-version`.
+        NeutralPointError: `results-missing`, `results-version` or `claims-invalid`.
     """
-    html = report_html(load_results(results_folder))
+    ledger = load_ledger(results_folder.parent, results_folder)
+    html = report_html(load_results(results_folder), ledger)
     fresh = out.with_name(f".{out.name}.new")
     fresh.write_text(html, encoding="utf-8")
     fresh.replace(out)
     return out
 
 
-def report_html(results: Results) -> str:
+def report_html(results: Results, ledger: Ledger) -> str:
     """The page as text.
 
     Args:
         results: A results folder, read.
+        ledger: What the analyst says of it.
 
     Returns:
         HTML with everything inside; its content policy allows nothing else.
@@ -73,6 +77,12 @@ def report_html(results: Results) -> str:
         drawn=Markup(_json(drawn)),
         floats=base64.b64encode(floats).decode("ascii"),
         prints=_prints(results),
+        ledger=ledger,
+        timeline=_timeline(results.findings),
+        clocks=source_clocks(results.findings),
+        scores=[score for section in results.findings.sections for score in section.scores],
+        LIKELIHOOD=LIKELIHOOD,
+        said_likelihood=said_likelihood,
         findings=results.findings,
         figure=figure,
         stages=stages,
@@ -141,6 +151,10 @@ def _printed_strips(strips: Strips) -> list[tuple[str, str]]:
         (f"Strip charts, sheet {number} of {len(sheets)}", _address(sheet))
         for number, sheet in enumerate(sheets, start=1)
     ]
+
+
+def _timeline(findings: Findings) -> str:
+    return _address(timeline_sheet(findings)) if findings.events else ""
 
 
 def _address(sheet: Sheet) -> str:

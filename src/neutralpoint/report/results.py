@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,13 +11,14 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import CIRCULAR, Findings, bands, read_findings
+from neutralpoint.findings import CIRCULAR, Banded, Findings, bands, read_findings
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 MOTION = "motion.nc"
 TRACK = "track.nc"
+NEAR = 0.5  # s: a time stands for the nearest of the grid within this
 PATHS = ("latitude", "longitude", "pressure_altitude")
 
 
@@ -78,6 +80,34 @@ def load_results(folder: Path, *, samples: int = 12) -> Results:
         samples={n: _values(motion, n)[:samples] for n in PATHS},
         channels=_channels(folder),
     )
+
+
+def case_lookup(folder: Path) -> tuple[Findings, Callable[[str, float], Banded | None]]:
+    """The findings of a results folder, and the band of a variable at any time.
+
+    Args:
+        folder: The results folder.
+
+    Returns:
+        The document and the function; it gives None where the motion says nothing.
+
+    Raises:
+        NeutralPointError: `results-missing` or `results-version`.
+    """
+    results, units = load_results(folder), open_result(folder, MOTION)
+
+    def lookup(name: str, time: float) -> Banded | None:
+        at = int(np.argmin(np.abs(results.time - time)))
+        if name not in results.bands or abs(results.time[at] - time) > NEAR:
+            return None
+        low90, low50, median, high50, high90 = (float(x) for x in results.bands[name][:, at])
+        return Banded(
+            median=median, low50=low50, high50=high50, low90=low90, high90=high90,
+            unit=str(units[name].attrs.get("units", "")),
+            observable=bool(results.observable[name][at]),
+        )  # fmt: skip
+
+    return results.findings, lookup
 
 
 def open_result(folder: Path, name: str) -> xr.Dataset:

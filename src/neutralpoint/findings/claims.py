@@ -1,0 +1,248 @@
+"""Claims: sentences for the public, each tied to data, method, band, likelihood and confidence.
+
+A claim that states a number is judged by the sample paths: the share of them inside the interval
+claimed is the most that may be said of its likelihood. A claim about a cause is judged by the
+verdict and the odds of that cause.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field
+
+from neutralpoint.findings.bands import CIRCULAR, banded
+from neutralpoint.findings.conclusions import Odds, Verdict
+from neutralpoint.findings.document import Findings
+from neutralpoint.findings.likelihood import (
+    Agreement,
+    Evidence,
+    confidence_word,
+    said_likelihood,
+)
+from neutralpoint.findings.part import Digest, Fraction, Kind, Part
+
+Array = NDArray[np.float64]
+
+UNLIKELY = 0.10  # most that may be said of a cause whose verdict is "cannot": "very unlikely"
+WITHIN_SAMPLING = 2.0  # standard errors of a share of sample paths
+
+
+class ClaimedNumber(Part):
+    """A value of the motion with the interval that the sentence gives it, SI."""
+
+    quantity: str = Field(description="Variable of motion.nc.")
+    time: float = Field(description="s after the epoch.")
+    low: float
+    high: float
+    value: float | None = Field(default=None, description="Middle value, where one is said.")
+
+
+class Claim(Part):
+    """A sentence that the analyst wants to say."""
+
+    name: str = Field(description="Short name, for the correction log.")
+    says: str = Field(description="The sentence, as it will be read or heard.")
+    kind: Kind
+    data: list[str] = Field(description="Files of the case and of the results it rests on.")
+    method: str = Field(description="How the data lead to the sentence.")
+    number: ClaimedNumber | None = None
+    cause: str = Field(default="", description="Cause that the sentence speaks of.")
+    likelihood: Fraction | None = None
+    evidence: Evidence | None = None
+    agreement: Agreement | None = None
+    results: dict[str, Digest] = Field(
+        default={}, description="Digests of the result files when the claim was last agreed."
+    )
+
+
+class Doubt(Part):
+    """Something that stands against saying a claim."""
+
+    code: Literal[
+        "source-unknown",
+        "results-changed",
+        "quantity-unknown",
+        "not-observable",
+        "outside-band",
+        "likelihood-too-high",
+        "likelihood-missing",
+        "likelihood-of-fact",
+        "cause-unknown",
+        "cause-without-odds",
+        "outside-odds",
+        "verdict-against",
+        "confidence-missing",
+        "wording",
+    ]
+    sentence: str
+
+
+class CheckedClaim(Part):
+    """A claim with what the findings bear of it."""
+
+    claim: Claim
+    said_likelihood: str = Field(default="", description="Word and number.")
+    confidence: str = ""
+    borne: Fraction | None = Field(
+        default=None, description="Likelihood that the findings bear for the interval claimed."
+    )
+    doubts: list[Doubt] = Field(default=[])
+
+    @property
+    def holds(self) -> bool:
+        """True where nothing stands against it."""
+        return not self.doubts
+
+
+@dataclass(frozen=True)
+class Sampled:
+    """Samples of one quantity at one time, SI, and whether the data bear a value there."""
+
+    samples: Array
+    observable: bool
+    unit: str
+
+
+Lookup = Callable[[str, float], Sampled | None]
+
+
+def check_claim(claim: Claim, findings: Findings, lookup: Lookup) -> CheckedClaim:
+    """Hold a claim against the findings.
+
+    Args:
+        claim: What the analyst wants to say.
+        findings: The document.
+        lookup: Samples of a quantity at a time; None where there are none.
+
+    Returns:
+        The claim with every doubt.
+    """
+    doubts = _sources(claim, findings) + _standing(claim, findings)
+    borne = None
+    if claim.number is not None:
+        borne, more = _number(claim, claim.number, lookup)
+        doubts += more
+    if claim.cause:
+        doubts += _cause(claim, findings)
+    confidence = ""
+    if claim.evidence is not None and claim.agreement is not None:
+        confidence = confidence_word(claim.evidence, claim.agreement)
+    return CheckedClaim(
+        claim=claim,
+        said_likelihood="" if claim.likelihood is None else said_likelihood(claim.likelihood),
+        confidence=confidence,
+        borne=borne,
+        doubts=doubts,
+    )
+
+
+def _sources(claim: Claim, findings: Findings) -> list[Doubt]:
+    results = {file.path: file.sha256 for file in findings.results}
+    known = {source.path for source in findings.sources} | set(results) | {"findings.json"}
+    unknown = [
+        Doubt(code="source-unknown", sentence=f"{name} is no file of the case or its results.")
+        for name in (*claim.data, *claim.results)
+        if name not in known
+    ]
+    moved = [
+        Doubt(
+            code="results-changed",
+            sentence=f"{name} is not the file that the claim was agreed on: look at it again.",
+        )
+        for name, digest in claim.results.items()
+        if name in results and results[name] != digest
+    ]
+    return unknown + moved
+
+
+def _standing(claim: Claim, findings: Findings) -> list[Doubt]:
+    if claim.kind == "fact":
+        if claim.likelihood is None:
+            return []
+        sentence = "A fact was received or recorded; it has no likelihood."
+        return [Doubt(code="likelihood-of-fact", sentence=sentence)]
+    doubts = []
+    weighed = not claim.cause or any(o.cause == claim.cause for o in odds_of(findings))
+    if claim.likelihood is None and weighed:
+        sentence = "A derived or inferred claim needs a likelihood."
+        doubts.append(Doubt(code="likelihood-missing", sentence=sentence))
+    if claim.evidence is None or claim.agreement is None:
+        sentence = "Confidence needs both, evidence and agreement."
+        doubts.append(Doubt(code="confidence-missing", sentence=sentence))
+    return doubts
+
+
+def _number(
+    claim: Claim, number: ClaimedNumber, lookup: Lookup
+) -> tuple[float | None, list[Doubt]]:
+    found = lookup(number.quantity, number.time)
+    if found is None:
+        sentence = f"The motion holds no {number.quantity} at that time."
+        return None, [Doubt(code="quantity-unknown", sentence=sentence)]
+    if not found.observable:
+        sentence = f"{number.quantity} is not observable at that time: no value may be said."
+        return None, [Doubt(code="not-observable", sentence=sentence)]
+    samples, middle = found.samples, (number.low + number.high) / 2.0
+    if number.quantity in CIRCULAR:
+        samples = samples - 2.0 * np.pi * np.round((samples - middle) / (2.0 * np.pi))
+    borne = float(np.mean((samples >= number.low) & (samples <= number.high)))
+    doubts = []
+    band = banded(samples, found.unit)
+    said = middle if number.value is None else number.value
+    if not band.low90 <= said <= band.high90:
+        doubts.append(
+            Doubt(
+                code="outside-band",
+                sentence="The value said lies outside the 90 % band of the findings.",
+            )
+        )
+    spread = WITHIN_SAMPLING * np.sqrt(
+        max(borne * (1.0 - borne), 1.0 / len(samples)) / len(samples)
+    )
+    if claim.likelihood is not None and claim.likelihood > borne + spread:
+        doubts.append(
+            Doubt(
+                code="likelihood-too-high",
+                sentence=f"The findings bear {borne:.2f} for that interval, not "
+                f"{claim.likelihood:.2f}.",
+            )
+        )
+    return borne, doubts
+
+
+def _cause(claim: Claim, findings: Findings) -> list[Doubt]:
+    verdict = next((v for v in verdicts_of(findings) if v.cause == claim.cause), None)
+    odds = next((o for o in odds_of(findings) if o.cause == claim.cause), None)
+    if verdict is None and odds is None:
+        sentence = f"The findings say nothing of the cause {claim.cause!r}."
+        return [Doubt(code="cause-unknown", sentence=sentence)]
+    doubts = []
+    said = claim.likelihood
+    if said is not None and verdict is not None and verdict.word == "cannot" and said > UNLIKELY:
+        sentence = f"The verdict on it is \u201ccannot\u201d; {said:.2f} says more."
+        doubts.append(Doubt(code="verdict-against", sentence=sentence))
+    if said is not None and odds is None:
+        sentence = "The findings hold no odds of it: say what it can do, not how likely it is."
+        doubts.append(Doubt(code="cause-without-odds", sentence=sentence))
+    elif said is not None and not odds.low90 <= said <= odds.high90:
+        sentence = (
+            f"The odds of it are {odds.probability:.2f} (90 %: {odds.low90:.2f} to "
+            f"{odds.high90:.2f})."
+        )
+        doubts.append(Doubt(code="outside-odds", sentence=sentence))
+    return doubts
+
+
+def verdicts_of(findings: Findings) -> list[Verdict]:
+    """The verdicts of all stages."""
+    return [verdict for section in findings.sections for verdict in section.verdicts]
+
+
+def odds_of(findings: Findings) -> list[Odds]:
+    """The odds of all stages."""
+    return [odds for section in findings.sections for odds in section.odds]

@@ -1,0 +1,71 @@
+"""The page as PDF, printed by a headless Chromium where the machine has one."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import tempfile
+from pathlib import Path
+
+from neutralpoint.errors import NeutralPointError
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
+PATIENCE = 120  # s: a page takes about three on two idle cores
+HINT = "Install Chromium so that `chromium` is on the path, or print the HTML from any browser."
+
+
+def write_pdf(page: Path, out: Path) -> Path:
+    """Print a report to PDF.
+
+    Args:
+        page: The HTML report.
+        out: The PDF to write; an older one is replaced whole.
+
+    Returns:
+        Path of the PDF.
+
+    Raises:
+        NeutralPointError: `browser-missing` without a browser, or where it fails.
+    """
+    browser = next(filter(None, map(shutil.which, BROWSERS)), None)
+    if browser is None:
+        raise NeutralPointError(
+            "browser-missing",
+            f"None of {', '.join(BROWSERS)} is on the path.",
+            where=str(out),
+            hint=HINT,
+        )
+    with tempfile.TemporaryDirectory() as scratch:
+        fresh = Path(scratch) / "report.pdf"
+        _print(browser, page, fresh, Path(scratch) / "profile")
+        landed = out.with_name(f".{out.name}.new")
+        shutil.copyfile(fresh, landed)
+    landed.replace(out)
+    return out
+
+
+def _print(browser: str, page: Path, out: Path, profile: Path) -> None:
+    command = [
+        browser,
+        "--headless",
+        "--disable-gpu",
+        "--no-pdf-header-footer",
+        f"--user-data-dir={profile}",
+        f"--print-to-pdf={out}",
+        page.resolve().as_uri(),
+    ]
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        command.insert(1, "--no-sandbox")  # Chromium refuses to start for root otherwise
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=PATIENCE, check=False)
+        said = done.stderr.decode("utf-8", "replace").strip().splitlines()[-1:]
+    except subprocess.TimeoutExpired:
+        said = [f"no answer within {PATIENCE} s"]
+    if not out.is_file() or not out.read_bytes().startswith(b"%PDF"):
+        raise NeutralPointError(
+            "browser-missing",
+            f"{Path(browser).name} made no PDF: {' '.join(said) or 'it said nothing'}.",
+            where=str(page),
+            hint=HINT,
+        )
