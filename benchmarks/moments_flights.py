@@ -16,6 +16,7 @@ import jax
 import jax.numpy as jnp
 import numpy as np
 from recorded import Degradation, rounded
+from scipy.stats import norm
 
 from neutralpoint.airplane.model import Airplane, Multipliers, apply_multipliers
 from neutralpoint.airplane.uncertainty import Uncertainty
@@ -115,11 +116,21 @@ def analyst_uncertainty(uncertainty: Uncertainty) -> Uncertainty:
     return replace(uncertainty, sigma=sigma)
 
 
-def true_multipliers(uncertainty: Uncertainty, rng: np.random.Generator, runs: int) -> Multipliers:
-    """Derivatives even within +- 20 %, everything else as the file says."""
-    drawn = uncertainty.draw(rng, runs)
-    off = {n: rng.uniform(1.0 - DIFFERENT, 1.0 + DIFFERENT, runs) for n in DERIVATIVES}
-    return replace(drawn, **off)
+def true_multipliers(
+    uncertainty: Uncertainty, rng: np.random.Generator, runs: int, *, independent: bool
+) -> Multipliers:
+    """Derivatives even within +- 20 %, everything else as the file says.
+
+    Numbers that rest on the same tail err together, by the correlations that the analyst's draws
+    have too; with `independent` they do not, which the analyst is not told.
+    """
+    wide = replace(uncertainty, sigma=dict(uncertainty.sigma) | dict.fromkeys(DERIVATIVES, 0.1))
+    drawn = wide.draw(rng, runs)
+    spread = np.sqrt(np.log1p(0.1**2))
+    off = {n: norm.cdf(np.log(getattr(drawn, n)) / spread) for n in DERIVATIVES}
+    if independent:
+        off = {n: rng.random(runs) for n in DERIVATIVES}
+    return replace(drawn, **{n: 1.0 + DIFFERENT * (2.0 * share - 1.0) for n, share in off.items()})
 
 
 def _policy(start, plan: Plan, airplane: Airplane, by: str):
@@ -213,11 +224,20 @@ class Run:
     gust: float
 
 
-def simulate(airplane: Airplane, uncertainty: Uncertainty, *, seed: int, runs: int) -> list[Run]:
+def simulate(
+    airplane: Airplane,
+    uncertainty: Uncertainty,
+    *,
+    seed: int,
+    runs: int,
+    independent: bool = False,
+) -> list[Run]:
     """Fly runs of one airplane; those that cannot be trimmed are left out."""
     rng = np.random.default_rng(seed)
     plan = make_plan(airplane, rng, runs)
-    truths = apply_multipliers(airplane, true_multipliers(uncertainty, rng, runs))
+    truths = apply_multipliers(
+        airplane, true_multipliers(uncertainty, rng, runs, independent=independent)
+    )
     truths = jax.tree.map(lambda x: jnp.broadcast_to(jnp.asarray(x, float), (runs,)), truths)
     keys = jax.random.split(jax.random.key(seed), runs)
     found: list[Run] = []

@@ -152,10 +152,10 @@ def test_the_law_of_growth_is_found_where_it_shows_and_not_where_it_does_not():
     lift = np.linspace(1.0, 0.3, 20)  # lift coefficient falls as speed builds up
     share = np.clip((time - 8.0) / 0.5, 0.0, 1.0)
     covariance = 1e-6 * np.eye(20)
-    surface = scaling_test(Needed(time, 0.02 * share, covariance, 200), lift, rng)
-    load = scaling_test(Needed(time, 0.02 * share * lift, covariance, 200), lift, rng)
+    surface = scaling_test(Needed(time, 0.02 * share, covariance, 200), lift, rng, window=1.0)
+    load = scaling_test(Needed(time, 0.02 * share * lift, covariance, 200), lift, rng, window=1.0)
     assert surface.surface() > 0.99 and load.surface() < 0.01 and surface.surface_power() > 0.99
-    flat = scaling_test(Needed(time, 0.02 * share, covariance, 200), np.ones(20), rng)
+    flat = scaling_test(Needed(time, 0.02 * share, covariance, 200), np.ones(20), rng, window=1.0)
     # With a constant lift coefficient the laws are one; only the times they may take differ.
     assert flat.surface_power() < 0.75 and not flat.separable
 

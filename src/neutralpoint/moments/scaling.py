@@ -21,6 +21,8 @@ LAWS = ("surface, step", "surface, ramp", "centre of gravity, step", "centre of 
 STEP_TIME = 0.5  # s: quicker than the data can follow
 RAMP_TIMES = np.array([4.0, 8.0, 15.0, 30.0, 60.0])  # s, of a motor
 SLIDE_TIMES = np.array([1.5, 3.0])  # s, of a load that slides (trade notes: 1 to 3 s)
+STARTS = 40  # start times tried over the first 60 % of the window
+SHARES = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])  # of the smoothing window, for its mean
 TRIALS = 400  # of each law; the mean probabilities then have an error of about 0.02
 
 
@@ -61,14 +63,16 @@ class Scaling:
         return float(0.25 * (groups[0] + groups[1] + 2.0 - groups[2] - groups[3]))
 
 
-def _members(needed: Needed, lift: Array) -> list[Array]:
+def _members(needed: Needed, lift: Array, window: float) -> list[Array]:
     """Unit histories of each law over start times and durations, each shape (c, k)."""
     time = needed.time
-    starts = np.linspace(time[0] - 1.0, time[0] + 0.6 * (time[-1] - time[0]), 16)
+    starts = np.linspace(time[0] - 1.0, time[0] + 0.6 * (time[-1] - time[0]), STARTS)
+
+    fine = time[:, None] + window * SHARES
 
     def ramps(durations: Array) -> Array:
-        share = (time - starts[:, None, None]) / durations[None, :, None]
-        return np.clip(share, 0.0, 1.0).reshape(-1, time.size)
+        share = (fine - starts[:, None, None, None]) / durations[None, :, None, None]
+        return np.clip(share, 0.0, 1.0).mean(axis=3).reshape(-1, time.size)
 
     step, ramp, slide = (ramps(np.atleast_1d(d)) for d in (STEP_TIME, RAMP_TIMES, SLIDE_TIMES))
     return [step, ramp, step * lift, slide * lift]
@@ -84,7 +88,9 @@ def _log_evidence(data: Array, members: Array, inverse: Array, size: float) -> A
     return logsumexp(score, axis=1) - np.log(members.shape[0])
 
 
-def scaling_test(needed: Needed, lift: Array, rng: np.random.Generator) -> Scaling:
+def scaling_test(
+    needed: Needed, lift: Array, rng: np.random.Generator, *, window: float
+) -> Scaling:
     """Weigh the laws of growth against each other.
 
     Args:
@@ -92,6 +98,7 @@ def scaling_test(needed: Needed, lift: Array, rng: np.random.Generator) -> Scali
         lift: Lift coefficient over its trimmed value at the same knots, shape (k,): a shift of the
             centre of gravity changes the moment coefficient in proportion to it.
         rng: Source of random numbers for the trials of what could be told.
+        window: Smoothing window of the data, s; the laws are averaged over it too.
 
     Returns:
         Posterior and power.
@@ -101,7 +108,7 @@ def scaling_test(needed: Needed, lift: Array, rng: np.random.Generator) -> Scali
     """
     inverse = np.linalg.inv(needed.covariance)
     size = max(float(np.abs(needed.mean).max()), 1e-6)
-    laws = _members(needed, lift)
+    laws = _members(needed, lift, window)
     evidence = np.array([_log_evidence(needed.mean[None], m, inverse, size)[0] for m in laws])
     root = np.linalg.cholesky(needed.covariance)
     power = np.empty((len(laws), len(laws)))

@@ -182,7 +182,7 @@ def _scaling(required: Required, window: float, rng: np.random.Generator) -> Sca
     nodes = np.searchsorted(required.time, needed.time)
     base = required.lift_coefficient[:, required.trimmed].mean(axis=1, keepdims=True)
     lift = (required.lift_coefficient[:, nodes] / base).mean(axis=0)
-    return scaling_test(needed, lift, rng)
+    return scaling_test(needed, lift, rng, window=window)
 
 
 def _trim_rate(airplane: Airplane, required: Required) -> TrimRate | None:
