@@ -119,7 +119,7 @@ class LongitudinalAerodynamics:
         stall_angle_flap: Change of `stall_angle` with full flap, rad.
         Cm_stall: Moment coefficient added by full separation of the wing (nose-down negative).
         CL_plate: Separated lift is CL_plate sin 2a. Default from memory of Sheldahl and Klimas,
-            SAND80-2114 (1981): symmetric sections reach about 1.05 at 45 deg; less with finite span.
+            SAND80-2114 (1981): symmetric sections reach about 1.05 at 45 deg, wings less.
         CD_plate: Separated drag is CD_plate sin^2 a. Default 1.11 + 0.018 x aspect ratio 8, from
             memory of Viterna and Corrigan, NASA CP-2230 (1982).
     """
