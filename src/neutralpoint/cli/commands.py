@@ -10,7 +10,7 @@ import typer
 import neutralpoint
 from neutralpoint.cli.airplane import airplane
 from neutralpoint.cli.output import console, progress, show_json
-from neutralpoint.cli.saying import claims, report, wording
+from neutralpoint.cli.saying import claims, film, report, wording
 
 app = typer.Typer(
     add_completion=False,
@@ -98,7 +98,7 @@ def study(case: CasePath, as_json: AsJson = False) -> None:
 
 
 app.command()(airplane)
-for say in (report, claims, wording):
+for say in (report, claims, wording, film):
     app.command()(say)
 
 

@@ -46,7 +46,9 @@ def show_review(review: Review, script: Path, out: Console) -> None:
     """
     for flag in review.flags:
         out.print(
-            Text.assemble(f"{script}:{flag.line}: ", (flag.rule, "bold"), f": {flag.said!r}"),
+            Text.assemble(
+                f"{script}:{flag.line}: ", (flag.rule, "bold"), f": \u201c{flag.said}\u201d"
+            ),
             soft_wrap=True,
         )
         out.print(Text(f"  {flag.sentence}"), soft_wrap=True)

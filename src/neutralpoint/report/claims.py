@@ -133,7 +133,9 @@ def _entry(draft: Claim, findings: Findings) -> tomlkit.items.Table:
 def _checked(claim: Claim, findings: Findings, motion: xr.Dataset) -> CheckedClaim:
     checked = check_claim(claim, findings, lambda name, time: _samples(motion, name, time))
     flags = review_text(claim.says, findings).flags
-    worded = [Doubt(code="wording", sentence=f"{flag.said!r}: {flag.why}") for flag in flags]
+    worded = [
+        Doubt(code="wording", sentence=f"\u201c{flag.said}\u201d: {flag.why}") for flag in flags
+    ]
     return checked.model_copy(update={"doubts": [*checked.doubts, *worded]})
 
 

@@ -75,7 +75,7 @@ def path_sheet(views: tuple[PathView, ...], strips: Strips) -> Sheet:
     with print_style():
         sheet = Sheet(figsize=(WIDTH, 4.4 * len(views)), layout="constrained")
         for axes, view in zip(np.atleast_1d(sheet.subplots(len(views))), views, strict=True):
-            _path(axes, view, strips)
+            draw_path(axes, view, strips)
         return sheet
 
 
@@ -116,7 +116,8 @@ def clock(seconds: float) -> str:
 
 def clock_ticks(strips: Strips) -> np.ndarray:
     """At most nine or so times, s after the start, at round moments of the clock."""
-    return round_ticks(strips.start, strips.start + float(strips.time[-1])) - strips.start
+    ends = (strips.start + float(strips.time[0]), strips.start + float(strips.time[-1]))
+    return round_ticks(*ends) - strips.start
 
 
 def round_ticks(first: float, last: float) -> np.ndarray:
@@ -230,7 +231,14 @@ def _tick(value: float) -> str:
     return printed(value, decimals)
 
 
-def _path(axes: Axes, view: PathView, strips: Strips) -> None:
+def draw_path(axes: Axes, view: PathView, strips: Strips) -> None:
+    """Draw the path in a plane.
+
+    Args:
+        axes: Where to.
+        view: What to draw.
+        strips: For the clock and the events.
+    """
     axes.set_title(view.title, loc="left", fontsize=8)
     axes.plot(view.sample_x.T, view.sample_y.T, color=palette.BAND_50, linewidth=0.5)
     axes.plot(

@@ -17,6 +17,7 @@ SIGNS = {"voice": "o", "warning": "^", "radar": "s", "witness": "D", "record": "
 ROW_HEIGHT = 0.34  # inch
 MARGIN = 0.06  # of the stretch, on both sides
 LEAST_SPAN = 20.0  # s
+LONGEST = 64  # characters of an event's text; the table has it whole
 
 
 @dataclass(frozen=True)
@@ -58,9 +59,9 @@ def timeline_sheet(findings: Findings) -> Sheet:
     with print_style():
         sheet = Sheet(figsize=(WIDTH, 0.75 + ROW_HEIGHT * len(events)), layout="constrained")
         axes = sheet.subplots()
+        axes.set_xlim(low - spare, high + spare)
         for row, (number, event) in enumerate(events):
             _draw(axes, row, number, event)
-        axes.set_xlim(low - spare, high + spare)
         axes.set_ylim(len(events) - 0.4, -0.7)
         axes.set_yticks([])
         ticks = round_ticks(low - spare + midnight, high + spare + midnight)
@@ -68,15 +69,12 @@ def timeline_sheet(findings: Findings) -> Sheet:
         axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + midnight)))
         axes.set_xlabel(f"UTC on the corrected clock, {epoch.date().isoformat()}")
         axes.set_title(
-            "Events: bar = 95 % of the time of the event; hollow sign = as its own clock said",
+            "Bar: 95 % of the time of the event. Hollow sign: as its own clock said.",
             loc="left", fontsize=8, color=palette.INK, pad=3,
         )  # fmt: skip
         for kind in kinds:
             axes.plot([], [], SIGNS[kind], color=palette.EVENT, markersize=4, label=kind)
-        axes.legend(
-            loc="lower left", bbox_to_anchor=(0.0, 1.09), ncols=len(kinds), frameon=False,
-            handletextpad=0.2, borderaxespad=0.0, fontsize=7.5,
-        )  # fmt: skip
+        sheet.legend(loc="outside upper left", ncols=len(kinds), frameon=False, fontsize=8)
         return sheet
 
 
@@ -91,8 +89,12 @@ def _draw(axes: Axes, row: int, number: int, event: Event) -> None:
             event.time + event.clock_offset, row, SIGNS[event.kind], markersize=4.5,
             markerfacecolor="none", markeredgecolor=palette.QUIET, markeredgewidth=0.8,
         )  # fmt: skip
-    text = event.text if len(event.text) <= 70 else f"{event.text[:69]}\u2026"
+    text = event.text if len(event.text) <= LONGEST else f"{event.text[: LONGEST - 1]}\u2026"
+    left, right = axes.get_xlim()
+    late = event.time > (left + right) / 2.0
+    reach = event.half_width + max(0.0, (-1.0 if late else 1.0) * event.clock_offset)
     axes.annotate(
-        f"{number}  {text}", (event.time, row), xytext=(0, 5), textcoords="offset points",
-        ha="center", va="bottom", fontsize=7, color=palette.INK, annotation_clip=True,
+        f"{number}  {text}", (event.time + (-reach if late else reach), row),
+        xytext=(-7 if late else 7, 0), textcoords="offset points",
+        ha="right" if late else "left", va="center", fontsize=7, color=palette.INK,
     )  # fmt: skip

@@ -249,7 +249,7 @@ def _claimed_band(
         if band is None or not band.observable or numbers.fits(group[0], band):
             continue
         values = [value for spoken in group for value in spoken.values]
-        if min(values) <= band.median <= max(values):
+        if min(values) <= band.high90 and max(values) >= band.low90:
             continue
         why = "The number lies outside the 90 % band of the findings."
         flags.append(

@@ -21,6 +21,7 @@ UNITS = {
     r"lbf?\b|pounds?\b|N\b|newtons?\b": 1.0,
 }
 NUMBER = re.compile(rf"(?<![\w.:/])({DIGITS})[ \u202f\u2009-]?({'|'.join(UNITS)})", re.IGNORECASE)
+PARTNER = re.compile(rf"({DIGITS})[ \u202f\u2009]?\S{{0,6}} (?:and|to) $")
 BAND = re.compile(
     r"\u00b1|\+-|\+/-|plus or minus|\bbetween\b.{1,40}\band\b|\d[^.;]{0,14} to [-\u2212]?\d|"
     r"\bfrom\b.{1,30}\bto\b|\b(?:50|90|95) ?(?:%|percent|per cent)|\bband of\b",
@@ -68,7 +69,8 @@ class Spoken:
     Attributes:
         start: Where it begins in the sentence.
         text: As written.
-        values: SI values it may stand for, with and without the sign its words give it.
+        values: SI values it may stand for, with and without the sign its words give it; with the
+            number before it where the two are the ends of a range.
         quantity: Variable it speaks of; empty where that is not clear.
         moment: Time it speaks of, s after the epoch; None where that is not clear.
     """
@@ -93,14 +95,18 @@ def spoken_numbers(sentence: str, findings: Findings | None) -> list[Spoken]:
     moment = None if findings is None else _moment(sentence, findings)
     found = []
     for match in NUMBER.finditer(sentence):
-        digits = re.sub(r"[,\u202f\u2009]", "", match[1]).replace("\u2212", "-")
+        digits = _digits(match[1])
         factor = next(f for p, f in UNITS.items() if re.fullmatch(p, match[2], re.IGNORECASE))
         quantity, sign = _quantity(sentence, match, factor)
-        value = float(digits) * factor
-        found.append(
-            Spoken(match.start(), match[0], tuple({value, sign * value}), quantity, moment)
-        )
+        before = PARTNER.search(sentence[: match.start()])
+        ends = [digits] if before is None else [digits, _digits(before[1])]
+        values = tuple({s * float(end) * factor for end in ends for s in (1.0, sign)})
+        found.append(Spoken(match.start(), match[0], values, quantity, moment))
     return found
+
+
+def _digits(text: str) -> str:
+    return re.sub(r"[,\u202f\u2009]", "", text).replace("\u2212", "-")
 
 
 def has_band(sentence: str) -> bool:
