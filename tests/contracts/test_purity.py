@@ -10,8 +10,8 @@ FORBIDDEN_IMPORTS = {
     *("pathlib", "os", "sys", "shutil", "glob", "tempfile", "subprocess", "socket", "urllib"),
     *("random", "secrets", "time", "xarray", "h5netcdf", "h5py", "threading"),
 }
-# Readers take bytes or text; reading delimited text needs the standard reader.
-ALLOWED = {("sources", "csv"), ("sources", "json")}
+# Readers take bytes or text; reading delimited text and NetCDF bytes needs the usual readers.
+ALLOWED = {("sources", "csv"), ("sources", "json"), ("sources", "xarray")}
 FORBIDDEN_CALLS = {"print", "open", "input", "exec", "eval", "breakpoint"}
 FORBIDDEN_METHODS = {"now", "today", "utcnow", "getenv", "read_text", "read_bytes", "write_text"}
 GLOBAL_RANDOM = {"seed", "rand", "randn", "random", "normal", "uniform", "choice", "shuffle"}

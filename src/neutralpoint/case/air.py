@@ -9,35 +9,41 @@ from pathlib import Path
 import numpy as np
 
 from neutralpoint.case.case import LoadedSource, Taken
-from neutralpoint.case.document import (
-    CaseDocument,
+from neutralpoint.case.document import CaseDocument
+from neutralpoint.case.files import SourceFile, read_source
+from neutralpoint.case.quantity import Uncertain
+from neutralpoint.case.tracks import columns_of
+from neutralpoint.case.weather_entries import (
     ConstantEntry,
+    NetcdfEntry,
     ProfileEntry,
     ReportEntry,
     SoundingEntry,
     TableEntry,
+    WindsAloftEntry,
 )
-from neutralpoint.case.files import read_source
-from neutralpoint.case.quantity import Uncertain
-from neutralpoint.case.tracks import columns_of
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather, components
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.quantities import HECTOPASCAL
+from neutralpoint.quantities import DEGREE, HECTOPASCAL
 from neutralpoint.sources import (
     AirLevels,
     AirSource,
+    SourceReport,
     SurfaceReport,
     decode,
     join_profiles,
     read_metars,
+    read_netcdf_profile,
     read_sounding,
     read_wind_table,
+    read_winds_aloft,
     surface_profile,
     surface_source,
 )
 
 STANDARD_SETTING = 101325.0  # Pa, ISO 2533
+FILED = SoundingEntry | TableEntry | WindsAloftEntry | NetcdfEntry
 
 
 @dataclass
@@ -121,12 +127,9 @@ def _nearest(reports: list[SurfaceReport], middle: datetime) -> SurfaceReport:
 
 
 def _levels(folder: Path, entry, key: str, air: Air) -> AirSource:
-    if isinstance(entry, SoundingEntry | TableEntry):
+    if isinstance(entry, FILED):
         file = read_source(folder, entry.file, f"{key}.file")
-        if isinstance(entry, SoundingEntry):
-            levels, found = read_sounding(decode(file.data, file.path), file.path)
-        else:
-            levels, found = read_wind_table(file.data, columns_of(entry.columns), file.path)
+        levels, found = _read(entry, file)
         air.sources.append(LoadedSource("weather", file.path, file.sha256, len(file.data), found))
         origin = file.path
     else:
@@ -141,6 +144,17 @@ def _levels(folder: Path, entry, key: str, air: Air) -> AirSource:
         )
     )
     return AirSource(levels, 0.5 * entry.wind_error.value, 0.5 * entry.temperature_error.value)
+
+
+def _read(entry, file: SourceFile) -> tuple[AirLevels, SourceReport]:
+    if isinstance(entry, SoundingEntry):
+        return read_sounding(decode(file.data, file.path), file.path)
+    if isinstance(entry, WindsAloftEntry):
+        return read_winds_aloft(decode(file.data, file.path), entry.station, file.path)
+    if isinstance(entry, NetcdfEntry):
+        where_deg = entry.latitude.value / DEGREE, entry.longitude.value / DEGREE
+        return read_netcdf_profile(file.data, where_deg, file.path)
+    return read_wind_table(file.data, columns_of(entry.columns), file.path)
 
 
 def _text(quantity: Uncertain, unit: str) -> str:

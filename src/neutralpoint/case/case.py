@@ -20,7 +20,7 @@ class LoadedSource:
     """A file of the case and what its reader found.
 
     Attributes:
-        role: `case`, `track`, `weather` or `airplane`.
+        role: `case`, `track`, `weather`, `airplane` or `terrain`.
         path: Relative to the case folder.
         sha256: Hexadecimal digest.
         size: Bytes.

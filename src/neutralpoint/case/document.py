@@ -5,200 +5,20 @@ from __future__ import annotations
 from datetime import date as Day
 from datetime import datetime as Moment
 from datetime import time as Clock
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema, model_validator
+from pydantic import Field, model_validator
 
+from neutralpoint.case.fields import FileName, Section, Text, quantity
 from neutralpoint.case.quantity import Uncertain, parse_quantity
-from neutralpoint.errors import NeutralPointError
+from neutralpoint.case.track_entries import AnyTrackEntry
+from neutralpoint.case.weather_entries import WeatherEntry
 
 SCHEMA = 1
 LIFT_KEYS = ("mass", "wing_area", "lift_slope", "zero_lift_angle", "maximum_lift")
 DEFAULT_SEED = 20300101
-WIND_ERROR = "10 kt"
-TEMPERATURE_ERROR = "3 K"
 # Uncompensated latency of positions lies within -0.2 to 0.4 s (George et al., arXiv 2008.06352).
 POSITION_AGE = "0.1 s +- 0.3 s"
-
-
-def quantity(unit: str) -> Any:
-    """Field type of a quantity in an SI unit, given as text with unit and optional +-."""
-
-    def parse(value: object) -> Uncertain:
-        if isinstance(value, Uncertain):
-            return value
-        try:
-            return parse_quantity(value, unit)
-        except NeutralPointError as error:
-            raise ValueError(f"{error.code}|{error.message}|{error.hint}") from error
-
-    shown = WithJsonSchema({"type": "string", "unit": unit})
-    return Annotated[Uncertain, BeforeValidator(parse), shown]
-
-
-Text = Annotated[str, Field(min_length=1, max_length=2000)]
-FileName = Annotated[str, Field(min_length=1, max_length=255)]
-
-
-class Section(BaseModel):
-    """A table of the case file: no key that is not named."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class ColumnEntry(Section):
-    """A column with its unit: `{ column = "alt", unit = "ft" }`."""
-
-    column: str | int = Field(description="Name in the header, or number counted from 1.")
-    unit: str | None = Field(default=None, description="Found by physics where left out.")
-
-
-AnyColumn = str | int | ColumnEntry
-
-
-class TrackColumns(Section):
-    """Which column of a track file holds what."""
-
-    time: AnyColumn
-    position_time: AnyColumn | None = Field(
-        default=None, description="Time of the position, where it differs from the row's."
-    )
-    address: AnyColumn | None = Field(
-        default=None, description="Which airplane a row belongs to; compared as text."
-    )
-    latitude: AnyColumn | None = None
-    longitude: AnyColumn | None = None
-    pressure_altitude: AnyColumn | None = None
-    geometric_altitude: AnyColumn | None = None
-    ground_speed: AnyColumn | None = None
-    track_angle: AnyColumn | None = None
-    vertical_rate: AnyColumn | None = None
-
-
-class TrackEntry(Section):
-    """One track file."""
-
-    file: FileName
-    columns: TrackColumns
-    only: str | None = Field(default=None, description="Address of the airplane, as text.")
-    vertical_rate_source: Literal["baro", "geometric", "unknown"] = "unknown"
-    time_form: (
-        Literal[
-            "epoch s",
-            "epoch ms",
-            "epoch us",
-            "epoch ns",
-            "iso",
-            "time of day",
-            "seconds of day",
-            "elapsed s",
-        ]
-        | None
-    ) = Field(default=None, description="Found out where left out.")
-    date: Day | None = Field(default=None, description="Of the first row, for times of day.")
-    start: Moment | None = Field(default=None, description="What elapsed seconds count from.")
-    utc_offset: quantity("s") = Field(
-        default=Uncertain(0.0), description="Clock minus UTC of times without a zone."
-    )
-    out_of_order: Literal["refuse", "sort"] = "refuse"
-
-
-class SoundingEntry(Section):
-    """Upper-air text."""
-
-    kind: Literal["sounding"]
-    file: FileName
-    wind_error: quantity("m/s") = Field(
-        default=parse_quantity(WIND_ERROR, "m/s"),
-        description="95 % half-width of each wind component at the airplane.",
-    )
-    temperature_error: quantity("K") = Field(
-        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
-    )
-
-
-class ReportEntry(Section):
-    """METAR surface reports, in a file or as text."""
-
-    kind: Literal["metar"]
-    file: FileName | None = None
-    text: Text | None = None
-    elevation: quantity("m") = Field(description="Of the station, above mean sea level.")
-
-    @model_validator(mode="after")
-    def one_of(self) -> ReportEntry:
-        """Either a file or a text."""
-        if (self.file is None) == (self.text is None):
-            raise ValueError("give either `file` or `text`")
-        return self
-
-
-class WindColumns(Section):
-    """Which column of a wind table holds what."""
-
-    altitude: AnyColumn
-    wind_from: AnyColumn | None = None
-    wind_speed: AnyColumn | None = None
-    temperature: AnyColumn | None = None
-
-
-class TableEntry(Section):
-    """Wind and temperature at heights, in a delimited file."""
-
-    kind: Literal["table"]
-    file: FileName
-    columns: WindColumns
-    wind_error: quantity("m/s") = Field(
-        default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
-    )
-    temperature_error: quantity("K") = Field(
-        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
-    )
-
-
-class Level(Section):
-    """One level of an inline profile."""
-
-    altitude: quantity("m") = Field(description="Pressure altitude.")
-    wind_from: quantity("rad") | None = None
-    wind_speed: quantity("m/s") | None = None
-    temperature: quantity("K") | None = None
-
-
-class ProfileEntry(Section):
-    """Wind and temperature at heights, written in the case."""
-
-    kind: Literal["profile"]
-    levels: tuple[Level, ...] = Field(min_length=1)
-    wind_error: quantity("m/s") = Field(
-        default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
-    )
-    temperature_error: quantity("K") = Field(
-        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
-    )
-
-
-class ConstantEntry(Section):
-    """One wind at all heights."""
-
-    kind: Literal["constant"]
-    wind_from: quantity("rad")
-    wind_speed: quantity("m/s")
-    warmer_than_standard: quantity("K") = Field(
-        default=Uncertain(0.0), description="Deviation from standard temperature, as `4 K`."
-    )
-    wind_error: quantity("m/s") = Field(
-        default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
-    )
-    temperature_error: quantity("K") = Field(
-        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
-    )
-
-
-WeatherEntry = Annotated[
-    SoundingEntry | ReportEntry | TableEntry | ProfileEntry | ConstantEntry,
-    Field(discriminator="kind"),
-]
 
 
 class AirplaneEntry(Section):
@@ -284,6 +104,12 @@ class EventEntry(Section):
     source: str = ""
 
 
+class TerrainEntry(Section):
+    """A tile of heights of the ground."""
+
+    file: FileName = Field(description="An HGT tile, named like `N46W037.hgt`.")
+
+
 class CaseDocument(Section):
     """A whole case file."""
 
@@ -305,6 +131,9 @@ class CaseDocument(Section):
     )
     airplane: AirplaneEntry
     analysis: AnalysisEntry = AnalysisEntry()
-    tracks: tuple[TrackEntry, ...] = Field(min_length=1)
+    tracks: tuple[AnyTrackEntry, ...] = Field(min_length=1)
     weather: tuple[WeatherEntry, ...] = Field(min_length=1)
+    terrain: tuple[TerrainEntry, ...] = Field(
+        default=(), description="For the height above ground that `check` prints."
+    )
     events: tuple[EventEntry, ...] = ()

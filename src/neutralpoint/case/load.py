@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from neutralpoint.case.air import load_air
 from neutralpoint.case.case import Analysis, Case, Happening, LoadedSource, Taken
 from neutralpoint.case.document import AnalysisEntry, CaseDocument, EventEntry
+from neutralpoint.case.ground import load_ground
 from neutralpoint.case.lift import airplane_taken, lift_data, read_described
 from neutralpoint.case.refusal import refusal
 from neutralpoint.case.tracks import load_tracks, utc
@@ -45,7 +46,8 @@ def load_case(folder: Path) -> Case:
     middle = track.epoch + timedelta(seconds=0.5 * (first + last))
     air = load_air(folder, document, middle)
     airplane, file = read_described(folder, document.airplane, f"{NAME}: airplane.file")
-    everything = (own, *sources, *air.sources, *file)
+    ground = load_ground(folder, document.terrain, track, air.setting.value)
+    everything = (own, *sources, *air.sources, *file, *ground)
     warnings = [w for s in everything if s.report is not None for w in s.report.warnings]
     return Case(
         folder=folder,

@@ -1,4 +1,4 @@
-"""Track files of a case: read by their column maps and joined on one epoch."""
+"""Track files of a case: each read by its kind, put on one clock, and joined."""
 
 from __future__ import annotations
 
@@ -8,13 +8,35 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from neutralpoint.case.case import LoadedSource
-from neutralpoint.case.document import AnyColumn, ColumnEntry, Section, TrackEntry
-from neutralpoint.case.files import read_source
-from neutralpoint.sources import ClockSettings, Column, ColumnMap, SourceReport, read_delimited
-from neutralpoint.track import Gap, Quality, Track, join_tracks
+from neutralpoint.case.fields import Section
+from neutralpoint.case.files import SourceFile, read_source
+from neutralpoint.case.track_entries import (
+    AnyColumn,
+    AsterixEntry,
+    ColumnEntry,
+    ModesEntry,
+    PlacesEntry,
+    TrackEntry,
+)
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.sources import (
+    ClockSettings,
+    Column,
+    ColumnMap,
+    HeightDatum,
+    SourceReport,
+    decode,
+    read_delimited,
+    read_gpx,
+    read_kml,
+)
+from neutralpoint.sources.extras import optional
+from neutralpoint.track import Gap, Quality, Track, align_tracks, join_tracks, watch_heights
+
+AnyEntry = TrackEntry | ModesEntry | AsterixEntry | PlacesEntry
 
 
-def load_tracks(folder: Path, entries: Sequence[TrackEntry]) -> tuple[Track, list[LoadedSource]]:
+def load_tracks(folder: Path, entries: Sequence[AnyEntry]) -> tuple[Track, list[LoadedSource]]:
     """Read and join the track files.
 
     Args:
@@ -27,15 +49,64 @@ def load_tracks(folder: Path, entries: Sequence[TrackEntry]) -> tuple[Track, lis
     Raises:
         NeutralPointError: Of the files and their readers.
     """
-    tracks, loaded = [], []
+    read, loaded = [], []
     for index, entry in enumerate(entries):
         file = read_source(folder, entry.file, f"case.toml: tracks[{index + 1}].file")
-        track, report = read_delimited(file.data, _column_map(entry), file.path)
-        shift = (track.epoch - tracks[0].epoch).total_seconds() if tracks else 0.0
-        report = _shifted(report, shift, index)
-        tracks.append(track)
-        loaded.append(LoadedSource("track", file.path, file.sha256, len(file.data), report))
-    return join_tracks(tracks), loaded
+        read.append(_read(entry, file, index))
+        loaded.append(file)
+    tracks, clocks = align_tracks([track for track, _ in read])
+    sources = []
+    for index, (file, (_, report)) in enumerate(zip(loaded, read, strict=True)):
+        shift = (tracks[index].epoch - tracks[0].epoch).total_seconds()
+        report = _shifted(report, shift - clocks[index].offset, index)
+        said = (*report.assumed, *clocks[index].said, *watch_heights(tracks[index]))
+        report = replace(report, assumed=said)
+        sources.append(LoadedSource("track", file.path, file.sha256, len(file.data), report))
+    return join_tracks(tracks), sources
+
+
+def _read(entry: AnyEntry, file: SourceFile, index: int) -> tuple[Track, SourceReport]:
+    """One track file by its kind."""
+    if isinstance(entry, ModesEntry):
+        optional("pyModeS", "modes", file.path)
+        from neutralpoint.sources.modes import read_modes
+
+        clock = ClockSettings(
+            entry.time_form,
+            entry.date,
+            entry.utc_offset.value,
+            None if entry.start is None else utc(entry.start),
+        )
+        return read_modes(decode(file.data, file.path), clock, entry.only, file.path)
+    if isinstance(entry, AsterixEntry):
+        return _asterix(entry, file, f"case.toml: tracks[{index + 1}].editions")
+    if isinstance(entry, PlacesEntry):
+        geoid = None if entry.geoid_height is None else entry.geoid_height.value
+        read = read_gpx if entry.kind == "gpx" else read_kml
+        return read(file.data, HeightDatum(entry.height_datum, geoid), file.path)
+    return read_delimited(file.data, _column_map(entry), file.path)
+
+
+def _asterix(entry: AsterixEntry, file: SourceFile, key: str) -> tuple[Track, SourceReport]:
+    optional("asterix.base", "asterix", file.path)
+    from neutralpoint.sources.asterix import AsterixSettings, read_asterix
+    from neutralpoint.sources.radar import Site
+
+    site = entry.site and Site(
+        entry.site.latitude.value, entry.site.longitude.value, entry.site.height.value
+    )
+    try:
+        editions = {int(category): edition for category, edition in entry.editions.items()}
+    except ValueError as wrong:
+        raise NeutralPointError(
+            "case-invalid",
+            f"A category is no number: {', '.join(entry.editions)[:80]}.",
+            where=key,
+            hint='Write categories as text of digits: { "062" = "1.18" }.',
+        ) from wrong
+    return read_asterix(
+        file.data, AsterixSettings(entry.date, entry.only, editions, site), file.path
+    )
 
 
 def columns_of(section: Section) -> dict[str, Column]:

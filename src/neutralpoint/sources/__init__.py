@@ -10,6 +10,8 @@ from neutralpoint.sources.column_map import ROLES, Column, ColumnMap
 from neutralpoint.sources.delimited import read_delimited
 from neutralpoint.sources.levels import AirLevels
 from neutralpoint.sources.metar import SurfaceReport, read_metars
+from neutralpoint.sources.netcdf_profile import read_netcdf_profile
+from neutralpoint.sources.places import HeightDatum, read_gpx, read_kml
 from neutralpoint.sources.profile import (
     AirSource,
     join_profiles,
@@ -19,7 +21,9 @@ from neutralpoint.sources.profile import (
 from neutralpoint.sources.report import Refusal, SourceReport
 from neutralpoint.sources.sounding import read_sounding
 from neutralpoint.sources.table import decode
+from neutralpoint.sources.terrain import Terrain, read_hgt
 from neutralpoint.sources.wind_table import WIND_ROLES, read_wind_table
+from neutralpoint.sources.winds_aloft import read_winds_aloft
 
 __all__ = [
     "FORMS",
@@ -30,15 +34,22 @@ __all__ = [
     "ClockSettings",
     "Column",
     "ColumnMap",
+    "HeightDatum",
     "Refusal",
     "SourceReport",
     "SurfaceReport",
+    "Terrain",
     "decode",
     "join_profiles",
     "read_delimited",
+    "read_gpx",
+    "read_hgt",
+    "read_kml",
     "read_metars",
+    "read_netcdf_profile",
     "read_sounding",
     "read_wind_table",
+    "read_winds_aloft",
     "surface_profile",
     "surface_source",
 ]

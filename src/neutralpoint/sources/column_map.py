@@ -17,7 +17,7 @@ VALUE_ROLES = (
     "track_angle",
     "vertical_rate",
 )
-ROLES = ("time", "position_time", "address", *VALUE_ROLES)
+ROLES = ("time", "date", "position_time", "address", *VALUE_ROLES)
 
 
 @dataclass(frozen=True)
@@ -27,10 +27,12 @@ class Column:
     Attributes:
         name: Name in the header, or number counted from 1 in a file without a header.
         unit: The unit; None where it is to be found.
+        origin: How the unit is known.
     """
 
     name: str | int
     unit: str | None = None
+    origin: str = "named in the case"
 
 
 @dataclass(frozen=True)
@@ -38,7 +40,8 @@ class ColumnMap:
     """The columns of a delimited file.
 
     Attributes:
-        columns: Column of each role in `ROLES`; `time` is needed.
+        columns: Column of each role in `ROLES`; `time` is needed. A `date` column is put before
+            the time of its row.
         clock: What is known of the times.
         address: Keep only rows whose `address` column holds this text; compared as text, so that
             leading zeros count.

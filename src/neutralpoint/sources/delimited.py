@@ -14,7 +14,7 @@ from neutralpoint.sources.column_map import VALUE_ROLES, ColumnMap
 from neutralpoint.sources.report import Refusals, SourceReport
 from neutralpoint.sources.settling import settle_units
 from neutralpoint.sources.table import Table, decode, read_table
-from neutralpoint.sources.units import Floats
+from neutralpoint.sources.units import HEADER_WORDS, UNITS, Floats
 from neutralpoint.track import Observations, Track, assess, flag_suspects, quantization_step
 
 # Degrees beyond which a coordinate is none; longitudes up to 360 are in use.
@@ -38,6 +38,7 @@ def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, 
     """
     names = list(dict.fromkeys(column.name for column in columns.columns.values()))
     table = read_table(decode(data, where), names, where)
+    columns, from_row = _units_of_row(table, columns)
     refusals = Refusals()
     for line in table.mismatched:
         refusals.add("the line cannot be split into columns", line)
@@ -48,7 +49,7 @@ def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, 
     times = {name: time[order] for name, time in times.items()}
     empty = [role for role, values in raw.items() if not np.isfinite(values[order]).any()]
     raw = {role: values[order] for role, values in raw.items() if role not in empty}
-    said = (*said, *(f"{role}: the column holds no value." for role in empty))
+    said = (*said, *from_row, *(f"{role}: the column holds no value." for role in empty))
     lines = np.asarray(table.lines, dtype=np.int64)[order]
     settled, more, warnings = settle_units(times["time"], raw, columns, where)
     track = _track(epoch, times, raw, lines, columns, {r: s.factor for r, s in settled.items()})
@@ -72,6 +73,25 @@ def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, 
         warnings=warnings,
     )
     return track, report
+
+
+def _units_of_row(table: Table, columns: ColumnMap) -> tuple[ColumnMap, tuple[str, ...]]:
+    """The map with the units that a row of units gives to columns without one."""
+    if not table.units:
+        return columns, ()
+    known = dict(columns.columns)
+    for role, column in columns.columns.items():
+        if column.unit is not None or not isinstance(column.name, str) or role not in UNITS:
+            continue
+        index = table.header.index(column.name)
+        word = table.units[index].strip().lower().split(" ")[0] if index < len(table.units) else ""
+        unit = HEADER_WORDS.get(word)
+        if unit in UNITS[role]:
+            known[role] = replace(column, unit=unit, origin="from the row of units")
+    return replace(columns, columns=known), (
+        "The file has a row of units. Logs of avionics may hold derived channels and lose their "
+        "last seconds when power is lost.",
+    )
 
 
 def _values(table: Table, columns: ColumnMap, refusals: Refusals) -> tuple[dict[str, Floats], str]:
@@ -103,7 +123,11 @@ def _times(
 ) -> tuple[datetime, dict[str, Floats], tuple[str, ...]]:
     """Row times, and position times on the same epoch where the file has them."""
     name = columns.columns["time"].name
-    epoch, time, said = read_times(table.column(name), columns.clock, f"{where}: column {name!r}")
+    cells = table.column(name)
+    if "date" in columns.columns:
+        days = table.column(columns.columns["date"].name)
+        cells = [f"{day} {time}".strip() for day, time in zip(days, cells, strict=True)]
+    epoch, time, said = read_times(cells, columns.clock, f"{where}: column {name!r}")
     for k in np.flatnonzero(~np.isfinite(time)):
         refusals.add("the time cannot be read", table.lines[k])
     times = {"time": time, "position_time": time}

@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.track import Quality, Suspicion
+from neutralpoint.track import Observations, Quality, Suspicion
 
 ROWS_LISTED = 20  # rows named for each reason; all are counted
 
@@ -40,6 +40,8 @@ class SourceReport:
         suspicions: Readings kept but marked.
         assumed: What the reader had to assume or found out, in sentences.
         warnings: What may affect a result, in the four fields of an error.
+        onboard: What the airplane said of itself beside its track, by name: replies and the
+            like. No stage uses them; they are there to compare with.
     """
 
     format: str
@@ -51,6 +53,7 @@ class SourceReport:
     suspicions: tuple[Suspicion, ...] = ()
     assumed: tuple[str, ...] = ()
     warnings: tuple[NeutralPointError, ...] = ()
+    onboard: dict[str, Observations] = field(default_factory=dict)
 
 
 class Refusals:

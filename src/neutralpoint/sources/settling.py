@@ -65,7 +65,7 @@ def _told(role: str, values: Floats, columns: ColumnMap, where: str) -> Settled 
     column = columns.columns[role]
     if column.unit is not None:
         unit = named_unit(role, column.unit, f"{where}: column map, {role}")
-        return Settled(unit, UNITS[role][unit], "named in the case")
+        return Settled(unit, UNITS[role][unit], column.origin)
     if (
         unit := header_unit(role, column.name if isinstance(column.name, str) else None)
     ) is not None:

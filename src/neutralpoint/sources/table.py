@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import csv
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.sources.units import HEADER_WORDS
 
 DELIMITERS = (",", ";", "\t", "|")
 HEADER_WITHIN = 40  # lines in which the header is looked for
 LARGEST = 256 * 1024 * 1024  # bytes of a text table
 LONGEST_LINE = 20_000  # characters
+UNIT_WORDS = {*HEADER_WORDS, "degree", "ft msl", "ft baro", "ft wgs84"}
+FEWEST_UNITS = 2  # cells that must be units for a row to be one of units
 
 
 @dataclass(frozen=True)
@@ -25,6 +29,7 @@ class Table:
         lines: Line of the file of each row, counted from 1.
         delimiter: The delimiter found.
         mismatched: Lines left out because they are too long or cannot be split.
+        units: Cells of a row of units next to the header; empty where there is none.
     """
 
     header: tuple[str, ...]
@@ -32,6 +37,7 @@ class Table:
     lines: list[int]
     delimiter: str
     mismatched: tuple[int, ...]
+    units: tuple[str, ...] = ()
 
     def column(self, name: str | int) -> list[str]:
         """Cells of one column; blank where a row is too short.
@@ -108,6 +114,13 @@ def read_table(text: str, wanted: Iterable[str | int], where: str) -> Table:
     else:
         start, delimiter, header = -1, _delimiter(lines), ()
     rows, numbers_of, refused = _split(lines, start + 1, delimiter)
+    units: tuple[str, ...] = ()
+    if header and rows and is_units_row(rows[0]):
+        units = tuple(rows[0])
+        rows, numbers_of = rows[1:], numbers_of[1:]
+    elif start > 0 and header:
+        before = [c.strip() for c in _cells(lines[start - 1].lstrip("# "), delimiter) or ()]
+        units = tuple(before) if is_units_row(before) else ()
     if not rows:
         raise NeutralPointError(
             "file-empty",
@@ -123,7 +136,22 @@ def read_table(text: str, wanted: Iterable[str | int], where: str) -> Table:
             where=where,
             hint="Columns are counted from 1.",
         )
-    return Table(header, rows, numbers_of, delimiter, tuple(refused))
+    return Table(header, rows, numbers_of, delimiter, tuple(refused), units)
+
+
+def is_units_row(cells: list[str]) -> bool:
+    """Whether a row names units, as logs of avionics write below or above their header.
+
+    Args:
+        cells: Of the row.
+
+    Returns:
+        True where no cell is a number and at least two are units of a track.
+    """
+    words = [cell.strip().lower() for cell in cells]
+    if any(re.fullmatch(r"[+-]?\d[\d.,]*", word) for word in words):
+        return False
+    return sum(word in UNIT_WORDS for word in words) >= FEWEST_UNITS
 
 
 def _cells(line: str, delimiter: str) -> list[str] | None:

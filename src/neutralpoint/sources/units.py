@@ -39,7 +39,7 @@ HEADER_WORDS = {
     "metre": "m", "fl": "FL", "kt": "kt", "kts": "kt", "knot": "kt", "knots": "kt", "mps": "m/s",
     "ms": "m/s", "m/s": "m/s", "kmh": "km/h", "kph": "km/h", "km/h": "km/h", "mph": "mph",
     "fpm": "ft/min", "ftmin": "ft/min", "ft/min": "ft/min", "ftpm": "ft/min", "ft/s": "ft/s",
-    "fps": "ft/s", "deg": "deg", "degrees": "deg", "rad": "rad",
+    "fps": "ft/s", "deg": "deg", "degree": "deg", "degrees": "deg", "rad": "rad",
 }  # fmt: skip
 # Misfit of ln(ratio) at which a unit fits, and which the next best must exceed. Knots and mph lie
 # 0.14 apart, heights and vertical rates at least 1.2; a lagged rate may miss its height by 0.2.

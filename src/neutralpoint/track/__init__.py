@@ -6,21 +6,32 @@ the doubtful ones are marked, with the rate, gaps, steps and clock of each chann
 that times are UTC seconds after the track's epoch and that each channel has its own time stamps.
 """
 
+from neutralpoint.track.alignment import Clock, align_tracks
 from neutralpoint.track.cleaning import Suspicion, flag_suspects
+from neutralpoint.track.clocks import ClockFit, fit_clock, fit_tracks
+from neutralpoint.track.heights import Heights, compare_heights, watch_heights
 from neutralpoint.track.joining import join_tracks
 from neutralpoint.track.quality import Gap, Quality, assess, quantization_step
 from neutralpoint.track.record import CHANNELS, Observations, Track, VerticalRateSource
 
 __all__ = [
     "CHANNELS",
+    "Clock",
+    "ClockFit",
     "Gap",
+    "Heights",
     "Observations",
     "Quality",
     "Suspicion",
     "Track",
     "VerticalRateSource",
+    "align_tracks",
     "assess",
+    "compare_heights",
+    "fit_clock",
+    "fit_tracks",
     "flag_suspects",
     "join_tracks",
     "quantization_step",
+    "watch_heights",
 ]

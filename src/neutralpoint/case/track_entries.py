@@ -1,0 +1,147 @@
+"""Track files in `case.toml`: one table for each kind of file."""
+
+from __future__ import annotations
+
+from datetime import date as Day
+from datetime import datetime as Moment
+from typing import Annotated, Any, Literal
+
+from pydantic import Discriminator, Field, Tag
+
+from neutralpoint.case.fields import FileName, Section, quantity
+from neutralpoint.case.quantity import Uncertain
+
+
+class ColumnEntry(Section):
+    """A column with its unit: `{ column = "alt", unit = "ft" }`."""
+
+    column: str | int = Field(description="Name in the header, or number counted from 1.")
+    unit: str | None = Field(default=None, description="Found by physics where left out.")
+
+
+AnyColumn = str | int | ColumnEntry
+
+
+class TrackColumns(Section):
+    """Which column of a track file holds what."""
+
+    time: AnyColumn
+    date: AnyColumn | None = Field(
+        default=None, description="Date of the row, where it has a column of its own."
+    )
+    position_time: AnyColumn | None = Field(
+        default=None, description="Time of the position, where it differs from the row's."
+    )
+    address: AnyColumn | None = Field(
+        default=None, description="Which airplane a row belongs to; compared as text."
+    )
+    latitude: AnyColumn | None = None
+    longitude: AnyColumn | None = None
+    pressure_altitude: AnyColumn | None = None
+    geometric_altitude: AnyColumn | None = None
+    ground_speed: AnyColumn | None = None
+    track_angle: AnyColumn | None = None
+    vertical_rate: AnyColumn | None = None
+
+
+class TrackEntry(Section):
+    """A track in a delimited file."""
+
+    kind: Literal["table"] = "table"
+    file: FileName
+    columns: TrackColumns
+    only: str | None = Field(default=None, description="Address of the airplane, as text.")
+    vertical_rate_source: Literal["baro", "geometric", "unknown"] = "unknown"
+    time_form: (
+        Literal[
+            "epoch s",
+            "epoch ms",
+            "epoch us",
+            "epoch ns",
+            "iso",
+            "time of day",
+            "seconds of day",
+            "elapsed s",
+        ]
+        | None
+    ) = Field(default=None, description="Found out where left out.")
+    date: Day | None = Field(default=None, description="Of the first row, for times of day.")
+    start: Moment | None = Field(default=None, description="What elapsed seconds count from.")
+    utc_offset: quantity("s") = Field(
+        default=Uncertain(0.0), description="Clock minus UTC of times without a zone."
+    )
+    out_of_order: Literal["refuse", "sort"] = "refuse"
+
+
+class ModesEntry(Section):
+    """Raw 1090 MHz Mode S: a line is a time, hexadecimal digits and perhaps a receiver."""
+
+    kind: Literal["modes"]
+    file: FileName
+    only: str | None = Field(
+        default=None, description="24-bit address of the airplane, six hexadecimal digits."
+    )
+    time_form: (
+        Literal["epoch s", "epoch ms", "iso", "time of day", "elapsed s", "ticks 12 MHz"] | None
+    ) = Field(default=None, description="Found out where left out.")
+    date: Day | None = Field(default=None, description="Of the first row, for times of day.")
+    start: Moment | None = Field(
+        default=None, description="What elapsed seconds or ticks count from."
+    )
+    utc_offset: quantity("s") = Field(
+        default=Uncertain(0.0), description="Clock minus UTC of times without a zone."
+    )
+
+
+class SiteEntry(Section):
+    """Place of a radar station."""
+
+    latitude: quantity("rad")
+    longitude: quantity("rad")
+    height: quantity("m") = Field(description="Of the antenna, above the ellipsoid.")
+
+
+class AsterixEntry(Section):
+    """ASTERIX categories 021, 048 and 062, bare or in a packet capture."""
+
+    kind: Literal["asterix"]
+    file: FileName
+    date: Day = Field(description="UTC date of the first record.")
+    only: str | None = Field(
+        default=None, description="24-bit address of the airplane, or `track N`."
+    )
+    editions: dict[str, str] = Field(
+        default={}, description='Edition by category, as `{ "062" = "1.18" }`; else the best.'
+    )
+    site: SiteEntry | None = Field(
+        default=None, description="Needed for plots in range and azimuth (category 048)."
+    )
+
+
+class PlacesEntry(Section):
+    """Positions with times in GPX, or in the `gx:Track` of a KML file."""
+
+    kind: Literal["gpx", "kml"]
+    file: FileName
+    height_datum: Literal["ellipsoid", "sea level", "pressure", "unknown"] = Field(
+        default="unknown", description="What heights count from; the file does not say."
+    )
+    geoid_height: quantity("m") | None = Field(
+        default=None, description="Of the geoid above the ellipsoid there, for `sea level`."
+    )
+
+
+def _kind(value: Any) -> str:
+    """Kind of a track; a track without one is a table."""
+    kind = value.get("kind", "table") if isinstance(value, dict) else getattr(value, "kind", "")
+    return str(kind)
+
+
+AnyTrackEntry = Annotated[
+    Annotated[TrackEntry, Tag("table")]
+    | Annotated[ModesEntry, Tag("modes")]
+    | Annotated[AsterixEntry, Tag("asterix")]
+    | Annotated[PlacesEntry, Tag("gpx")]
+    | Annotated[PlacesEntry, Tag("kml")],
+    Discriminator(_kind),
+]

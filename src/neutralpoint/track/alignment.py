@@ -1,0 +1,74 @@
+"""Several records of one flight put on the clock of the first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from neutralpoint.track.clocks import ClockFit, fit_tracks, moved, retimed
+from neutralpoint.track.record import Track
+
+
+@dataclass(frozen=True)
+class Clock:
+    """The clock of one record.
+
+    Attributes:
+        fit: Against the first record; None where the two could not be compared.
+        said: What was found, in sentences.
+    """
+
+    fit: ClockFit | None
+    said: tuple[str, ...] = ()
+
+    @property
+    def offset(self) -> float:
+        """Seconds taken off the times of the record."""
+        return 0.0 if self.fit is None else self.fit.offset
+
+
+def align_tracks(tracks: Sequence[Track]) -> tuple[list[Track], list[Clock]]:
+    """Records with their times corrected to the clock of the first.
+
+    Every reading is kept: what two receivers saw of one transmission tells their clocks apart.
+
+    Args:
+        tracks: Records, each with its own epoch.
+
+    Returns:
+        The records, and the clock of each.
+    """
+    if not tracks:
+        return [], []
+    first = tracks[0]
+    found, clocks = [first], [Clock(None)]
+    for track in tracks[1:]:
+        shift = (track.epoch - first.epoch).total_seconds()
+        fit = fit_tracks(first, moved(track, shift))
+        if fit is None:
+            said = (
+                "Its clock cannot be compared with that of the first track file: too little "
+                "moving flight in common. Its times are left as they are.",
+            )
+            found.append(track)
+            clocks.append(Clock(None, said))
+            continue
+        corrected = retimed(track, lambda t, s=shift, f=fit: f.corrected(t + s) - s)
+        found.append(corrected)
+        clocks.append(Clock(fit, (_said(fit, corrected, shift),)))
+    return found, clocks
+
+
+def _said(fit: ClockFit, corrected: Track, shift: float) -> str:
+    first, last = corrected.span()
+    ends = max(float(fit.sigma(first + shift)), float(fit.sigma(last + shift)))
+    drift = (
+        f", drift {1e6 * fit.drift:.0f} +- {2e6 * fit.drift_sigma:.0f} microseconds a second"
+        if fit.drift_sigma
+        else ""
+    )
+    return (
+        f"Clock against the first track file: offset {fit.offset:.3f} +- "
+        f"{2.0 * fit.offset_sigma:.3f} s{drift}, jitter {fit.jitter:.3f} s, from {fit.count} "
+        f"positions; corrected, which leaves at most +- {2.0 * ends:.3f} s (95 %)."
+    )
