@@ -6,7 +6,7 @@ knots, forces in pounds, as in the rules. "Facts of the trade" are common practi
 
 import dataclasses
 import math
-from functools import cache
+from functools import cache, partial
 
 import jax
 import jax.numpy as jnp
@@ -55,13 +55,11 @@ def plain(airplane, condition):
     return jax.tree.map(lambda leaf: jnp.asarray(leaf, float), (airplane, condition))
 
 
-compiled_equilibrium = jax.jit(
-    lambda airplane, condition: find_equilibrium(airplane, AIR, condition)
-)
-compiled_pull = jax.jit(lambda airplane, condition: pull_per_g(airplane, AIR, condition))
-compiled_linear = jax.jit(
-    lambda airplane, state, inputs: linearize(airplane, state, inputs, AIR)[0]
-)
+# Each is called a few times: compiling quickly matters more than running quickly.
+quick = partial(jax.jit, compiler_options={"xla_backend_optimization_level": 0})
+compiled_equilibrium = quick(lambda airplane, condition: find_equilibrium(airplane, AIR, condition))
+compiled_pull = quick(lambda airplane, condition: pull_per_g(airplane, AIR, condition))
+compiled_linear = quick(lambda airplane, state, inputs: linearize(airplane, state, inputs, AIR)[0])
 
 
 def steady(airplane, condition):
@@ -91,7 +89,6 @@ def nose_down_stop(airplane):
     return {drive.kind: end}
 
 
-@jax.jit
 def lift_curve(airplane, flap):
     def lift(alpha):
         velocity = (50.0 * jnp.cos(alpha), 0.0, 50.0 * jnp.sin(alpha))
