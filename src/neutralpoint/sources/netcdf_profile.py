@@ -46,8 +46,7 @@ def read_netcdf_profile(
             "extra-missing",
             "The file is GRIB, which this reader does not decode.",
             where=where,
-            hint="Install cfgrib (`pip install cfgrib`), convert the file to NetCDF with xarray and "
-            "name that file.",
+            hint="Convert it to NetCDF (xarray with cfgrib does) and name that file.",
         )
     if len(data) > LARGEST:
         raise NeutralPointError(

@@ -1,0 +1,275 @@
+"""Every reader and the case file, fed damaged and invented input.
+
+    python benchmarks/fuzz_readers.py [--inputs 100000] [--seed 1] [--out FILE]
+
+Each input is a good file with bytes changed, cut, doubled, moved or swapped with those of another
+file, or is random text. A reader may return values or raise the error of the package; anything
+else is a fault. Counted: outcomes, the slowest input, and the peak of memory. A reader that takes
+longer than the limit, or more memory than the limit, is a fault too.
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import signal
+import time
+import warnings
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import asterix.generated as specifications
+import numpy as np
+import squitters
+import xarray as xr
+
+from neutralpoint.case import parse_case
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.sources import (
+    ClockSettings,
+    Column,
+    ColumnMap,
+    HeightDatum,
+    decode,
+    read_delimited,
+    read_gpx,
+    read_hgt,
+    read_kml,
+    read_metars,
+    read_netcdf_profile,
+    read_sounding,
+    read_wind_table,
+    read_winds_aloft,
+)
+from neutralpoint.sources.asterix import AsterixSettings, read_asterix
+from neutralpoint.sources.modes import read_modes
+from neutralpoint.sources.radar import Site
+
+ROOT = Path(__file__).resolve().parents[1]
+EXAMPLE = ROOT / "examples" / "cedar-hollow"
+RESULTS = Path(__file__).parent / "results" / "fuzz_readers.md"
+SLOWEST = 5.0  # s of one input that counts as a hang; inputs are a few kilobytes
+MOST_MEMORY = 1500.0  # MB of the process
+START = datetime(2030, 1, 1, tzinfo=UTC)
+WORDS = [b"\x00", b"\xff\xfe", b"nan", b"1e999", b"-", b"9" * 40, b"\n", b",", b"<a>", b"&x;"]
+
+
+@dataclass
+class Target:
+    """A reader with good input."""
+
+    name: str
+    good: bytes
+    read: Callable[[bytes], object]
+    inputs: int = 0
+    outcomes: Counter[str] = field(default_factory=Counter)
+    refused_rows: int = 0
+    slowest: float = 0.0
+    spent: float = 0.0
+    faults: list[str] = field(default_factory=list)
+
+
+def _gpx() -> bytes:
+    point = '<trkpt lat="{}" lon="-36"><ele>{}</ele><time>2031-04-14T18:57:{:02d}Z</time></trkpt>'
+    points = "".join(point.format(46 + k / 1e3, 900 + k, k) for k in range(20))
+    return f"<gpx><trk><trkseg>{points}</trkseg></trk></gpx>".encode()
+
+
+def _kml() -> bytes:
+    when = "".join(f"<when>2031-04-14T18:57:{k:02d}Z</when>" for k in range(20))
+    coord = "".join(f"<gx:coord>-36 {46 + k / 1e3} 900</gx:coord>" for k in range(20))
+    return f'<kml xmlns:gx="g"><gx:Track>{when}{coord}</gx:Track></kml>'.encode()
+
+
+def _asterix() -> bytes:
+    spec = specifications.Cat_062_1_20
+    records = [
+        {
+            "010": (("SAC", 1), ("SIC", 2)),
+            "040": 77,
+            "070": (43200.0 + 4.0 * k, "s"),
+            "105": (("LAT", (46.0 + 0.004 * k, "°")), ("LON", (-36.0, "°"))),
+            "136": (85.0, "FL"),
+            "185": (("VX", (3.0, "m/s")), ("VY", (110.0, "m/s"))),
+        }
+        for k in range(6)
+    ]
+    return b"".join(spec.create([spec.cv_record.create(r)]).unparse().to_bytes() for r in records)
+
+
+def _netcdf() -> bytes:
+    level = np.array([1000.0, 850.0, 500.0])
+    along = ("level",)
+    data = xr.Dataset(
+        {"u": (along, level * 0.01), "v": (along, level * 0.0), "t": (along, level * 0.0 + 280.0)},
+        {"level": level},
+    )
+    return bytes(data.to_netcdf(engine="scipy", format="NETCDF3_64BIT"))
+
+
+def _modes(data: bytes) -> object:
+    clock = ClockSettings("elapsed s", start=START)
+    return read_modes(decode(data, "x"), clock, None, "x")
+
+
+def _asterix_read(data: bytes) -> object:
+    site = Site(0.8, -0.6, 100.0)
+    return read_asterix(data, AsterixSettings(date(2030, 1, 1), None, {}, site), "x")
+
+
+def targets() -> list[Target]:
+    """Every reader with a good file."""
+    lines = (EXAMPLE / "track.csv").read_bytes().splitlines()[:40]
+    columns = {
+        "time": Column("time_utc"),
+        "latitude": Column("latitude"),
+        "longitude": Column("longitude"),
+        "pressure_altitude": Column("altitude_ft", "ft"),
+        "ground_speed": Column("ground_speed_kt", "kt"),
+        "track_angle": Column("track_deg"),
+        "vertical_rate": Column("vertical_rate_ftmin", "ft/min"),
+    }
+    table_map = ColumnMap(columns, ClockSettings(day=date(2031, 4, 14)), out_of_order="sort")
+    wind = {
+        "altitude": Column("altitude_ft"),
+        "wind_from": Column("from_deg"),
+        "wind_speed": Column("speed_kt"),
+    }
+    winds = b"altitude_ft,from_deg,speed_kt\n1000,270,20\n5000,280,30\n9000,290,45\n"
+    bulletin = b"VALID 150000Z\nFT  3000    6000    9000\nQQA 9900 2715+04 2720-01\n"
+    squitted = "\n".join(f"{t:.3f} {m}" for t, m in squitters.flight("ABC123", 12)).encode()
+    day = date(2031, 4, 14)
+    return [
+        Target("table", b"\n".join(lines), lambda d: read_delimited(d, table_map, "x")),
+        Target("Mode S", squitted, _modes),
+        Target("ASTERIX", _asterix(), _asterix_read),
+        Target("GPX", _gpx(), lambda d: read_gpx(d, HeightDatum(), "x")),
+        Target("KML", _kml(), lambda d: read_kml(d, HeightDatum(), "x")),
+        Target(
+            "METAR",
+            (EXAMPLE / "metar.txt").read_bytes(),
+            lambda d: read_metars(decode(d, "x"), day, "x"),
+        ),
+        Target(
+            "upper air",
+            (EXAMPLE / "sounding.txt").read_bytes(),
+            lambda d: read_sounding(decode(d, "x"), "x"),
+        ),
+        Target("winds aloft", bulletin, lambda d: read_winds_aloft(decode(d, "x"), "QQA", "x")),
+        Target("wind table", winds, lambda d: read_wind_table(d, wind, "x")),
+        Target("NetCDF", _netcdf(), lambda d: read_netcdf_profile(d, (46.0, -36.0), "x")),
+        Target("HGT", bytes(200), lambda d: read_hgt(d, "N46W037.hgt")),
+        Target(
+            "case file",
+            (EXAMPLE / "case.toml").read_bytes(),
+            lambda d: parse_case(d.decode("utf-8", errors="replace")),
+        ),
+    ]
+
+
+def damaged(good: bytes, other: bytes, rng: np.random.Generator) -> bytes:
+    """A good file after one to six accidents."""
+    data = bytearray(good)
+    for _ in range(int(rng.integers(1, 7))):
+        size = max(len(data), 1)
+        at = int(rng.integers(0, size))
+        span = int(min(rng.geometric(0.05), size - at))
+        kind = int(rng.integers(0, 8))
+        if kind == 0 and data:
+            data[at % len(data)] = int(rng.integers(0, 256))
+        elif kind == 1:
+            del data[at : at + span]
+        elif kind == 2:
+            data[at:at] = data[at : at + span] * int(rng.integers(1, 20))
+        elif kind == 3:
+            data[at:at] = WORDS[int(rng.integers(0, len(WORDS)))]
+        elif kind == 4:
+            del data[at:]
+        elif kind == 5:
+            start = int(rng.integers(0, len(other)))
+            data[at : at + span] = other[start : start + span]
+        elif kind == 6 and data:
+            data[at % len(data)] ^= 1 << int(rng.integers(0, 8))
+        else:
+            data[at:at] = rng.integers(0, 256, span, dtype=np.uint8).tobytes()
+    return bytes(data[:60_000])
+
+
+def _hang(*_: object) -> None:
+    raise TimeoutError
+
+
+def feed(target: Target, data: bytes) -> None:
+    """Give one input to a reader and count what comes of it."""
+    target.inputs += 1
+    started = time.perf_counter()
+    signal.setitimer(signal.ITIMER_REAL, SLOWEST)
+    try:
+        found = target.read(data)
+        target.outcomes["values"] += 1
+        report = found[1] if isinstance(found, tuple) else None
+        target.refused_rows += sum(r.count for r in getattr(report, "refused", ()))
+    except NeutralPointError as refused:
+        target.outcomes["refused with a reason"] += 1
+        if not (refused.message and refused.where and refused.hint):
+            target.faults.append(f"an empty field: {refused!r}")
+    except Exception as fault:
+        target.faults.append(f"{type(fault).__name__}: {str(fault)[:80]} on {data[:60]!r}")
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+        took = time.perf_counter() - started
+        target.slowest = max(target.slowest, took)
+        target.spent += took
+
+
+def main() -> int:
+    """Feed all readers in turn and write the table; 1 where there was a fault."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--inputs", type=int, default=100_000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--out", type=Path, default=RESULTS)
+    options = parser.parse_args()
+    warnings.simplefilter("error")  # a warning of a library on hostile input is a fault too
+    signal.signal(signal.SIGALRM, _hang)
+    rng = np.random.default_rng(options.seed)
+    every = targets()
+    for target in every:
+        feed(target, target.good)
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+    for k in range(options.inputs - len(every)):
+        target = every[k % len(every)]
+        other = every[int(rng.integers(0, len(every)))].good
+        feed(target, damaged(target.good, other, rng))
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+    faults = sum(len(t.faults) for t in every)
+    rows = [
+        "# Readers and case file on damaged input",
+        "",
+        f"Seed {options.seed}, {sum(t.inputs for t in every)} inputs, {faults} faults; peak of "
+        f"memory {peak:.0f} MB, {before:.0f} MB before the damaged inputs. A fault is anything but "
+        f"values or the error of the package, a warning, or more than {SLOWEST:.0f} s. "
+        "Made by benchmarks/fuzz_readers.py.",
+        "",
+        "| reader | inputs | values | refused with a reason | rows refused and counted | faults | "
+        "slowest s | mean ms |",
+        "|---|---|---|---|---|---|---|---|",
+    ]
+    for t in every:
+        rows.append(
+            f"| {t.name} | {t.inputs} | {t.outcomes['values']} | "
+            f"{t.outcomes['refused with a reason']} | {t.refused_rows} | {len(t.faults)} | "
+            f"{t.slowest:.2f} | {1e3 * t.spent / t.inputs:.2f} |"
+        )
+    options.out.write_text("\n".join(rows) + "\n")
+    print("\n".join(rows))
+    for t in every:
+        for fault in sorted(set(t.faults))[:6]:
+            print(f"{t.name}: {fault}")
+    return int(faults > 0 or peak > MOST_MEMORY)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
