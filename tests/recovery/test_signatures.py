@@ -1,0 +1,254 @@
+"""What each cause does to the path, against the signature matrix of the trade.
+
+Facts marked "common practice, no source" are the trade's; published figures of real cases serve as
+plausibility only (order of magnitude) because only summaries of the reports were seen.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+
+import jax
+import numpy as np
+import pytest
+
+from neutralpoint.dynamics.air import make_air
+from neutralpoint.dynamics.equilibrium import Condition
+from neutralpoint.dynamics.state import attitude
+from neutralpoint.explanations import CAUSES, Autopilot, Pilot, fly, trimmed_setting
+from neutralpoint.quantities import DEGREE, POUND_FORCE
+from neutralpoint.response.force import pull_to_hold, without_hands
+
+START = 10.0
+FLY = jax.jit(fly, static_argnames=("cause", "duration", "step", "record_every"))
+
+
+@pytest.fixture(scope="module")
+def setting(commuter):
+    """A climb soon after take-off."""
+    drive = dataclasses.replace(commuter.trim_drive, autopilot_rate=0.004)
+    airplane = dataclasses.replace(commuter, trim_drive=drive)
+    condition = Condition(speed=80.0, height=600.0, path_angle=0.05)
+    return trimmed_setting(airplane, make_air(), condition)
+
+
+class Path:
+    """A flight as NumPy arrays with the names the trade uses."""
+
+    def __init__(self, setting, name, duration=40.0, **changes):
+        cause = CAUSES[name]
+        parameters = cause.middle() | {"start": START} | changes
+        if cause.turbulent:
+            parameters.pop("start")
+        self.flight = flight = FLY(
+            setting, cause, parameters, duration=duration, record_every=2, key=jax.random.key(4)
+        )
+        bank, pitch, _ = attitude(flight.state)
+        self.time = np.asarray(flight.time)
+        self.bank, self.pitch = np.asarray(bank), np.asarray(pitch)
+        self.climb = -np.asarray(flight.state.velocity_down)
+        self.n = np.asarray(flight.readings.normal_load_factor)
+        r = flight.readings
+        alpha = np.asarray(r.angle_of_attack)
+        along = np.asarray(r.forward_load_factor) * np.cos(alpha)
+        self.nx = along - self.n * np.sin(alpha)
+        self.speed = np.asarray(r.true_airspeed)
+        self.lift = np.asarray(r.lift_coefficient)
+        self.trim = np.asarray(flight.trim)
+        self.force = np.asarray(flight.applied_force)
+
+    def during(self, values, begin, end):
+        """Values in a time span, from the start of the cause."""
+        return values[(self.time >= START + begin) & (self.time < START + end)]
+
+    def at(self, values, after):
+        """Value at a time after the start of the cause."""
+        return np.interp(START + after, self.time, values)
+
+
+@pytest.fixture(scope="module")
+def runaway(setting):
+    return Path(setting, "stabilizer-runaway", rate_share=0.95, run=60.0)
+
+
+def test_runaway_sags_first_then_steepens(runaway):
+    """Climb rate sags, wings level, n below 1, energy unchanged; then a steep accelerating dive."""
+    assert np.all(np.diff(runaway.during(runaway.climb, 0.5, 4.0)) < 0.0)
+    assert np.abs(runaway.during(runaway.bank, 0, 10)).max() < 3 * DEGREE
+    early = runaway.during(runaway.n, 1.0, 8.0)
+    assert 0.3 < early.min() < 0.95
+    assert np.abs(runaway.during(runaway.nx, 0.0, 4.0) - runaway.at(runaway.nx, -1.0)).max() < 0.03
+    assert runaway.at(runaway.pitch, 15.0) < -20 * DEGREE
+    assert runaway.at(runaway.speed, 15.0) > runaway.at(runaway.speed, 0.0) + 20.0
+
+
+def test_runaway_moves_the_trim_at_one_rate_then_stands_at_the_stop(runaway, setting):
+    drive = setting.airplane.trim_drive
+    rates = np.diff(runaway.during(runaway.trim, 0.5, 4.0)) / 0.1
+    np.testing.assert_allclose(rates, 0.95 * drive.rate, rtol=1e-6)
+    assert runaway.trim[-1] == pytest.approx(drive.travel_max, abs=1e-9)
+
+
+def test_force_passes_70_lb_soon_after_take_off(runaway, setting):
+    """Common practice, no source: forces in a stabilizer runaway can pass 70 lb."""
+    needed = np.asarray(pull_to_hold(setting, runaway.flight))
+    soon = runaway.during(needed, 0.0, 15.0)
+    assert soon.max() > 70.0 * POUND_FORCE
+    assert np.abs(runaway.during(needed, -5.0, 0.0)).max() < 5.0 * POUND_FORCE
+    # What the trim alone adds grows with the square of speed once the trim rests at its stop.
+    unmoved = dataclasses.replace(runaway.flight, trim=0.0 * runaway.trim + runaway.trim[0])
+    added = needed - np.asarray(pull_to_hold(setting, unmoved))
+    resting = runaway.trim >= setting.airplane.trim_drive.travel_max - 1e-9
+    fast = resting & (runaway.time < START + 14.0)
+    slope = np.polyfit(np.log(runaway.speed[fast]), np.log(added[fast]), 1)[0]
+    assert slope == pytest.approx(2.0, abs=0.15)
+
+
+def test_slow_runaway_is_subtle_while_corrected_by_hand(setting):
+    """Common practice, no source: vertical speed oscillates as the pilot corrects by hand."""
+    pilot = Pilot(crossover=1.0, outer=0.3, holding=0.4, strength=330.0)
+    hand = dataclasses.replace(setting, pilot=pilot)
+    path = Path(hand, "stabilizer-runaway", rate_share=0.25, run=60.0)
+
+    def restless(begin, end):
+        climb, time = path.during(path.climb, begin, end), path.during(path.time, begin, end)
+        return np.var(climb - np.polyval(np.polyfit(time, climb, 1), time))
+
+    assert restless(0.0, 12.0) > 3.0 * restless(-9.0, 0.0)
+    corrections = np.diff(np.sign(np.diff(path.during(path.climb, 0.0, 20.0))))
+    assert np.count_nonzero(corrections) >= 2
+    assert path.during(path.pitch, 0.0, 12.0).min() > -8 * DEGREE
+
+
+def test_trim_that_is_let_go_moves_again(setting):
+    path = Path(setting, "trim-restarts", duration=30.0, first_run=3.0, pause=4.0, rate_share=0.4)
+    still = path.during(path.trim, 3.2, 6.8)
+    assert np.ptp(still) == 0.0
+    assert path.at(path.trim, 10.0) > still[0] + 0.01
+
+
+def test_autopilot_trims_slowly_then_lets_go_with_a_step(setting):
+    machine = dataclasses.replace(setting, autopilot=Autopilot(trim_force=15.0))
+    path = Path(machine, "autopilot-lets-go", load=140.0, hold=20.0)
+    assert np.abs(path.during(path.n, 5.0, 19.0) - 1.0).max() < 0.1
+    assert np.abs(path.during(path.bank, 0.0, 25.0)).max() < 3 * DEGREE
+    slow = np.diff(path.during(path.trim, 0.0, 19.0)) / 0.1
+    assert 0.0 < slow.max() <= 0.004 + 1e-12
+    assert path.during(path.n, 20.0, 24.0).min() < 0.85
+
+
+def test_separation_has_no_rate_limit(setting):
+    path = Path(setting, "separation", jump=4 * DEGREE, snap=0.2, disconnected=1.0)
+    rate = np.diff(path.during(path.trim, -0.5, 0.5)).max() / 0.1
+    assert rate > 10.0 * setting.airplane.trim_drive.rate
+    assert path.during(path.n, 0.0, 3.0).min() < 0.2
+
+
+def test_a_jammed_elevator_does_not_follow_the_column(setting):
+    path = Path(setting, "elevator-jam", duration=20.0, angle=1 * DEGREE)
+    stuck = path.during(np.asarray(path.flight.readings.elevator), 0.1, 10.0)
+    assert np.ptp(stuck) < 1e-12
+
+
+@pytest.mark.parametrize(("name", "sign"), [("load-shift-aft", 1), ("load-shift-forward", -1)])
+def test_load_shift_turns_the_nose_its_own_way(setting, name, sign):
+    """Aft shift pitches up, forward down, in a slide of 1 to 3 s, and power is unchanged."""
+    alone = without_hands(setting)
+    path = Path(alone, name, moved=0.03, distance=2.0)
+    assert sign * (path.at(path.pitch, 3.0) - path.at(path.pitch, 0.0)) > 1 * DEGREE
+    assert np.abs(path.during(path.bank, 0, 5)).max() < 1 * DEGREE
+    assert sign * (path.at(path.n, 2.5) - 1.0) > 0.0
+
+
+def test_aft_shift_alone_drives_no_steepening_dive(setting):
+    """Common practice, no source."""
+    path = Path(without_hands(setting), "load-shift-aft", moved=0.02, distance=2.0)
+    assert path.during(path.pitch, 0.0, 8.0).min() > 0.0
+
+
+def test_power_cut_alone_is_a_phugoid(setting):
+    """Common practice, no source: power or gravity alone gives no steepening dive."""
+    path = Path(without_hands(setting), "power-loss-all", duration=70.0, lost=1.0)
+    assert path.at(path.nx, 4.0) < path.at(path.nx, -1.0) - 0.05  # the first sign: a step down
+    assert np.abs(path.during(path.n, 0.0, 40.0) - 1.0).max() < 0.35
+    lowest = path.pitch.argmin()
+    assert path.pitch[lowest] > -25 * DEGREE
+    assert path.pitch[lowest:].max() > path.pitch[lowest] + 3 * DEGREE  # it comes up again
+
+
+def test_wing_stall_comes_at_the_largest_lift_with_little_speed(setting):
+    path = Path(setting, "wing-stall", duration=60.0, power=-0.5, lift_limit=0.7, lean=0.01)
+    assert path.speed[-1] < path.at(path.speed, 0.0) - 8.0
+    top = path.lift.max()
+    assert path.during(path.lift, 25.0, 50.0).max() == pytest.approx(top, rel=1e-6)
+    assert np.abs(path.during(path.bank, 0.0, 50.0)).max() > np.abs(path.bank[:50]).max()
+    assert path.during(path.speed, 0.0, 50.0).max() < path.at(path.speed, 0.0) + 20.0
+
+
+def test_tail_stall_is_sudden(setting):
+    path = Path(setting, "tail-stall", duration=20.0, loss=0.4, flap=0.0, hinge=0.08)
+    assert path.during(path.n, 0.0, 2.0).min() < 0.7
+    assert np.abs(path.during(path.bank, 0, 3)).max() < 1 * DEGREE
+
+
+def test_spiral_turns_and_pulls(setting):
+    path = Path(setting, "spiral", duration=45.0, lean=0.01)
+    assert 30 * DEGREE < path.during(path.bank, 15.0, 30.0).max() < 90 * DEGREE
+    assert path.during(path.n, 18.0, 28.0).min() > 1.1
+    assert np.abs(path.during(path.bank, 0.0, 2.0)).max() < 6 * DEGREE  # it grows slowly
+
+
+def test_push_follows_acceleration(setting):
+    path = Path(setting, "push-illusion", duration=25.0, power=0.5, belief=1.0)
+    first = path.during(path.time, 0, 15)[np.argmax(path.during(path.nx, 0, 15) > 0.12)]
+    push = path.during(path.time, 0, 15)[np.argmax(path.during(path.n, 0, 15) < 0.92)]
+    assert START < first < push < START + 10.0
+    assert np.abs(path.during(path.bank, 0, 15)).max() < 3 * DEGREE
+
+
+def test_incapacitation_is_at_most_one_step(setting):
+    path = Path(setting, "incapacitation", duration=25.0, force=-60.0)
+    np.testing.assert_array_equal(path.during(path.force, 0.2, 14.0), -60.0)
+    assert np.ptp(path.trim) < 0.02 and path.trim[-1] == path.at(path.trim, 0.2)
+
+
+def test_wind_shear_averages_to_little(setting):
+    path = Path(setting, "wind-shear", duration=50.0, crossing=20.0, tailwind=10.0, downdraught=3.0)
+    change = path.during(path.nx, 0.0, 20.0) - path.at(path.nx, -1.0)
+    assert change.min() < -0.02 and change.max() > 0.02
+    assert abs(change.mean()) < 0.5 * np.abs(change).max()
+
+
+def test_turbulence_leaves_no_lasting_change(setting):
+    path = Path(setting, "nothing-failed", gust=1.0)
+    assert np.std(path.n) > 0.02
+    assert np.ptp(path.trim) < 0.5 * DEGREE
+    assert abs(path.climb.mean() - path.climb[0]) < 1.0
+
+
+def test_mirror_symmetry(setting):
+    """A spiral to the other side is the same flight in a mirror, in still air."""
+    right, left = (Path(setting, "spiral", duration=45.0, lean=lean) for lean in (0.01, -0.01))
+    np.testing.assert_allclose(right.bank, -left.bank, atol=1e-9)
+    np.testing.assert_allclose(right.climb, left.climb, atol=1e-9)
+
+
+def test_step_refinement(setting, runaway):
+    """Halving the step moves the height 15 s into a runaway by less than 2 m."""
+    cause = CAUSES["stabilizer-runaway"]
+    parameters = cause.middle() | {"start": START, "run": 60.0, "rate_share": 0.95}
+    fine = FLY(setting, cause, parameters, duration=40.0, step=0.025, record_every=4)
+    heights = np.asarray(runaway.flight.readings.height), np.asarray(fine.readings.height)
+    before = runaway.time < START + 15.0
+    assert np.abs(heights[0] - heights[1])[before].max() < 2.0
+
+
+def test_order_of_magnitude_of_a_published_case(runaway, setting):
+    """Plausibility only. ATSB AO-2019-019, from a summary of the report, not the report itself: a
+    single turboprop soon after take-off reached full nose-down trim in 16 s, its pitch went from
+    9.5 deg up to 7.5 deg down, and both hands were not enough."""
+    drive = setting.airplane.trim_drive
+    to_the_stop = (drive.travel_max - runaway.trim[0]) / (0.95 * drive.rate)
+    assert 16.0 / 3.0 < to_the_stop < 16.0 * 3.0
+    assert runaway.at(runaway.pitch, to_the_stop) < 0.0
+    assert runaway.flight.applied_force.max() == pytest.approx(setting.pilot.strength, rel=0.1)
