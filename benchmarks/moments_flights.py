@@ -260,15 +260,18 @@ def simulate(
 
 def _run(airplane: Airplane, truth: Airplane, plan: Plan, out) -> Run | None:
     outcome, time, state, inputs, readings, density, pressure = out
+    # What diverges is cut off below; keep its numbers from overflowing on the way.
+    kept = jax.tree.map(lambda x: np.nan_to_num(np.clip(x, -1e6, 1e6)), (state, inputs, readings))
+    state, inputs, readings = kept
     speed, alpha = readings.true_airspeed, readings.angle_of_attack
     north = state.velocity_north - plan.wind_north
     east = state.velocity_east - plan.wind_east
-    through = np.sqrt(north**2 + east**2 + state.velocity_down**2)
+    through = np.sqrt(north**2 + east**2 + state.velocity_down**2) + 1e-9
     path = np.arcsin(np.clip(-state.velocity_down / through, -1.0, 1.0))
     upward, forward = readings.normal_load_factor, readings.forward_load_factor
     load = upward * np.cos(alpha) + forward * np.sin(alpha)
     along = forward * np.cos(alpha) - upward * np.sin(alpha)
-    bank = np.array([float(b) for b in attitude(state)[0]])
+    bank = np.asarray(attitude(state)[0])
     sane = (
         (np.abs(path) < 55 * DEGREE)
         & (load > -0.6)

@@ -31,11 +31,11 @@ from moments_flights import (
 from neutralpoint.airplane.model import apply_multipliers
 from neutralpoint.moments import (
     batched,
+    carrier,
     energy,
     flight_from_paths,
     knots_of,
     last_trimmed,
-    needed_history,
     power_change,
     required_moment,
     scaling_test,
@@ -112,9 +112,7 @@ def study(job) -> dict:
     required = required_moment(drawn, flight, trimmed, window=WINDOW)
     setting = float(np.median(required.setting))
     found = verdicts(nominal, required, window=WINDOW, bank=bank, stabilizer_now=setting)
-    needed = needed_history(
-        required.time, required.standing_coefficient, knots_of(required, WINDOW)
-    )
+    needed = carrier(required, required.standing_coefficient, knots_of(required, WINDOW)).needed
     row = {"kind": run.kind, "airplane": nominal.name, "hands": run.hands, "how": how.label}
     if needed.time.size >= 4:
         nodes = np.searchsorted(required.time, needed.time)

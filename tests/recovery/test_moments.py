@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from moments_flights import (
@@ -87,12 +89,11 @@ def test_exact_states_give_back_thrust_and_incidence(runs):
         alpha = (required.angle_of_attack[0] - run.series["angle_of_attack"])[compared]
         weight = float(run.truth.mass.mass) * GRAVITY
         assert np.abs(thrust).max() < 0.003 * weight
-        assert np.abs(alpha).max() < 0.5 * DEGREE  # the elevator's own lift is not known
+        assert np.abs(alpha).max() < 1.0 * DEGREE  # lift of stabilizer and elevator: not known
 
 
-def test_a_stall_is_marked_and_left_out(described):
-    airplane = described.airplane
-    run = simulate(airplane, described.uncertainty, seed=11, runs=4)[0]
+def test_a_stall_is_marked_and_left_out(runs, described):
+    airplane, run = described.airplane, runs[0]
     flight = exact_flight(run)
     area = float(airplane.geometry.wing_area)
     weight = float(airplane.mass.mass) * GRAVITY
@@ -101,7 +102,7 @@ def test_a_stall_is_marked_and_left_out(described):
     load = np.where(late, reach, flight.normal_load_factor)
     stalled = required_moment(
         airplane,
-        exact_flight(run).__class__(**{**vars(flight), "normal_load_factor": load}),
+        replace(flight, normal_load_factor=load),
         flight.time < run.onset - 2.0,
         window=WINDOW,
     ).stalled

@@ -22,12 +22,12 @@ from neutralpoint.moments import (
     TrimRate,
     Verdict,
     batched,
+    carrier,
     energy,
     flight_from_paths,
     knots_of,
     last_trimmed,
     load_reach,
-    needed_history,
     power_change,
     required_moment,
     scaling_test,
@@ -38,7 +38,7 @@ from neutralpoint.moments import (
     with_gusts,
 )
 from neutralpoint.moments.verdicts import FEWEST
-from neutralpoint.motion import Motion
+from neutralpoint.motion import Motion, upset_onset
 from neutralpoint.quantities import GRAVITY
 
 Array = NDArray[np.float64]
@@ -93,7 +93,7 @@ def work_out_moments(case: Case, motion: Motion, rng: np.random.Generator) -> Mo
         What was found.
     """
     described, analysis = case.airplane, case.analysis
-    onset = analysis.onset
+    onset = _found_onset(motion) if analysis.onset is None else analysis.onset
     window = max(LEAST_WINDOW, 2.0 * _interval(motion))
     time, is_fix, paths = _span(motion, onset)
     flight = with_gusts(flight_from_paths(time, is_fix, paths, window), rng, window)
@@ -130,6 +130,12 @@ def work_out_moments(case: Case, motion: Motion, rng: np.random.Generator) -> Mo
             reach=reach if described.loading.items else None,
         ),
     )
+
+
+def _found_onset(motion: Motion) -> float | None:
+    """The onset that the motion shows; None where it more likely shows none."""
+    found = upset_onset(motion)
+    return None if found.time is None or found.probability < 0.5 else found.time.value
 
 
 def _interval(motion: Motion) -> float:
@@ -174,9 +180,7 @@ def lasting_shift(required: Required) -> Array:
 
 
 def _scaling(required: Required, window: float, rng: np.random.Generator) -> Scaling | None:
-    needed = needed_history(
-        required.time, required.standing_coefficient, knots_of(required, window)
-    )
+    needed = carrier(required, required.standing_coefficient, knots_of(required, window)).needed
     if needed.time.size < FEWEST:
         return None
     nodes = np.searchsorted(required.time, needed.time)
