@@ -51,7 +51,7 @@ MEMBERS, DRAWS, PARTICLES = 32, 400, 4000
 
 
 def second_of_flight(cause, states, p, nuisance, key, begin):
-    """One second of a batch of flights under the fitted model; states and what is seen at its end."""
+    """One second of a batch of flights under the fitted model: states, and what is seen then."""
     noise = jax.random.normal(key, (EVERY, 2, p.shape[0]))
 
     def step(state, inputs):

@@ -1,6 +1,6 @@
 """A small longitudinal airplane with causes, pilot and turbulence, for weighing experiments.
 
-Five states and a few hundred operations a second of flight, so that likelihoods which need thousands
+Five states and few operations a second of flight, so that likelihoods which need thousands
 of flights can be compared on two cores. All numbers are invented, of the size of a 5 t commuter.
 """
 

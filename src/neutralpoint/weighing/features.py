@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import savgol_filter
 
 from neutralpoint.moments.flight import smoothing_nodes
 from neutralpoint.quantities import GRAVITY
+from neutralpoint.weighing.course import Course
 
 Array = NDArray[np.float64]
 
@@ -26,34 +25,6 @@ NAMES = (
 KNOTS = 14  # at most; analyst's
 SPACING = 2.0  # s between knots at least; analyst's
 UNLISTED_SIZES = (0.4, 2.0)  # of the cloud of the unlisted cause; analyst's
-
-
-@dataclass(frozen=True)
-class Course:
-    """A batch of flights on one uniform grid, SI and radians.
-
-    Attributes:
-        time: s after the end of the reference, rising from about 0, shape (m,).
-        normal_load_factor: Signed, shape (S, m).
-        longitudinal_load_factor: Along the path, shape (S, m).
-        bank_angle: rad, shape (S, m).
-        true_airspeed: m/s, shape (S, m).
-        flight_path_angle: rad, shape (S, m).
-        altitude: m, shape (S, m).
-    """
-
-    time: Array
-    normal_load_factor: Array
-    longitudinal_load_factor: Array
-    bank_angle: Array
-    true_airspeed: Array
-    flight_path_angle: Array
-    altitude: Array
-
-    @property
-    def step(self) -> float:
-        """Grid step, s."""
-        return float(self.time[1] - self.time[0])
 
 
 def knots(duration: float, window: float) -> Array:

@@ -23,7 +23,7 @@ class Near:
         best: Index of the nearest flight.
         distance: Of that flight, root mean square in standard deviations.
         miss_name: Quantity in which the nearest flight is furthest off.
-        miss_knot: Index of the knot where it is.
+        miss_index: Index of the knot where it is.
         miss: By how many standard deviations of the data and of turbulence.
     """
 
@@ -31,7 +31,7 @@ class Near:
     best: int
     distance: float
     miss_name: str
-    miss_knot: int
+    miss_index: int
     miss: float
 
 

@@ -1,0 +1,92 @@
+"""A flight in the terms of a reconstructed one: loads along and across the path, bank, speed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import jax.numpy as jnp
+import numpy as np
+from jax import Array
+from numpy.typing import NDArray
+
+from neutralpoint.dynamics.vectors import body_to_ned
+from neutralpoint.explanations import CauseFlight
+
+Floats = NDArray[np.float64]
+
+COLUMNS = (
+    "normal_load_factor",
+    "longitudinal_load_factor",
+    "bank_angle",
+    "true_airspeed",
+    "flight_path_angle",
+    "altitude",
+)
+
+
+@dataclass(frozen=True)
+class Course:
+    """A batch of flights on one uniform grid, SI and radians.
+
+    Attributes:
+        time: s after the end of the reference, rising from about 0, shape (m,).
+        normal_load_factor: Across the path in the plane of the lift, signed, shape (S, m).
+        longitudinal_load_factor: Along the path, shape (S, m).
+        bank_angle: Of the lift about the path, rad, shape (S, m).
+        true_airspeed: m/s, shape (S, m).
+        flight_path_angle: Air-relative, rad, shape (S, m).
+        altitude: m, shape (S, m).
+    """
+
+    time: Floats
+    normal_load_factor: Floats
+    longitudinal_load_factor: Floats
+    bank_angle: Floats
+    true_airspeed: Floats
+    flight_path_angle: Floats
+    altitude: Floats
+
+    @property
+    def step(self) -> float:
+        """Grid step, s."""
+        return float(self.time[1] - self.time[0])
+
+
+def columns_of(flight: CauseFlight) -> Array:
+    """A simulated flight in the terms of a reconstructed one.
+
+    Args:
+        flight: Of one cause in air without mean wind, n records.
+
+    Returns:
+        The `COLUMNS`, then trim (rad) and column force (N), shape (n, 8).
+
+    Source: turned from body axes to the path by the angle of attack; bank is the angle of the
+    lift's direction from the vertical plane through the path.
+    Valid: without sideslip. Checked against: tests/recovery/test_weighing.py.
+    """
+    r, s = flight.readings, flight.state
+    cos, sin = jnp.cos(r.angle_of_attack), jnp.sin(r.angle_of_attack)
+    across = r.normal_load_factor * cos + r.forward_load_factor * sin
+    along = r.forward_load_factor * cos - r.normal_load_factor * sin
+    speed = jnp.sqrt(s.velocity_north**2 + s.velocity_east**2 + s.velocity_down**2)
+    way = jnp.stack([s.velocity_north, s.velocity_east, s.velocity_down], -1) / speed[:, None]
+    matrix = body_to_ned(s.e0, s.e1, s.e2, s.e3)
+    roof = -jnp.stack([matrix[0][2], matrix[1][2], matrix[2][2]], -1)
+    up = jnp.array([0.0, 0.0, -1.0])
+    steep = up - (way @ up)[:, None] * way
+    steep = steep / jnp.maximum(jnp.linalg.norm(steep, axis=-1, keepdims=True), 1e-9)
+    bank = jnp.arctan2(jnp.sum(roof * jnp.cross(way, steep), -1), jnp.sum(roof * steep, -1))
+    return jnp.stack(
+        [
+            across,
+            along,
+            bank,
+            r.true_airspeed,
+            jnp.arcsin(jnp.clip(-way[:, 2], -1.0, 1.0)),
+            r.height,
+            flight.trim,
+            flight.applied_force,
+        ],
+        axis=-1,
+    )
