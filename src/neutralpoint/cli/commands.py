@@ -11,6 +11,7 @@ import neutralpoint
 from neutralpoint.cli.airplane import airplane
 from neutralpoint.cli.output import console, progress, show_json
 from neutralpoint.cli.saying import claims, film, report, wording
+from neutralpoint.cli.weigh import next_evidence, weigh
 
 app = typer.Typer(
     add_completion=False,
@@ -98,6 +99,8 @@ def study(case: CasePath, as_json: AsJson = False) -> None:
 
 
 app.command()(airplane)
+app.command()(weigh)
+app.command("next-evidence")(next_evidence)
 for say in (report, claims, wording, film):
     app.command()(say)
 
