@@ -9,6 +9,7 @@ lag and latency are the only habits of the data beyond noise and outliers.
 from neutralpoint.motion.estimate import Motion, Outlier, estimate_motion
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.observability import LIMITS, Resolution
+from neutralpoint.motion.onset import Onset, upset_onset
 from neutralpoint.motion.parameter import Estimate
 
 __all__ = [
@@ -16,7 +17,9 @@ __all__ = [
     "Estimate",
     "LiftData",
     "Motion",
+    "Onset",
     "Outlier",
     "Resolution",
     "estimate_motion",
+    "upset_onset",
 ]

@@ -79,6 +79,7 @@ class Motion:
         position_age: Age of positions at their time stamps, s: a prior, no fix shows it.
         altitude_age: Age of altitudes at their time stamps, s.
         settled: Whether the noise levels converged.
+        fitted: What the paths were drawn from.
     """
 
     time: Array
@@ -93,6 +94,7 @@ class Motion:
     position_age: Estimate
     altitude_age: Estimate
     settled: bool
+    fitted: Smoother
 
 
 def _check(track: Track) -> None:
@@ -317,4 +319,5 @@ def estimate_motion(
             position_age.value + lag.value, float(np.hypot(position_age.sigma, lag.sigma))
         ),
         settled=all(chain.converged for chain in smoothed.chains),
+        fitted=smoothed,
     )

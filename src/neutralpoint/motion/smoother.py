@@ -186,6 +186,8 @@ class Smoother:
         frame: Scaled coordinates.
         chains: The fitted horizontal and vertical chains.
         rows: The rows behind them.
+        processes: Their processes.
+        variances: Variance of each row, outliers' included, shape (n,) each.
         latency: Age of the velocity against the position, s; None without velocities.
         lag: Lag of the vertical rate, s; None without one.
     """
@@ -219,6 +221,13 @@ class Smoother:
         vertical.find_lag(chain_v)
 
         self.chains, self.rows = (chain_h, chain_v), (horizontal.rows, vertical.rows)
+        self.processes = (horizontal.process, vertical.process)
+        self.variances = tuple(
+            (chain.levels.kappa[part.rows.kind] * part.rows.variance + part.extra(chain.mean, k))
+            / chain.levels.weights
+            for part, chain in ((horizontal, chain_h), (vertical, chain_v))
+            for k in [chain.levels.kappa]
+        )
         self.latency, self.lag = horizontal.latency, vertical.lag
 
     def draw(self, rng: np.random.Generator, count: int) -> Paths:
