@@ -98,8 +98,23 @@ def test_the_tail_is_that_of_simulated_draws():
         squares.append(off @ weight @ off)
     limit = np.quantile(squares, 0.95)
     # The mean of the draws is off too; the law used leaves out that 1/60 of the variance.
-    assert tail_probability(limit, size, samples) == pytest.approx(0.05, abs=0.012)
-    assert tail_probability(1e3, 30, 20) == 1.0
+    assert tail_probability(limit, np.array(size), samples) == pytest.approx(0.05, abs=0.012)
+    assert tail_probability(np.array(1e3), np.array(0), 20) == 1.0
+
+
+def test_hands_at_their_limit_alone_count_as_freedom():
+    """The true need lies on the edge of the set: the tail is as even as it should be."""
+    rng = np.random.default_rng(4)
+    size, trials = 6, 1500
+    low, high = np.full(size, -10.0), np.zeros(size)
+    covariance = np.eye(size)
+    chances = [
+        closest(Needed(np.arange(6.0), rng.standard_normal(size), covariance, 500),
+                np.zeros((1, size)), low, high).probability
+        for _ in range(trials)
+    ]  # fmt: skip
+    # Without a knot at its limit the probability is 1, which happens in 1 of 2^6 trials.
+    assert np.mean(np.array(chances) < 0.05) == pytest.approx(0.05, abs=0.02)
 
 
 def test_a_needed_history_leaves_out_unknown_times_and_adds_what_is_not_modelled():

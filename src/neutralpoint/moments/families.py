@@ -227,6 +227,7 @@ def spiral(required: Required, knots: Array, bank: Array) -> Verdict:
     steepest = np.abs(bank[:, window_of(required)]).max(axis=1)
     steep = float((steepest > STEEP_BANK).mean())
     found = replace(found, parameters={"steepest bank": float(np.median(steepest)), "steep": steep})
-    if found.word == "not judged" or steep >= ABLE:
+    if found.word == "not judged":
         return found
-    return replace(found, word="cannot", condition="", probability=min(found.probability, steep))
+    found = replace(found, probability=min(found.probability, steep))
+    return found if steep >= ABLE else replace(found, word="cannot", condition="")

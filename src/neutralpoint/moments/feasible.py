@@ -81,24 +81,27 @@ class Miss:
     worst: float
 
 
-def tail_probability(square: float, size: int, samples: int) -> float:
+def tail_probability(square: Array, freedom: Array, samples: int) -> Array:
     """Probability of a squared distance at least this large under the best member.
 
     Args:
-        square: Squared Mahalanobis distance with an estimated covariance.
-        size: Number of times, k.
-        samples: Number of sample paths behind the covariance, S > k.
+        square: Squared Mahalanobis distance with an estimated covariance, any shape.
+        freedom: Number of times at which the hands are at their limit, same shape. Where the hands
+            are free they meet the need whatever it is, and such times can show no misfit.
+        samples: Number of sample paths behind the covariance.
 
     Returns:
-        Upper tail of Hotelling's law. No freedom is taken off for what was fitted, which errs
-        towards keeping a cause.
+        Upper tail of Hotelling's law, 1 without freedom. No freedom is taken off for the fitted
+        parameters of the member, which errs towards keeping a cause.
 
-    Source: Anderson, An Introduction to Multivariate Statistical Analysis, 3rd ed. (2003), 5.2.
+    Source: Anderson, An Introduction to Multivariate Statistical Analysis, 3rd ed. (2003), 5.2;
+    for the distance to a convex set the freedom given the face that is met is its codimension:
+    Shapiro, International Statistical Review 56 (1988) 49-62.
     """
-    if samples <= size:
-        return 1.0
+    size = np.clip(freedom, 1, samples - 1)
     scaled = square * (samples - size) / (size * (samples - 1.0))
-    return float(f_distribution.sf(scaled, size, samples - size))
+    found = f_distribution.sf(scaled, size, samples - size)
+    return np.where((freedom > 0) & (freedom < samples), found, 1.0)
 
 
 def closest(needed: Needed, members: Array, low: Array, high: Array) -> Miss:
@@ -128,12 +131,16 @@ def closest(needed: Needed, members: Array, low: Array, high: Array) -> Miss:
         added, momentum = step, following
     off = target - added
     squares = np.einsum("ci,ij,cj->c", off, weight, off)
-    best = int(np.argmin(squares))
+    at_limit = ((added <= low) | (added >= high)).sum(axis=1)
+    chances = tail_probability(squares, at_limit, needed.samples)
+    # The most likely member; among equals the one that asks least of the hands.
+    effort = np.abs(added).sum(axis=1) / (np.abs(added).sum() + 1e-300)
+    best = int(np.lexsort((effort, -chances))[0])
     own = off[best] / np.sqrt(np.diag(needed.covariance))
     worst = int(np.argmax(np.abs(own)))
     return Miss(
         square=float(squares[best]),
-        probability=tail_probability(float(squares[best]), needed.mean.size, needed.samples),
+        probability=float(chances[best]),
         member=best,
         history=members[best] + added[best],
         added=added[best],
