@@ -166,7 +166,11 @@ class Cause:
                 )
 
     def middle(self) -> dict[str, float]:
-        """Every parameter at the median of its prior."""
+        """Every parameter at the median of its prior.
+
+        Returns:
+            Values by name.
+        """
         return {p.name: p.prior.middle for p in self.parameters}
 
 
