@@ -89,7 +89,8 @@ def test_exact_states_give_back_thrust_and_incidence(runs):
         alpha = (required.angle_of_attack[0] - run.series["angle_of_attack"])[compared]
         weight = float(run.truth.mass.mass) * GRAVITY
         assert np.abs(thrust).max() < 0.003 * weight
-        assert np.abs(alpha).max() < 1.0 * DEGREE  # lift of stabilizer and elevator: not known
+        # The lift of stabilizer and elevator is not known beforehand: 5 deg of stabilizer, 1 deg.
+        assert np.abs(alpha).max() < 2.0 * DEGREE
 
 
 def test_a_stall_is_marked_and_left_out(runs, described):
