@@ -24,7 +24,7 @@ AIR_STEP = 2.0  # s: the air changes slowly along the path, so it is drawn at th
 VERTICAL_WIND_SIGMA = 0.4  # m/s
 VERTICAL_WIND_TIME = 30.0  # s
 # Load factor of gusts: what recorded flights show in calm to light air, a factor of 2 between
-# flights (benchmarks/motion_on_recorded_flights.md). Analyst's choices.
+# flights (benchmarks/motion_on_recorded_flights.py). Analyst's choices.
 GUST_SIGMA = 0.02
 GUST_SPREAD = 0.6  # of its natural logarithm
 GUST_WIDTH = 0.5  # s, of the kernel that makes it from white noise
