@@ -26,7 +26,7 @@ from neutralpoint.motion.observability import (
     resolution_table,
 )
 from neutralpoint.motion.parameter import Estimate
-from neutralpoint.motion.rows import KINDS, Rows
+from neutralpoint.motion.rows import KINDS, Rows, interval
 from neutralpoint.motion.smoother import Paths, Smoother
 from neutralpoint.track import Track
 
@@ -279,7 +279,6 @@ def estimate_motion(
         smoothed.chains[0].mean, smoothed.chains[1].mean, weather=weather, lift=lift, step=step
     )
     axis = _axis(smoothed.time, track.position.time, step)
-    interval = float(np.median(np.diff(track.pressure_altitude.time)))
     paths: dict[str, Array] = {}
     for group in np.array_split(np.arange(samples), min(DRAWS, samples)):
         drawn = smoothed.draw(rng, group.size)
@@ -292,7 +291,7 @@ def estimate_motion(
             lift=lift,
             rng=rng,
             step=step,
-            interval=interval,
+            interval=interval(track.pressure_altitude.time),
         )
         for name, values in flown.items():
             kind = np.float64 if name in EXACT else np.float32

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.motion.attitude import LEAST_LIFT
+from neutralpoint.motion.rows import interval
 from neutralpoint.numerics.intervals import circular_half_width, half_width
 from neutralpoint.quantities import DEGREE, FOOT_PER_MINUTE, GRAVITY, KNOT
 from neutralpoint.track import Observations, Track
@@ -131,7 +132,7 @@ def rate_sigma(sigma: float, fixes: float, window: float) -> float:
 
 
 def _interval(channel: Observations) -> float:
-    return float(np.median(np.diff(channel.time)))
+    return interval(channel.time)
 
 
 def resolution_table(

@@ -74,6 +74,19 @@ def stack(parts: list[Rows]) -> Rows:
     return Rows(*(np.concatenate([getattr(p, f) for p in parts]) for f in Rows.__annotations__))
 
 
+def interval(time: Array) -> float:
+    """Usual time between readings taken at different times.
+
+    Args:
+        time: Times of the readings, s, shape (n,).
+
+    Returns:
+        Median, s; 1 for a single time.
+    """
+    distinct = np.unique(time)
+    return float(np.median(np.diff(distinct))) if distinct.size > 1 else 1.0
+
+
 def run_lengths(values: Array, step: float) -> Index:
     """Length of the run of equal readings that each reading stands in.
 
@@ -109,8 +122,7 @@ def crossings(time: Array, values: Array, step: float) -> tuple[Array, Array, Ar
     single = np.abs(np.abs(jump) - step) < 0.1 * step
     before = np.flatnonzero(single & (lengths[:-1] >= 2) & (lengths[1:] >= 2))
     gap = time[before + 1] - time[before]
-    mean_gap = np.median(np.diff(time)) if time.size > 1 else 1.0
-    duration = np.minimum(lengths[before], lengths[before + 1]) * mean_gap
+    duration = np.minimum(lengths[before], lengths[before + 1]) * interval(time)
     variance = (step * gap / duration) ** 2 / 12.0
     return (
         0.5 * (time[before] + time[before + 1]),

@@ -14,7 +14,7 @@ from neutralpoint.motion.guide import first_guide, refined
 from neutralpoint.motion.horizontal import TIME_SIGMA, Guide, horizontal_rows, position_steps
 from neutralpoint.motion.parameter import Estimate, estimated
 from neutralpoint.motion.process import Process, horizontal_process, vertical_process
-from neutralpoint.motion.rows import KINDS, Rows, stack
+from neutralpoint.motion.rows import KINDS, Rows, interval, stack
 from neutralpoint.motion.vertical import altitude_rows, rate_rows
 from neutralpoint.track import Track
 
@@ -41,7 +41,7 @@ def level_window(time: Array) -> float:
     Returns:
         Two fix intervals, at least `LEVEL_WINDOW`, s.
     """
-    return max(LEVEL_WINDOW, 2.0 * float(np.median(np.diff(time))))
+    return max(LEVEL_WINDOW, 2.0 * interval(time))
 
 
 class _Horizontal:
