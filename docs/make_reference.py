@@ -21,6 +21,7 @@ from neutralpoint.case.airplane_sections import GIVABLE
 from neutralpoint.case.airplane_sources import given_numbers
 from neutralpoint.cli.commands import app
 from neutralpoint.errors import CODES
+from neutralpoint.explanations import CAUSES
 
 FOLDER = Path(__file__).parent / "reference"
 MADE = "<!-- Made by docs/make_reference.py; change the code, not this page. -->\n"
@@ -204,10 +205,43 @@ def errors_page() -> str:
     return "\n".join(lines) + "\n"
 
 
+def causes_page() -> str:
+    """Every cause with what it changes, its parameters and what discriminates it."""
+    lines = [
+        MADE,
+        "# Candidate causes",
+        "",
+        "`neutralpoint fly CASE --cause NAME --set parameter=value`, in SI units and radians.",
+        "Priors: *normal* mean and standard deviation, *lognormal* median and standard deviation",
+        "of the logarithm, *uniform* and *either* the two ends, *count* whole numbers. What they",
+        "mean: [candidate causes](../explanation/causes.md).",
+    ]
+    for cause in CAUSES.values():
+        lines += ["", f"## {cause.title}", "", f"`{cause.name}`: {cause.mechanism}"]
+        rows = (
+            ("Changes", cause.changes),
+            ("Cannot explain", cause.cannot_explain),
+            ("Evidence", cause.evidence),
+            ("Track alone cannot tell it from", cause.not_separable),
+        )
+        lines += ["", *(f"- {head}: {'; '.join(texts)}." for head, texts in rows if texts)]
+        if cause.parameters:
+            lines += [
+                "",
+                "| parameter | meaning | unit | prior | source |",
+                "|---|---|---|---|---|",
+            ]
+        for p in cause.parameters:
+            prior = f"{p.prior.shape} {p.prior.low:.4g}, {p.prior.high:.4g}"
+            lines.append(f"| `{p.name}` | {p.meaning} | {p.unit} | {prior} | {p.source} |")
+    return "\n".join(lines) + "\n"
+
+
 PAGES = {
     "airplane-file.md": airplane_page,
     "case-file.md": case_page,
     "catalogue.md": catalogue_page,
+    "causes.md": causes_page,
     "commands.md": commands_page,
     "error-codes.md": errors_page,
 }

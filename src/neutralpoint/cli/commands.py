@@ -9,6 +9,7 @@ import typer
 
 import neutralpoint
 from neutralpoint.cli.airplane import airplane
+from neutralpoint.cli.fly import fly, response
 from neutralpoint.cli.output import console, progress, show_json
 from neutralpoint.cli.saying import claims, film, report, wording
 from neutralpoint.cli.weigh import next_evidence, weigh
@@ -101,6 +102,8 @@ def study(case: CasePath, as_json: AsJson = False) -> None:
 app.command()(airplane)
 app.command()(weigh)
 app.command("next-evidence")(next_evidence)
+app.command()(fly)
+app.command()(response)
 for say in (report, claims, wording, film):
     app.command()(say)
 

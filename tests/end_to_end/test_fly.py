@@ -1,0 +1,46 @@
+"""`neutralpoint fly` on the shipped case, and what it refuses."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+import xarray as xr
+
+from neutralpoint.cli.entry import run
+
+
+@pytest.fixture(scope="module")
+def case(repository, tmp_path_factory):
+    """The shipped case with its committed motion."""
+    source = repository / "examples" / "cedar-hollow"
+    if not (source / "results" / "motion.nc").is_file():
+        pytest.skip("the shipped case has no committed motion")
+    return shutil.copytree(source, tmp_path_factory.mktemp("fly") / "case")
+
+
+def test_a_cause_is_flown_beside_the_motion(case):
+    arguments = ["--set", "rate_share=0.9", "--set", "start=2", "--duration", "10", "--batch", "2"]
+    assert run(["fly", str(case), "--cause", "stabilizer-runaway", *arguments]) == 0
+    flown = xr.load_dataset(case / "results" / "fly-stabilizer-runaway.nc", decode_times=False)
+    assert flown.sizes["flight"] == 2
+    assert (flown["parameter_rate_share"] == 0.9).all()
+    assert set(flown["parameter_direction"].values) == {-1.0, 1.0}
+    assert abs(flown["true_airspeed"][:, 0] - flown["motion_true_airspeed"][0]).max() < 5.0
+    assert float(abs(flown["pull_to_hold"]).max()) > 10.0
+    assert "No blame" in flown.attrs["comment"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--cause", "gremlins"], "no cause called"),
+        (["--cause", "tab-runaway"], "no tab"),
+        (["--cause", "spiral", "--set", "speed=1"], "no parameter speed"),
+        (["--cause", "spiral", "--set", "lean"], "no parameter with a number"),
+        (["--cause", "spiral", "--from", "1e9"], "no moment"),
+    ],
+)
+def test_what_cannot_be_flown_is_refused(case, capsys, arguments, words):
+    assert run(["fly", str(case), *arguments]) == 2
+    assert words in capsys.readouterr().err
