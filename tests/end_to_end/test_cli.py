@@ -45,6 +45,9 @@ NEEDED = [
 def small(tmp_path_factory):
     folder = tmp_path_factory.mktemp("small") / "case"
     shutil.copytree(EXAMPLE, folder, ignore=shutil.ignore_patterns("results"))
+    case = (folder / "case.toml").read_text(encoding="utf-8")
+    kept = [line for line in case.splitlines() if not line.startswith("onset")]
+    (folder / "case.toml").write_text("\n".join(kept) + "\n", encoding="utf-8")  # cut off below
     rows = (folder / "track.csv").read_text(encoding="utf-8").splitlines()[: ROWS + 9]
     del rows[40:48]  # a gap of eight seconds
     (folder / "track.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
@@ -96,8 +99,8 @@ def test_the_same_case_gives_the_same_bits(small, motion):
 def test_the_case_files_are_not_touched(small, motion):
     original = digests(EXAMPLE)
     now = digests(small)
-    assert {k: v for k, v in now.items() if k != "track.csv"} == {
-        k: original[k] for k in now if k != "track.csv"
+    assert {k: v for k, v in now.items() if k not in ("track.csv", "case.toml")} == {
+        k: original[k] for k in now if k not in ("track.csv", "case.toml")
     }
     assert not [p for p in (small / "results").iterdir() if p.name.startswith(".")]
 
