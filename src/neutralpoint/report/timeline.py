@@ -17,6 +17,7 @@ SIGNS = {"voice": "o", "warning": "^", "radar": "s", "witness": "D", "record": "
 ROW_HEIGHT = 0.34  # inch
 MARGIN = 0.06  # of the stretch, on both sides
 LEAST_SPAN = 20.0  # s
+WIDE = 0.3  # of the axis: the text of a longer bar stands over it
 LONGEST = 64  # characters of an event's text; the table has it whole
 
 
@@ -93,6 +94,12 @@ def _draw(axes: Axes, row: int, number: int, event: Event) -> None:
     left, right = axes.get_xlim()
     late = event.time > (left + right) / 2.0
     reach = event.half_width + max(0.0, (-1.0 if late else 1.0) * event.clock_offset)
+    if reach > WIDE * (right - left):
+        axes.annotate(
+            f"{number}  {text}", (event.time, row), xytext=(0, 5), textcoords="offset points",
+            ha="center", va="bottom", fontsize=7, color=palette.INK,
+        )  # fmt: skip
+        return
     axes.annotate(
         f"{number}  {text}", (event.time + (-reach if late else reach), row),
         xytext=(-7 if late else 7, 0), textcoords="offset points",
