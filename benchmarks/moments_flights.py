@@ -311,7 +311,7 @@ def _run(airplane: Airplane, truth: Airplane, plan: Plan, out) -> Run | None:
         "thrust": readings.thrust,
         "angle_of_attack": alpha,
     }
-    flown = time <= end + 0.5
+    flown = time <= end  # beyond it a flight may have diverged
     return Run(
         airplane=airplane,
         truth=truth,

@@ -88,7 +88,8 @@ def test_exact_states_give_back_thrust_and_incidence(runs):
         thrust = (required.thrust[0] - run.series["thrust"])[compared]
         alpha = (required.angle_of_attack[0] - run.series["angle_of_attack"])[compared]
         weight = float(run.truth.mass.mass) * GRAVITY
-        assert np.abs(thrust).max() < 0.003 * weight
+        # Drag is that of the lift; a tail that lifts otherwise than in trim moves it a little.
+        assert np.abs(thrust).max() < 0.01 * weight
         # The lift of stabilizer and elevator is not known beforehand: 5 deg of stabilizer, 1 deg.
         assert np.abs(alpha).max() < 2.0 * DEGREE
 
