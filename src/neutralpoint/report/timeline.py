@@ -58,12 +58,12 @@ def timeline_sheet(findings: Findings) -> Sheet:
     epoch = findings.epoch
     midnight = epoch.hour * 3600 + epoch.minute * 60 + epoch.second + epoch.microsecond * 1e-6
     with print_style():
-        sheet = Sheet(figsize=(WIDTH, 0.75 + ROW_HEIGHT * len(events)), layout="constrained")
+        sheet = Sheet(figsize=(WIDTH, 1.05 + ROW_HEIGHT * len(events)), layout="constrained")
         axes = sheet.subplots()
         axes.set_xlim(low - spare, high + spare)
         for row, (number, event) in enumerate(events):
             _draw(axes, row, number, event)
-        axes.set_ylim(len(events) - 0.4, -0.7)
+        axes.set_ylim(len(events) - 0.4, -0.9)
         axes.set_yticks([])
         ticks = round_ticks(low - spare + midnight, high + spare + midnight)
         axes.xaxis.set_major_locator(FixedLocator(ticks - midnight))
