@@ -57,7 +57,8 @@ def read_netcdf_profile(
         )
     if not data.startswith(MAGIC):
         raise _invalid("The file is no NetCDF.", where)
-    return _column(_opened(data, where), place_deg, where)
+    with np.errstate(all="ignore"):  # a damaged file holds any number; what is none is left out
+        return _column(_opened(data, where), place_deg, where)
 
 
 def _opened(data: bytes, where: str):
@@ -99,8 +100,7 @@ def _column(dataset, place_deg: tuple[float, float], where: str):
         raise _invalid(
             f"The variables do not fit together: {str(broken)[:100]}.", where
         ) from broken
-    with np.errstate(all="ignore"):
-        altitude = np.asarray(atmosphere.pressure_altitude(np.clip(pressure, 1.0, 2e5)))
+    altitude = np.asarray(atmosphere.pressure_altitude(np.clip(pressure, 1.0, 2e5)))
     usable = np.isfinite(altitude) & (pressure > 50.0) & (pressure < 1.1e5)
     warm = along[2] + (KELVIN_AT_0_C if _celsius(dataset, warmth) else 0.0)
     wind_ok = np.abs(along[0]) + np.abs(along[1]) < 400.0
