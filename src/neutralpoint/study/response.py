@@ -118,9 +118,16 @@ def run_response(
     settings |= {f"lesson: {n}": s for n, s in lessons_for(settings[first]).items()}
     for label, changed in settings.items():
         progress(f"Flying {cause.title}: {label}")
-        run = {"duration": DURATION, "deepest": height, "kind": "float32"}
+        run = {"duration": DURATION, "kind": "float32"}
         outcome = outcome_map(
-            changed, cause, parameters, delay=delay, rate=rate, pilots=pilots, **run
+            changed,
+            cause,
+            parameters,
+            delay=delay,
+            rate=rate,
+            pilots=pilots,
+            deepest=height,
+            **run,
         )
         above = saved_over_height(outcome, levels)
         shares.append(np.asarray(above[..., -1]))
