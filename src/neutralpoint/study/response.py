@@ -34,7 +34,7 @@ from neutralpoint.study.motion_file import write_dataset
 Progress = Callable[[str], None]
 
 RESPONSE_FILE = "response.nc"
-PILOTS, SIDE = 32, 20  # pilots a cell, cells a side
+PILOTS, SIDE = 16, 12  # pilots a cell, cells a side
 DURATION, FORCE_TIME = 60.0, 20.0  # s: longest flight; what the force is shown for
 START = 1.0  # s of trimmed flight before the fault
 
