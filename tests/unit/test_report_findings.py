@@ -90,9 +90,7 @@ def test_a_document_of_version_1_is_brought_up_to_date(tmp_path: Path) -> None:
         (True, "names no schema version"),
     ],
 )
-def test_versions_are_refused_with_the_reason(
-    tmp_path: Path, version: object, reason: str
-) -> None:
+def test_versions_are_refused_with_the_reason(tmp_path: Path, version: object, reason: str) -> None:
     raw = json.loads(smallest().model_dump_json()) | {"schema_version": version}
     (tmp_path / "findings.json").write_text(json.dumps(raw))
     with pytest.raises(NeutralPointError, match=reason):

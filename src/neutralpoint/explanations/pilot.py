@@ -30,8 +30,8 @@ class Pilot:
     """One person at the column. All defaults are the analyst's unless said.
 
     Args:
-        crossover: Speed of the pitch loop, rad/s; 1 to 3 rad/s is usual in tight tracking (McRuer and
-            Krendel, AGARDograph 188, 1974, from memory), less when attention is shared.
+        crossover: Speed of the pitch loop, rad/s; 1 to 3 rad/s is usual in tight tracking (McRuer
+            and Krendel, AGARDograph 188, 1974, from memory), less when attention is shared.
         outer: Speed of the vertical-speed loop, rad/s.
         holding: How fast a missing load factor is answered with more steady force, rad/s.
         delay: From seeing to the hand, s (0.2 to 0.4 s in tracking, same source).
