@@ -33,8 +33,9 @@ browser:
 	test -d frontend/node_modules || (cd frontend && npm ci --silent) \
 	  || echo "no Node tools: accessibility and bundle tests are skipped"
 
+# One thread a worker: two workers share two cores.
 test: lint browser
-	$(BIN)/python -m pytest -n 2
+	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2
 
 # Needs `uv` on the path; writes the locks without index addresses.
 lock:
