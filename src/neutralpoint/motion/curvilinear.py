@@ -12,12 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from neutralpoint.earth.geodesy import EARTH_RATE, ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS
 
-# WGS-84 (NIMA TR 8350.2, 3rd ed., table 3.1).
-SEMI_MAJOR_AXIS = 6378137.0
-ECCENTRICITY_SQUARED = 6.69437999014e-3
-EARTH_RATE = 7.292115e-5
+Array = NDArray[np.float64]
 
 
 def radii(latitude: Array) -> tuple[Array, Array]:
