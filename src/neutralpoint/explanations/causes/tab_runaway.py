@@ -2,27 +2,9 @@
 
 from __future__ import annotations
 
-from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment, after
+from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.causes.shared import DIRECTION, RATE_SHARE, RUN, START
-
-
-def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
-    """Drive the motor between two times.
-
-    Args:
-        parameters: By name.
-        moment: Now.
-
-    Returns:
-        What changes.
-    """
-    p = parameters
-    return Effect(
-        motor=p["direction"] * p["rate_share"] * after(moment.time, p["start"]),
-        interrupted=after(moment.time, p["start"] + p["run"]),
-    )
-
+from neutralpoint.explanations.causes.stabilizer_runaway import act
 
 TAB_RUNAWAY = Cause(
     name="tab-runaway",
