@@ -45,15 +45,14 @@ AIR = make_air(wind_height=(0.0, 2000.0, 5000.0), wind_north=(2.0, 8.0, 15.0), w
 
 
 def draw(flights: int) -> dict[str, jnp.ndarray]:
-    """Start, rate, reaction and pull of each flight; the same for every device."""
-    rng = np.random.default_rng(3)
-    drawn = {
-        "start": rng.uniform(2.0, 20.0, flights),
-        "rate": np.radians(rng.uniform(0.1, 0.6, flights)),
-        "reaction": rng.uniform(1.0, 4.0, flights),
-        "pull": rng.uniform(50.0, 300.0, flights),
+    """Start, rate, reaction and pull of each flight; the same for every device and batch."""
+    low = {"start": 2.0, "rate": np.radians(0.1), "reaction": 1.0, "pull": 50.0}
+    high = {"start": 20.0, "rate": np.radians(0.6), "reaction": 4.0, "pull": 300.0}
+    share = np.random.default_rng(3).uniform(size=(flights, len(low))).T
+    return {
+        name: jnp.asarray(low[name] + (high[name] - low[name]) * part)
+        for name, part in zip(low, share, strict=True)
     }
-    return {name: jnp.asarray(value) for name, value in drawn.items()}
 
 
 def inputs_of(trimmed, case):
@@ -251,16 +250,6 @@ def main() -> None:
         for flights in options.flights:
             rate = report(flights, trimmed, fine, step, batch(trimmed, step))
             rates.setdefault(step, rate)
-    if not ON_CPU:
-        import flight_kernel
-
-        print("# the same flights in one kernel")
-        for step in steps:
-            run = flight_kernel.make(
-                AIRPLANE, AIR, trimmed, inputs_of, seconds=round(SECONDS), step=step
-            )
-            for flights in options.flights:
-                report(flights, trimmed, fine, step, run)
     if options.no_scipy:
         return
     print("## SciPy solve_ivp (RK45, rtol 1e-6), one flight after another, one core")
