@@ -9,6 +9,7 @@ import numpy as np
 from jax import Array
 from numpy.typing import NDArray
 
+from neutralpoint.dynamics.state import attitude
 from neutralpoint.dynamics.vectors import body_to_ned
 from neutralpoint.explanations import CauseFlight
 
@@ -22,6 +23,8 @@ COLUMNS = (
     "flight_path_angle",
     "altitude",
 )
+# What a reconstructed flight does not have; place counts from the start, heading north.
+BESIDE = ("trim", "column_force", "pitch", "north", "east")
 
 
 @dataclass(frozen=True)
@@ -59,7 +62,7 @@ def columns_of(flight: CauseFlight) -> Array:
         flight: Of one cause in air without mean wind, n records.
 
     Returns:
-        The `COLUMNS`, then trim (rad) and column force (N), shape (n, 8).
+        The `COLUMNS`, then the `BESIDE`, shape (n, 11).
 
     Source: turned from body axes to the path by the angle of attack; bank is the angle of the
     lift's direction from the vertical plane through the path.
@@ -87,6 +90,9 @@ def columns_of(flight: CauseFlight) -> Array:
             r.height,
             flight.trim,
             flight.applied_force,
+            attitude(s)[1],
+            s.north,
+            s.east,
         ],
         axis=-1,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import NamedTuple
 
 import jax
 import jax.numpy as jnp
@@ -102,6 +103,9 @@ class Flown:
         course: The flights.
         trim: Trim surface, rad, shape (n, m).
         column_force: N, pull positive, shape (n, m).
+        pitch: rad, shape (n, m).
+        north: m from the start, along its heading, shape (n, m).
+        east: m from the start, to the right of its heading, shape (n, m).
     """
 
     cause: str
@@ -111,6 +115,46 @@ class Flown:
     course: Course
     trim: Floats
     column_force: Floats
+    pitch: Floats
+    north: Floats
+    east: Floats
+
+
+class Job(NamedTuple):
+    """Flights of one call, as plain arrays: it can be sent to another process.
+
+    Attributes:
+        airplane: As documented and loaded.
+        drawn: Multipliers, start, ordinary and cause, leaves (CHUNK, ...).
+        seed: Of the air.
+        numbers: Of the flights, shape (CHUNK,).
+        duration: s.
+        used: How many of the rows count; the others fill the chunk.
+    """
+
+    airplane: Airplane
+    drawn: tuple
+    seed: int
+    numbers: NDArray[np.intp]
+    duration: float
+    used: int
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Flights that are to be flown, and what was drawn for them.
+
+    Attributes:
+        causes: Which, equally many flights each.
+        drawn: Shares and values of the parameters of each cause.
+        records: How many records of a flight are kept.
+        jobs: The flights in order, in chunks.
+    """
+
+    causes: tuple[Cause, ...]
+    drawn: tuple[tuple[Floats, Floats], ...]
+    records: int
+    jobs: tuple[Job, ...]
 
 
 def _chosen(effects: list[Effect], index: Array) -> Effect:
@@ -242,14 +286,30 @@ def _begun_within(cause: Cause, limits: tuple[float, float]) -> Cause:
     return cause.with_priors(start=Prior("uniform", *limits))
 
 
-def _chunks(airplane, inputs, key: Array, total: int, duration: float):
-    """Rows of `CHUNK` flights at a time: one compilation whatever the number of flights."""
+def _jobs(airplane: Airplane, inputs, seed: int, total: int, duration: float) -> tuple[Job, ...]:
+    """`CHUNK` flights at a time: one compilation whatever the number of flights."""
+    found = []
+    inputs = jax.tree.map(np.asarray, inputs)
     for begin in range(0, total, CHUNK):
         rows = np.minimum(np.arange(begin, begin + CHUNK), total - 1)
-        *parts, numbers = jax.tree.map(lambda leaf, r=rows: np.asarray(leaf)[r], inputs)
-        keys = jax.vmap(lambda n: jax.random.fold_in(key, n))(numbers)
-        flown = np.asarray(_batch(airplane, *parts, keys, duration), dtype=float)
-        yield flown[: total - begin]
+        drawn = jax.tree.map(lambda leaf, r=rows: leaf[r], inputs)
+        found.append(Job(airplane, drawn, seed, rows, duration, min(CHUNK, total - begin)))
+    return tuple(found)
+
+
+def fly_job(job: Job) -> Floats:
+    """Fly one chunk.
+
+    Args:
+        job: From a plan.
+
+    Returns:
+        Rows of `COLUMNS` and `BESIDE`, shape (used, m, 11).
+    """
+    key = jax.random.key(job.seed)
+    keys = jax.vmap(lambda n: jax.random.fold_in(key, n))(job.numbers)
+    flown = _batch(job.airplane, *job.drawn, keys, job.duration)
+    return np.asarray(flown)[: job.used]
 
 
 def simulate(
@@ -263,7 +323,7 @@ def simulate(
     begin_within: tuple[float, float] | None = None,
     ordinary: tuple[Parameter, ...] = ORDINARY,
 ) -> list[Flown]:
-    """Fly every cause.
+    """Fly every cause, here and now.
 
     Args:
         airplane: As documented and loaded.
@@ -277,6 +337,45 @@ def simulate(
 
     Returns:
         One entry a cause, n / C flights each.
+    """
+    plan = plan_flights(
+        airplane,
+        multipliers,
+        start,
+        causes,
+        rng=rng,
+        duration=duration,
+        begin_within=begin_within,
+        ordinary=ordinary,
+    )
+    return gather(plan, [fly_job(job) for job in plan.jobs])
+
+
+def plan_flights(
+    airplane: Airplane,
+    multipliers: Multipliers,
+    start: Start,
+    causes: tuple[Cause, ...],
+    *,
+    rng: np.random.Generator,
+    duration: float,
+    begin_within: tuple[float, float] | None = None,
+    ordinary: tuple[Parameter, ...] = ORDINARY,
+) -> Plan:
+    """Draw everything uncertain of the flights of every cause, but do not fly them.
+
+    Args:
+        airplane: As documented and loaded.
+        multipliers: Joint draws, leaves (n,) for all causes together; n a multiple of their number.
+        start: Where the reference ended.
+        causes: Which.
+        rng: Source of chance.
+        duration: Of each flight, s.
+        begin_within: Earliest and latest begin of a fault, s; None for the window as it is.
+        ordinary: Who flies, what the air does, what is meant.
+
+    Returns:
+        The flights in chunks.
     """
     if begin_within is None:
         begin_within = (0.0, min(BEGIN_SHARE * duration, BEGIN_MOST))
@@ -310,23 +409,38 @@ def simulate(
         begin,
         {p.name: drawn_ordinary[:, i] for i, p in enumerate(ordinary)},
         {"values": values, "index": np.concatenate(index)},
-        np.arange(total),
     )
-    key = jax.random.key(int(rng.integers(2**31)))
-    rows = np.concatenate(list(_chunks(airplane, inputs, key, total, flown_for)))
+    seed = int(rng.integers(2**31))
+    jobs = _jobs(airplane, inputs, seed, total, flown_for)
+    return Plan(causes, tuple(drawn), records, jobs)
+
+
+def gather(plan: Plan, chunks: list[Floats]) -> list[Flown]:
+    """Flights by cause.
+
+    Args:
+        plan: What was to be flown.
+        chunks: What `fly_job` gave for each job.
+
+    Returns:
+        One entry a cause, equally many flights each.
+    """
+    rows = np.concatenate(chunks).astype(float)
+    count = len(rows) // len(plan.causes)
     found = []
-    for number, (cause, (share, chosen)) in enumerate(zip(causes, drawn, strict=True)):
+    for number, (cause, (share, chosen)) in enumerate(zip(plan.causes, plan.drawn, strict=True)):
         mine = rows[number * count : (number + 1) * count]
-        mine, kept = _finite(mine[:, :records])
+        mine, kept = _finite(mine[:, : plan.records])
+        time = RECORD * np.arange(mine.shape[1])
+        columns = np.moveaxis(mine, 2, 0)
         found.append(
             Flown(
                 cause.name,
                 tuple(p.name for p in cause.parameters),
                 np.asarray(ndtri(share))[kept],
                 chosen[kept],
-                Course(RECORD * np.arange(mine.shape[1]), *np.moveaxis(mine, 2, 0)[: len(COLUMNS)]),
-                mine[:, :, -2],
-                mine[:, :, -1],
+                Course(time, *columns[: len(COLUMNS)]),
+                *columns[len(COLUMNS) :],
             )
         )
     return found

@@ -52,6 +52,7 @@ class Weighed:
 
     Attributes:
         odds: Between the causes and the unlisted one.
+        runs: Log evidence of each network, as it came out, shape (R, C).
         held_out: Mean log score on simulated flights that were kept out, nats.
         at: Knots, s after the reference, shape (k,).
         observed: Features of the flight, shape (f,).
@@ -61,6 +62,7 @@ class Weighed:
     """
 
     odds: Odds
+    runs: Floats
     held_out: float
     at: Floats
     observed: Floats
@@ -118,6 +120,23 @@ def temper(runs: Floats, prior: Floats) -> Floats:
     return np.log((1.0 - LAPSE) * share + LAPSE)
 
 
+def reweigh(
+    names: tuple[str, ...], prior: Floats, runs: Floats, beside: Floats | float = 0.0
+) -> Odds:
+    """Odds from evidence that is already there; nothing is flown.
+
+    Args:
+        names: Of the causes, the unlisted one last.
+        prior: The analyst's, shape (C,).
+        runs: Log evidence of the track from each network, shape (R, C).
+        beside: Log likelihood of evidence other than the track, shape (C,).
+
+    Returns:
+        The odds.
+    """
+    return combine(names, prior, temper(runs, prior) + beside)
+
+
 def weigh(
     observed: Course,
     flown: list[Flown],
@@ -155,8 +174,8 @@ def weigh(
         seeds=seeds,
         test=_labelled(compared, rng, test=True),
     )
-    runs = temper(log_evidence(network, compared.observed[None])[:, 0], prior)
-    odds = combine(names, prior, runs)
+    runs = log_evidence(network, compared.observed[None])[:, 0]
+    odds = reweigh(names, prior, runs)
     found, posteriors, twin = {}, {}, ""
     if deep:
         found = _nearest(compared, flown)
@@ -165,6 +184,7 @@ def weigh(
         twin = min((n for n in found if n != best), key=lambda n: found[n].distance)
     return Weighed(
         odds,
+        runs,
         float(network.held_out),
         compared.at,
         compared.observed,
