@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
@@ -43,6 +45,8 @@ MOTION_PANELS: tuple[tuple[str, str], ...] = (
     ("track_angle", "track_angle"),
     ("specific_energy_height", ""),
 )
+Within = tuple[float, float]
+WHOLE: Within = (-np.inf, np.inf)
 MARGIN = 0.06  # of the range, above and below the curves
 DAY = 86400.0
 
@@ -57,18 +61,76 @@ def compose_figure(results: Results, *, limit: int) -> Figure:
     Returns:
         The figure, in the units shown.
     """
+    strips, kept = _motion_strips(results, limit, WHOLE)
+    return Figure(strips=strips, views=path_views(results, kept))
+
+
+def compose_motion(results: Results, *, limit: int, within: Within = WHOLE) -> Strips:
+    """The strip charts of the motion alone, or of a stretch of it.
+
+    Args:
+        results: A results folder, read.
+        limit: Largest number of times drawn.
+        within: First and last moment drawn, s after the first; one more time on each side is
+            drawn where there is one.
+
+    Returns:
+        The strip charts, on the same time axis as those of the whole.
+    """
+    return _motion_strips(results, limit, within)[0]
+
+
+def _motion_strips(results: Results, limit: int, within: Within) -> tuple[Strips, NDArray[np.intp]]:
     present = [entry for entry in MOTION_PANELS if entry[0] in results.bands]
-    kept = kept_times(results.time, [results.bands[name][2] for name, _ in present], limit)
     start = float(results.time[0])
-    return Figure(
-        strips=Strips(
-            day=results.findings.epoch.date().isoformat(),
-            start=start + _since_midnight(results),
-            time=results.time[kept] - start,
-            panels=tuple(_motion_panel(results, *entry, kept) for entry in present),
-            marks=_marks(results, start),
-        ),
-        views=path_views(results, kept),
+    kept = _kept(
+        results.time - start, [results.bands[name][2] for name, _ in present], limit, within
+    )
+    strips = Strips(
+        day=results.findings.epoch.date().isoformat(),
+        start=start + _since_midnight(results),
+        time=results.time[kept] - start,
+        panels=tuple(_motion_panel(results, *entry, kept) for entry in present),
+        marks=_marks(results, start),
+    )
+    return strips, kept
+
+
+def _kept(time: Array, curves: list[Array], limit: int, within: Within) -> NDArray[np.intp]:
+    """Which times are drawn of a stretch, with the neighbours of its ends."""
+    first = max(int(np.searchsorted(time, within[0], "left")) - 1, 0)
+    last = min(int(np.searchsorted(time, within[1], "right")) + 1, len(time))
+    part = slice(min(first, len(time) - 1), max(last, 1))
+    return part.start + kept_times(time[part], [curve[part] for curve in curves], limit)
+
+
+@dataclass(frozen=True)
+class StageCurves:
+    """What a stage asks to be drawn, read from its files.
+
+    Attributes:
+        time: s after the epoch, shape (m,).
+        panels: Each request with its quantiles, SI, shape (5, m).
+    """
+
+    time: Array
+    panels: tuple[tuple[Request, Array], ...]
+
+
+def load_stage(results: Results, requests: list[Request]) -> StageCurves:
+    """Read the curves that a later stage asks for.
+
+    Args:
+        results: A results folder, read.
+        requests: Panels of one stage; all from files on one time axis.
+
+    Returns:
+        The curves.
+    """
+    files = {r.file: open_result(results.folder, r.file) for r in requests}
+    return StageCurves(
+        time=files[requests[0].file]["time"].values.astype(float),
+        panels=tuple((r, _stage_bands(r, files[r.file])) for r in requests),
     )
 
 
@@ -83,18 +145,33 @@ def compose_stage(results: Results, requests: list[Request], *, limit: int) -> S
     Returns:
         The strip charts, in the units shown.
     """
-    opened = [(request, open_result(results.folder, request.file)) for request in requests]
-    time = opened[0][1]["time"].values.astype(float)
-    found = [_stage_bands(request, data) for request, data in opened]
-    kept = kept_times(time, [quantiles[2] for quantiles in found], limit)
+    return draw_stage(results, load_stage(results, requests), limit=limit)
+
+
+def draw_stage(
+    results: Results, curves: StageCurves, *, limit: int, within: Within = WHOLE
+) -> Strips:
+    """Strip charts of curves that were read before.
+
+    Args:
+        results: A results folder, read.
+        curves: Of one stage.
+        limit: Largest number of times drawn.
+        within: As in `compose_motion`.
+
+    Returns:
+        The strip charts, in the units shown.
+    """
+    time, found = curves.time, [quantiles for _, quantiles in curves.panels]
     start = float(time[0])
+    kept = _kept(time - start, [quantiles[2] for quantiles in found], limit, within)
     return Strips(
         day=results.findings.epoch.date().isoformat(),
         start=start + _since_midnight(results),
         time=time[kept] - start,
         panels=tuple(
             _stage_panel(request, quantiles[:, kept], _shades(time - start, hidden(quantiles)))
-            for (request, _), quantiles in zip(opened, found, strict=True)
+            for request, quantiles in curves.panels
         ),
         marks=_marks(results, start),
     )

@@ -113,20 +113,7 @@ def _drawn(figure: Figure, stages: list[tuple[Section, Strips | None]]) -> dict[
         "stages": [
             {"name": section.stage, "strips": strips} for section, strips in stages if strips
         ],
-        "palette": {
-            "paper": palette.PAPER,
-            "ink": palette.INK,
-            "quiet": palette.QUIET,
-            "grid": palette.GRID,
-            "hatch": palette.HATCH,
-            "band90": palette.BAND_90,
-            "band50": palette.BAND_50,
-            "edge": palette.EDGE,
-            "limit": palette.LIMIT,
-            "event": palette.EVENT,
-            "inks": list(palette.INKS),
-            "dashes": [list(dash) for dash in palette.DASHES],
-        },
+        "palette": palette.described(),
     }
 
 

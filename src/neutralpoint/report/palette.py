@@ -58,6 +58,24 @@ DEFICIENCIES: dict[str, Array] = {
 TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]])
 
 
+def described() -> dict[str, object]:
+    """Colours and dashes as pages are given them."""
+    return {
+        "paper": PAPER,
+        "ink": INK,
+        "quiet": QUIET,
+        "grid": GRID,
+        "hatch": HATCH,
+        "band90": BAND_90,
+        "band50": BAND_50,
+        "edge": EDGE,
+        "limit": LIMIT,
+        "event": EVENT,
+        "inks": list(INKS),
+        "dashes": [list(dash) for dash in DASHES],
+    }
+
+
 def linear(colour: str) -> Array:
     """Linear RGB of a `#rrggbb` colour.
 

@@ -26,7 +26,7 @@ def path_views(results: Results, kept: NDArray[np.intp]) -> tuple[PathView, ...]
     Source: azimuthal equidistant projection about the middle of the path on WGS-84 (pyproj);
         scale true from the centre, within 1e-4 elsewhere for paths under 200 km.
     """
-    north, east = _flat(results)
+    north, east = flat_paths(results)
     time = results.time - results.time[0]
     along = _distance(np.median(east, axis=0), np.median(north, axis=0))
     height = results.samples["pressure_altitude"] / FOOT
@@ -69,8 +69,15 @@ def _projection(results: Results) -> Proj:
     return Proj(proj="aeqd", lat_0=np.degrees(middle[0]), lon_0=np.degrees(middle[1]))
 
 
-def _flat(results: Results) -> tuple[Array, Array]:
-    """North and east of the sample paths, NM from the first place."""
+def flat_paths(results: Results) -> tuple[Array, Array]:
+    """North and east of the sample paths, NM from the first place.
+
+    Args:
+        results: A results folder, read.
+
+    Returns:
+        North and east, each (k, m).
+    """
     places = (np.degrees(results.samples[name]) for name in ("longitude", "latitude"))
     east, north = _projection(results)(*places)
     return tuple((x - np.median(x[:, 0])) / NAUTICAL_MILE for x in (north, east))
