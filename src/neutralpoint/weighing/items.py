@@ -6,9 +6,22 @@ is not a position in flight until marks agree: each row keeps a share for that.
 
 from __future__ import annotations
 
-from neutralpoint.weighing.value import Item
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.weighing.value import Item, measured_table
+
+Array = NDArray[np.float64]
 
 RUNS = ("stabilizer-runaway", "tab-runaway", "trim-restarts")
+LOADS = ("load-shift-aft", "load-shift-forward")
+SURFACE = {"stabilizer": "stabilizer", "tab": "trim tab"}
+ACTUATOR = "actuator"
+
+# A trim actuator with its marks: error of the position that the marks give, share of cases in which
+# length and marks do not agree and nothing can be said, and how far from the trimmed position
+# counts as moved, the first and last as shares of the travel. Analyst's.
+MARK_ERROR, MARKS_SILENT, MOVED = 0.02, 0.25, 0.1
 
 
 def _for(names: tuple[str, ...], row: tuple[float, ...]) -> dict[str, tuple[float, ...]]:
@@ -17,28 +30,22 @@ def _for(names: tuple[str, ...], row: tuple[float, ...]) -> dict[str, tuple[floa
 
 ITEMS: tuple[Item, ...] = (
     Item(
-        "trim actuator extension and the marks inside it",
-        "medium",
-        ("where it was trimmed", "well away from it"),
-        (0.85, 0.15),
-        _for(RUNS, (0.15, 0.85)) | {"separation": (0.6, 0.4), "autopilot-lets-go": (0.4, 0.6)},
-        caution="As found is not in flight until extension and marks agree.",
-    ),
-    Item(
         "trim breaker and disconnect",
         "low",
         ("as normal", "pulled or pressed"),
         (0.95, 0.05),
         _for(RUNS, (0.6, 0.4)),
         caution="Impact opens breakers.",
+        key="breaker",
     ),
     Item(
-        "load and its lashings",
+        "load and its lashings: marks of a shift",
         "medium",
         ("in place", "moved before impact"),
         (0.9, 0.1),
-        _for(("load-shift-aft", "load-shift-forward"), (0.2, 0.8)),
+        _for(LOADS, (0.2, 0.8)),
         caution="Impact moves loads; look for marks under way.",
+        key="load-marks",
     ),
     Item(
         "propeller blades and engines",
@@ -46,6 +53,8 @@ ITEMS: tuple[Item, ...] = (
         ("power at impact", "little or none"),
         (0.85, 0.15),
         {"power-loss-all": (0.1, 0.9), "power-loss-one": (0.4, 0.6)},
+        caution="Impact turns blades; slash marks and spool state weigh more than blade angle.",
+        key="propeller",
     ),
     Item(
         "voice and area sound",
@@ -54,19 +63,107 @@ ITEMS: tuple[Item, ...] = (
         (0.6, 0.05, 0.35),
         _for(RUNS, (0.25, 0.45, 0.3)) | {"incapacitation": (0.9, 0.05, 0.05)},
         caution="Strain in a voice is weak: it tells that force was used, not against what.",
+        key="sound",
     ),
     Item(
-        "elevator, tab and trim linkage",
+        "blade-rate line in the recorded sound",
+        "high",
+        ("steady", "changed with power", "not readable"),
+        (0.6, 0.1, 0.3),
+        {"power-loss-all": (0.05, 0.65, 0.3), "power-loss-one": (0.15, 0.55, 0.3)},
+        caution="A constant-speed propeller hides a change of power until it reaches its stop.",
+        key="audio-line",
+    ),
+    Item(
+        "elevator and linkage",
         "medium",
         ("continuous", "parted or stuck before impact"),
         (0.9, 0.1),
         _for(("separation", "elevator-jam"), (0.2, 0.8)),
+        caution="Overload at impact parts rods too: the fracture faces decide.",
+        key="linkage",
+    ),
+    Item(
+        "trim tab against its actuator",
+        "medium",
+        ("agree", "do not agree"),
+        (0.9, 0.1),
+        {"separation": (0.35, 0.65)},
+        caution="A tab swings at impact once its rod breaks.",
+        key="tab",
+    ),
+    Item(
+        "flaps",
+        "low",
+        ("as the case says", "elsewhere"),
+        (0.93, 0.07),
+        {"tail-stall": (0.25, 0.75)},
+        caution="Flaps move at impact: tracks and screw jacks weigh more than the surface.",
+        key="flap",
     ),
     Item(
         "load sheet and weighing",
         "low",
         ("within limits", "outside"),
         (0.9, 0.1),
-        _for(("load-shift-aft", "load-shift-forward"), (0.75, 0.25)),
+        _for(LOADS, (0.75, 0.25)),
+        caution="A sheet tells what was meant to be on board.",
+        key="load-sheet",
+    ),
+    Item(
+        "raw radar plots, primary returns among them",
+        "low",
+        ("one return to the end", "parts before the end"),
+        (0.96, 0.04),
+        {"separation": (0.7, 0.3)},
+        caution="Wind carries light parts; a return may be ground clutter.",
+        key="raw-plots",
+    ),
+    Item(
+        "earlier flights and the technical log",
+        "low",
+        ("nothing of note", "trim faults", "control faults", "loading out of the ordinary"),
+        (0.85, 0.05, 0.05, 0.05),
+        _for(RUNS, (0.63, 0.3, 0.03, 0.04))
+        | {"autopilot-lets-go": (0.68, 0.22, 0.06, 0.04)}
+        | _for(("separation", "elevator-jam"), (0.7, 0.1, 0.16, 0.04))
+        | _for(LOADS, (0.72, 0.05, 0.05, 0.18)),
+        caution="Faults that were noted and put right are common on flights that end well.",
+        key="earlier-flights",
     ),
 )
+
+
+def find_item(key: str) -> Item:
+    """The table of an item by its key; every key of the case file is one of `ITEMS`."""
+    return next(item for item in ITEMS if item.key == key)
+
+
+def actuator_item(
+    drive: str, causes: tuple[str, ...], ends: list[Array], travel: tuple[float, float], at: float
+) -> Item:
+    """What the trim actuator would show, from where simulated flights leave it.
+
+    Args:
+        drive: Which surface it moves: "stabilizer" or "tab".
+        causes: Names of the listed causes.
+        ends: Trim at the end by cause, drawn from flights that follow the track, rad, (n,) each.
+        travel: Of the surface, rad.
+        at: Where it was trimmed, rad.
+
+    Returns:
+        The item; outcomes are three ranges of the surface's angle.
+    """
+    span = travel[1] - travel[0]
+    edges = np.array([at - MOVED * span, at + MOVED * span])
+    table = measured_table(ends, edges, MARK_ERROR * span, MARKS_SILENT)
+    return Item(
+        f"{SURFACE[drive]} actuator: length and the marks inside it",
+        "medium",
+        ("well below where it was trimmed", "near where it was trimmed", "well above it"),
+        tuple(table.mean(axis=0)),
+        {name: tuple(row) for name, row in zip(causes, table, strict=True)},
+        source="flights of this case; share of silent marks analyst's",
+        caution="As found is not in flight until length and marks agree.",
+        key=ACTUATOR,
+    )

@@ -12,6 +12,8 @@ from neutralpoint.errors import NeutralPointError
 
 Array = NDArray[np.float64]
 
+UNLISTED = "unlisted"  # name of the row for a cause that nobody has listed
+
 # Kass and Raftery, J. Am. Stat. Assoc. 90 (1995) 773-795, section 3.2: limits of 2 ln B (found),
 # wording from memory.
 WORDS = (

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.weighing.odds import posterior
+from neutralpoint.weighing.odds import UNLISTED, posterior
 
 Array = NDArray[np.float64]
 Cost = Literal["low", "medium", "high"]
@@ -28,6 +28,7 @@ class Item:
         rows: P(outcome | cause) by name of the cause.
         source: Where the numbers are from; "analyst's" for a judgement.
         caution: What the finding does not say.
+        key: As the case file calls it.
     """
 
     name: str
@@ -37,12 +38,13 @@ class Item:
     rows: dict[str, tuple[float, ...]] = field(default_factory=dict)
     source: str = "analyst's"
     caution: str = ""
+    key: str = ""
 
     def table(self, causes: tuple[str, ...]) -> Array:
         """P(outcome | cause).
 
         Args:
-            causes: Names.
+            causes: Names; a cause that is not listed expects what the listed ones do on average.
 
         Returns:
             Shape (C, outcomes).
@@ -50,7 +52,10 @@ class Item:
         Raises:
             NeutralPointError: `argument-invalid` for a row that is no distribution.
         """
-        table = np.array([self.rows.get(cause, self.otherwise) for cause in causes], dtype=float)
+        listed = [self.rows.get(c, self.otherwise) for c in causes if c != UNLISTED]
+        mean = tuple(np.mean(listed, axis=0)) if listed else self.otherwise
+        rows = [mean if c == UNLISTED else self.rows.get(c, self.otherwise) for c in causes]
+        table = np.array(rows, dtype=float)
         if table.shape[1] != len(self.outcomes) or not np.allclose(table.sum(axis=1), 1.0):
             raise NeutralPointError(
                 "argument-invalid",
@@ -68,12 +73,16 @@ class Worth:
     Attributes:
         item: The item.
         bits: Expected information on the cause.
+        low: The same, lowest over the runs that the odds rest on.
+        high: Highest over the runs.
         chance: Probability of each outcome now.
         odds_then: Probability of the causes after each outcome, shape (outcomes, C).
     """
 
     item: Item
     bits: float
+    low: float
+    high: float
     chance: Array
     odds_then: Array
 
@@ -91,40 +100,65 @@ def entropy_bits(probability: Array) -> Array:
     return -np.sum(probability * np.log2(safe), axis=-1)
 
 
-def worth(item: Item, causes: tuple[str, ...], probability: Array, table: Array) -> Worth:
+def bits_of(probability: Array, table: Array) -> float:
     """Expected information: entropy of the odds now less the mean entropy after.
+
+    Args:
+        probability: Odds now, shape (C,).
+        table: P(outcome | cause), shape (C, outcomes).
+
+    Returns:
+        Bits.
+
+    Source: Lindley, Ann. Math. Stat. 27 (1956) 986-1005, definition 2.
+    """
+    chance, then = _after(probability, table)
+    return float(max(entropy_bits(probability) - chance @ entropy_bits(then), 0.0))
+
+
+def _after(probability: Array, table: Array) -> tuple[Array, Array]:
+    """Chance of each outcome, and the odds after it."""
+    chance = probability @ table
+    with np.errstate(divide="ignore"):
+        then = posterior(probability, np.log(table.T))
+    return chance, np.where(chance[:, None] > 0.0, then, probability)
+
+
+def worth(item: Item, causes: tuple[str, ...], probability: Array, each: Array) -> Worth:
+    """What an item is expected to tell, and how far that is settled.
 
     Args:
         item: The item.
         causes: Names.
         probability: Odds now, shape (C,).
-        table: P(outcome | cause), shape (C, outcomes).
+        each: Odds of each run that they are the mean of, shape (R, C).
 
     Returns:
         What it is worth.
-
-    Source: Lindley, Ann. Math. Stat. 27 (1956) 986-1005, definition 2.
     """
-    chance = probability @ table
-    with np.errstate(divide="ignore"):
-        then = posterior(probability, np.log(table.T))
-    then = np.where(chance[:, None] > 0.0, then, probability)
-    bits = entropy_bits(probability) - chance @ entropy_bits(then)
-    return Worth(item, float(max(bits, 0.0)), chance, then)
+    table = item.table(causes)
+    runs = [bits_of(row, table) for row in each]
+    bits = bits_of(probability, table)
+    chance, then = _after(probability, table)
+    return Worth(item, bits, min(*runs, bits), max(*runs, bits), chance, then)
 
 
-def rank(items: list[Item], causes: tuple[str, ...], probability: Array) -> list[Worth]:
+def rank(
+    items: list[Item], causes: tuple[str, ...], probability: Array, each: Array | None = None
+) -> list[Worth]:
     """All items, most informative first; the cheaper first where two tell the same.
 
     Args:
         items: Uncollected items.
         causes: Names.
         probability: Odds now, shape (C,).
+        each: Odds of each run, shape (R, C); None where there was one.
 
     Returns:
         One entry an item.
     """
-    found = [worth(item, causes, probability, item.table(causes)) for item in items]
+    each = probability[None] if each is None else each
+    found = [worth(item, causes, probability, each) for item in items]
     cost = {"low": 0, "medium": 1, "high": 2}
     return sorted(found, key=lambda entry: (-round(entry.bits, 3), cost[entry.item.cost]))
 

@@ -13,12 +13,11 @@ from neutralpoint.weighing.course import Course
 from neutralpoint.weighing.features import features, knots, unlisted
 from neutralpoint.weighing.nearest import Near, Scale, closeness, near
 from neutralpoint.weighing.network import learn, log_evidence, standardise
-from neutralpoint.weighing.odds import Odds, combine
+from neutralpoint.weighing.odds import UNLISTED, Odds, combine
 from neutralpoint.weighing.simulate import Flown
 
 Floats = NDArray[np.float64]
 
-UNLISTED = "unlisted"
 NOTHING = "nothing-failed"
 REPEATS = 3  # error draws laid over each simulated flight
 KEPT_OUT = 8  # every so manieth flight only tests
