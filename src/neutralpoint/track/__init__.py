@@ -11,8 +11,9 @@ from neutralpoint.track.cleaning import Suspicion, flag_suspects
 from neutralpoint.track.clocks import ClockFit, fit_clock, fit_tracks
 from neutralpoint.track.heights import Heights, compare_heights, watch_heights
 from neutralpoint.track.joining import join_tracks
-from neutralpoint.track.quality import Gap, Quality, assess, quantization_step
+from neutralpoint.track.quality import Gap, Quality, assess
 from neutralpoint.track.record import CHANNELS, Observations, Track, VerticalRateSource
+from neutralpoint.track.steps import quantization_step
 
 __all__ = [
     "CHANNELS",
