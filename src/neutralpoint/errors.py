@@ -10,6 +10,7 @@ CODES: dict[str, str] = {
     "case-invalid": "The case file holds a key or a value that the case schema does not allow.",
     "case-missing": "There is no case at the place named.",
     "case-syntax": "The case file is not valid TOML.",
+    "case-busy": "Another process is studying the case.",
     "case-exists": "The folder already holds a case; nothing was overwritten.",
     "file-missing": "A file that the case names is not there.",
     "file-empty": "A file holds no usable rows.",
@@ -32,6 +33,10 @@ CODES: dict[str, str] = {
     "claims-invalid": "The claims file holds a key or a value that its schema does not allow.",
     "browser-missing": "Making a PDF needs a Chromium browser, and none was found or it failed.",
     "encoder-missing": "Making a film needs a video encoder, and none was found or it failed.",
+    "not-found": "There is nothing at the address that was asked for.",
+    "request-refused": "A request did not come from a page of this workbench.",
+    "request-invalid": "A request to the workbench is not of the form it must have.",
+    "revision-old": "The case was changed elsewhere since it was read; nothing was written.",
     "program-fault": "The program failed where it should not; the case is not to blame.",
     "argument-invalid": "An argument lies outside what the function accepts.",
 }

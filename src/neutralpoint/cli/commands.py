@@ -10,8 +10,10 @@ import typer
 import neutralpoint
 from neutralpoint.cli.airplane import airplane
 from neutralpoint.cli.fly import fly, response
-from neutralpoint.cli.output import console, progress, show_json
+from neutralpoint.cli.output import console, show_json
 from neutralpoint.cli.saying import claims, film, report, wording
+from neutralpoint.cli.serve import serve
+from neutralpoint.cli.studying import motion, study
 from neutralpoint.cli.weigh import next_evidence, weigh
 
 app = typer.Typer(
@@ -75,42 +77,13 @@ def check(case: CasePath, as_json: AsJson = False) -> None:
     show_check(found, console())
 
 
-@app.command()
-def motion(case: CasePath, as_json: AsJson = False) -> None:
-    """Work out what the airplane did; writes CASE/results/motion.nc."""
-    from neutralpoint.study.run import run_motion
-
-    with progress() as tell:
-        path = run_motion(case, tell)
-    _done(as_json, motion=path)
-
-
-@app.command()
-def study(case: CasePath, as_json: AsJson = False) -> None:
-    """Run all stages; writes CASE/results/ with the report."""
-    from neutralpoint.study.run import run_study
-
-    with progress() as tell:
-        results = run_study(case, tell)
-        from neutralpoint.report import write_report
-
-        tell("Writing the report")
-        page = write_report(results, results / "report.html")
-    _done(as_json, findings=results / "findings.json", report=page)
-
-
+for work in (motion, study):
+    app.command()(work)
 app.command()(airplane)
 app.command()(weigh)
 app.command("next-evidence")(next_evidence)
 app.command()(fly)
 app.command()(response)
+app.command()(serve)
 for say in (report, claims, wording, film):
     app.command()(say)
-
-
-def _done(as_json: bool, **paths: Path) -> None:
-    if as_json:
-        show_json({name: str(path) for name, path in paths.items()})
-        return
-    for path in paths.values():
-        console().print(str(path), soft_wrap=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 import traceback
 from pathlib import Path
@@ -11,14 +12,15 @@ import typer
 from neutralpoint.cli.output import show_error
 from neutralpoint.errors import NeutralPointError
 
-FAILED, INTERRUPTED = 2, 130
+FAILED, INTERRUPTED, TERMINATED = 2, 130, 143
 # Typer carries its own copy of the classes that say a command line is wrong, and exports the
 # leaves only; this is their common base.
 UsageError: type[Exception] = typer.BadParameter.__mro__[1]
 
 
 def main() -> None:
-    """Run the command line and exit."""
+    """Run the command line and exit; a request to end lets the command tidy up first."""
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(TERMINATED))
     sys.exit(run(sys.argv[1:]))
 
 
@@ -34,19 +36,19 @@ def run(arguments: list[str]) -> int:
     from neutralpoint.cli.commands import app
 
     wanted = arguments or ["--help"]
-    as_json = "--json" in wanted
+    how = {"as_json": "--json" in wanted, "as_line": "--progress-json" in wanted}
     try:
         code = typer.main.get_command(app).main(
             wanted, prog_name="neutralpoint", standalone_mode=False
         )
     except NeutralPointError as error:
-        show_error(error, as_json=as_json)
+        show_error(error, **how)
     except UsageError as error:
-        show_error(_usage(error), as_json=as_json)
+        show_error(_usage(error), **how)
     except (typer.Abort, KeyboardInterrupt):
         return INTERRUPTED
     except Exception as fault:
-        show_error(_fault(fault), as_json=as_json)
+        show_error(_fault(fault), **how)
     else:
         return code or 0
     return FAILED

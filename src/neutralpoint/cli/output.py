@@ -27,13 +27,23 @@ def show_json(document: dict[str, Any]) -> None:
     sys.stdout.write(json.dumps(document, indent=1, ensure_ascii=False) + "\n")
 
 
-def show_error(error: NeutralPointError, *, as_json: bool) -> None:
+def show_line(document: dict[str, Any]) -> None:
+    """Print one JSON document on a line of its own, at once."""
+    sys.stdout.write(json.dumps(document, ensure_ascii=False) + "\n")
+    sys.stdout.flush()
+
+
+def show_error(error: NeutralPointError, *, as_json: bool, as_line: bool = False) -> None:
     """Print an error in its four fields.
 
     Args:
         error: What failed.
         as_json: Whether to print one JSON document to standard output instead.
+        as_line: Whether to print that document on one line.
     """
+    if as_line:
+        show_line({"error": error.as_dict()})
+        return
     if as_json:
         show_json({"error": error.as_dict()})
         return
@@ -47,8 +57,21 @@ def show_error(error: NeutralPointError, *, as_json: bool) -> None:
 
 
 @contextmanager
-def progress() -> Iterator[Callable[[str], None]]:
-    """Tell what is being done, on standard error; lines where it is no terminal."""
+def progress(*, as_lines: bool = False) -> Iterator[Callable[[object], None]]:
+    """Tell what is being done.
+
+    Args:
+        as_lines: Whether each `study.Step` is printed as a line of JSON on standard output.
+
+    Yields:
+        Takes a text or a `study.Step`. Otherwise it goes to standard error, in lines where that
+        is no terminal.
+    """
+    if as_lines:
+        yield lambda step: show_line(
+            {"stage": step.stage, "text": step.text, "fraction": round(step.fraction, 3)}
+        )
+        return
     out = Console(stderr=True, highlight=False)
     if not out.is_terminal:
         yield lambda text: out.print(f"{text} ...")

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from neutralpoint.cli.output import console, progress, show_json
+from neutralpoint.cli.studying import write_page
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -20,11 +21,13 @@ def weigh(
     as_json: AsJson = False,
 ) -> None:
     """Weigh the causes of a case; writes CASE/results/weighing.json."""
-    from neutralpoint.study.weighing import read_weighing, run_weighing
+    from neutralpoint.study import run_stage
+    from neutralpoint.study.weighing import read_weighing
 
     with progress() as tell:
-        path = run_weighing(case, tell, quick=quick)
-    found = read_weighing(path.parent)
+        results = run_stage(case, "weighing", tell, {"full": not quick})
+        write_page(results, tell)
+    found = read_weighing(results)
     if as_json:
         show_json(found)
         return

@@ -7,7 +7,14 @@ the case's own files are never touched.
 
 from neutralpoint.study.check import Check, check_case
 from neutralpoint.study.motion_file import MOTION_FILE
-from neutralpoint.study.run import Progress, run_motion, run_study
+from neutralpoint.study.run import (
+    StageState,
+    run_motion,
+    run_stage,
+    run_study,
+    stage_states,
+)
+from neutralpoint.study.stages import Progress, Step
 from neutralpoint.study.variables import VARIABLES, Variable
 
 __all__ = [
@@ -15,8 +22,12 @@ __all__ = [
     "VARIABLES",
     "Check",
     "Progress",
+    "StageState",
+    "Step",
     "Variable",
     "check_case",
     "run_motion",
+    "run_stage",
     "run_study",
+    "stage_states",
 ]

@@ -38,8 +38,8 @@ from neutralpoint.moments import (
     with_gusts,
 )
 from neutralpoint.moments.verdicts import FEWEST
-from neutralpoint.motion import Motion, upset_onset
 from neutralpoint.quantities import GRAVITY
+from neutralpoint.study.motion_file import KeptMotion
 
 Array = NDArray[np.float64]
 
@@ -81,7 +81,7 @@ class Moments:
     verdicts: list[Verdict]
 
 
-def work_out_moments(case: Case, motion: Motion, rng: np.random.Generator) -> Moments:
+def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -> Moments:
     """Run the stage on a case that names an airplane file.
 
     Args:
@@ -93,7 +93,7 @@ def work_out_moments(case: Case, motion: Motion, rng: np.random.Generator) -> Mo
         What was found.
     """
     described, analysis = case.airplane, case.analysis
-    onset = _found_onset(motion) if analysis.onset is None else analysis.onset
+    onset = motion.onset if analysis.onset is None else analysis.onset
     window = max(LEAST_WINDOW, 2.0 * _interval(motion))
     time, is_fix, paths = _span(motion, onset)
     flight = with_gusts(flight_from_paths(time, is_fix, paths, window), rng, window)
@@ -132,17 +132,13 @@ def work_out_moments(case: Case, motion: Motion, rng: np.random.Generator) -> Mo
     )
 
 
-def _found_onset(motion: Motion) -> float | None:
-    """The onset that the motion shows; None where it more likely shows none."""
-    found = upset_onset(motion)
-    return None if found.time is None or found.probability < 0.5 else found.time.value
-
-
-def _interval(motion: Motion) -> float:
+def _interval(motion: KeptMotion) -> float:
     return float(np.median(np.diff(motion.time[motion.is_fix])))
 
 
-def _span(motion: Motion, onset: float | None) -> tuple[Array, NDArray[np.bool_], dict[str, Array]]:
+def _span(
+    motion: KeptMotion, onset: float | None
+) -> tuple[Array, NDArray[np.bool_], dict[str, Array]]:
     """The part of the motion that is looked at."""
     end = motion.time[-1] if onset is None else min(motion.time[-1], onset + AFTER_ONSET)
     inside = (motion.time >= end - LONGEST_SPAN) & (motion.time <= end)

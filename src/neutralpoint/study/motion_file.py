@@ -2,18 +2,74 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 import numpy as np
 import xarray as xr
+from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.motion import Motion
+from neutralpoint.motion import Motion, Onset, upset_onset
 from neutralpoint.study.variables import VARIABLES
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 MOTION_FILE = "motion.nc"
 COMPRESSION = {"zlib": True, "complevel": 1, "shuffle": True}
+# The onset that the motion shows, each a number: name and long name.
+ONSET = {
+    "onset": "Onset of the upset that the motion shows",
+    "onset_earliest": "Onset, lower edge of the 90 % band",
+    "onset_latest": "Onset, upper edge of the 90 % band",
+    "onset_sigma": "Standard deviation of the onset",
+    "onset_probability": "Probability that the motion left steady flight at all",
+}
+
+
+@dataclass(frozen=True)
+class KeptMotion:
+    """The motion as it is kept: what every later stage starts from.
+
+    Attributes:
+        time: s after the track's epoch, the fixes and a uniform grid, shape (m,).
+        is_fix: True where `time` is a fix, shape (m,).
+        paths: Sample paths by name, SI and radians, each shape (S, m).
+        observable: Flags by the same names, each shape (m,).
+        onset: Most likely onset of the upset, s; None where the motion more likely shows none.
+    """
+
+    time: Array
+    is_fix: Flags
+    paths: dict[str, Array]
+    observable: dict[str, Flags]
+    onset: float | None
+
+
+def read_motion(path: Path) -> KeptMotion:
+    """Read `motion.nc`, bit for bit as it was saved.
+
+    Args:
+        path: The file.
+
+    Returns:
+        The motion.
+
+    Raises:
+        NeutralPointError: `results-missing` without the file.
+    """
+    saved = read_dataset(path)
+    names = [str(name) for name in saved.variables if saved[name].dims == ("sample", "time")]
+    shown = float(saved["onset_probability"]) >= 0.5
+    return KeptMotion(
+        time=saved["time"].values,
+        is_fix=saved["is_fix"].values.astype(bool),
+        paths={name: saved[name].values for name in names},
+        observable={name: saved[f"observable_{name}"].values.astype(bool) for name in names},
+        onset=float(saved["onset"]) if shown and np.isfinite(saved["onset"]) else None,
+    )
 
 
 def motion_dataset(motion: Motion, *, epoch: datetime, title: str, version: str) -> xr.Dataset:
@@ -41,6 +97,7 @@ def motion_dataset(motion: Motion, *, epoch: datetime, title: str, version: str)
     data["is_fix"] = _flag("True at a fix, false on the uniform grid", motion.is_fix)
     for name, flags in motion.observable.items():
         data[f"observable_{name}"] = _flag(f"Whether the data bear a value of {name}", flags)
+    data |= _onset(upset_onset(motion), epoch)
     return xr.Dataset(
         data,
         coordinates,
@@ -80,6 +137,24 @@ def _paths(name: str, values: np.ndarray):
     return ("sample", "time"), values, attributes
 
 
+def _onset(found: Onset, epoch: datetime) -> dict[str, tuple]:
+    """The onset as numbers without a dimension; NaN where there is none."""
+    numbers = {"onset_probability": found.probability}
+    if found.time is not None:
+        numbers |= {
+            "onset": found.time.value,
+            "onset_earliest": found.earliest,
+            "onset_latest": found.latest,
+            "onset_sigma": found.time.sigma,
+        }
+    moment = {"units": time_attributes(epoch)["units"], "calendar": "standard"}
+    units = {"onset_sigma": {"units": "s"}, "onset_probability": {"units": "1"}}
+    return {
+        name: ((), float(numbers.get(name, np.nan)), units.get(name, moment) | {"long_name": text})
+        for name, text in ONSET.items()
+    }
+
+
 def _flag(meaning: str, flags: np.ndarray):
     attributes = {
         "long_name": meaning,
@@ -101,12 +176,25 @@ def write_dataset(folder: Path, name: str, dataset: xr.Dataset) -> Path:
         Path of the file.
     """
     target, fresh = folder / name, folder / f".{name}.new"
-    encoding = {
-        key: {**COMPRESSION, "_FillValue": None} for key in dataset.variables if key != "sample"
-    }
-    dataset.to_netcdf(fresh, engine="h5netcdf", encoding=encoding)
+    store_dataset(fresh, dataset)
     fresh.replace(target)
     return target
+
+
+def store_dataset(path: Path, dataset: xr.Dataset) -> None:
+    """Write a NetCDF file; the same dataset gives the same bytes.
+
+    Args:
+        path: Where.
+        dataset: What to write.
+    """
+    plain, packed = {"_FillValue": None}, {**COMPRESSION, "_FillValue": None}
+    encoding = {
+        key: packed if variable.ndim else plain
+        for key, variable in dataset.variables.items()
+        if key != "sample"
+    }
+    dataset.to_netcdf(path, engine="h5netcdf", encoding=encoding)
 
 
 def read_dataset(path: Path) -> xr.Dataset:

@@ -1,124 +1,280 @@
-"""Run the stages of a study, one after the other, and save what each establishes."""
+"""Run the stages of a study in order, each from the saved results of those before it.
+
+A stage is run again only where something that its results were made from has changed. After each
+stage that ran, the findings are put together anew from the records of all stages whose results
+still hold, so that a run that is stopped leaves a case that can be read and taken up again.
+"""
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Callable
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
-import numpy as np
-
-import neutralpoint
 from neutralpoint.case import Case, load_case
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import (
-    CAUTIONS,
-    Findings,
-    ResultFile,
-    Section,
-    key_times,
-    write_findings,
+from neutralpoint.findings import Warned, write_findings
+from neutralpoint.study import moments_stage, motion_stage, weighing_stage
+from neutralpoint.study.assembly import assemble
+from neutralpoint.study.lock import locked
+from neutralpoint.study.motion_file import MOTION_FILE
+from neutralpoint.study.record import Record, basis_of, read_record, record_path
+from neutralpoint.study.stages import (
+    Known,
+    Progress,
+    Settings,
+    Stage,
+    Step,
+    Work,
+    remove_leftovers,
+    run_stage_now,
 )
-from neutralpoint.motion import Estimate, Motion, estimate_motion
-from neutralpoint.study import inventory, motion_findings
-from neutralpoint.study.moments import Moments, work_out_moments
-from neutralpoint.study.moments_file import MOMENTS_FILE, moments_dataset
-from neutralpoint.study.moments_findings import moments_section
-from neutralpoint.study.motion_file import MOTION_FILE, motion_dataset, write_dataset
-from neutralpoint.study.track_file import TRACK_FILE, track_dataset
 
 RESULTS = "results"
-SAMPLES = 200
-Progress = Callable[[str], None]
+STAGES: tuple[Stage, ...] = (motion_stage.STAGE, moments_stage.STAGE, weighing_stage.STAGE)
+BY_NAME = {stage.name: stage for stage in STAGES}
+# Without these a study has failed; where another fails, the findings say so and the rest stands.
+NEEDED = frozenset({"motion", "moments"})
 
 
-def run_motion(folder: Path, progress: Progress) -> Path:
+@dataclass(frozen=True)
+class StageState:
+    """How a stage of a case stands.
+
+    Attributes:
+        ready: Its saved results hold.
+        stale: It has saved results, made from something that has changed since.
+        made: When they were made; None without any.
+        cannot: Why the case cannot bear the stage; empty where it can.
+    """
+
+    ready: bool
+    stale: bool
+    made: datetime | None
+    cannot: str
+
+
+def run_motion(folder: Path, progress: Progress, *, fresh: bool = False) -> Path:
     """Work out the motion of a case and save it as `results/motion.nc`.
 
     Args:
         folder: The case folder.
-        progress: Told in words what is being done.
+        progress: Told what is being done.
+        fresh: Work it out again even where the saved results hold.
 
     Returns:
         Path of the file.
 
     Raises:
-        NeutralPointError: Of the case and of the motion.
+        NeutralPointError: Of the case and of the motion; `case-busy`.
     """
-    progress("Reading the case")
-    case = load_case(folder)
-    return _save_motion(case, _motion(case, progress), progress)
+    return run_stage(folder, "motion", progress, {}, fresh=fresh) / MOTION_FILE
 
 
-def run_study(folder: Path, progress: Progress) -> Path:
-    """Run all stages of a case and save results and findings.
+def run_study(
+    folder: Path,
+    progress: Progress,
+    *,
+    until: str | None = None,
+    full: bool = False,
+    fresh: bool = False,
+) -> Path:
+    """Run all stages that a case can bear, and save results and findings.
 
     Args:
         folder: The case folder.
-        progress: Told in words what is being done.
+        progress: Told what is being done.
+        until: Name of the last stage to run; None = all.
+        full: Whether to weigh with all flights and parameters; else the saved weighing serves,
+            or a quick look.
+        fresh: Run every stage again even where its saved results hold.
 
     Returns:
         Path of the results folder.
 
     Raises:
-        NeutralPointError: Of the case and of the stages.
+        NeutralPointError: Of the case, the motion and the moments; `case-busy`;
+            `argument-invalid` for a stage that is not known.
     """
-    progress("Reading the case")
+    last = len(STAGES) - 1 if until is None else STAGES.index(_stage(until))
+    run = _Run(folder, progress, fresh=fresh)
+    wanted = [stage for stage in STAGES[: last + 1] if not stage.cannot(run.case)]
+    chosen = {"weighing": {"full": True}} if full else {}
+    return run.through(wanted, chosen, lenient=True)
+
+
+def run_stage(
+    folder: Path,
+    name: str,
+    progress: Progress,
+    settings: Settings | None = None,
+    *,
+    fresh: bool = False,
+) -> Path:
+    """Run one stage, and before it those that it starts from; put the findings together.
+
+    Args:
+        folder: The case folder.
+        name: Of the stage.
+        progress: Told what is being done.
+        settings: Those that differ from the defaults; None to take saved results with any.
+        fresh: Run the stage again even where its saved results hold.
+
+    Returns:
+        Path of the results folder.
+
+    Raises:
+        NeutralPointError: Of the case and of the stages; `case-busy`; `argument-invalid` where the
+            case cannot bear the stage.
+    """
+    stage = _stage(name)
+    run = _Run(folder, progress, fresh=fresh)
+    if reason := stage.cannot(run.case):
+        raise NeutralPointError(
+            "argument-invalid",
+            reason,
+            where="case.toml",
+            hint="Name an airplane file or one of the catalogue.",
+        )
+    wanted = [s for s in STAGES if s.name in stage.needs or s is stage]
+    chosen = {} if settings is None else {name: settings}
+    return run.through(wanted, chosen, lenient=False, again={name} if fresh else set())
+
+
+def stage_states(folder: Path) -> dict[str, StageState]:
+    """How each stage of a case stands; nothing is run or written.
+
+    Args:
+        folder: The case folder.
+
+    Returns:
+        One entry a stage, in order.
+
+    Raises:
+        NeutralPointError: Of the case.
+    """
     case = load_case(folder)
-    motion = _motion(case, progress)
-    path = _save_motion(case, motion, progress)
-    saved, sections = [_save_track(case, path.parent), path], []
-    if case.airplane is not None:
-        moments = _moments(case, motion, progress)
-        saved.append(_save_moments(case, moments, path.parent))
-        sections.append(moments_section(moments))
-    progress("Writing the findings")
-    write_findings(path.parent, _findings(case, motion, saved, sections))
-    return path.parent
+    held, found = _valid(case, folder / RESULTS), {}
+    for stage in STAGES:
+        path = record_path(folder / RESULTS, stage.name)
+        there = path.is_file()
+        found[stage.name] = StageState(
+            ready=stage.name in held,
+            stale=there and stage.name not in held,
+            made=datetime.fromtimestamp(path.stat().st_mtime, UTC) if there else None,
+            cannot=stage.cannot(case),
+        )
+    return found
 
 
-def _moments(case: Case, motion: Motion, progress: Progress) -> Moments:
-    progress("Working out the required moment")
-    return work_out_moments(case, motion, np.random.default_rng([case.document.seed, 2]))
+def _stage(name: str) -> Stage:
+    if name not in BY_NAME:
+        raise NeutralPointError(
+            "argument-invalid",
+            f"There is no stage called {name!r}.",
+            where="stage",
+            hint=f"The stages are {', '.join(BY_NAME)}.",
+        )
+    return BY_NAME[name]
 
 
-def _save_moments(case: Case, moments: Moments, results: Path) -> Path:
-    dataset = moments_dataset(
-        moments,
-        epoch=case.track.epoch,
-        title=case.document.title,
-        version=neutralpoint.__version__,
-    )
-    return write_dataset(results, MOMENTS_FILE, dataset)
+def _valid(case: Case, results: Path) -> dict[str, Record]:
+    """Records of the stages whose saved results hold, in order."""
+    held: dict[str, Record] = {}
+    for stage in STAGES:
+        if all(name in held for name in stage.needs) and not stage.cannot(case):
+            record = read_record(results, stage.name)
+            if record is not None and record.basis == _basis(stage, case, held):
+                held[stage.name] = record
+    return held
 
 
-def _motion(case: Case, progress: Progress) -> Motion:
-    progress("Estimating the motion")
-    return estimate_motion(
-        case.track,
-        weather=case.weather,
-        lift=case.lift,
-        rng=np.random.default_rng([case.document.seed, 1]),
-        altimeter_setting=case.altimeter_setting.value,
-        position_age=Estimate(case.document.position_age.value, case.document.position_age.sigma),
-        samples=SAMPLES,
-    )
+def _basis(stage: Stage, case: Case, held: Mapping[str, Record]) -> str:
+    return basis_of(case, stage.ignores, {name: held[name] for name in stage.needs})
 
 
-def _save_motion(case: Case, motion: Motion, progress: Progress) -> Path:
-    progress(f"Writing {MOTION_FILE}")
-    dataset = motion_dataset(
-        motion,
-        epoch=case.track.epoch,
-        title=case.document.title,
-        version=neutralpoint.__version__,
-    )
-    return write_dataset(_results(case.folder), MOTION_FILE, dataset)
+class _Run:
+    """One run over a case.
 
+    Args:
+        folder: The case folder.
+        progress: Told what is being done.
+        fresh: Whether every stage is run again.
+    """
 
-def _save_track(case: Case, results: Path) -> Path:
-    dataset = track_dataset(case.track, title=case.document.title, version=neutralpoint.__version__)
-    return write_dataset(results, TRACK_FILE, dataset)
+    def __init__(self, folder: Path, progress: Progress, *, fresh: bool) -> None:
+        self.progress, self.fresh = progress, fresh
+        progress(Step("", "Reading the case", 0.0))
+        self.case = load_case(folder)
+        self.results = _results(folder)
+        self.failed: list[Warned] = []
+
+    def through(
+        self,
+        wanted: list[Stage],
+        chosen: Mapping[str, Settings],
+        *,
+        lenient: bool,
+        again: set[str] | None = None,
+    ) -> Path:
+        """Run or reuse the stages wanted.
+
+        Args:
+            wanted: In order.
+            chosen: Settings by stage, where they matter.
+            lenient: Whether the findings stand where a later stage fails.
+            again: Stages to run in any case; None = all where the run is a fresh one.
+
+        Returns:
+            The results folder.
+        """
+        again = {s.name for s in wanted if self.fresh} if again is None else again
+        total = sum(stage.seconds for stage in wanted) or 1.0
+        with locked(self.results):
+            remove_leftovers(self.results)
+            self.known = Known(self.case, self.results)
+            done = 0.0
+            for stage in wanted:
+                span = (done / total, stage.seconds / total)
+                try:
+                    self._one(stage, chosen.get(stage.name), span, stage.name in again)
+                except NeutralPointError as error:
+                    if not lenient or stage.name in NEEDED:
+                        raise
+                    self.failed.append(Warned(**error.as_dict()))
+                done += stage.seconds
+            self.progress(Step("", "Writing the findings", 1.0))
+            self._write_findings()
+        return self.results
+
+    def _one(
+        self, stage: Stage, settings: Settings | None, span: tuple[float, float], again: bool
+    ) -> None:
+        """Run a stage, or take its saved results."""
+        held = _valid(self.case, self.results)
+        record = None if again else held.get(stage.name)
+        whole = dict(stage.settings) | (settings or {})
+        if record is not None and (settings is None or record.settings == whole):
+            text = f"{stage.title}: taken from the saved results"
+            self.progress(Step(stage.name, text, span[0]))
+            return
+        missing = [name for name in stage.needs if name not in held]
+        if missing:
+            return  # one of these failed, and was said
+
+        def tell(text: str, share: float = 0.0) -> None:
+            self.progress(Step(stage.name, text, span[0] + share * span[1]))
+
+        work = Work(self.known, whole, tell)
+        before = read_record(self.results, stage.name)
+        run_stage_now(stage, work, _basis(stage, self.case, held), before)
+        self._write_findings()
+
+    def _write_findings(self) -> None:
+        """Put the findings together from all that holds; the motion does by now."""
+        held = _valid(self.case, self.results)
+        write_findings(self.results, assemble(self.known, held.values(), self.failed))
 
 
 def _results(folder: Path) -> Path:
@@ -134,38 +290,3 @@ def _results(folder: Path) -> Path:
             hint="Results go below the case folder: make it writable, or copy the case.",
         ) from broken
     return results
-
-
-def _findings(case: Case, motion: Motion, paths: list[Path], sections: list[Section]) -> Findings:
-    events = inventory.events(case)
-    return Findings(
-        program_version=neutralpoint.__version__,
-        seed=case.document.seed,
-        cut_off=case.document.cut_off.isoformat(),
-        epoch=case.track.epoch,
-        subject=inventory.subject(case),
-        cautions=list(CAUTIONS),
-        sources=inventory.inventory(case),
-        assumptions=inventory.assumptions(case),
-        resolution=motion_findings.resolution(motion),
-        estimates=motion_findings.estimates(motion),
-        flagged=inventory.flagged(case, motion),
-        events=events,
-        key_times=key_times(
-            motion.time,
-            motion.paths,
-            motion.observable,
-            units=motion_findings.KEY_UNITS,
-            events=events,
-        ),
-        statements=motion_findings.statements(motion),
-        undetermined=motion_findings.undetermined(motion),
-        sections=sections,
-        results=[_result_file(path) for path in paths],
-        warnings=[inventory.warned(warning) for warning in case.warnings],
-    )
-
-
-def _result_file(path: Path) -> ResultFile:
-    digest = hashlib.sha256(path.read_bytes()).hexdigest()
-    return ResultFile(stage=path.stem, path=path.name, sha256=digest)

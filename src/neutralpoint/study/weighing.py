@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
 
-from neutralpoint.case import Case, load_case
+from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import Section, Statement, Table
-from neutralpoint.motion import Motion
 from neutralpoint.study.moments import Moments
+from neutralpoint.study.motion_file import KeptMotion
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.items import ITEMS
 from neutralpoint.weighing.odds import bayes_factor_words, equal_prior
 from neutralpoint.weighing.simulate import Start, flyable, simulate
 from neutralpoint.weighing.value import rank
 from neutralpoint.weighing.weigh import UNLISTED, Weighed, weigh
-
-Progress = Callable[[str], None]
 
 WEIGHING_FILE = "weighing.json"
 LONGEST = 60.0  # s after the reference that are weighed: later a pilot's hands decide; analyst's
@@ -31,7 +28,7 @@ HEAT_RATIO, GAS_CONSTANT = 1.4, 287.05287  # US Standard Atmosphere 1976, defini
 SEA_LEVEL_TEMPERATURE, LAPSE = 288.15, 0.0065  # same source
 
 
-def _course(motion: Motion, begin: float) -> Course:
+def _course(motion: KeptMotion, begin: float) -> Course:
     inside = ~motion.is_fix & (motion.time >= begin) & (motion.time <= begin + LONGEST)
     if inside.sum() < 2 or np.ptp(motion.time[inside]) < LEAST:
         raise NeutralPointError(
@@ -44,7 +41,7 @@ def _course(motion: Motion, begin: float) -> Course:
     return Course(motion.time[inside] - motion.time[inside][0], **values)
 
 
-def _start(case: Case, motion: Motion, begin: float) -> Start:
+def _start(case: Case, motion: KeptMotion, begin: float) -> Start:
     near = ~motion.is_fix & (np.abs(motion.time - begin) <= 2.0)
     mean = {
         name: motion.paths[name][:, near].mean(axis=1)
@@ -64,7 +61,7 @@ def _start(case: Case, motion: Motion, begin: float) -> Start:
 
 
 def work_out_weighing(
-    case: Case, motion: Motion, moments: Moments, *, quick: bool = False
+    case: Case, motion: KeptMotion, moments: Moments, *, quick: bool = False
 ) -> Weighed:
     """Simulate every cause from the end of the reference, and weigh them.
 
@@ -126,7 +123,7 @@ def score_sentence() -> str:
     )
 
 
-def _document(found: Weighed) -> dict:
+def weighing_document(found: Weighed) -> dict:
     """What is kept of a weighing."""
     odds = found.odds
     return {
@@ -156,22 +153,6 @@ def _document(found: Weighed) -> dict:
             for i, name in enumerate(odds.causes)
         ],
     }
-
-
-def save_weighing(found: Weighed, results: Path) -> Path:
-    """Write `weighing.json`, whole or not at all.
-
-    Args:
-        found: What was found.
-        results: The results folder.
-
-    Returns:
-        Path of the file.
-    """
-    target, fresh = results / WEIGHING_FILE, results / f".{WEIGHING_FILE}.new"
-    fresh.write_text(json.dumps(_document(found), indent=1) + "\n", "utf-8")
-    fresh.replace(target)
-    return target
 
 
 def read_weighing(results: Path) -> dict:
@@ -242,39 +223,6 @@ def weighing_section(found: Weighed) -> Section:
                 rows=rows,
             )
         ],
-    )
-
-
-def run_weighing(folder: Path, progress: Progress, *, quick: bool = False) -> Path:
-    """Weigh the causes of a case and save `results/weighing.json`.
-
-    Args:
-        folder: The case folder.
-        progress: Told in words what is being done.
-        quick: Fewer flights, no parameters.
-
-    Returns:
-        Path of the file.
-
-    Raises:
-        NeutralPointError: Of the case, and `argument-invalid` without an airplane.
-    """
-    from neutralpoint.study import run
-
-    progress("Reading the case")
-    case = load_case(folder)
-    if case.airplane is None:
-        raise NeutralPointError(
-            "argument-invalid",
-            "The case names no airplane, and causes cannot be flown without one.",
-            where="case.toml",
-            hint="Name an airplane file or one of the catalogue.",
-        )
-    motion = run._motion(case, progress)
-    moments = run._moments(case, motion, progress)
-    progress("Flying every cause and weighing them")
-    return save_weighing(
-        work_out_weighing(case, motion, moments, quick=quick), run._results(folder)
     )
 
 

@@ -1,0 +1,90 @@
+"""`motion` and `study`: the stages of a case run, or taken from what is saved."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from neutralpoint.cli.output import console, progress, show_json, show_line
+
+CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
+Fresh = Annotated[
+    bool, typer.Option("--fresh", help="Work everything out again, saved results or not.")
+]
+AsLines = Annotated[
+    bool,
+    typer.Option(
+        "--progress-json", help="Print a line of JSON for every step, and one at the end."
+    ),
+]
+
+
+def motion(case: CasePath, fresh: Fresh = False, as_json: AsJson = False) -> None:
+    """Work out what the airplane did; writes CASE/results/motion.nc."""
+    from neutralpoint.study import run_motion
+
+    with progress() as tell:
+        path = run_motion(case, tell, fresh=fresh)
+    _done({"motion": path}, as_json=as_json)
+
+
+def study(
+    case: CasePath,
+    until: Annotated[
+        str | None,
+        typer.Option("--until", metavar="STAGE", help="Last stage to run: motion, moments, ..."),
+    ] = None,
+    full: Annotated[
+        bool, typer.Option("--full", help="Weigh with all flights, not by a quick look.")
+    ] = False,
+    fresh: Fresh = False,
+    as_json: AsJson = False,
+    progress_json: AsLines = False,
+) -> None:
+    """Run all stages that a case can bear; writes CASE/results/ with the report.
+
+    Stages whose results are saved and still hold are not run again. A run that was stopped is
+    taken up where it ended.
+    """
+    from neutralpoint.study import run_study
+
+    with progress(as_lines=progress_json) as tell:
+        results = run_study(case, tell, until=until, full=full, fresh=fresh)
+        page = write_page(results, tell)
+    _done(
+        {"findings": results / "findings.json", "report": page},
+        as_json=as_json,
+        as_line=progress_json,
+    )
+
+
+def write_page(results: Path, tell: Callable) -> Path:
+    """Make the report of a case anew.
+
+    Args:
+        results: The results folder.
+        tell: Told what is being done.
+
+    Returns:
+        Path of the report.
+    """
+    from neutralpoint.report import write_report
+    from neutralpoint.study import Step
+
+    tell(Step("", "Writing the report", 1.0))
+    return write_report(results, results / "report.html")
+
+
+def _done(paths: dict[str, Path], *, as_json: bool, as_line: bool = False) -> None:
+    named = {name: str(path) for name, path in paths.items()}
+    if as_line:
+        show_line({"done": named})
+    elif as_json:
+        show_json(named)
+    else:
+        for path in named.values():
+            console().print(path, soft_wrap=True)

@@ -1,0 +1,64 @@
+"""The findings of a case, put together from what its stages have saved."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import neutralpoint
+from neutralpoint.findings import CAUTIONS, Findings, ResultFile, Warned, key_times
+from neutralpoint.study import inventory
+from neutralpoint.study.motion_findings import KEY_UNITS
+from neutralpoint.study.record import Record
+from neutralpoint.study.stages import Known
+
+KINDS = {"track.nc": "track"}  # files of a stage that bear another name
+
+
+def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) -> Findings:
+    """Put the findings together.
+
+    Args:
+        known: The case, with its motion saved.
+        records: Of every stage whose results hold, in order.
+        failed: Why a stage that was wanted has no results.
+
+    Returns:
+        The document.
+    """
+    case, records = known.case, list(records)
+    events, motion = inventory.events(case), known.motion
+    made = [record.made for record in records]
+
+    def joined(part: str) -> list:
+        return [entry for one in made for entry in getattr(one, part)]
+
+    return Findings(
+        program_version=neutralpoint.__version__,
+        seed=case.document.seed,
+        cut_off=case.document.cut_off.isoformat(),
+        epoch=case.track.epoch,
+        subject=inventory.subject(case),
+        cautions=list(CAUTIONS),
+        sources=inventory.inventory(case),
+        assumptions=inventory.assumptions(case),
+        resolution=joined("resolution"),
+        estimates=joined("estimates"),
+        flagged=joined("flagged"),
+        events=events,
+        key_times=key_times(
+            motion.time, motion.paths, motion.observable, units=KEY_UNITS, events=events
+        ),
+        statements=joined("statements"),
+        undetermined=joined("undetermined"),
+        sections=joined("sections"),
+        results=[
+            ResultFile(stage=KINDS.get(name, record.stage), path=name, sha256=sha)
+            for record in records
+            for name, sha in record.files.items()
+        ],
+        warnings=[
+            *(inventory.warned(warning) for warning in case.warnings),
+            *joined("warnings"),
+            *failed,
+        ],
+    )

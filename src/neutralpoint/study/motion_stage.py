@@ -1,0 +1,50 @@
+"""The stage `motion`: what the airplane did, and the readings it was worked out from."""
+
+from __future__ import annotations
+
+import numpy as np
+
+import neutralpoint
+from neutralpoint.case import Case
+from neutralpoint.motion import Estimate, Motion, estimate_motion
+from neutralpoint.study import inventory, motion_findings
+from neutralpoint.study.motion_file import MOTION_FILE, motion_dataset
+from neutralpoint.study.record import Made
+from neutralpoint.study.stages import Stage, Work
+from neutralpoint.study.track_file import TRACK_FILE, track_dataset
+
+SAMPLES = 200
+# Keys of the case that say nothing of the motion.
+IGNORED = frozenset({"analysis", "terrain"})
+
+
+def _estimated(case: Case) -> Motion:
+    return estimate_motion(
+        case.track,
+        weather=case.weather,
+        lift=case.lift,
+        rng=np.random.default_rng([case.document.seed, 1]),
+        altimeter_setting=case.altimeter_setting.value,
+        position_age=Estimate(case.document.position_age.value, case.document.position_age.sigma),
+        samples=SAMPLES,
+    )
+
+
+def _run(work: Work) -> Made:
+    case = work.case
+    work.tell("Estimating the motion", 0.0)
+    motion = _estimated(case)
+    named = {"title": case.document.title, "version": neutralpoint.__version__}
+    work.tell(f"Writing {MOTION_FILE}", 0.7)
+    work.save_dataset(MOTION_FILE, motion_dataset(motion, epoch=case.track.epoch, **named))
+    work.save_dataset(TRACK_FILE, track_dataset(case.track, **named))
+    return Made(
+        resolution=tuple(motion_findings.resolution(motion)),
+        estimates=tuple(motion_findings.estimates(motion)),
+        flagged=tuple(inventory.flagged(case, motion)),
+        statements=tuple(motion_findings.statements(motion)),
+        undetermined=tuple(motion_findings.undetermined(motion)),
+    )
+
+
+STAGE = Stage(name="motion", title="The motion", needs=(), run=_run, ignores=IGNORED, seconds=2.0)

@@ -1,0 +1,156 @@
+"""The record of a stage: from what its results were made, and what it says of them.
+
+A record lies beside the results as `stage-NAME.json`. Its results are used again as long as
+everything that they were made from is the same and every file has the hash written there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+import neutralpoint
+from neutralpoint.case import Case
+from neutralpoint.findings import (
+    Estimate,
+    FlaggedRow,
+    Resolution,
+    Section,
+    Statement,
+    Warned,
+)
+
+# Parts of the package that say or show what others worked out.
+OUTER = frozenset({"app", "cli", "report"})
+CODE = frozenset({".py", ".toml", ".json", ".npz"})
+# Keys of the case that are printed but change no number.
+WORDS = frozenset({"question", "place", "invented", "cut_off", "events"})
+
+
+class Made(BaseModel):
+    """What a stage contributes to the findings.
+
+    Attributes:
+        sections: Its sections of the report.
+        warnings: What may affect its results.
+        resolution: What the data can resolve; of the motion.
+        estimates: What the data show of themselves; of the motion.
+        flagged: Rows that are doubtful; of the motion.
+        statements: Sentences of no section; of the motion.
+        undetermined: What cannot be said; of the motion.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    sections: tuple[Section, ...] = ()
+    warnings: tuple[Warned, ...] = ()
+    resolution: tuple[Resolution, ...] = ()
+    estimates: tuple[Estimate, ...] = ()
+    flagged: tuple[FlaggedRow, ...] = ()
+    statements: tuple[Statement, ...] = ()
+    undetermined: tuple[Statement, ...] = ()
+
+
+class Record(BaseModel):
+    """A stage that was run.
+
+    Attributes:
+        stage: Its name.
+        basis: Digest of everything that the results were made from but the settings.
+        settings: Of the stage.
+        files: SHA-256 by file name.
+        made: What it says.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    stage: str
+    basis: str
+    settings: dict[str, Any]
+    files: dict[str, str]
+    made: Made
+
+    @property
+    def identity(self) -> str:
+        """Digest of the record, for the stages that start from its results."""
+        return _digest([self.stage, self.basis, self.settings, self.files])
+
+
+def record_path(results: Path, stage: str) -> Path:
+    """Where the record of a stage lies."""
+    return results / f"stage-{stage}.json"
+
+
+def read_record(results: Path, stage: str) -> Record | None:
+    """The record of a stage whose files are all as it left them.
+
+    Args:
+        results: The results folder.
+        stage: Name of the stage.
+
+    Returns:
+        The record; None where there is none that can be used.
+    """
+    try:
+        text = record_path(results, stage).read_text("utf-8")
+        record = Record.model_validate_json(text)
+        whole = all(file_digest(results / name) == sha for name, sha in record.files.items())
+    except (OSError, ValidationError, UnicodeDecodeError):
+        return None
+    return record if whole else None
+
+
+def file_digest(path: Path) -> str:
+    """SHA-256 of a file, hexadecimal."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def basis_of(case: Case, ignored: Iterable[str], upstream: Mapping[str, Record]) -> str:
+    """Digest of everything that the results of a stage are made from but its settings.
+
+    Args:
+        case: The case.
+        ignored: Keys of the case file that change no number of the stage.
+        upstream: Records of the stages that it starts from.
+
+    Returns:
+        SHA-256, hexadecimal.
+    """
+    left_out = WORDS | set(ignored)
+    return _digest(
+        [
+            neutralpoint.__version__,
+            program_digest(),
+            case.document.model_dump(mode="json", exclude=set(left_out)),
+            [
+                [source.role, source.path, source.sha256]
+                for source in case.sources
+                if source.role != "case" and source.role not in left_out
+            ],
+            {name: record.identity for name, record in upstream.items()},
+        ]
+    )
+
+
+@cache
+def program_digest() -> str:
+    """Digest of the program's own files, for a version is not always counted up."""
+    root = Path(neutralpoint.__file__).parent
+    files = sorted(
+        path
+        for path in root.rglob("*")
+        if path.suffix in CODE and path.relative_to(root).parts[0] not in OUTER
+    )
+    return _digest([[path.relative_to(root).as_posix(), file_digest(path)] for path in files])
+
+
+def _digest(content: object) -> str:
+    text = json.dumps(content, sort_keys=True, ensure_ascii=True)
+    return hashlib.sha256(text.encode()).hexdigest()

@@ -1,0 +1,220 @@
+"""What a stage of a study is: a name, what it starts from, and a function that does the work.
+
+A stage saves its files by way of its `Work` and returns what it says of them. Nothing of it is
+seen by a reader before it is whole; then files and record appear together, and the stage is not
+run again while everything it was made from stays the same.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from neutralpoint.case import Case
+from neutralpoint.study.moments import Moments, work_out_moments
+from neutralpoint.study.motion_file import (
+    MOTION_FILE,
+    KeptMotion,
+    read_motion,
+    store_dataset,
+)
+from neutralpoint.study.record import Made, Record, file_digest, record_path
+
+Settings = dict[str, Any]
+FINDINGS = "findings.json"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of a run, as it begins.
+
+    Attributes:
+        stage: Name of the stage; empty before the first and after the last.
+        text: What is being done, in words.
+        fraction: Share of the run that is done, by typical times.
+    """
+
+    stage: str
+    text: str
+    fraction: float
+
+    def __str__(self) -> str:
+        """What is being done."""
+        return self.text
+
+
+Progress = Callable[[Step], None]
+
+
+class Known:
+    """What the stages of one run share.
+
+    Args:
+        case: The case.
+        results: Its results folder.
+    """
+
+    def __init__(self, case: Case, results: Path) -> None:
+        self.case = case
+        self.results = results
+
+    @cached_property
+    def motion(self) -> KeptMotion:
+        """The motion, as its stage saved it."""
+        return read_motion(self.results / MOTION_FILE)
+
+    @cached_property
+    def moments(self) -> Moments:
+        """The required moment, worked out from the saved motion."""
+        rng = np.random.default_rng([self.case.document.seed, 2])
+        return work_out_moments(self.case, self.motion, rng)
+
+
+@dataclass
+class Work:
+    """What the function of a stage is given.
+
+    Attributes:
+        known: What the stages of this run share.
+        settings: Of this stage.
+        tell: Told in words what is being done, and the share of this stage that is done.
+        fresh: Files that were saved and are not shown yet, by name.
+    """
+
+    known: Known
+    settings: Settings
+    tell: Callable[[str, float], None]
+    fresh: dict[str, Path] = field(default_factory=dict)
+
+    @property
+    def case(self) -> Case:
+        """The case."""
+        return self.known.case
+
+    @property
+    def motion(self) -> KeptMotion:
+        """The motion, as its stage saved it."""
+        return self.known.motion
+
+    @property
+    def moments(self) -> Moments:
+        """The required moment."""
+        return self.known.moments
+
+    @property
+    def results(self) -> Path:
+        """The results folder, to read from."""
+        return self.known.results
+
+    def save_dataset(self, name: str, dataset: xr.Dataset) -> None:
+        """Save a NetCDF file; it appears when the stage has ended.
+
+        Args:
+            name: File name.
+            dataset: What to save.
+        """
+        store_dataset(self._place(name), dataset)
+
+    def save_json(self, name: str, document: object) -> None:
+        """Save a JSON document; it appears when the stage has ended.
+
+        Args:
+            name: File name.
+            document: What to save; finite numbers only.
+        """
+        text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
+        self._place(name).write_text(text + "\n", "utf-8")
+
+    def _place(self, name: str) -> Path:
+        return self.fresh.setdefault(name, self.results / f".{name}.new")
+
+
+def _no_hindrance(case: Case) -> str:
+    return ""
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A stage of a study.
+
+    Attributes:
+        name: As the findings call it.
+        title: In words, for the progress.
+        needs: Names of the stages that it starts from.
+        run: Does the work.
+        settings: Defaults, JSON values; what a command may choose.
+        cannot: Why a case cannot bear the stage, in a sentence; empty where it can.
+        ignores: Keys of the case file that change no number here, beside those that never do.
+        seconds: Typical cost, for the progress.
+    """
+
+    name: str
+    title: str
+    needs: tuple[str, ...]
+    run: Callable[[Work], Made]
+    settings: Mapping[str, Any] = field(default_factory=dict)
+    cannot: Callable[[Case], str] = _no_hindrance
+    ignores: frozenset[str] = frozenset()
+    seconds: float = 2.0
+
+
+@contextmanager
+def _tidy(work: Work):
+    try:
+        yield
+    finally:
+        for path in work.fresh.values():
+            path.unlink(missing_ok=True)
+
+
+def run_stage_now(stage: Stage, work: Work, basis: str, before: Record | None) -> Record:
+    """Run a stage and show its results.
+
+    Args:
+        stage: The stage.
+        work: What it is given.
+        basis: Digest of what it starts from.
+        before: Record of the run whose files these replace; None without one.
+
+    Returns:
+        Its record.
+    """
+    with _tidy(work):
+        made = stage.run(work)
+        record = Record(
+            stage=stage.name,
+            basis=basis,
+            settings=work.settings,
+            files={name: file_digest(path) for name, path in sorted(work.fresh.items())},
+            made=made,
+        )
+        target = record_path(work.results, stage.name)
+        fresh = work.results / f".{target.name}.new"
+        fresh.write_text(record.model_dump_json(indent=1) + "\n", "utf-8")
+        # Findings speak of the files that now go; those that follow are put together anew.
+        (work.results / FINDINGS).unlink(missing_ok=True)
+        for name, path in work.fresh.items():
+            path.replace(work.results / name)
+        fresh.replace(target)
+    for name in set(before.files) - set(record.files) if before else ():
+        (work.results / name).unlink(missing_ok=True)
+    return record
+
+
+def remove_leftovers(results: Path) -> None:
+    """Remove what a run that was killed had begun to write.
+
+    Args:
+        results: The results folder; nobody else writes there.
+    """
+    for path in results.glob(".*.new"):
+        if not path.name.startswith((".fly-", ".report")):  # commands of their own
+            path.unlink(missing_ok=True)
