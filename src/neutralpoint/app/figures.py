@@ -1,0 +1,174 @@
+"""Saved results as raw numbers for the page: read once, drawn for any stretch and width."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from neutralpoint.app.events import fingerprint
+from neutralpoint.app.folders import missing
+from neutralpoint.app.replies import packed
+from neutralpoint.quantities import NAUTICAL_MILE
+from neutralpoint.report import Results, load_results, palette
+from neutralpoint.report.compose import (
+    WHOLE,
+    StageCurves,
+    Within,
+    compose_figure,
+    compose_motion,
+    draw_stage,
+    load_stage,
+)
+from neutralpoint.report.figure import Readings, Strips
+from neutralpoint.report.views import flat_paths
+
+FEWEST, MOST = 50, 20_000  # points that may be asked for
+REPLIES = 24  # answers kept, the oldest go first
+
+
+@dataclass(frozen=True)
+class _Read:
+    """Results as they were at one moment, and the answers made of them."""
+
+    results: Results
+    stages: dict[str, StageCurves]
+    answers: dict[tuple, bytes]
+
+
+class Shelf:
+    """Results of one case, read again when a file of theirs has changed."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._lock = threading.Lock()
+        self._print: tuple | None = None
+        self._read: _Read | None = None
+
+    def results(self) -> Results:
+        """The results as they are now.
+
+        Raises:
+            NeutralPointError: `results-missing` or `results-version`.
+        """
+        return self._current().results
+
+    def figure(self, stage: str, *, points: int, within: Within = WHOLE) -> bytes:
+        """A figure as `packed` bytes; of a stretch, the strip charts alone.
+
+        Args:
+            stage: `motion`, or a stage of the findings that has panels.
+            points: Largest number of times.
+            within: First and last moment, s on the time axis of the figure.
+
+        Returns:
+            `{"strips", "views", "palette"}`.
+
+        Raises:
+            NeutralPointError: `not-found` for a stage without panels.
+        """
+        points = min(max(points, FEWEST), MOST)
+        read = self._current()
+        return _kept(
+            read.answers,
+            ("figure", stage, points, within),
+            lambda: packed(_figure(read, stage, points, within)),
+        )
+
+    def path(self, *, points: int) -> bytes:
+        """The path in space as `packed` bytes: metres east, north and up from the first place."""
+        points = min(max(points, FEWEST), MOST)
+        read = self._current()
+        return _kept(read.answers, ("path", points), lambda: packed(_path(read.results, points)))
+
+    def _current(self) -> _Read:
+        with self._lock:
+            now = fingerprint(self._folder)
+            if self._read is None or now != self._print:
+                results = load_results(self._folder)
+                self._read, self._print = _Read(results, {}, {}), now
+            return self._read
+
+
+def _kept(answers: dict[tuple, bytes], key: tuple, make: Any) -> bytes:
+    found = answers.get(key)
+    if found is None:
+        found = make()
+        answers[key] = found
+        for old in list(answers)[:-REPLIES]:
+            answers.pop(old, None)
+    return found
+
+
+def _figure(read: _Read, stage: str, points: int, within: Within) -> dict[str, Any]:
+    if stage == "motion" and within == WHOLE:
+        figure = compose_figure(read.results, limit=points)
+        strips, views = figure.strips, figure.views
+    elif stage == "motion":
+        strips, views = compose_motion(read.results, limit=points, within=within), ()
+    else:
+        curves = _stage(read, stage)
+        strips, views = draw_stage(read.results, curves, limit=points, within=within), ()
+    return {
+        "strips": _thinned(strips, points, within),
+        "views": views,
+        "palette": palette.described(),
+    }
+
+
+def _stage(read: _Read, stage: str) -> StageCurves:
+    if stage not in read.stages:
+        panels = [p for s in read.results.findings.sections if s.stage == stage for p in s.panels]
+        if not panels:
+            raise missing(f"No figure of {stage[:40]!r} has been made.", "figure")
+        read.stages[stage] = load_stage(read.results, panels)
+    return read.stages[stage]
+
+
+def _thinned(strips: Strips, points: int, within: Within) -> Strips:
+    panels = tuple(
+        panel
+        if panel.readings is None
+        else replace(panel, readings=_some(panel.readings, points, within))
+        for panel in strips.panels
+    )
+    return replace(strips, panels=panels)
+
+
+def _some(readings: Readings, limit: int, within: Within) -> Readings:
+    """Readings of a stretch: all marked ones, and lowest and highest of the others."""
+    time = readings.time
+    chosen = np.flatnonzero((time >= within[0]) & (time <= within[1]))
+    if len(chosen) > limit:
+        marked = chosen[readings.suspect[chosen] > 0][:limit]
+        parts = np.array_split(chosen, max(limit // 2, 1))
+        value = readings.value
+        ends = [(p[np.argmin(value[p])], p[np.argmax(value[p])]) for p in parts if len(p)]
+        chosen = np.unique(np.concatenate([marked, np.ravel(ends)])).astype(np.intp)
+    return replace(
+        readings,
+        time=time[chosen],
+        value=readings.value[chosen],
+        suspect=readings.suspect[chosen],
+    )
+
+
+def _path(results: Results, points: int) -> dict[str, Any]:
+    north, east = (np.median(x, axis=0) * NAUTICAL_MILE for x in flat_paths(results))
+    name = "altitude" if "altitude" in results.bands else "pressure_altitude"
+    height = results.bands[name]
+    step = max(1, -(-len(results.time) // points))
+    kept = np.unique(np.r_[np.arange(0, len(results.time), step), len(results.time) - 1])
+    return {
+        "height": name,
+        "time": results.time[kept] - results.time[0],
+        "x": east[kept],
+        "y": north[kept],
+        "z": height[2, kept],
+        "low": height[0, kept],
+        "high": height[4, kept],
+        "ground": None,
+    }

@@ -1,0 +1,266 @@
+"""Long work in processes of their own: one at a time for a case, told as it goes, cancelled whole.
+
+A job outlives the page that started it, not the server. Cancelling ends the whole process group;
+results stay whole, as every stage replaces its files or leaves them alone.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import signal
+import subprocess
+import threading
+import time
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from neutralpoint.app.folders import missing
+from neutralpoint.app.job_kinds import KINDS, command_of
+
+LINES, LONGEST = 400, 2000  # log lines kept, characters of each
+GRACE = 3.0  # s between asking a group to end and ending it
+FINISHED_KEPT = 30  # finished jobs that are remembered for a case
+PACE = 0.2  # s between two tellings of one running job
+
+
+@dataclass
+class Job:
+    """One piece of long work; only its own thread and `Jobs` change it."""
+
+    id: str
+    case: str
+    kind: str
+    command: list[str]
+    state: str = "waiting"
+    stage: str = "Waiting for the job before"
+    fraction: float | None = None
+    started: datetime = field(default_factory=lambda: datetime.now(UTC))
+    ended: datetime | None = None
+    error: dict[str, str] | None = None
+    lines: deque[str] = field(default_factory=lambda: deque(maxlen=LINES))
+    process: subprocess.Popen[bytes] | None = None
+    told: float = 0.0
+
+    def as_dict(self) -> dict[str, Any]:
+        """As the page reads it."""
+        end = self.ended or datetime.now(UTC)
+        return {
+            "id": self.id,
+            "kind": self.kind,
+            "title": KINDS[self.kind].title,
+            "state": self.state,
+            "stage": self.stage,
+            "fraction": self.fraction,
+            "started": self.started.isoformat(timespec="seconds"),
+            "seconds": round((end - self.started).total_seconds(), 1),
+            "error": self.error,
+            "result": KINDS[self.kind].result if self.state == "done" else "",
+            "log": list(self.lines),
+        }
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing more will happen."""
+        return self.state in ("done", "failed", "cancelled")
+
+
+class Jobs:
+    """All jobs of the server."""
+
+    def __init__(self, tell: Callable[[str, str, Any], None]) -> None:
+        self._tell = tell
+        self._jobs: dict[str, Job] = {}
+        self._count = 0
+        self._closed = False
+        self._lock = threading.RLock()
+
+    def submit(self, case: str, folder: Path, kind: str, options: dict[str, Any]) -> Job:
+        """Start a job, or let it wait for those before it in the same case.
+
+        Args:
+            case: Name of the case.
+            folder: Its folder.
+            kind: Key of `KINDS`.
+            options: Of that kind.
+
+        Returns:
+            The job.
+
+        Raises:
+            NeutralPointError: `argument-invalid`.
+        """
+        command = command_of(kind, folder, options)
+        with self._lock:
+            self._count += 1
+            job = Job(id=str(self._count), case=case, kind=kind, command=command)
+            self._jobs[job.id] = job
+            self._forget(case)
+            if not self._closed:
+                self._next(case)
+        self._told(job)
+        return job
+
+    def of(self, case: str) -> list[Job]:
+        """Jobs of a case, the newest first."""
+        with self._lock:
+            return [job for job in reversed(self._jobs.values()) if job.case == case]
+
+    def find(self, case: str, name: str) -> Job:
+        """A job of a case.
+
+        Raises:
+            NeutralPointError: `not-found`.
+        """
+        with self._lock:
+            job = self._jobs.get(name)
+        if job is None or job.case != case:
+            raise missing(f"There is no job {name[:20]!r} in this case.", "jobs")
+        return job
+
+    def cancel(self, job: Job) -> None:
+        """End a job with every process that it started; nothing happens where it is over."""
+        with self._lock:
+            if job.over:
+                return
+            running = job.process
+            self._end(job, "cancelled")
+        if running is not None:
+            threading.Thread(target=_kill_group, args=(running,), daemon=True).start()
+        self._told(job)
+
+    def busy(self, case: str) -> bool:
+        """Whether a job of the case is waiting or running."""
+        return any(not job.over for job in self.of(case))
+
+    def close(self) -> None:
+        """End every job, and wait until their processes are gone."""
+        with self._lock:
+            self._closed = True
+            left = [job for job in self._jobs.values() if not job.over]
+            running = [job.process for job in left if job.process is not None]
+            for job in left:
+                self._end(job, "cancelled")
+        for process in running:
+            _kill_group(process)
+
+    def _next(self, case: str) -> None:
+        """Start the oldest waiting job where none runs; the lock is held."""
+        mine = [job for job in self._jobs.values() if job.case == case and not job.over]
+        if mine and not any(job.state == "running" for job in mine):
+            job = mine[0]
+            job.state, job.stage, job.started = "running", "Starting", datetime.now(UTC)
+            threading.Thread(target=self._run, args=(job,), daemon=True).start()
+
+    def _run(self, job: Job) -> None:
+        try:
+            self._follow(job)
+        except OSError as broken:
+            job.error = _fault(f"The process could not be started: {broken.strerror}.")
+            self._finish(job, "failed")
+
+    def _follow(self, job: Job) -> None:
+        process = subprocess.Popen(
+            job.command,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            start_new_session=True,
+            env=os.environ | {"PYTHONUNBUFFERED": "1"},
+        )
+        with self._lock:
+            if not job.over:
+                job.process = process
+        if job.over:  # cancelled before it had a process
+            _kill_group(process)
+        self._told(job)
+        for line in iter(lambda: process.stdout.readline(LONGEST), b""):
+            self._heard(job, line.decode("utf-8", "replace").rstrip())
+        code = process.wait()
+        process.stdout.close()
+        if code != 0 and job.error is None and not job.over:
+            job.error = _fault(f"The process ended with code {code}.")
+        self._finish(job, "done" if code == 0 else "failed")
+
+    def _heard(self, job: Job, line: str) -> None:
+        if not line or job.over:
+            return
+        said = _progress(line)
+        if said is None:
+            job.lines.append(line)
+            job.stage = line.removesuffix(" ...")[:200]
+        elif isinstance(said.get("error"), dict):
+            job.error = {k: str(v) for k, v in said["error"].items()}
+        elif "text" in said:
+            words = str(said["text"])[:200]
+            if words != job.stage:
+                job.lines.append(words)
+            job.stage, fraction = words, said.get("fraction")
+            good = isinstance(fraction, int | float) and 0.0 <= fraction <= 1.0
+            job.fraction = float(fraction) if good else job.fraction
+        if time.monotonic() - job.told > PACE:
+            self._told(job)
+
+    def _finish(self, job: Job, state: str) -> None:
+        with self._lock:
+            if not job.over:
+                self._end(job, state)
+            if not self._closed:
+                self._next(job.case)
+        self._told(job)
+        self._tell(job.case, "state", {})
+
+    @staticmethod
+    def _end(job: Job, state: str) -> None:
+        job.state, job.ended = state, datetime.now(UTC)
+        words = {"done": "Done", "failed": "Failed", "cancelled": "Cancelled"}
+        job.stage = words[state]
+        job.fraction = 1.0 if state == "done" else job.fraction
+
+    def _told(self, job: Job) -> None:
+        job.told = time.monotonic()
+        self._tell(job.case, "job", job.as_dict())
+
+    def _forget(self, case: str) -> None:
+        """Drop the oldest finished jobs beyond those remembered; the lock is held."""
+        over = [job.id for job in self._jobs.values() if job.case == case and job.over]
+        for name in over[: max(0, len(over) - FINISHED_KEPT)]:
+            del self._jobs[name]
+
+
+def _progress(line: str) -> dict[str, Any] | None:
+    """A line of progress in JSON; None for any other line."""
+    if not line.startswith("{"):
+        return None
+    with contextlib.suppress(ValueError, RecursionError):
+        said = json.loads(line)
+        if isinstance(said, dict):
+            return said
+    return None
+
+
+def _kill_group(process: subprocess.Popen[bytes]) -> None:
+    """Ask a process group to end, and end it where it does not."""
+    for sign in (signal.SIGTERM, signal.SIGKILL):
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            os.killpg(process.pid, sign)
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            process.wait(GRACE)
+            break
+    # Children that outlived their parent in the group.
+    with contextlib.suppress(ProcessLookupError, PermissionError):
+        os.killpg(process.pid, signal.SIGKILL)
+
+
+def _fault(message: str) -> dict[str, str]:
+    return {
+        "code": "program-fault",
+        "message": message,
+        "where": "job",
+        "hint": "The log of the job says more.",
+    }

@@ -1,0 +1,70 @@
+"""One served case: its folder, what was read of it, and the one lock for changing it."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+from typing import Any
+
+import neutralpoint
+from neutralpoint.app.contents import Digests, document_of, listed_files, revision_of, stages, words
+from neutralpoint.app.events import Hub, fingerprint
+from neutralpoint.app.figures import Shelf
+from neutralpoint.app.folders import RESULTS
+from neutralpoint.app.jobs import Jobs
+from neutralpoint.findings import CAUTIONS
+
+
+class Notebook:
+    """One case, for as long as the server runs.
+
+    Attributes:
+        name: Of the folder.
+        folder: The case folder.
+        results: Its results folder, which need not be there.
+        lock: Held while the case is changed.
+        shelf: Its results.
+        jobs: Of the whole server.
+        hub: Of the whole server.
+    """
+
+    def __init__(self, name: str, folder: Path, jobs: Jobs, hub: Hub) -> None:
+        self.name, self.folder, self.results = name, folder, folder / RESULTS
+        self.jobs, self.hub = jobs, hub
+        self.lock = threading.RLock()
+        self.shelf = Shelf(self.results)
+        self._digests = Digests()
+        self._asked: tuple[tuple, tuple] | None = None
+
+    def state(self) -> dict[str, Any]:
+        """What the page shows of the case as a whole."""
+        document, problem = document_of(self.folder)
+        found, fault = self._stages()
+        return {
+            **words(self.folder),
+            "name": self.name,
+            "version": neutralpoint.__version__,
+            "revision": revision_of(self.folder),
+            "problem": problem or fault,
+            "cautions": list(CAUTIONS),
+            "files": listed_files(self.folder, document, self._digests),
+            "stages": found,
+            "jobs": [job.as_dict() for job in self.jobs.of(self.name)],
+            "can_undo": False,
+            "can_redo": False,
+        }
+
+    def _stages(self) -> tuple[dict[str, Any], dict[str, str] | None]:
+        """State of the stages, asked again only where a file has changed."""
+        with self.lock:
+            now = fingerprint(self.folder)
+            if self._asked is None or self._asked[0] != now:
+                self._asked = (now, stages(self.folder))
+            return self._asked[1]
+
+    def changed(self) -> None:
+        """Tell every page of the case that something is different now."""
+        self.hub.tell(self.name, "state", {})
+
+    def close(self) -> None:
+        """Nothing is left to end."""
