@@ -313,6 +313,9 @@ class TrimDrive:
         loaded_rate: Angle rate at `load_moment`, rad/s.
         load_moment: Surface moment against the motor at which `loaded_rate` holds, N m.
         stall_moment: Surface moment that stops the motor, N m.
+        pivot_arm: From the stabilizer's pivot back to where the lift of its incidence acts, m;
+            0 = the air does not load the motor.
+        elevator_pivot_arm: From the pivot back to where the lift of the elevator acts, m.
         autopilot_rate: Angle rate when the autopilot servo drives, rad/s.
         manual_rate: Angle rate by hand wheel, rad/s; 0 = no wheel.
         stops: Ways to stop it. Static.
@@ -325,6 +328,8 @@ class TrimDrive:
     loaded_rate: Scalar = 0.0
     load_moment: Scalar = 1.0
     stall_moment: Scalar = float("inf")
+    pivot_arm: Scalar = 0.0
+    elevator_pivot_arm: Scalar = 0.0
     autopilot_rate: Scalar = 0.0
     manual_rate: Scalar = 0.0
     stops: tuple[StopDevice, ...] = field(metadata=STATIC, default=())

@@ -233,6 +233,8 @@ def _trim_drive(document: AirplaneDocument) -> TrimDrive:
         loaded_rate=loaded.value,
         load_moment=trim.load_moment.value if trim.load_moment else 1.0,
         stall_moment=trim.stall_moment.value if trim.stall_moment else math.inf,
+        pivot_arm=trim.pivot_arm.value,
+        elevator_pivot_arm=trim.elevator_pivot_arm.value,
         autopilot_rate=trim.autopilot_rate.value,
         manual_rate=trim.manual_rate.value,
         stops=tuple(

@@ -288,6 +288,12 @@ class Trim(Section):
     )
     load_moment: Moment | None = Field(None, description="Surface moment against the motor.")
     stall_moment: Moment | None = Field(None, description="Surface moment that stops the motor.")
+    pivot_arm: Length = Field(
+        NOTHING, description="From the stabilizer's pivot back to the lift of its incidence."
+    )
+    elevator_pivot_arm: Length = Field(
+        NOTHING, description="From the stabilizer's pivot back to the lift of the elevator."
+    )
     autopilot_rate: AngleRate = Field(NOTHING, description="When the autopilot drives.")
     manual_rate: AngleRate = Field(NOTHING, description="By hand wheel; 0 where there is none.")
     stops: tuple[Stop, ...] = Field((), description="Ways to stop it.")

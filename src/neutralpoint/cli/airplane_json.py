@@ -71,6 +71,7 @@ def airplane_json(
         "pull_mistrimmed",
         "pull_at_stop",
         "elevator_at_stop",
+        "motor_share_back",
         "force_per_g",
         "neutral_point",
         "neutral_point_free",

@@ -51,7 +51,7 @@ def show_airplane(
     _show_speeds(found, curves, out)
     _show_authority(curves, out)
     _show_modes(curves, out)
-    _show_stops(found, out)
+    _show_stops(found, curves, out)
     if coefficients:
         _show_coefficients(found, out)
 
@@ -155,7 +155,7 @@ def _show_modes(curves: AirplaneCurves, out: Console) -> None:
     out.print(table)
 
 
-def _show_stops(found: DescribedAirplane, out: Console) -> None:
+def _show_stops(found: DescribedAirplane, curves: AirplaneCurves, out: Console) -> None:
     drive = found.airplane.trim_drive
     if drive.kind == "none":
         return
@@ -169,6 +169,23 @@ def _show_stops(found: DescribedAirplane, out: Console) -> None:
         after = "trim may move again" if stop.release_restarts else "stays stopped"
         kind = stop.kind.replace("_", " ")
         table.add_row(Text(stop.name), kind, f"{stop.reach_time:.1f}", str(stop.hands), after)
+    out.print(table)
+    if drive.kind == "stabilizer" and float(drive.pivot_arm) > 0.0:
+        _show_motor(curves, out)
+
+
+def _show_motor(curves: AirplaneCurves, out: Console) -> None:
+    out.print(
+        "\nMotor under load: share of its unloaded rate with which it could bring the trim back "
+        "from\nthe nose-down stop while the column holds level flight; at 0 it stalls until the "
+        "pull is eased."
+    )
+    table = Table(box=None, pad_edge=False)
+    table.add_column("kt CAS", justify="right")
+    table.add_column("percent", justify="right")
+    for i in range(0, len(curves.calibrated_airspeed), EVERY):
+        speed = f"{curves.calibrated_airspeed[i] / KNOT:.0f}"
+        table.add_row(speed, interval(curves.motor_share_back[:, i], 0.01, 0))
     out.print(table)
 
 

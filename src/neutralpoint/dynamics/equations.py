@@ -22,6 +22,7 @@ from neutralpoint.dynamics.column import column_pull
 from neutralpoint.dynamics.once import once
 from neutralpoint.dynamics.propulsion import all_thrust
 from neutralpoint.dynamics.state import Gust, Inputs, Readings, State
+from neutralpoint.dynamics.trim_motor import stabilizer_moment
 from neutralpoint.dynamics.vectors import (
     Matrix,
     Scalar,
@@ -46,6 +47,7 @@ class Loads(NamedTuple):
     CL: Scalar
     CD: Scalar
     thrust: Scalar
+    stabilizer_moment: Scalar
 
 
 def elevator_and_alphadot(
@@ -160,6 +162,7 @@ def loads(
         CL=lift,
         CD=CD,
         thrust=total,
+        stabilizer_moment=stabilizer_moment(airplane, flow, inputs, elevator, alphadot),
     )
 
 
@@ -274,5 +277,6 @@ def evaluate(
         lift_coefficient=acting.CL,
         drag_coefficient=acting.CD,
         thrust=acting.thrust,
+        stabilizer_moment=acting.stabilizer_moment,
     )
     return rate, readings

@@ -120,6 +120,8 @@ class Readings:
         lift_coefficient: CL.
         drag_coefficient: CD.
         thrust: Sum of the engines along their thrust lines, N.
+        stabilizer_moment: Of the air on the stabilizer about its pivot, N m, leading edge up
+            positive.
     """
 
     height: Scalar
@@ -136,6 +138,7 @@ class Readings:
     lift_coefficient: Scalar
     drag_coefficient: Scalar
     thrust: Scalar
+    stabilizer_moment: Scalar
 
 
 def make_inputs(airplane: Airplane, *, lever: Scalar = 0.0, **fields) -> Inputs:

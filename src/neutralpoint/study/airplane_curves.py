@@ -18,6 +18,7 @@ from neutralpoint.airplane.stability import neutral_point, neutral_point_free
 from neutralpoint.case.airplane_build import DescribedAirplane
 from neutralpoint.dynamics.air import make_air
 from neutralpoint.dynamics.equilibrium import Equilibrium
+from neutralpoint.dynamics.trim_motor import motor_share
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.study.airplane_fleet import (
@@ -60,6 +61,8 @@ class AirplaneCurves:
         pull_mistrimmed: (d, n) with the mistrim on top, N.
         pull_at_stop: (d, n) in level flight with the trim at its nose-down stop, N.
         elevator_at_stop: (d, n) elevator that takes, rad.
+        motor_share_back: (d, n) share of its unloaded rate that the motor keeps when it is to bring
+            the trim back from there while the column holds level flight; 1 without a stabilizer.
         force_per_g: (d,) N, at `trim_speed`.
         modes: Name to (d,): frequencies rad/s, damping ratios, roots 1/s, at `trim_speed`.
         neutral_point: (d,) stick fixed, m.
@@ -77,6 +80,7 @@ class AirplaneCurves:
     pull_mistrimmed: Array
     pull_at_stop: Array
     elevator_at_stop: Array
+    motor_share_back: Array
     force_per_g: Array
     modes: dict[str, Array]
     neutral_point: Array
@@ -189,12 +193,18 @@ def describe_airplane(
         pull_mistrimmed=known(pulls[1], pulls[1].readings.column_force),
         pull_at_stop=known(pulls[2], pulls[2].readings.column_force),
         elevator_at_stop=known(pulls[2], pulls[2].inputs.elevator),
+        motor_share_back=known(pulls[2], _share_back(drive, pulls[2])),
         force_per_g=force_per_g(fleet, air, reference),
         modes=modes_of(fleet, air, reference),
         neutral_point=np.asarray(jax.vmap(neutral_point)(fleet)),
         neutral_point_free=np.asarray(jax.vmap(neutral_point_free)(fleet)),
         cg_station=np.asarray(fleet.mass.cg_station),
     )
+
+
+def _share_back(drive: TrimDrive, at_stop: Equilibrium) -> Array:
+    """The motor against the air, leading edge going down; a tab's own moment is not modelled."""
+    return np.asarray(motor_share(drive, at_stop.readings.stabilizer_moment))
 
 
 def _default_mistrim(drive: TrimDrive) -> float:
