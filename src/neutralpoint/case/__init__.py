@@ -7,7 +7,7 @@ the SHA-256 of every file. It is assumed that the files stay as they are: nothin
 
 from neutralpoint.case.case import Case, Happening, LoadedSource, Taken
 from neutralpoint.case.document import CaseDocument
-from neutralpoint.case.load import load_case, parse_case
+from neutralpoint.case.load import load_case, parse_case, track_seconds
 from neutralpoint.case.quantity import Uncertain, parse_quantity
 
 __all__ = [
@@ -20,4 +20,5 @@ __all__ = [
     "load_case",
     "parse_case",
     "parse_quantity",
+    "track_seconds",
 ]

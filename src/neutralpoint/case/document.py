@@ -7,8 +7,9 @@ from datetime import datetime as Moment
 from datetime import time as Clock
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
+from neutralpoint.case.evidence_entries import AnyEvidenceEntry, PriorEntry
 from neutralpoint.case.fields import FileName, Section, Text, quantity
 from neutralpoint.case.quantity import Uncertain, parse_quantity
 from neutralpoint.case.track_entries import AnyTrackEntry
@@ -137,3 +138,21 @@ class CaseDocument(Section):
         default=(), description="For the height above ground that `check` prints."
     )
     events: tuple[EventEntry, ...] = ()
+    prior: tuple[PriorEntry, ...] = Field(
+        default=(), description="Weights of causes; equal where left out."
+    )
+    evidence: tuple[AnyEvidenceEntry, ...] = Field(
+        default=(), description="Other than the track; joined to it in the odds."
+    )
+
+    @field_validator("prior")
+    @classmethod
+    def once(cls, entries: tuple[PriorEntry, ...]) -> tuple[PriorEntry, ...]:
+        """One weight a cause."""
+        names = [entry.cause for entry in entries]
+        double = next((name for name in names if names.count(name) > 1), None)
+        if double is not None:
+            raise ValueError(
+                f"case-invalid|the cause {double!r} has two prior weights.|Keep one of them."
+            )
+        return entries

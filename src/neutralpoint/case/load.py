@@ -140,8 +140,16 @@ def _age_taken(document: CaseDocument) -> Taken:
     )
 
 
-def _seconds(clock: Clock | datetime, track: Track) -> float:
-    """A time of the case on the track's axis; a time alone is on the date of the track."""
+def track_seconds(clock: Clock | datetime, track: Track) -> float:
+    """A time of the case on the track's axis.
+
+    Args:
+        clock: As written; a time alone is on the date of the track.
+        track: Gives epoch and date.
+
+    Returns:
+        s after the track's epoch.
+    """
     first, _ = track.span()
     day = (track.epoch + timedelta(seconds=first)).date()
     moment = utc(clock if isinstance(clock, datetime) else datetime.combine(day, clock))
@@ -151,7 +159,8 @@ def _seconds(clock: Clock | datetime, track: Track) -> float:
 
 def _events(entries: tuple[EventEntry, ...], track: Track) -> tuple[Happening, ...]:
     found = [
-        Happening(_seconds(e.time, track), e.error.value, e.kind, e.text, e.source) for e in entries
+        Happening(track_seconds(e.time, track), e.error.value, e.kind, e.text, e.source)
+        for e in entries
     ]
     return tuple(sorted(found, key=lambda event: event.time))
 
@@ -162,7 +171,7 @@ def _analysis(entry: AnalysisEntry, track: Track) -> Analysis:
     times: dict[str, float | None] = {}
     for key in ("onset", "reference_start", "reference_end"):
         clock = getattr(entry, key)
-        times[key] = None if clock is None else _seconds(clock, track)
+        times[key] = None if clock is None else track_seconds(clock, track)
         if times[key] is not None and not first <= times[key] <= last:
             raise NeutralPointError(
                 "case-invalid",

@@ -1,0 +1,167 @@
+"""Prior weights and evidence other than the track in `case.toml`: one table for each kind."""
+
+from __future__ import annotations
+
+from datetime import datetime as Moment
+from datetime import time as Clock
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator, model_validator
+
+from neutralpoint.case.fields import Section, Text, quantity
+from neutralpoint.case.quantity import Uncertain, parse_quantity
+
+Doubt = Annotated[float, Field(gt=0.0, lt=1.0)]
+# A position whose marks agree can still have been read wrongly; one without marks is as likely to
+# have been moved by the impact as not. Analyst's.
+MARKS_AGREE, NO_MARKS = 0.1, 0.5
+IMPACT = ("pitch", "bank", "path_angle", "speed", "altitude")
+PLACE = ("latitude", "longitude", "place_error")
+
+
+class PriorEntry(Section):
+    """Weight of a cause before the track is looked at; a cause without one has weight 1."""
+
+    cause: Text = Field(description="As in the list of causes, or `unlisted`.")
+    weight: Annotated[float, Field(gt=0.0, le=1e6)]
+    reason: Text = Field(description="Why, and where it is from: it is printed with the odds.")
+
+    @field_validator("cause")
+    @classmethod
+    def known(cls, name: str) -> str:
+        """A cause of the list."""
+        from neutralpoint.explanations import CAUSES  # not needed by a case without weights
+
+        if name not in CAUSES:
+            raise ValueError(
+                f"case-invalid|there is no cause {name!r}.|Give one of: {', '.join(CAUSES)}."
+            )
+        return name
+
+
+class ImpactEntry(Section):
+    """Attitude, speed and place at impact, as marks and wreckage show them."""
+
+    kind: Literal["impact"]
+    time: Clock | Moment | None = Field(
+        default=None, description="UTC; the end of the track where left out."
+    )
+    pitch: quantity("rad") | None = None
+    bank: quantity("rad") | None = None
+    path_angle: quantity("rad") | None = Field(default=None, description="Down is negative.")
+    speed: quantity("m/s") | None = Field(default=None, description="True airspeed.")
+    altitude: quantity("m") | None = Field(
+        default=None, description="Pressure altitude of the place."
+    )
+    latitude: quantity("rad") | None = None
+    longitude: quantity("rad") | None = None
+    place_error: quantity("m") | None = Field(
+        default=None, description="95 % half-width of the place, as `50 m`."
+    )
+    doubt: Doubt = Field(
+        default=0.1, description="Probability that it says nothing of the flight; analyst's."
+    )
+    source: Text
+
+    @model_validator(mode="after")
+    def something(self) -> ImpactEntry:
+        """At least one value, each with its +-, and a place that is whole."""
+        values = {key: getattr(self, key) for key in IMPACT}
+        given = {key: value for key, value in values.items() if value is not None}
+        place = [key for key in PLACE if getattr(self, key) is not None]
+        if not given and not place:
+            raise ValueError(
+                f"case-invalid|an impact without a value says nothing.|Give one of {IMPACT}, or "
+                "a place."
+            )
+        if place and len(place) < len(PLACE):
+            raise ValueError(
+                f"case-invalid|a place needs {', '.join(PLACE)}.|Give all of them, or none."
+            )
+        for key, value in given.items():
+            if value.sigma == 0.0:
+                raise ValueError(
+                    f"case-invalid|`{key}` has no +-.|Evidence counts by its error: write it like "
+                    '"40 deg +- 15 deg".'
+                )
+        return self
+
+
+class VoiceEntry(Section):
+    """A note on effort in a voice: weak, and held down whatever it says."""
+
+    kind: Literal["voice"]
+    time: Clock | Moment = Field(description="UTC.")
+    error: quantity("s") = Field(
+        default=parse_quantity("3 s", "s"), description="95 % half-width, as `3 s`."
+    )
+    strain: bool = Field(description="True where strain was noted, false where its absence was.")
+    source: Text
+
+
+class TrimPositionEntry(Section):
+    """Trim surface, or its actuator, as found."""
+
+    kind: Literal["trim-position"]
+    angle: quantity("rad") = Field(
+        description="Of the surface, as the airplane file counts it, with +-."
+    )
+    marks_agree: bool = Field(
+        description="Whether marks inside agree with the length: as found is not in flight "
+        "until they do."
+    )
+    doubt: Doubt | None = Field(
+        default=None,
+        description="Probability that impact moved it; 0.1 where marks agree, else 0.5.",
+    )
+    source: Text
+
+    @field_validator("angle")
+    @classmethod
+    def with_error(cls, value: Uncertain) -> Uncertain:
+        """Evidence counts by its error."""
+        if value.sigma == 0.0:
+            raise ValueError(
+                "case-invalid|`angle` has no +-.|Evidence counts by its error: write it like "
+                '"-3 deg +- 0.5 deg".'
+            )
+        return value
+
+    @property
+    def share_moved(self) -> float:
+        """Probability that it says nothing of the flight."""
+        return self.doubt or (MARKS_AGREE if self.marks_agree else NO_MARKS)
+
+
+class FindingEntry(Section):
+    """What was found of an item of the list that `neutralpoint next-evidence` ranks."""
+
+    kind: Literal["finding"]
+    item: Text = Field(description="Its key.")
+    found: Text = Field(description="One of its outcomes.")
+    doubt: Doubt = Field(
+        default=0.2, description="Probability that it says nothing of the flight; analyst's."
+    )
+    source: Text
+
+    @model_validator(mode="after")
+    def known(self) -> FindingEntry:
+        """An item of the list and one of its outcomes."""
+        from neutralpoint.weighing.items import ITEMS  # not needed by a case without findings
+
+        outcomes = {item.key: item.outcomes for item in ITEMS}
+        if self.item not in outcomes:
+            raise ValueError(
+                f"case-invalid|there is no item {self.item!r}.|Give one of: {', '.join(outcomes)}."
+            )
+        if self.found not in outcomes[self.item]:
+            raise ValueError(
+                f"case-invalid|{self.found!r} is no outcome of {self.item!r}.|Give one of: "
+                f"{'; '.join(outcomes[self.item])}."
+            )
+        return self
+
+
+AnyEvidenceEntry = Annotated[
+    ImpactEntry | VoiceEntry | TrimPositionEntry | FindingEntry, Field(discriminator="kind")
+]

@@ -1,0 +1,71 @@
+"""Prior weights and evidence in the case file: what is taken, and one clear error otherwise."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from neutralpoint.case import parse_case
+from neutralpoint.errors import NeutralPointError
+
+TEXT = (Path(__file__).parents[2] / "examples" / "cedar-hollow" / "case.toml").read_text("utf-8")
+PRIOR = '[[prior]]\ncause = "{}"\nweight = {}\nreason = "fleet history, invented"\n'
+IMPACT = '[[evidence]]\nkind = "impact"\nsource = "survey, invented"\n'
+
+
+def read(more: str):
+    return parse_case(f"{TEXT}\n{more}")
+
+
+def test_weights_and_evidence_are_read():
+    found = read(
+        PRIOR.format("spiral", 3)
+        + PRIOR.format("unlisted", 0.5)
+        + IMPACT
+        + 'pitch = "-40 deg +- 10 deg"\nspeed = "300 kt +- 40 kt"\n'
+        + '[[evidence]]\nkind = "voice"\ntime = 18:54:40\nstrain = true\nsource = "invented"\n'
+        + '[[evidence]]\nkind = "trim-position"\nangle = "2 deg +- 1 deg"\nmarks_agree = false\n'
+        'source = "invented"\n'
+        + '[[evidence]]\nkind = "finding"\nitem = "breaker"\nfound = "as normal"\n'
+        'source = "invented"\n'
+    )
+    assert [(p.cause, p.weight) for p in found.prior] == [("spiral", 3.0), ("unlisted", 0.5)]
+    impact, voice, position, finding = found.evidence
+    assert impact.pitch.value == pytest.approx(np.radians(-40.0))
+    assert impact.pitch.sigma == pytest.approx(np.radians(5.0))
+    assert voice.strain and voice.error.value == 3.0
+    assert position.share_moved == 0.5
+    assert finding.doubt == 0.2
+
+
+@pytest.mark.parametrize(
+    ("more", "message", "hint"),
+    [
+        (PRIOR.format("gremlins", 1), "no cause 'gremlins'", "stabilizer-runaway"),
+        (PRIOR.format("spiral", 0), "weight` is 0: Input should be greater than 0", "case-file.md"),
+        (PRIOR.format("spiral", 1) * 2, "two prior weights", "Keep one"),
+        ('[[prior]]\ncause = "spiral"\nweight = 2\n', "reason", ""),
+        (IMPACT, "without a value", "pitch"),
+        (IMPACT + 'pitch = "-40 deg"\n', "no +-", "+- 15 deg"),
+        (IMPACT + 'latitude = "40 deg"\n', "place_error", "all of them"),
+        (
+            '[[evidence]]\nkind = "finding"\nitem = "tea"\nfound = "x"\nsource = "s"\n',
+            "no item 'tea'",
+            "breaker",
+        ),
+        (
+            '[[evidence]]\nkind = "finding"\nitem = "breaker"\nfound = "x"\nsource = "s"\n',
+            "no outcome",
+            "as normal",
+        ),
+    ],
+)
+def test_one_clear_error(more, message, hint):
+    with pytest.raises(NeutralPointError) as caught:
+        read(more)
+    assert caught.value.code == "case-invalid"
+    assert message in caught.value.message
+    assert hint in caught.value.hint
+    assert "case.toml" in caught.value.where
