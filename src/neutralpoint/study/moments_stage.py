@@ -39,6 +39,6 @@ STAGE = Stage(
     needs=("motion",),
     run=_run,
     cannot=without_airplane,
-    ignores=frozenset({"terrain"}),
+    ignores=frozenset({"terrain", "prior", "evidence"}),
     seconds=3.0,
 )
