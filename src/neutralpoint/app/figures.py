@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -19,12 +20,11 @@ from neutralpoint.report.compose import (
     StageCurves,
     Within,
     compose_figure,
-    compose_motion,
     draw_stage,
     load_stage,
 )
-from neutralpoint.report.figure import Readings, Strips
-from neutralpoint.report.views import flat_paths
+from neutralpoint.report.figure import PathView, Readings, Strips
+from neutralpoint.report.views import flat_paths, path_views
 
 FEWEST, MOST = 50, 20_000  # points that may be asked for
 REPLIES = 24  # answers kept, the oldest go first
@@ -37,6 +37,7 @@ class _Read:
     results: Results
     stages: dict[str, StageCurves]
     answers: dict[tuple, bytes]
+    shared: dict[str, Any]
 
 
 class Shelf:
@@ -57,7 +58,7 @@ class Shelf:
         return self._current().results
 
     def figure(self, stage: str, *, points: int, within: Within = WHOLE) -> bytes:
-        """A figure as `packed` bytes; of a stretch, the strip charts alone.
+        """A figure as `packed` bytes; the time axis of a stretch is that of the whole.
 
         Args:
             stage: `motion`, or a stage of the findings that has panels.
@@ -65,7 +66,7 @@ class Shelf:
             within: First and last moment, s on the time axis of the figure.
 
         Returns:
-            `{"strips", "views", "palette"}`.
+            `{"span", "strips", "views", "palette"}`.
 
         Raises:
             NeutralPointError: `not-found` for a stage without panels.
@@ -82,18 +83,19 @@ class Shelf:
         """The path in space as `packed` bytes: metres east, north and up from the first place."""
         points = min(max(points, FEWEST), MOST)
         read = self._current()
-        return _kept(read.answers, ("path", points), lambda: packed(_path(read.results, points)))
+        return _kept(read.answers, ("path", points), lambda: packed(_path(read, points)))
 
     def _current(self) -> _Read:
         with self._lock:
             now = fingerprint(self._folder)
             if self._read is None or now != self._print:
                 results = load_results(self._folder)
-                self._read, self._print = _Read(results, {}, {}), now
+                self._read, self._print = _Read(results, {}, {}, {}), now
             return self._read
 
 
-def _kept(answers: dict[tuple, bytes], key: tuple, make: Any) -> bytes:
+def _kept(answers: dict, key: Any, make: Callable[[], Any]) -> Any:
+    """What was made before under a key, or what is made now."""
     found = answers.get(key)
     if found is None:
         found = make()
@@ -104,17 +106,20 @@ def _kept(answers: dict[tuple, bytes], key: tuple, make: Any) -> bytes:
 
 
 def _figure(read: _Read, stage: str, points: int, within: Within) -> dict[str, Any]:
-    if stage == "motion" and within == WHOLE:
-        figure = compose_figure(read.results, limit=points)
+    views: tuple[PathView, ...] = ()
+    if stage == "motion":
+        whole = _kept(read.shared, "views", lambda: path_views(read.results))
+        figure = compose_figure(read.results, limit=points, within=within, views=whole)
         strips, views = figure.strips, figure.views
-    elif stage == "motion":
-        strips, views = compose_motion(read.results, limit=points, within=within), ()
+        time = read.results.time
     else:
         curves = _stage(read, stage)
-        strips, views = draw_stage(read.results, curves, limit=points, within=within), ()
+        strips = draw_stage(read.results, curves, limit=points, within=within)
+        time = curves.time
     return {
+        "span": [0.0, float(time[-1] - time[0])],
         "strips": _thinned(strips, points, within),
-        "views": views,
+        "views": tuple(_fewer_fixes(view, points, within) for view in views),
         "palette": palette.described(),
     }
 
@@ -144,10 +149,11 @@ def _some(readings: Readings, limit: int, within: Within) -> Readings:
     chosen = np.flatnonzero((time >= within[0]) & (time <= within[1]))
     if len(chosen) > limit:
         marked = chosen[readings.suspect[chosen] > 0][:limit]
-        parts = np.array_split(chosen, max(limit // 2, 1))
-        value = readings.value
-        ends = [(p[np.argmin(value[p])], p[np.argmax(value[p])]) for p in parts if len(p)]
-        chosen = np.unique(np.concatenate([marked, np.ravel(ends)])).astype(np.intp)
+        length = -(-2 * len(chosen) // limit)
+        parts = chosen[: len(chosen) // length * length].reshape(-1, length)
+        value, each = readings.value[parts], np.arange(len(parts))
+        ends = [parts[each, pick(value, axis=1)] for pick in (np.argmin, np.argmax)]
+        chosen = np.unique(np.concatenate([marked, *ends, chosen[-1:]]))
     return replace(
         readings,
         time=time[chosen],
@@ -156,8 +162,22 @@ def _some(readings: Readings, limit: int, within: Within) -> Readings:
     )
 
 
-def _path(results: Results, points: int) -> dict[str, Any]:
-    north, east = (np.median(x, axis=0) * NAUTICAL_MILE for x in flat_paths(results))
+def _fewer_fixes(view: PathView, limit: int, within: Within) -> PathView:
+    time = view.reading_time
+    chosen = np.flatnonzero((time >= within[0]) & (time <= within[1]))
+    chosen = chosen[:: max(1, -(-len(chosen) // limit))]
+    return replace(
+        view,
+        reading_time=time[chosen],
+        reading_x=view.reading_x[chosen],
+        reading_y=view.reading_y[chosen],
+    )
+
+
+def _path(read: _Read, points: int) -> dict[str, Any]:
+    results = read.results
+    flat = _kept(read.shared, "flat", lambda: flat_paths(results))
+    north, east = (np.median(x, axis=0) * NAUTICAL_MILE for x in flat)
     name = "altitude" if "altitude" in results.bands else "pressure_altitude"
     height = results.bands[name]
     step = max(1, -(-len(results.time) // points))

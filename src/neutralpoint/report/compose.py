@@ -19,13 +19,14 @@ from neutralpoint.report.figure import (
     Level,
     Mark,
     Panel,
+    PathView,
     Readings,
     Shade,
     Strips,
 )
 from neutralpoint.report.results import Channel, Results, open_result
 from neutralpoint.report.thinning import kept_times
-from neutralpoint.report.views import path_views
+from neutralpoint.report.views import path_views, view_at
 
 Array = NDArray[np.float64]
 
@@ -51,33 +52,28 @@ MARGIN = 0.06  # of the range, above and below the curves
 DAY = 86400.0
 
 
-def compose_figure(results: Results, *, limit: int) -> Figure:
-    """The strip charts of the motion and the views of the path.
-
-    Args:
-        results: A results folder, read.
-        limit: Largest number of times drawn.
-
-    Returns:
-        The figure, in the units shown.
-    """
-    strips, kept = _motion_strips(results, limit, WHOLE)
-    return Figure(strips=strips, views=path_views(results, kept))
-
-
-def compose_motion(results: Results, *, limit: int, within: Within = WHOLE) -> Strips:
-    """The strip charts of the motion alone, or of a stretch of it.
+def compose_figure(
+    results: Results,
+    *,
+    limit: int,
+    within: Within = WHOLE,
+    views: tuple[PathView, ...] | None = None,
+) -> Figure:
+    """The strip charts of the motion and the views of the path, or of a stretch of them.
 
     Args:
         results: A results folder, read.
         limit: Largest number of times drawn.
         within: First and last moment drawn, s after the first; one more time on each side is
-            drawn where there is one.
+            drawn where there is one. The time axis stays that of the whole.
+        views: Of all times, as `path_views` returned them, where it was called before.
 
     Returns:
-        The strip charts, on the same time axis as those of the whole.
+        The figure, in the units shown.
     """
-    return _motion_strips(results, limit, within)[0]
+    strips, kept = _motion_strips(results, limit, within)
+    whole = path_views(results) if views is None else views
+    return Figure(strips=strips, views=tuple(view_at(view, kept) for view in whole))
 
 
 def _motion_strips(results: Results, limit: int, within: Within) -> tuple[Strips, NDArray[np.intp]]:
@@ -157,7 +153,7 @@ def draw_stage(
         results: A results folder, read.
         curves: Of one stage.
         limit: Largest number of times drawn.
-        within: As in `compose_motion`.
+        within: As in `compose_figure`.
 
     Returns:
         The strip charts, in the units shown.

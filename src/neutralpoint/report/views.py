@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 from pyproj import Proj
@@ -13,15 +15,14 @@ from neutralpoint.report.results import Results
 Array = NDArray[np.float64]
 
 
-def path_views(results: Results, kept: NDArray[np.intp]) -> tuple[PathView, ...]:
+def path_views(results: Results) -> tuple[PathView, ...]:
     """Plan view in nautical miles from the first place, and height against distance flown.
 
     Args:
         results: A results folder, read.
-        kept: Which times are drawn.
 
     Returns:
-        The two views.
+        The two views, at all times.
 
     Source: azimuthal equidistant projection about the middle of the path on WGS-84 (pyproj);
         scale true from the centre, within 1e-4 elsewhere for paths under 200 km.
@@ -38,10 +39,10 @@ def path_views(results: Results, kept: NDArray[np.intp]) -> tuple[PathView, ...]
         x_unit="NM",
         y_unit="NM",
         equal=True,
-        x=np.median(east, axis=0)[kept],
-        y=np.median(north, axis=0)[kept],
-        sample_x=east[:, kept],
-        sample_y=north[:, kept],
+        x=np.median(east, axis=0),
+        y=np.median(north, axis=0),
+        sample_x=east,
+        sample_y=north,
         reading_time=fixes[0],
         reading_x=fixes[2],
         reading_y=fixes[1],
@@ -53,15 +54,34 @@ def path_views(results: Results, kept: NDArray[np.intp]) -> tuple[PathView, ...]
         x_unit="NM",
         y_unit="ft",
         equal=False,
-        x=along[kept],
-        y=middle[kept],
-        sample_x=np.broadcast_to(along[kept], (len(height), len(kept))),
-        sample_y=height[:, kept],
+        x=along,
+        y=middle,
+        sample_x=np.broadcast_to(along, height.shape),
+        sample_y=height,
         reading_time=at,
         reading_x=np.interp(at, time, along),
         reading_y=level,
     )
     return plan, profile
+
+
+def view_at(view: PathView, kept: NDArray[np.intp]) -> PathView:
+    """A view at some of its times; the readings stay.
+
+    Args:
+        view: At all times.
+        kept: Which times are drawn.
+
+    Returns:
+        The view.
+    """
+    return replace(
+        view,
+        x=view.x[kept],
+        y=view.y[kept],
+        sample_x=view.sample_x[:, kept],
+        sample_y=view.sample_y[:, kept],
+    )
 
 
 def _projection(results: Results) -> Proj:
