@@ -11,6 +11,7 @@ from neutralpoint.app.contents import Digests, document_of, listed_files, revisi
 from neutralpoint.app.events import Hub, fingerprint
 from neutralpoint.app.figures import Shelf
 from neutralpoint.app.folders import RESULTS
+from neutralpoint.app.history import History
 from neutralpoint.app.jobs import Jobs
 from neutralpoint.findings import CAUTIONS
 
@@ -24,6 +25,7 @@ class Notebook:
         results: Its results folder, which need not be there.
         lock: Held while the case is changed.
         shelf: Its results.
+        history: Its changes.
         jobs: Of the whole server.
         hub: Of the whole server.
     """
@@ -33,6 +35,7 @@ class Notebook:
         self.jobs, self.hub = jobs, hub
         self.lock = threading.RLock()
         self.shelf = Shelf(self.results)
+        self.history = History(folder)
         self._digests = Digests()
         self._asked: tuple[tuple, tuple] | None = None
 
@@ -50,8 +53,8 @@ class Notebook:
             "files": listed_files(self.folder, document, self._digests),
             "stages": found,
             "jobs": [job.as_dict() for job in self.jobs.of(self.name)],
-            "can_undo": False,
-            "can_redo": False,
+            "can_undo": self.history.can_undo(),
+            "can_redo": self.history.can_redo(),
         }
 
     def _stages(self) -> tuple[dict[str, Any], dict[str, str] | None]:

@@ -18,9 +18,11 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from neutralpoint.app import calls
 from neutralpoint.app.bodies import read_file, read_json, read_text
-from neutralpoint.app.calls import Call
+from neutralpoint.app.call import Call, Entry, Handler
+from neutralpoint.app.calls_editing import EDITING
+from neutralpoint.app.calls_jobs import WORK
+from neutralpoint.app.calls_reading import READING
 from neutralpoint.app.events import Hub, watch
 from neutralpoint.app.folders import case_folders, file_inside, missing
 from neutralpoint.app.guard import Access, Guard
@@ -30,7 +32,7 @@ from neutralpoint.app.pages import STATIC, STATIC_TYPES, cases_page, notebook_pa
 from neutralpoint.app.replies import answer, download, failure, sealed_page
 from neutralpoint.errors import NeutralPointError
 
-Handler = Callable[[Call], Any]
+CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK)
 UPLOAD_LIMIT = 64 * 1024 * 1024
 
 
@@ -107,7 +109,7 @@ def _routes(bench: Workbench) -> list[Route]:
         ),
         page("/c/{case}/api/events", lambda request: _events(bench, request)),
     ]
-    for method, path, body, handler in calls.CALLS:
+    for method, path, body, handler in CALLS:
         endpoint = _answered(_caller(bench, body, handler))
         routes.append(Route(f"/c/{{case}}/api/{path}", endpoint, methods=[method]))
     return routes

@@ -45,6 +45,28 @@ def refusal(
     return NeutralPointError(code, message, where=place, hint=hint)
 
 
+def refusals(
+    invalid: ValidationError, model: type[BaseModel], kind: str = "case"
+) -> list[tuple[str, NeutralPointError]]:
+    """Every fault that a validation found, for a form that shows each beside its field.
+
+    Args:
+        invalid: The failed validation.
+        model: The model that was validated.
+        kind: What the file describes.
+
+    Returns:
+        Dotted path and error of each key at fault, the first fault of each.
+    """
+    found: dict[str, NeutralPointError] = {}
+    for error in sorted(invalid.errors(), key=lambda e: _rank(e["type"])):
+        path = _path(error, model)
+        code, message, hint = _said(error, path, model, kind)
+        place = dotted(path)
+        found.setdefault(place, NeutralPointError(code, message, where=place, hint=hint))
+    return list(found.items())
+
+
 def dotted(path: Path) -> str:
     """A path as `tracks[1].columns.time`; entries are counted from 1."""
     out = ""

@@ -1,0 +1,101 @@
+"""What a page changes of a case: files, the case file, and back again."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from neutralpoint.app import editing
+from neutralpoint.app.bodies import wanted
+from neutralpoint.app.call import Call, Entry
+from neutralpoint.app.contents import case_text, revision_of
+from neutralpoint.app.form import form_of
+from neutralpoint.case import parse_case
+from neutralpoint.errors import NeutralPointError
+
+
+def _put_file(call: Call) -> Any:
+    notebook = call.notebook
+    with notebook.lock:
+        name = editing.add_file(
+            notebook.folder, call.text("name"), call.body, replace=call.text("replace") == "1"
+        )
+    notebook.changed()
+    return {"file": name}
+
+
+def _remove_file(call: Call) -> Any:
+    notebook = call.notebook
+    with notebook.lock:
+        editing.remove_file(notebook.folder, call.text("name"))
+    notebook.changed()
+    return {"removed": call.text("name")}
+
+
+def _form(call: Call) -> Any:
+    folder = call.notebook.folder
+    with call.notebook.lock:
+        text, revision = case_text(folder), revision_of(folder)
+    return {"revision": revision, **form_of(_toml(text))}
+
+
+def _fill(call: Call) -> Any:
+    revision, values = wanted(call.body, "revision", str), wanted(call.body, "values", dict)
+    notebook = call.notebook
+    with notebook.lock:
+        _toml(case_text(notebook.folder))
+        fresh = editing.fill_form(notebook.folder, revision, values)
+    return _changed(call, fresh)
+
+
+def _text(call: Call) -> Any:
+    folder = call.notebook.folder
+    with call.notebook.lock:
+        return {"text": case_text(folder), "revision": revision_of(folder)}
+
+
+def _put_text(call: Call) -> Any:
+    notebook = call.notebook
+    with notebook.lock:
+        fresh = editing.replace_case(notebook.folder, call.text("revision"), call.body)
+    return _changed(call, fresh)
+
+
+def _undo(call: Call) -> Any:
+    with call.notebook.lock:
+        call.notebook.history.undo()
+        fresh = revision_of(call.notebook.folder)
+    return _changed(call, fresh)
+
+
+def _redo(call: Call) -> Any:
+    with call.notebook.lock:
+        call.notebook.history.redo()
+        fresh = revision_of(call.notebook.folder)
+    return _changed(call, fresh)
+
+
+def _changed(call: Call, revision: str) -> Any:
+    call.notebook.changed()
+    return {"revision": revision}
+
+
+def _toml(text: str) -> str:
+    """A text that is TOML; whether it holds to the schema is left open."""
+    try:
+        parse_case(text)
+    except NeutralPointError as error:
+        if error.code == "case-syntax":
+            raise
+    return text
+
+
+EDITING: tuple[Entry, ...] = (
+    ("PUT", "file", "file", _put_file),
+    ("DELETE", "file", "", _remove_file),
+    ("GET", "form", "", _form),
+    ("PUT", "form", "json", _fill),
+    ("GET", "case.toml", "", _text),
+    ("PUT", "case.toml", "text", _put_text),
+    ("POST", "undo", "", _undo),
+    ("POST", "redo", "", _redo),
+)

@@ -1,0 +1,176 @@
+"""Changing a case: checked before anything is written, whole or not at all, and undoable."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from neutralpoint.app.contents import case_text, revision_of
+from neutralpoint.app.folders import CASE_FILE, KEPT_NAMES, REMOVED, file_inside, plain_name
+from neutralpoint.app.form import filled
+from neutralpoint.app.history import Change, History, Move, read_text
+from neutralpoint.app.replies import FieldErrors
+from neutralpoint.case import CaseDocument, parse_case
+from neutralpoint.case.refusal import refusals
+from neutralpoint.errors import NeutralPointError
+
+CLAIMS_FILE = "claims.toml"
+
+
+def fill_form(folder: Path, revision: str, values: Mapping[str, Any]) -> str:
+    """Write the values of a form.
+
+    Args:
+        folder: The case folder; its lock is held.
+        revision: That the page has read.
+        values: Text by path.
+
+    Returns:
+        The new revision.
+
+    Raises:
+        FieldErrors: Where a value is refused, here or by the schema; nothing is written.
+        NeutralPointError: `revision-old`.
+    """
+    _same_revision(folder, revision)
+    return save_case(folder, filled(case_text(folder), values))
+
+
+def replace_case(folder: Path, revision: str, text: str) -> str:
+    """Write `case.toml` as a whole.
+
+    Args:
+        folder: The case folder; its lock is held.
+        revision: That the page has read.
+        text: TOML.
+
+    Returns:
+        The new revision.
+
+    Raises:
+        NeutralPointError: `revision-old`, or the first thing wrong with the text.
+    """
+    _same_revision(folder, revision)
+    parse_case(text)
+    _write(folder, CASE_FILE, text)
+    return revision_of(folder)
+
+
+def save_case(folder: Path, text: str) -> str:
+    """Check a text as a form would have it checked, and write it.
+
+    Args:
+        folder: The case folder; its lock is held.
+        text: TOML.
+
+    Returns:
+        The new revision.
+
+    Raises:
+        FieldErrors: One entry a key at fault.
+    """
+    try:
+        parse_case(text)
+    except NeutralPointError as error:
+        raise FieldErrors(_by_field(error)) from error
+    _write(folder, CASE_FILE, text)
+    return revision_of(folder)
+
+
+def replace_claims(folder: Path, text: str) -> None:
+    """Write `claims.toml`; the caller has checked it."""
+    _write(folder, CLAIMS_FILE, text)
+
+
+def add_file(folder: Path, name: str, fresh: Path, *, replace: bool) -> str:
+    """Give an uploaded file its name.
+
+    Args:
+        folder: The case folder; its lock is held.
+        name: Plain name.
+        fresh: The uploaded file, in the same folder; it is moved, or removed on refusal.
+        replace: Whether a file of that name may be moved to `.removed`.
+
+    Returns:
+        The name.
+
+    Raises:
+        NeutralPointError: `request-invalid` for the name, `case-exists` for one that is taken.
+    """
+    try:
+        _own_name(name)
+        path, history = folder / name, History(folder)
+        stored = f"{REMOVED}/{history.next_number():06d}-new-{name}"
+        moves: list[Move] = [(stored, name)]
+        if path.is_symlink() or path.exists():
+            if not replace or path.is_symlink() or not path.is_file():
+                raise NeutralPointError(
+                    "case-exists",
+                    f"The case already holds {name!r}; it was not touched.",
+                    where=name,
+                    hint="Give the file another name, or say that it replaces the old one.",
+                )
+            moves.insert(0, (name, f"{REMOVED}/{history.next_number():06d}-old-{name}"))
+        (folder / REMOVED).mkdir(exist_ok=True)
+        fresh.chmod(0o644)
+        fresh.rename(folder / stored)
+    except BaseException:
+        fresh.unlink(missing_ok=True)
+        raise
+    history.make(Change({}, tuple(moves)))
+    return name
+
+
+def remove_file(folder: Path, name: str) -> None:
+    """Move a file of the case to `.removed`.
+
+    Args:
+        folder: The case folder; its lock is held.
+        name: Plain name.
+
+    Raises:
+        NeutralPointError: `request-invalid` or `not-found`.
+    """
+    path, history = file_inside(folder, _own_name(name)), History(folder)
+    move = (path.name, f"{REMOVED}/{history.next_number():06d}-{path.name}")
+    history.make(Change({}, (move,)))
+
+
+def _own_name(name: str) -> str:
+    """A plain name that is not one of the files with calls of their own."""
+    if plain_name(name).lower() in KEPT_NAMES | {"results"}:
+        raise NeutralPointError(
+            "request-invalid",
+            f"{name!r} is written by the workbench itself.",
+            where="name",
+            hint="Give the file another name.",
+        )
+    return name
+
+
+def _write(folder: Path, name: str, text: str) -> None:
+    before = read_text(folder / name)
+    if before != text:
+        History(folder).make(Change({name: (before, text)}))
+
+
+def _same_revision(folder: Path, revision: str) -> None:
+    if revision != revision_of(folder):
+        raise NeutralPointError(
+            "revision-old",
+            "The case was changed since this page read it, perhaps in another tab.",
+            where=CASE_FILE,
+            hint="Take over what is there now, then make the change again. Nothing was written.",
+        )
+
+
+def _by_field(error: NeutralPointError) -> list[dict[str, str]]:
+    if isinstance(error.__cause__, ValidationError):
+        return [
+            {"path": path, "message": fault.message, "hint": fault.hint}
+            for path, fault in refusals(error.__cause__, CaseDocument)
+        ]
+    return [{"path": error.where, "message": error.message, "hint": error.hint}]
