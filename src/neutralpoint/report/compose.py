@@ -266,7 +266,7 @@ def hidden(quantiles: Array) -> NDArray[np.bool_]:
 
 
 def _stage_panel(request: Request, quantiles: Array, shades: tuple[Shade, ...]) -> Panel:
-    shown = display.shown_unit(request.unit)
+    shown = display.shown_unit(request.unit, request.variable)
     scaled = quantiles / shown.factor
     levels = tuple(Level(limit.value / shown.factor, limit.label) for limit in request.limits)
     return Panel(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT, POUND_FORCE
+from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, INCH, KNOT, POUND_FORCE
 
 NARROW = "\u202f"  # thin space that does not break
 DEGREE_SIGN = "\u00b0"
@@ -104,12 +104,26 @@ BY_UNIT: dict[str, Shown] = {
 }
 
 
+# Panels of a stage whose SI unit alone does not say how they are read.
+BY_NAME: dict[str, Shown] = {
+    "needed_cg_shift": Shown("", "in", INCH, 1, "cm", 100.0 * INCH),
+}
+
+
 def si_unit(name: str) -> str:
     """SI unit in which a variable of `SHOWN` is saved."""
     units = {"ft": "m", "kt": "m/s", "ft/min": "m/s", DEGREE_SIGN: "rad"}
     return units.get(SHOWN[name].unit, "")
 
 
-def shown_unit(unit: str) -> Shown:
-    """How a quantity of a stage is shown, from its SI unit; unknown units are shown as they are."""
-    return BY_UNIT.get(unit, Shown("", unit, 1.0, 2))
+def shown_unit(unit: str, name: str = "") -> Shown:
+    """How a quantity of a stage is shown, from its name or SI unit; unknown units stay as they are.
+
+    Args:
+        unit: SI unit in which it is saved.
+        name: Of the variable.
+
+    Returns:
+        How it is shown.
+    """
+    return BY_NAME.get(name) or BY_UNIT.get(unit, Shown("", unit, 1.0, 2))

@@ -30,9 +30,10 @@ EXTREMES = (
     ),
 )
 SAID = {
-    "cannot": "could not have flown this path with the airplane as described",
-    "can if": "could have flown this path only if {condition}",
-    "can": "could have flown this path",
+    "cannot": "could not have flown this path with the airplane as described{share}",
+    "can if": "could have flown this path only if {condition}{share}; the data do not show that "
+    "it did",
+    "can": "could have flown this path{share}; the data do not show that it did",
 }
 
 
@@ -99,13 +100,16 @@ def _digests(findings: Findings, name: str) -> dict[str, str]:
 def _verdict(verdict: Verdict, digests: dict[str, str]) -> Claim:
     share = ""
     if verdict.probability is not None:
-        share = f" ({100.0 * verdict.probability:.1f} % of its flights look at least this far off)"
+        percent = (
+            f"{100.0 * verdict.probability:.1f}" if verdict.probability >= 5e-4 else "under 0.1"
+        )
+        share = f" ({percent} % of its flights look at least this far off)"
     basis = [name for name in verdict.basis if name in digests] or list(digests)[-1:]
-    said = SAID[verdict.word].format(condition=verdict.condition or "a condition holds")
+    condition = verdict.condition or "a condition holds"
+    said = SAID[verdict.word].format(condition=condition, share=share)
     return Claim(
         name=slug(verdict.cause),
-        says=f"{verdict.cause[:1].upper()}{verdict.cause[1:]} {said}{share}; the data do not show "
-        "that it did.",
+        says=f"{verdict.cause[:1].upper()}{verdict.cause[1:]} {said}.",
         kind="inferred",
         data=basis,
         method="moments: the needed history against each family of causes",

@@ -21,6 +21,7 @@ PANELS_A_SHEET = 7
 VECTOR_READINGS = 600  # of one channel; more are drawn as a picture inside the SVG
 WIDTH = 7.1  # inch, A4 less margins
 PANEL_HEIGHT = 1.32  # inch
+LABEL_SHARE, LABEL_WIDTH = 0.13, 0.22  # room of a limit's label, in shares of a panel
 STYLE = {
     "font.family": "sans-serif",
     "font.size": 7.5,
@@ -166,12 +167,7 @@ def draw_panel(axes: Axes, panel: Panel, strips: Strips) -> None:
                 markeredgewidth=0.4,
                 rasterized=len(good) > VECTOR_READINGS,
             )
-    for level in panel.levels:
-        axes.axhline(level.value, color=palette.LIMIT, linewidth=1.0, dashes=(9, 3, 2, 3))
-        axes.annotate(
-            level.label, (1.0, level.value), xycoords=("axes fraction", "data"),
-            ha="right", va="bottom", color=palette.LIMIT, annotation_clip=True,
-        )  # fmt: skip
+    _levels(axes, panel)
     _marks(axes, strips.marks)
     axes.set_xlim(strips.time[0], strips.time[-1])
     axes.set_ylim(panel.axis.low, panel.axis.high)
@@ -191,6 +187,22 @@ def _band(axes: Axes, time: np.ndarray, band: Band, *, alone: bool) -> None:
         axes.plot(time, curve, color=edge, linewidth=0.4)
     dashes = (6, 4) if band.standing == "inferred" else palette.DASHES[band.ink]
     axes.plot(time, median, color=ink, linewidth=1.0, dashes=dashes or (None, None))
+
+
+def _levels(axes: Axes, panel: Panel) -> None:
+    """Limits, labelled at the left, where the record is quiet; close ones stand side by side."""
+    height, last, row = panel.axis.high - panel.axis.low, -np.inf, 0
+    for level in sorted(panel.levels, key=lambda level: level.value):
+        if not panel.axis.low < level.value < panel.axis.high:
+            continue
+        axes.axhline(level.value, color=palette.LIMIT, linewidth=1.0, dashes=(9, 3, 2, 3))
+        row = row + 1 if level.value - last < LABEL_SHARE * height else 0
+        last = level.value
+        axes.annotate(
+            level.label, (0.01 + LABEL_WIDTH * (row % 3), level.value),
+            xycoords=("axes fraction", "data"), ha="left", va="center", color=palette.LIMIT,
+            fontsize=6.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
+        )  # fmt: skip
 
 
 def _marks(axes: Axes, marks: tuple[Mark, ...]) -> None:

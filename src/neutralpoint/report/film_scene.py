@@ -6,7 +6,7 @@ clock, the read-outs and the caption of the last event. That is what makes it qu
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import matplotlib as mpl
@@ -19,7 +19,7 @@ from matplotlib.ticker import FixedLocator, FuncFormatter
 from PIL import Image, ImageColor, ImageDraw, ImageFont
 
 from neutralpoint.report import palette
-from neutralpoint.report.compose import compose_figure
+from neutralpoint.report.compose import MARGIN, compose_figure
 from neutralpoint.report.display import DEGREE_SIGN, NARROW, printed
 from neutralpoint.report.draw_matplotlib import STYLE, clock, draw_panel, draw_path, round_ticks
 from neutralpoint.report.figure import Panel, PathView, Strips
@@ -67,8 +67,9 @@ class Scene:
 
     def __init__(self, results: Results, first: float, last: float, left_out: float) -> None:
         figure = compose_figure(results, limit=TIMES)
-        self._strips = figure.strips
-        self._views = figure.views
+        inside = (figure.strips.time >= first) & (figure.strips.time <= last)
+        self._strips = cut(figure.strips, inside)
+        self._views = [shortened(view, inside, first, last) for view in figure.views]
         self._subject = results.findings.subject
         self._span = (first, max(last, first + 1.0))
         self._left_out = left_out
@@ -131,12 +132,10 @@ class Scene:
 
     def _draw_views(self, sheet: Sheet) -> list[tuple[Axes, PathView]]:
         places = ((0.50, 0.385), (0.165, 0.245))
-        first, last = self._span
-        inside = (self._strips.time >= first) & (self._strips.time <= last)
         drawn = []
         for (bottom, height), view in zip(places, self._views, strict=True):
             axes = sheet.add_axes((VIEW_LEFT, bottom, VIEW_WIDTH, height))
-            draw_path(axes, shortened(view, inside, first, last), cut(self._strips, inside))
+            draw_path(axes, view, self._strips)
             drawn.append((axes, view))
         return drawn
 
@@ -226,11 +225,29 @@ def clock_tenths(seconds: float) -> str:
 
 
 def cut(strips: Strips, inside: np.ndarray) -> Strips:
-    """Strips on the times that are shown, for clock labels along a path."""
-    marks = tuple(
-        m for m in strips.marks if strips.time[inside][0] <= m.time <= strips.time[inside][-1]
-    )
-    return Strips(strips.day, strips.start, strips.time[inside], (), marks)
+    """Strips on the times that are shown, each panel on the scale of what is shown."""
+    time = strips.time[inside]
+    marks = tuple(m for m in strips.marks if time[0] <= m.time <= time[-1])
+    panels = tuple(_cut_panel(panel, inside, time[0], time[-1]) for panel in strips.panels)
+    return Strips(strips.day, strips.start, time, panels, marks)
+
+
+def _cut_panel(panel: Panel, inside: np.ndarray, first: float, last: float) -> Panel:
+    bands = tuple(replace(band, quantiles=band.quantiles[:, inside]) for band in panel.bands)
+    seen = [band.quantiles[np.isfinite(band.quantiles)] for band in bands]
+    read = panel.readings
+    if read is not None:
+        kept = (read.time >= first) & (read.time <= last)
+        read = replace(
+            read, time=read.time[kept], value=read.value[kept], suspect=read.suspect[kept]
+        )
+        seen.append(read.value[read.suspect == 0])
+    values = np.concatenate(seen)
+    if not values.size:
+        return replace(panel, bands=bands, readings=read)
+    margin = MARGIN * float(np.ptp(values)) or 1.0
+    axis = replace(panel.axis, low=values.min() - margin, high=values.max() + margin)
+    return replace(panel, axis=axis, bands=bands, readings=read)
 
 
 def shortened(view: PathView, inside: np.ndarray, first: float, last: float) -> PathView:
