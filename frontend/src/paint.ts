@@ -42,7 +42,8 @@ export function paintLevels(u: uPlot, panel: Panel, palette: Palette): void {
   ctx.lineWidth = 1.5 * devicePixelRatio;
   ctx.font = `${11 * devicePixelRatio}px sans-serif`;
   ctx.textAlign = "right";
-  for (const level of panel.levels) {
+  let above: { y: number; left: number } | null = null;
+  for (const level of [...panel.levels].sort((a, b) => b.value - a.value)) {
     const y = u.valToPos(level.value, "y", true);
     if (y < bbox.top || y > bbox.top + bbox.height) continue;
     ctx.setLineDash([9, 3, 2, 3].map((d) => d * devicePixelRatio));
@@ -50,7 +51,12 @@ export function paintLevels(u: uPlot, panel: Panel, palette: Palette): void {
     ctx.moveTo(bbox.left, y);
     ctx.lineTo(bbox.left + bbox.width, y);
     ctx.stroke();
-    ctx.fillText(level.label, bbox.left + bbox.width - 4, y - 4 * devicePixelRatio);
+    // A label that would lie on the one above it stands to the left of that.
+    const right = bbox.left + bbox.width - 4;
+    const crowded: boolean = above !== null && y - above.y < 13 * devicePixelRatio && above.left - bbox.left > 0.4 * bbox.width;
+    const end: number = crowded ? above!.left - 14 * devicePixelRatio : right;
+    ctx.fillText(level.label, end, y - 4 * devicePixelRatio);
+    above = { y, left: end - ctx.measureText(level.label).width };
   }
   ctx.restore();
 }
@@ -93,9 +99,9 @@ export function ringRadius(width: number, count: number): number {
 export function paintReadings(u: uPlot, readings: Readings, palette: Palette): void {
   const { ctx, bbox } = u;
   const { min, max } = u.scales.x;
-  const seen = readings.time.filter((time) => time >= min! && time <= max!).length;
-  const radius = ringRadius(u.width, seen) * devicePixelRatio;
-  const cross = 3.5 * devicePixelRatio;
+  const { time, suspect } = readings;
+  const seen: number[] = [];
+  for (let k = 0; k < time.length; k++) if (time[k] >= min! && time[k] <= max!) seen.push(k);
   ctx.save();
   ctx.beginPath();
   ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
@@ -103,27 +109,63 @@ export function paintReadings(u: uPlot, readings: Readings, palette: Palette): v
   ctx.strokeStyle = palette.ink;
   ctx.lineWidth = 0.9 * devicePixelRatio;
   ctx.beginPath();
-  for (let k = 0; k < readings.time.length; k++) {
-    const x = u.valToPos(readings.time[k], "x", true);
-    if (x < bbox.left || x > bbox.left + bbox.width) continue;
-    const y = u.valToPos(readings.value[k], "y", true);
-    if (readings.suspect[k]) {
-      ctx.moveTo(x - cross, y - cross);
-      ctx.lineTo(x + cross, y + cross);
-      ctx.moveTo(x - cross, y + cross);
-      ctx.lineTo(x + cross, y - cross);
-    } else {
-      ctx.moveTo(x + radius, y);
-      ctx.arc(x, y, radius, 0, 2 * Math.PI);
-      const reach = Math.abs(u.valToPos(readings.value[k] + readings.half_step, "y", true) - y);
-      if (reach > radius + 1) {
-        ctx.moveTo(x, y - reach);
-        ctx.lineTo(x, y - radius);
-        ctx.moveTo(x, y + radius);
-        ctx.lineTo(x, y + reach);
-      }
-    }
-  }
+  const crowded = seen.length > 2 * u.width;
+  if (crowded) traceColumns(u, readings, seen);
+  else traceRings(u, readings, seen);
+  traceCrosses(u, readings, seen.filter((k) => suspect[k]));
   ctx.stroke();
   ctx.restore();
+}
+
+/** More readings than pixels: each column of pixels has a bar from its lowest to its highest. */
+function traceColumns(u: uPlot, readings: Readings, seen: number[]): void {
+  let column = NaN;
+  let low = Infinity;
+  let high = -Infinity;
+  const close = (): void => {
+    if (low > high) return;
+    u.ctx.moveTo(column, low - 0.5);
+    u.ctx.lineTo(column, high + 0.5);
+  };
+  for (const k of seen) {
+    if (readings.suspect[k]) continue;
+    const x = Math.round(u.valToPos(readings.time[k], "x", true));
+    const y = u.valToPos(readings.value[k], "y", true);
+    if (x !== column) {
+      close();
+      [column, low, high] = [x, y, y];
+    } else [low, high] = [Math.min(low, y), Math.max(high, y)];
+  }
+  close();
+}
+
+function traceRings(u: uPlot, readings: Readings, seen: number[]): void {
+  const { ctx } = u;
+  const radius = ringRadius(u.width, seen.length) * devicePixelRatio;
+  for (const k of seen) {
+    if (readings.suspect[k]) continue;
+    const x = u.valToPos(readings.time[k], "x", true);
+    const y = u.valToPos(readings.value[k], "y", true);
+    ctx.moveTo(x + radius, y);
+    ctx.arc(x, y, radius, 0, 2 * Math.PI);
+    const reach = Math.abs(u.valToPos(readings.value[k] + readings.half_step, "y", true) - y);
+    if (reach <= radius + 1) continue;
+    ctx.moveTo(x, y - reach);
+    ctx.lineTo(x, y - radius);
+    ctx.moveTo(x, y + radius);
+    ctx.lineTo(x, y + reach);
+  }
+}
+
+function traceCrosses(u: uPlot, readings: Readings, doubted: number[]): void {
+  const { ctx } = u;
+  const cross = 3.5 * devicePixelRatio;
+  for (const k of doubted) {
+    const x = u.valToPos(readings.time[k], "x", true);
+    const y = u.valToPos(readings.value[k], "y", true);
+    ctx.moveTo(x - cross, y - cross);
+    ctx.lineTo(x + cross, y + cross);
+    ctx.moveTo(x - cross, y + cross);
+    ctx.lineTo(x + cross, y - cross);
+  }
 }

@@ -1,133 +1,33 @@
 // Strip charts over one time axis, linked by one cursor and one zoom.
 
 import uPlot from "uplot";
-import type { Axis, Palette, Panel, Strips } from "./figure";
-import { paintLevels, paintMarks, paintReadings, paintShades } from "./paint";
-import { clock, printed, reading } from "./words";
-
-const HEIGHT = 138;
-const LEFT = 66;
-const RIGHT = 58;
-const FONT = "11px system-ui, sans-serif";
+import type { Palette, Panel, Strips } from "./figure";
+import { HEIGHT, type Shown, options } from "./strip";
+import { reading } from "./words";
 
 export interface Listener {
   /** The cursor stands at this index of the common times. */
   moved(at: number): void;
   /** This stretch of time is visible. */
   zoomed(from: number, to: number): void;
+  /** A chart was clicked at this time. */
+  picked?(time: number): void;
 }
 
-function steps(low: number, high: number, count: number): number[] {
-  const raw = (high - low) / count;
-  const power = 10 ** Math.floor(Math.log10(raw));
-  const step = [1, 2, 2.5, 5, 10].map((k) => k * power).find((k) => k >= raw) ?? raw;
-  const first = Math.ceil(low / step);
-  return Array.from({ length: Math.floor(high / step) - first + 1 }, (_, k) => (first + k) * step);
+const gaps = (curve: Float32Array): (number | null)[] =>
+  Array.from(curve, (value) => (Number.isFinite(value) ? value : null));
+
+/** Columns of one chart as the plotting library wants them, wide bands first. */
+function columns(strips: Strips, panel: Panel): uPlot.AlignedData {
+  const curves = panel.bands.flatMap((band) => {
+    const [low90, low50, median, high50, high90] = band.quantiles.map(gaps);
+    return [high90, low90, high50, low50, median];
+  });
+  return [Array.from(strips.time), ...curves] as uPlot.AlignedData;
 }
 
-function tickDecimals(values: number[]): number {
-  const step = values.length > 1 ? values[1] - values[0] : 1;
-  return Math.min(4, Math.max(0, -Math.floor(Math.log10(step) + 1e-9)) + (step % 1 && step > 1 ? 1 : 0));
-}
-
-function scaleAxis(axis: Axis, palette: Palette, second: boolean): uPlot.Axis {
-  const factor = second ? axis.second_factor : 1;
-  return {
-    scale: "y",
-    side: second ? 1 : 3,
-    size: second ? RIGHT : LEFT,
-    font: FONT,
-    stroke: second ? palette.quiet : palette.ink,
-    grid: { show: !second, stroke: palette.grid, width: 1 },
-    ticks: { stroke: palette.quiet, width: 1, size: 4 },
-    gap: 3,
-    splits: (_u, _i, low, high) =>
-      steps(low * factor, high * factor, 4).map((value) => value / factor),
-    values: (_u, splits) => {
-      const scaled = splits.map((value) => value * factor);
-      const decimals = tickDecimals(scaled);
-      return scaled.map((v) => printed(axis.wrap ? ((v % axis.wrap) + axis.wrap) % axis.wrap : v, decimals));
-    },
-  };
-}
-
-function options(
-  strips: Strips,
-  panel: Panel,
-  palette: Palette,
-  width: number,
-  link: string,
-): uPlot.Options {
-  const { axis } = panel;
-  const series: uPlot.Series[] = [{}];
-  const bands: uPlot.Band[] = [];
-  for (const band of panel.bands) {
-    const first = series.length;
-    const ink = palette.inks[band.ink];
-    const dash = band.standing === "inferred" ? [6, 4] : palette.dashes[band.ink];
-    const main = panel.bands.length === 1;
-    // Top before bottom, wide before narrow: a band is filled when its first series is drawn.
-    const edge = (width: number): uPlot.Series => ({
-      stroke: main ? palette.edge : ink,
-      width,
-      points: { show: false },
-    });
-    const median = { ...edge(1.7), stroke: ink, dash };
-    series.push(edge(0.7), edge(0.7), edge(0), edge(0), median);
-    bands.push(
-      { series: [first, first + 1], fill: main ? palette.band90 : ink + "22" },
-      { series: [first + 2, first + 3], fill: main ? palette.band50 : ink + "44" },
-    );
-  }
-  return {
-    width,
-    height: HEIGHT,
-    padding: [6, axis.second_unit ? 0 : RIGHT, 0, 0],
-    legend: { show: false },
-    cursor: {
-      sync: { key: link, scales: ["x", null] },
-      y: false,
-      points: { show: false },
-      drag: { x: true, y: false, setScale: false },
-    },
-    scales: { x: { time: false }, y: { range: [axis.low, axis.high] } },
-    series,
-    bands,
-    axes: [
-      {
-        font: FONT,
-        size: 26,
-        gap: 2,
-        stroke: palette.ink,
-        grid: { stroke: palette.grid, width: 1 },
-        ticks: { stroke: palette.quiet, width: 1, size: 4 },
-        space: 74,
-        incrs: [0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 1800, 3600],
-        splits: (_u, _i, low, high, step) => {
-          const first = Math.ceil((low + strips.start) / step);
-          const last = Math.floor((high + strips.start) / step);
-          return Array.from({ length: last - first + 1 }, (_, k) => (first + k) * step - strips.start);
-        },
-        values: (_u, splits, _i, _space, step) =>
-          splits.map((value) => clock(value + strips.start, step < 1 ? 1 : 0)),
-      },
-      scaleAxis(axis, palette, false),
-      ...(axis.second_unit ? [scaleAxis(axis, palette, true)] : []),
-    ],
-    hooks: {
-      drawClear: [(u) => paintShades(u, panel, palette)],
-      draw: [
-        (u) => {
-          if (panel.readings) paintReadings(u, panel.readings, palette);
-          paintLevels(u, panel, palette);
-          paintMarks(u, strips.marks, palette);
-        },
-      ],
-    },
-  };
-}
-
-export class StripCharts {
+export class StripCharts implements Shown {
+  fitted = false;
   private readonly plots: uPlot[] = [];
   private readonly outputs: { value: Element; span: Element }[] = [];
   private at = -1;
@@ -135,7 +35,7 @@ export class StripCharts {
 
   constructor(
     private readonly root: HTMLElement,
-    readonly strips: Strips,
+    public strips: Strips,
     private readonly palette: Palette,
     private readonly listener: Listener,
   ) {
@@ -158,20 +58,15 @@ export class StripCharts {
       value: figure.querySelector(".read-value")!,
       span: figure.querySelector(".read-span")!,
     });
-    const gaps = (curve: Float32Array): (number | null)[] =>
-      Array.from(curve, (value) => (Number.isFinite(value) ? value : null));
-    const curves = panel.bands.flatMap((band) => {
-      const [low90, low50, median, high50, high90] = band.quantiles.map(gaps);
-      return [high90, low90, high50, low50, median];
-    });
     const plot = new uPlot(
-      options(this.strips, panel, this.palette, place.clientWidth, this.root.dataset.strips!),
-      [Array.from(this.strips.time), ...curves] as uPlot.AlignedData,
+      options(this, this.plots.length, this.palette, place.clientWidth, this.root.dataset.strips!),
+      columns(this.strips, panel),
       place,
     );
     plot.hooks.setCursor = [(u) => this.follow(u)];
     plot.hooks.setSelect = [(u) => this.select(u)];
     plot.over.addEventListener("dblclick", () => this.all());
+    plot.over.addEventListener("click", () => this.pick(plot));
     this.plots.push(plot);
   }
 
@@ -182,13 +77,22 @@ export class StripCharts {
   }
 
   private show(at: number): void {
+    this.read(at);
+    this.listener.moved(at);
+  }
+
+  private read(at: number): void {
     this.at = at;
     this.strips.panels.forEach((panel, k) => {
       const said = reading(panel.bands[0], panel.axis, at);
       this.outputs[k].value.textContent = said.value;
       this.outputs[k].span.textContent = said.span;
     });
-    this.listener.moved(at);
+  }
+
+  private pick(u: uPlot): void {
+    const { left } = u.cursor;
+    if (left !== undefined && left >= 0) this.listener.picked?.(u.posToVal(left, "x"));
   }
 
   private select(u: uPlot): void {
@@ -215,6 +119,16 @@ export class StripCharts {
     this.show(at);
   }
 
+  /** Set the cursor's line at a time between two of the common times, and read the one before it. */
+  lineAt(time: number, at: number): void {
+    this.quiet = true;
+    for (const plot of this.plots) {
+      plot.setCursor({ left: plot.valToPos(time, "x"), top: 10 }, false);
+    }
+    this.quiet = false;
+    if (at !== this.at) this.read(at);
+  }
+
   zoom(from: number, to: number): void {
     const last = this.strips.time[this.length - 1];
     const span = Math.min(Math.max(to - from, 2), last);
@@ -229,6 +143,38 @@ export class StripCharts {
     const centre = this.at >= 0 ? this.strips.time[this.at] : (min! + max!) / 2;
     const half = ((max! - min!) * factor) / 2;
     this.zoom(centre - half, centre + half);
+  }
+
+  /** The chart of a panel, for what is drawn over it. */
+  plot(key: string): uPlot | undefined {
+    return this.plots[this.strips.panels.findIndex((panel) => panel.key === key)];
+  }
+
+  /** Another figure of the same panels, such as one with more detail; zoom and cursor stay. */
+  replace(strips: Strips): void {
+    const time = this.at >= 0 ? this.strips.time[this.at] : 0;
+    this.strips = strips;
+    this.plots.forEach((plot, k) => {
+      const { min, max } = plot.scales.x;
+      plot.batch(() => {
+        plot.setData(columns(strips, strips.panels[k]), false);
+        plot.setScale("x", { min: min!, max: max! });
+      });
+    });
+    this.at = strips.time.findIndex((value) => value >= time);
+  }
+
+  /** Let the scales follow the stretch in view, or hold them to the whole record. */
+  fitScales(fitted: boolean): void {
+    this.fitted = fitted;
+    const { min, max } = this.plots[0].scales.x;
+    this.zoom(min!, max!);
+  }
+
+  /** The stretch in view. */
+  get view(): [number, number] {
+    const { min, max } = this.plots[0].scales.x;
+    return [min!, max!];
   }
 
   all(): void {

@@ -27,14 +27,20 @@ export class PathChart {
 
   constructor(
     holder: HTMLElement,
-    private readonly view: PathView,
-    private readonly strips: Strips,
+    private view: PathView,
+    private strips: Strips,
     private readonly palette: Palette,
   ) {
     this.canvas = holder.querySelector("canvas")!;
     this.dot = holder.querySelector(".dot")!;
     this.to = strips.time[strips.time.length - 1];
     new ResizeObserver(() => this.draw()).observe(holder);
+    this.draw();
+  }
+
+  /** The same view with other points, such as more of them in the stretch that is seen. */
+  replace(view: PathView, strips: Strips, at: number): void {
+    [this.view, this.strips, this.at] = [view, strips, at];
     this.draw();
   }
 

@@ -17,7 +17,13 @@ from neutralpoint.report.payload import payload
 from neutralpoint.report.thinning import kept_times
 
 FRONTEND = Path(__file__).parents[2] / "frontend"
-BUNDLE = Path(__file__).parents[2] / "src/neutralpoint/report/static"
+PACKAGE = Path(__file__).parents[2] / "src/neutralpoint"
+BUNDLED = {
+    "report.js": PACKAGE / "report/static",
+    "uplot.css": PACKAGE / "report/static",
+    "workbench.js": PACKAGE / "app/static",
+    "workbench.css": PACKAGE / "app/static",
+}
 LARGEST_SVG = 2_000_000  # bytes
 
 
@@ -114,7 +120,7 @@ def test_committed_bundle_is_what_the_source_builds(tmp_path: Path) -> None:
     if which("node") is None or not (FRONTEND / "node_modules/esbuild").is_dir():
         pytest.skip("the front end's tools are not installed: npm ci in frontend/")
     subprocess.run(["node", "build.mjs", str(tmp_path)], cwd=FRONTEND, check=True, timeout=60)
-    for name in ("report.js", "uplot.css"):
-        assert (tmp_path / name).read_bytes() == (BUNDLE / name).read_bytes(), (
+    for name, folder in BUNDLED.items():
+        assert (tmp_path / name).read_bytes() == (folder / name).read_bytes(), (
             "stale: run `npm run build` in frontend/ and commit the bundle"
         )

@@ -1,0 +1,152 @@
+// The strip charts beside the causes: what was flown over what the airplane did, and the misfit.
+
+import type { Panel, Strips } from "../figure";
+import { printed } from "../words";
+import { TimeCharts } from "./charts";
+import type { Cursor } from "./cursor";
+import { bar, button, el, fill, part, svg } from "./dom";
+import { type Overlay, type Shown, curveFor, dashOf, inkOf } from "./overlay";
+import { indexAt } from "./stretch";
+import type { MotionFigure } from "./types";
+
+const COMPARED = [
+  "pressure_altitude", "true_airspeed", "vertical_speed", "pitch_angle", "bank_angle", "normal_load_factor",
+];
+const FORCE = "column_force";
+const BEFORE = 10; // s shown before the flown stretch
+const LARGE = 6; // standard deviations at the end of a misfit's bar
+
+/** A panel for the force that the flown hands apply; the track says nothing of it. */
+function forcePanel(count: number): Panel {
+  const nothing = (): Float32Array => new Float32Array(count).fill(NaN);
+  return {
+    key: FORCE,
+    title: "Column force of the flown causes, pull positive",
+    axis: { unit: "lbf", low: -40, high: 120, decimals: 0, second_unit: "N", second_factor: 4.4482216, wrap: 0 },
+    bands: [{ label: "", standing: "inferred", quantiles: [0, 1, 2, 3, 4].map(nothing), ink: 0 }],
+    readings: null,
+    levels: [],
+    shades: [],
+  };
+}
+
+export class Against {
+  private charts: TimeCharts | null = null;
+  private figure: MotionFigure | null = null;
+  private started = false;
+
+  constructor(
+    private readonly cursor: Cursor,
+    private readonly overlay: Overlay,
+    private readonly remove: (cause: string) => void,
+  ) {
+    overlay.onChange(() => this.changed());
+  }
+
+  draw(figure: MotionFigure): void {
+    this.figure = figure;
+    if (this.charts) this.overlay.release(this.charts);
+    this.started = false;
+    const { strips, palette } = figure;
+    const compared: Strips = {
+      ...strips,
+      panels: [
+        ...COMPARED.flatMap((key) => strips.panels.filter((panel) => panel.key === key)),
+        forcePanel(strips.time.length),
+      ],
+    };
+    this.charts = new TimeCharts(part("overlay-strips"), {
+      name: "flown causes against the motion",
+      key: "against",
+      strips: compared,
+      palette,
+      cursor: this.cursor,
+      brief: true,
+      moved: (at, drawn) => this.read(drawn.time[at]),
+    });
+    this.overlay.attach(this.charts, palette);
+    this.changed();
+  }
+
+  private changed(): void {
+    if (!this.charts || !this.figure) return;
+    this.legend();
+    const first = [...this.overlay.shown.values()][0];
+    if (first && !this.started) this.begin(first);
+    this.fitForce();
+    this.read(this.cursor.time - this.figure.strips.start);
+  }
+
+  /** The first flight brings its stretch into view. */
+  private begin({ flown: { time } }: Shown): void {
+    this.started = true;
+    this.charts!.charts.zoom(time[0] - BEFORE, time[time.length - 1] + BEFORE / 2);
+  }
+
+  private fitForce(): void {
+    const panel = this.charts!.strips.panels.find(({ key }) => key === FORCE)!;
+    let [low, high] = [-40, 120];
+    for (const { flown } of this.overlay.shown.values()) {
+      for (const value of curveFor(flown, FORCE) ?? []) {
+        if (value < low) low = value * 1.1;
+        if (value > high) high = value * 1.1;
+      }
+    }
+    if (low === panel.axis.low && high === panel.axis.high) return;
+    [panel.axis.low, panel.axis.high] = [low, high];
+    this.charts!.charts.plot(FORCE)!.setScale("y", { min: low, max: high });
+  }
+
+  /** What each flight reads at the cursor, beside the motion's own value. */
+  private read(time: number): void {
+    for (const panel of this.charts?.strips.panels ?? []) {
+      const figure = this.charts!.root.querySelector(`[data-panel="${panel.key}"] .read`)!;
+      let place = figure.querySelector<HTMLElement>(".read-flown");
+      if (!place) figure.append((place = el("span", { class: "read-flown read-span" })));
+      const said = [...this.overlay.shown.values()].flatMap(({ number, flown }) => {
+        const curve = curveFor(flown, panel.key);
+        const inside = time >= flown.time[0] - 0.01 && time <= flown.time[flown.time.length - 1] + 0.01;
+        const value = inside && curve ? curve[indexAt(flown.time, time)] : NaN;
+        return Number.isFinite(value) ? [`${number}: ${printed(value, panel.axis.decimals)} ${panel.axis.unit}`] : [];
+      });
+      place.textContent = said.join("; ");
+      if (panel.key === FORCE) figure.querySelector(".read-value")!.textContent = said.length ? "" : "\u2013";
+    }
+  }
+
+  private legend(): void {
+    const rows = [...this.overlay.shown.values()].map((held) => {
+      const { palette } = this.figure!;
+      const line = svg("line", {
+        x1: 0, y1: 7, x2: 40, y2: 7, stroke: inkOf(held.number, palette), "stroke-width": 2.5,
+        "stroke-dasharray": dashOf(held.number).join(" "),
+      });
+      const key = svg("svg", { class: "key", width: 42, height: 14, "aria-hidden": "true" }, line);
+      return el(
+        "li",
+        { "data-flown": held.cause },
+        el("strong", {}, `${held.number} `),
+        key,
+        held.title,
+        this.misfit(held),
+        button("Take away", () => this.remove(held.cause), { "aria-label": `Take away: ${held.title}` }),
+      );
+    });
+    const none = el("p", { class: "hint" }, "Tick a cause to fly it over the motion. Turn its settings, and it is flown anew at once.");
+    fill(part("overlay-legend"), rows.length ? el("ul", { class: "legend-rows" }, ...rows) : none);
+  }
+
+  private misfit({ flown }: Shown): HTMLElement {
+    const { overall, channels } = flown.misfit;
+    const parts = (channels ?? []).map(({ name, z }) =>
+      el("span", {}, `${name.replace(/_/g, " ")} `, bar(0, Math.abs(z), Math.abs(z), LARGE), el("span", { class: "n" }, z.toFixed(1))),
+    );
+    const whole = Number.isFinite(overall) ? overall.toFixed(2) : "\u2013";
+    return el(
+      "div",
+      { class: "misfit" },
+      el("span", {}, "misfit ", el("strong", { class: "n" }, whole), " standard deviations (root mean square)"),
+      ...parts,
+    );
+  }
+}

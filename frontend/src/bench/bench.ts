@@ -1,0 +1,107 @@
+// What all entries of the notebook share: the server's state, its news, and how work is started.
+
+import { Refused, get, write } from "./api";
+import { announce } from "./dom";
+import type { Job, Stage, State } from "./types";
+
+export interface Entry {
+  /** Results of this stage stand in the entry; it is asked to read again when they change. */
+  stages: Stage[];
+  refresh(): Promise<void>;
+}
+
+type Watcher = (state: State) => void;
+
+export class Bench {
+  state: State | null = null;
+  private readonly watchers: Watcher[] = [];
+  private readonly jobWatchers: ((jobs: Job[]) => void)[] = [];
+
+  async load(): Promise<State> {
+    this.state = await get<State>("state");
+    this.watchers.forEach((watch) => watch(this.state!));
+    this.jobWatchers.forEach((watch) => watch(this.state!.jobs));
+    return this.state;
+  }
+
+  onState(watch: Watcher): void {
+    this.watchers.push(watch);
+    if (this.state) watch(this.state);
+  }
+
+  onJobs(watch: (jobs: Job[]) => void): void {
+    this.jobWatchers.push(watch);
+    if (this.state) watch(this.state.jobs);
+  }
+
+  /** Why there is no result of a stage to read; null where there is one. */
+  missing(stage: Stage): string | null {
+    const held = this.state?.stages[stage];
+    if (held?.made) return null;
+    return held?.cannot || "Not made yet. Work it out with the button above, or everything with the button in the index.";
+  }
+
+  /** Listen to the server; after a break everything is read again. */
+  listen(): void {
+    const news = new EventSource("api/events");
+    let broken = false;
+    news.addEventListener("job", (event) => this.job(JSON.parse((event as MessageEvent).data) as Job));
+    news.addEventListener("state", () => void this.load().catch(() => undefined));
+    news.addEventListener("error", () => {
+      broken = true;
+      document.documentElement.dataset.server = "lost";
+    });
+    news.addEventListener("open", () => {
+      delete document.documentElement.dataset.server;
+      if (broken) void this.load().catch(() => undefined);
+      broken = false;
+    });
+    addEventListener("pagehide", () => news.close());
+  }
+
+  private job(job: Job): void {
+    if (!this.state) return;
+    const jobs = this.state.jobs.filter((held) => held.id !== job.id);
+    const before = this.state.jobs.find((held) => held.id === job.id);
+    this.state.jobs = [...jobs, job];
+    if (before?.state !== job.state && ["done", "failed", "cancelled"].includes(job.state)) {
+      announce(`${workName(job.kind)}: ${job.state}. ${job.error?.message ?? ""}`);
+    }
+    this.jobWatchers.forEach((watch) => watch(this.state!.jobs));
+  }
+
+  /** Start work; it goes on when the page is closed. */
+  async start(kind: string, options: Record<string, unknown> = {}): Promise<void> {
+    await this.attempt(async () => {
+      this.job(await write<Job>("POST", "jobs", { body: { kind, options } }));
+      announce(`${workName(kind)}: begun.`);
+    });
+  }
+
+  /** Do something; a refusal is said, never swallowed. */
+  async attempt(act: () => Promise<unknown>): Promise<boolean> {
+    try {
+      await act();
+      return true;
+    } catch (problem) {
+      if (!(problem instanceof Refused)) throw problem;
+      announce(problem.said);
+      return false;
+    }
+  }
+}
+
+const NAMES: Record<string, string> = {
+  study: "Whole study",
+  motion: "Motion",
+  moments: "Required moment",
+  weigh: "Weighing",
+  response: "Time and strength",
+  "export-report": "Report",
+  report: "Report",
+  pdf: "Report as PDF",
+  zip: "Results as one archive",
+  film: "Film",
+};
+
+export const workName = (kind: string): string => NAMES[kind] ?? kind;

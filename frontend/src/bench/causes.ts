@@ -1,0 +1,140 @@
+// Entry "Causes": each candidate with its mechanism and its knobs; any number flown over the motion.
+
+import { Refused, get } from "./api";
+import type { Bench, Entry } from "./bench";
+import { el, fill, part, put, standing } from "./dom";
+import type { Flyer } from "./flyer";
+import { type Knob, knob } from "./knobs";
+import type { Overlay } from "./overlay";
+import type { Cause, Causes, Parameter } from "./types";
+
+const listed = (said: string | string[]): string => (Array.isArray(said) ? said.join("; ") : said);
+
+export class CausesEntry implements Entry {
+  stages: Entry["stages"] = ["motion"];
+  private readonly cards = new Map<string, Card>();
+
+  constructor(
+    readonly bench: Bench,
+    private readonly flyer: Flyer,
+    private readonly overlay: Overlay,
+  ) {}
+
+  async refresh(): Promise<void> {
+    const place = part("cause-list");
+    const missing = this.bench.missing("motion");
+    if (missing) return fill(part("causes-none"), missing);
+    try {
+      const { causes } = await get<Causes>("causes");
+      fill(part("causes-none"));
+      const able = [...causes].sort((a, b) => Number(b.can_act) - Number(a.can_act));
+      const cards = able.map((cause) => this.cards.get(cause.name) ?? new Card(cause, this.flyer, this.overlay));
+      cards.forEach((card) => this.cards.set(card.cause.name, card));
+      fill(place, ...cards.map((card) => card.root));
+    } catch (problem) {
+      if (!(problem instanceof Refused)) throw problem;
+      fill(part("causes-none"), problem.said);
+      fill(place);
+    }
+  }
+
+  /** Show a cause's flight no more. */
+  takeAway(name: string): void {
+    this.cards.get(name)?.hide();
+  }
+
+  /** Fly a cause with some of its parameters set, as a cell of a map asks. */
+  flyWith(name: string, values: Record<string, number>): void {
+    this.cards.get(name)?.fly(values);
+  }
+}
+
+class Card {
+  readonly root: HTMLElement;
+  private readonly box: HTMLInputElement;
+  private knobs: [Parameter, Knob][] = [];
+  private extra: Record<string, number> = {};
+
+  constructor(
+    readonly cause: Cause,
+    private readonly flyer: Flyer,
+    private readonly overlay: Overlay,
+  ) {
+    const id = `cause-${cause.name}`;
+    this.box = el("input", { type: "checkbox", id, onchange: () => this.toggle() });
+    this.box.disabled = !cause.can_act;
+    this.root = el(
+      "article",
+      { class: cause.can_act ? "cause" : "cause cannot", "data-cause": cause.name },
+      el("h3", {}, this.box, el("label", { for: id }, cause.title)),
+      el("p", {}, standing("inferred"), ` ${cause.mechanism}`),
+      !cause.can_act && el("p", { class: "hint" }, `Cannot act here: ${cause.why_not}`),
+    );
+    put(this.root, this.evidence(), this.settings());
+  }
+
+  private evidence(): HTMLElement {
+    const { physical_evidence: marks, not_separable: twins } = this.cause;
+    const list = el("dl");
+    if (listed(marks)) put(list, el("dt", {}, "Physical evidence that tells"), el("dd", {}, listed(marks)));
+    if (listed(twins)) put(list, el("dt", {}, "Cannot be told from, by the path alone"), el("dd", {}, listed(twins)));
+    return el("details", {}, el("summary", {}, "Evidence, and what it cannot be told from"), list);
+  }
+
+  private settings(): HTMLElement | null {
+    const { parameters, name, can_act } = this.cause;
+    if (!can_act || parameters.length === 0) return null;
+    this.knobs = parameters.map((parameter) => [
+      parameter,
+      knob(parameter, `knob-${name}-${parameter.name}`, () => this.turned()),
+    ]);
+    const reset = el("p", {}, el("button", { type: "button", onclick: () => this.reset() }, "Back to the middle of the priors"));
+    return el(
+      "details",
+      { class: "settings" },
+      el("summary", {}, "Settings"),
+      ...this.knobs.map(([, made]) => made.root),
+      reset,
+    );
+  }
+
+  private reset(): void {
+    this.extra = {};
+    for (const [parameter, made] of this.knobs) {
+      const range = made.root.querySelector<HTMLInputElement>("input[type=range]")!;
+      range.value = String(parameter.median);
+      range.dispatchEvent(new Event("input"));
+    }
+  }
+
+  hide(): void {
+    this.box.checked = false;
+    this.overlay.remove(this.cause.name);
+  }
+
+  private toggle(): void {
+    if (!this.box.checked) return this.hide();
+    this.root.querySelector<HTMLDetailsElement>("details.settings")?.setAttribute("open", "");
+    this.turned();
+  }
+
+  /** A knob was turned: it is flown at once, and shown. */
+  private turned(): void {
+    this.box.checked = true;
+    const values = Object.fromEntries(this.knobs.map(([parameter, made]) => [parameter.name, made.value()]));
+    this.flyer.fly(this.cause.name, { ...values, ...this.extra }, (flown) => {
+      if (this.box.checked) this.overlay.set(this.cause.name, this.cause.title, flown);
+    });
+  }
+
+  fly(values: Record<string, number>): void {
+    this.extra = values;
+    for (const [parameter, made] of this.knobs) {
+      if (!(parameter.name in values)) continue;
+      const number = made.root.querySelector<HTMLInputElement>("input[type=number]")!;
+      number.value = String(values[parameter.name]);
+      number.dispatchEvent(new Event("input"));
+    }
+    this.turned();
+  }
+}

@@ -1,0 +1,93 @@
+// Entry "Claims and report": sentences held against the findings, wording, and the report.
+
+import { Refused, get, write } from "./api";
+import type { Bench, Entry } from "./bench";
+import { announce, el, fill, part, standing, table } from "./dom";
+import type { CheckedClaim, Claims, Wording } from "./types";
+
+function held(rows: CheckedClaim[], label: string): HTMLElement {
+  const cells = rows.map((row) => {
+    const holds = row.holds ?? row.doubts.length === 0;
+    return [
+      [standing(row.claim.kind)],
+      [row.claim.says, el("br"), el("small", { class: "basis" }, `[${row.claim.data.join("; ")}] ${row.claim.method}`)],
+      [row.said_likelihood || "\u2013"],
+      [row.confidence || "\u2013"],
+      [
+        el("strong", { class: holds ? undefined : "against" }, holds ? "\u2713 holds" : "\u2715 does not hold"),
+        ...row.doubts.map((doubt) => el("p", {}, el("small", {}, doubt.sentence))),
+      ],
+    ];
+  });
+  return table(["Standing", "Claim", "Likelihood", "Confidence", "Against the findings"], cells, { label });
+}
+
+export class ClaimsEntry implements Entry {
+  stages: Entry["stages"] = ["motion", "moments", "weighing", "response"];
+  private saved = "";
+
+  constructor(readonly bench: Bench) {
+    part("claims-save").addEventListener("click", () => void this.save());
+    part("wording-check").addEventListener("click", () => void this.wording());
+    for (const kind of ["report", "pdf", "zip"]) {
+      part(`export-${kind}`).addEventListener("click", () => void bench.start(kind));
+    }
+  }
+
+  private get text(): HTMLTextAreaElement {
+    return part<HTMLTextAreaElement>("claims-text");
+  }
+
+  async refresh(): Promise<void> {
+    try {
+      this.show(await get<Claims>("claims"));
+      fill(part("claims-none"));
+    } catch (problem) {
+      if (!(problem instanceof Refused)) throw problem;
+      fill(part("claims-none"), problem.said);
+    }
+  }
+
+  private show(found: Claims): void {
+    // What is being typed is not taken away by news of the server.
+    if (this.text.value === this.saved) this.text.value = found.text;
+    this.saved = found.text;
+    fill(
+      part("claims-held"),
+      found.claims.length > 0 && el("h3", {}, "What the analyst says"),
+      found.claims.length > 0 && held(found.claims, "Claims of the analyst"),
+      found.drafts.length > 0 && el("h3", {}, "Drafts: sentences that the findings bear"),
+      found.drafts.length > 0 && el("p", { class: "hint" }, "Nobody has said these yet."),
+      found.drafts.length > 0 && held(found.drafts, "Drafts"),
+    );
+  }
+
+  private async save(): Promise<void> {
+    const said = part("claims-said");
+    try {
+      const found = await write<Claims>("PUT", "claims", { raw: this.text.value });
+      this.saved = this.text.value;
+      this.text.removeAttribute("aria-invalid");
+      said.className = "";
+      said.textContent = "Saved.";
+      this.show(found);
+    } catch (problem) {
+      if (!(problem instanceof Refused)) throw problem;
+      this.text.setAttribute("aria-invalid", "true");
+      said.className = "error";
+      said.textContent = [problem.said, problem.where].filter(Boolean).join(" ");
+    }
+  }
+
+  private async wording(): Promise<void> {
+    const text = part<HTMLTextAreaElement>("wording-text").value;
+    const place = part("wording-found");
+    const done = await this.bench.attempt(async () => {
+      const found = await write<Wording[]>("POST", "wording", { body: { text } });
+      const rows = found.map((one) => [[String(one.line)], [el("q", {}, one.words)], [one.problem], [one.suggestion || "\u2013"]]);
+      const none = "No sentence here says more than the findings bear, as far as its words show.";
+      fill(place, rows.length ? table(["Line", "Words", "What is wrong", "Instead"], rows, { label: "Wording" }) : el("p", {}, none));
+    });
+    if (done) announce("The wording has been checked.");
+  }
+}

@@ -1,0 +1,114 @@
+// Elements made in script. Text goes in as text nodes alone: no markup of a case can act.
+
+export type Child = Node | string | number | null | undefined | false;
+export type Given = Record<string, unknown>;
+type Handler = (event: Event) => void;
+
+const SVG = "http://www.w3.org/2000/svg";
+const MARKS: Record<string, string> = { fact: "\u25cb", derived: "\u2501", inferred: "\u254c" };
+
+function dress(made: Element, given: Given): void {
+  for (const [name, value] of Object.entries(given)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith("on")) made.addEventListener(name.slice(2), value as Handler);
+    else if (name === "value") (made as HTMLInputElement).value = String(value);
+    else made.setAttribute(name, value === true ? "" : String(value));
+  }
+}
+
+/** An element with attributes, listeners (`onclick`) and children. */
+export function el<K extends keyof HTMLElementTagNameMap>(
+  tag: K,
+  given: Given = {},
+  ...children: Child[]
+): HTMLElementTagNameMap[K] {
+  const made = document.createElement(tag);
+  put(made, ...children);
+  dress(made, given);
+  return made;
+}
+
+/** The same for a drawing. */
+export function svg(tag: string, given: Given = {}, ...children: Child[]): SVGElement {
+  const made = document.createElementNS(SVG, tag);
+  dress(made, given);
+  put(made, ...children);
+  return made;
+}
+
+/** Append children; empty ones are left out. */
+export function put(parent: Element, ...children: Child[]): void {
+  for (const child of children) {
+    if (child === null || child === undefined || child === false) continue;
+    parent.append(typeof child === "number" ? String(child) : child);
+  }
+}
+
+/** Replace what an element holds. */
+export function fill(parent: Element, ...children: Child[]): void {
+  parent.replaceChildren();
+  put(parent, ...children);
+}
+
+/** An element of the page's skeleton. */
+export function part<T extends HTMLElement = HTMLElement>(name: string): T {
+  const found = document.getElementById(name);
+  if (!found) throw new Error(`the page has no part "${name}"`);
+  return found as T;
+}
+
+/** Fact, derived or inferred: a mark and the word. */
+export function standing(kind: string): HTMLElement {
+  const mark = el("span", { "aria-hidden": "true" }, MARKS[kind] ?? "?");
+  return el("span", { class: `standing ${kind}` }, mark, " ", kind);
+}
+
+/** "+-" as people write it. */
+export const typeset = (text: string): string => text.split("+-").join("\u00b1");
+
+/** A table; the first cell of a row is its heading. */
+export function table(
+  heads: Child[],
+  rows: Child[][][],
+  { label = "", kind = "" }: { label?: string; kind?: string } = {},
+): HTMLElement {
+  const head = el("tr", {}, ...heads.map((said) => el("th", { scope: "col" }, said)));
+  const body = rows.map((row) =>
+    el(
+      "tr",
+      {},
+      ...row.map((cell, k) => (k ? el("td", {}, ...cell) : el("th", { scope: "row" }, ...cell))),
+    ),
+  );
+  const made = el("table", { class: kind, "aria-label": label || undefined }, el("thead", {}, head));
+  put(made, el("tbody", {}, ...body));
+  return el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": label }, made);
+}
+
+/** A bar from `low` to `high` with a mark at `middle`, on a rail from 0 to `span`. */
+export function bar(low: number, middle: number, high: number, span = 1): SVGElement {
+  const x = (value: number): string => ((180 * Math.min(value, span)) / span).toFixed(1);
+  const width = Math.max((180 * (Math.min(high, span) - low)) / span, 1.5).toFixed(1);
+  return svg(
+    "svg",
+    { class: "bar", width: 180, height: 16, viewBox: "0 0 180 16", "aria-hidden": "true" },
+    svg("line", { class: "rail", x1: 0, y1: 13.5, x2: 180, y2: 13.5 }),
+    svg("rect", { class: "reach", x: x(low), y: 3, width, height: 8 }),
+    svg("line", { class: "at", x1: x(middle), y1: 0.5, x2: x(middle), y2: 13.5 }),
+  );
+}
+
+export function button(text: string, act: () => unknown, given: Given = {}): HTMLButtonElement {
+  return el("button", { type: "button", onclick: () => void act(), ...given }, text);
+}
+
+let silence = 0;
+
+/** Say something once, aloud and at the foot of the page; it goes away by itself. */
+export function announce(text: string): void {
+  const place = part("announcer");
+  place.textContent = "";
+  requestAnimationFrame(() => (place.textContent = text));
+  clearTimeout(silence);
+  silence = window.setTimeout(() => (place.textContent = ""), 6000 + 60 * text.length);
+}

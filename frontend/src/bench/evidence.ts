@@ -1,0 +1,94 @@
+// Entry "Evidence in": files dropped or chosen, what they are, and the way to their columns.
+
+import { Refused, write } from "./api";
+import type { Bench } from "./bench";
+import { Columns } from "./columns";
+import { announce, button, el, fill, part, put, table } from "./dom";
+import type { HeldFile, State } from "./types";
+
+const sized = (bytes: number): string =>
+  bytes < 10_000 ? `${bytes} B` : bytes < 10_000_000 ? `${(bytes / 1000).toFixed(0)} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
+
+export class Evidence {
+  private readonly columns: Columns;
+
+  constructor(private readonly bench: Bench) {
+    this.columns = new Columns(bench);
+    const pick = part<HTMLInputElement>("pick");
+    pick.addEventListener("change", () => {
+      void this.take([...(pick.files ?? [])]).then(() => (pick.value = ""));
+    });
+    this.wireDrop(part("drop"));
+    bench.onState((state) => this.list(state));
+  }
+
+  private wireDrop(drop: HTMLElement): void {
+    // A file that misses the box must not make the browser leave the notebook.
+    for (const name of ["dragover", "drop"]) addEventListener(name, (event) => event.preventDefault());
+    addEventListener("dragenter", () => drop.classList.add("over"));
+    addEventListener("dragleave", (event) => event.relatedTarget === null && drop.classList.remove("over"));
+    addEventListener("drop", (event) => {
+      drop.classList.remove("over");
+      const files = [...(event.dataTransfer?.files ?? [])];
+      if (files.length) void this.take(files);
+    });
+  }
+
+  /** Send the files one after another; one that is refused keeps none of the others back. */
+  private async take(files: File[]): Promise<void> {
+    const said = part("upload-said");
+    const refused: Refused[] = [];
+    let last = "";
+    for (const file of files) {
+      said.textContent = `Taking in ${file.name} \u2026`;
+      try {
+        await write("PUT", "file", { raw: file, asked: { name: file.name } });
+        last = file.name;
+      } catch (problem) {
+        if (!(problem instanceof Refused)) throw problem;
+        refused.push(problem);
+      }
+    }
+    const taken = files.length - refused.length;
+    fill(said, taken > 0 && `${taken === 1 ? last : `${taken} files`} taken in.`);
+    for (const problem of refused) {
+      put(said, el("span", { class: "refused" }, ` Not taken in: ${problem.said} ${problem.where}`));
+    }
+    await this.bench.load();
+    if (taken > 0 && /\.(csv|tsv)$/i.test(last)) await this.columns.open(last);
+  }
+
+  private list(state: State): void {
+    const rows = state.files.map((file) => this.row(file));
+    const heads = ["File", "Kind", "Used as", "Size", "SHA-256", ""];
+    fill(
+      part("files"),
+      rows.length
+        ? table(heads, rows, { label: "Files of the case" })
+        : el("p", { class: "hint" }, "No file yet."),
+    );
+  }
+
+  private row(file: HeldFile): (Node | string)[][] {
+    const columns = button("Columns", () => this.columns.open(file.name), { "aria-label": `Columns of ${file.name}` });
+    const out = button("Take out", () => this.remove(file.name), { "aria-label": `Take out ${file.name}` });
+    const acts = el("span", { class: "acts" });
+    const tabular = /\.(csv|tsv)$/i.test(file.name);
+    if (tabular || file.used === "track") put(acts, columns);
+    if (file.name !== "case.toml") put(acts, out);
+    return [
+      [el("code", {}, file.name)],
+      [file.kind],
+      [file.used || "not used yet"],
+      [el("span", { class: "n" }, sized(file.size))],
+      [el("code", { class: "digest" }, file.sha256)],
+      [acts],
+    ];
+  }
+
+  private async remove(name: string): Promise<void> {
+    const done = await this.bench.attempt(() => write("DELETE", "file", { asked: { name } }));
+    if (done) announce(`${name} is taken out; Undo brings it back.`);
+    await this.bench.load();
+  }
+}

@@ -1,0 +1,107 @@
+// The index at the side, the heads of the entries, undo and redo.
+
+import { write } from "./api";
+import type { Bench } from "./bench";
+import { announce, button, el, fill, part } from "./dom";
+import type { Stage, State } from "./types";
+import { going } from "./work";
+
+const WORK: Record<string, string> = { motion: "motion", moments: "moments", weighing: "weigh", response: "response" };
+
+const clockOf = (made: string | number): string => {
+  const date = new Date(typeof made === "number" ? made * 1000 : made);
+  return Number.isNaN(date.getTime()) ? String(made) : date.toLocaleString("en-GB", { dateStyle: "medium", timeStyle: "short" });
+};
+
+function stateWords(state: State, stage: Stage): { text: string; stale: boolean } {
+  const busy = state.jobs.some((job) => going(job) && (job.kind === WORK[stage] || job.kind === "study"));
+  if (busy) return { text: "\u25b6 at work", stale: false };
+  const held = state.stages[stage];
+  if (!held?.made) return { text: held?.cannot ? "\u2013 cannot be made" : "\u25cb not made yet", stale: false };
+  return held.stale ? { text: "\u25d0 out of date", stale: true } : { text: "\u25cf made", stale: false };
+}
+
+export class Index {
+  constructor(private readonly bench: Bench) {
+    bench.onState((state) => this.show(state));
+    bench.onJobs(() => bench.state && this.show(bench.state));
+    part("study").addEventListener("click", () => void bench.start("study"));
+    part("undo").addEventListener("click", () => void this.step("undo"));
+    part("redo").addEventListener("click", () => void this.step("redo"));
+    addEventListener("keydown", (event) => this.key(event));
+    this.mark();
+  }
+
+  /** Ctrl+Z outside fields undoes in the case; inside a field it is the field's own. */
+  private key(event: KeyboardEvent): void {
+    if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
+    const inside = (event.target as HTMLElement).closest?.("input[type=text], input[type=number], textarea, select");
+    const act = { z: event.shiftKey ? "redo" : "undo", y: "redo" }[event.key.toLowerCase()];
+    if (!act || inside) return;
+    event.preventDefault();
+    void this.step(act);
+  }
+
+  private async step(act: string): Promise<void> {
+    const done = await this.bench.attempt(() => write("POST", act));
+    if (done) announce(act === "undo" ? "Undone." : "Done again.");
+    await this.bench.load();
+  }
+
+  private show(state: State): void {
+    part("case-title").textContent = state.title;
+    part("case-question").textContent = state.question;
+    this.problem(state);
+    part<HTMLButtonElement>("undo").disabled = !state.can_undo;
+    part<HTMLButtonElement>("redo").disabled = !state.can_redo;
+    part("open-report").hidden = !state.stages.motion?.made;
+    for (const place of document.querySelectorAll<HTMLElement>("[data-index]")) {
+      const { text, stale } = stateWords(state, place.dataset.index as Stage);
+      place.textContent = text;
+      place.classList.toggle("stale", stale);
+    }
+    for (const place of document.querySelectorAll<HTMLElement>("[data-made]")) {
+      if (place.dataset.made) this.made(place, state, place.dataset.made as Stage);
+    }
+  }
+
+  private problem({ problem }: State): void {
+    const place = part("case-problem");
+    place.hidden = !problem;
+    if (!problem) return;
+    const said = [problem.message, problem.where && `(${problem.where})`, problem.hint].filter(Boolean).join(" ");
+    fill(place, el("strong", {}, "The case cannot be worked out as it stands: "), said);
+  }
+
+  private made(place: HTMLElement, state: State, stage: Stage): void {
+    const held = state.stages[stage];
+    const { text, stale } = stateWords(state, stage);
+    const when = held?.made ? `, ${clockOf(held.made)}` : "";
+    const why = stale ? "; what it rests on has changed since" : "";
+    const focused = place.contains(document.activeElement);
+    const act = button(held?.made ? "Work it out again" : "Work it out", () => this.bench.start(WORK[stage]));
+    act.disabled = text.includes("at work");
+    fill(place, el("span", { class: stale ? "stale" : undefined }, `${text}${when}${why}`), act);
+    if (focused) act.focus();
+  }
+
+  /** Mark in the index the entry that is being read. */
+  private mark(): void {
+    const links = new Map(
+      [...document.querySelectorAll<HTMLAnchorElement>("#index a")].map((link) => [link.hash.slice(1), link]),
+    );
+    const seen = new Set<string>();
+    const watch = new IntersectionObserver(
+      (entries) => {
+        for (const { target, isIntersecting } of entries) {
+          if (isIntersecting) seen.add(target.id);
+          else seen.delete(target.id);
+        }
+        const first = [...links.keys()].find((id) => seen.has(id));
+        links.forEach((link, id) => (id === first ? link.setAttribute("aria-current", "true") : link.removeAttribute("aria-current")));
+      },
+      { rootMargin: "-15% 0px -70% 0px" },
+    );
+    links.forEach((_, id) => watch.observe(part(id)));
+  }
+}

@@ -1,0 +1,60 @@
+// Entry "What it took": the required moment against time and the verdicts that follow.
+
+import { Refused, get, getFigure } from "./api";
+import type { Bench, Entry } from "./bench";
+import { TimeCharts } from "./charts";
+import type { Cursor } from "./cursor";
+import { fill, part } from "./dom";
+import { WHOLE } from "./motion";
+import { sectionParts, sectionTables } from "./sections";
+import type { MotionFigure, Section } from "./types";
+
+export class MomentsEntry implements Entry {
+  stages: Entry["stages"] = ["moments"];
+  figure: MotionFigure | null = null;
+  private readonly watchers: ((figure: MotionFigure) => void)[] = [];
+
+  constructor(readonly bench: Bench, private readonly cursor: Cursor) {}
+
+  onFigure(told: (figure: MotionFigure) => void): void {
+    this.watchers.push(told);
+    if (this.figure) told(this.figure);
+  }
+
+  async refresh(): Promise<void> {
+    const missing = this.bench.missing("moments");
+    if (missing) {
+      fill(part("moments-none"), missing);
+      this.clear();
+      return;
+    }
+    try {
+      const asked = getFigure<MotionFigure>("figure/moments", { points: WHOLE });
+      const [figure, { sections }] = await Promise.all([asked, get<{ sections: Section[] }>("table/moments")]);
+      this.figure = figure;
+      fill(part("moments-none"));
+      fill(part("moments-words"), ...sections.flatMap(sectionParts));
+      fill(part("moments-tables"), ...sections.flatMap(sectionTables));
+      this.draw(figure);
+    } catch (problem) {
+      if (!(problem instanceof Refused)) throw problem;
+      fill(part("moments-none"), problem.said);
+      this.clear();
+    }
+  }
+
+  private clear(): void {
+    for (const name of ["moments-strips", "moments-words", "moments-tables"]) fill(part(name));
+  }
+
+  private draw({ strips, palette }: MotionFigure): void {
+    new TimeCharts(part("moments-strips"), {
+      name: "what it took",
+      key: "moments",
+      strips,
+      palette,
+      cursor: this.cursor,
+    });
+    this.watchers.forEach((told) => told(this.figure!));
+  }
+}

@@ -1,0 +1,157 @@
+// Entry "What it did": strip charts with detail on demand, rows, the path in three views.
+
+import { PathChart } from "../view";
+import { Refused, get, getFigure } from "./api";
+import type { Bench, Entry } from "./bench";
+import { TimeCharts } from "./charts";
+import type { Cursor } from "./cursor";
+import { el, fill, part, table } from "./dom";
+import type { Overlay } from "./overlay";
+import { showRows } from "./rows";
+import { sentences } from "./sections";
+import { SpaceView } from "./space";
+import { indexAt } from "./stretch";
+import type { Findings, MotionFigure, Space } from "./types";
+import { clock } from "../words";
+
+export const WHOLE = 1600; // points of the whole record
+const FINE = 1400; // points of a stretch
+
+type Told = (figure: MotionFigure) => void;
+
+export class MotionEntry implements Entry {
+  stages: Entry["stages"] = ["motion"];
+  figure: MotionFigure | null = null;
+  private charts: TimeCharts | null = null;
+  private views: PathChart[] = [];
+  private space: SpaceView | null = null;
+  private readonly watchers: Told[] = [];
+
+  constructor(
+    readonly bench: Bench,
+    private readonly cursor: Cursor,
+    private readonly overlay: Overlay,
+  ) {}
+
+  /** Entries that draw over the same motion are told of each new one. */
+  onFigure(told: Told): void {
+    this.watchers.push(told);
+    if (this.figure) told(this.figure);
+  }
+
+  async refresh(): Promise<void> {
+    const missing = this.bench.missing("motion");
+    if (missing) return this.empty(missing);
+    try {
+      this.figure = await getFigure<MotionFigure>("figure/motion", { points: WHOLE });
+    } catch (problem) {
+      if (!(problem instanceof Refused)) throw problem;
+      this.empty(problem.said);
+      return;
+    }
+    fill(part("motion-none"));
+    this.draw(this.figure);
+    document.documentElement.dataset.drawn = "yes";
+    this.watchers.forEach((told) => told(this.figure!));
+    await Promise.all([this.drawSpace(), this.words()]);
+  }
+
+  private empty(said: string): void {
+    fill(part("motion-none"), said);
+    fill(part("motion-strips"));
+    fill(part("motion-words"));
+    part("motion-views").hidden = true;
+    document.documentElement.dataset.drawn = "none";
+  }
+
+  private draw(figure: MotionFigure): void {
+    const { strips, palette } = figure;
+    if (this.charts) this.overlay.release(this.charts);
+    part("motion-views").hidden = !figure.views?.length;
+    this.charts = new TimeCharts(part("motion-strips"), {
+      name: "what the airplane did",
+      key: "motion",
+      strips,
+      palette,
+      cursor: this.cursor,
+      detail: (from, to) => this.detail(from, to),
+      moved: (at, drawn) => this.moved(drawn.time[at]),
+      zoomed: (from, to) => this.zoomed(from, to),
+      rows: (time) => void showRows(time, strips.start),
+    });
+    this.overlay.attach(this.charts, palette);
+    this.views = (figure.views ?? []).map((view) => {
+      const holder = document.querySelector<HTMLElement>(`#motion-views [data-view="${view.key}"]`)!;
+      return new PathChart(holder, view, strips, palette);
+    });
+  }
+
+  private async detail(from: number, to: number): Promise<MotionFigure["strips"]> {
+    const fine = await getFigure<MotionFigure>("figure/motion", {
+      from: from.toFixed(3),
+      to: to.toFixed(3),
+      points: FINE,
+    });
+    if (fine.views?.length) {
+      const at = indexAt(fine.strips.time, this.cursor.time - fine.strips.start);
+      fine.views.forEach((view, k) => this.views[k]?.replace(view, fine.strips, at));
+      this.drawn = fine;
+    }
+    return fine.strips;
+  }
+
+  /** The figure that the path views draw: the whole record, or the last stretch. */
+  private drawn: MotionFigure | null = null;
+
+  private moved(time: number): void {
+    const strips = (this.drawn ?? this.figure!).strips;
+    const at = indexAt(strips.time, time);
+    this.views.forEach((view) => view.moved(at));
+    this.space?.moved(time);
+  }
+
+  private zoomed(from: number, to: number): void {
+    const { strips, views } = this.figure!;
+    const fine = this.drawn?.strips.time;
+    if (fine && (from < fine[0] - 0.01 || to > fine[fine.length - 1] + 0.01)) {
+      this.drawn = null;
+      const at = indexAt(strips.time, this.cursor.time - strips.start);
+      views?.forEach((view, k) => this.views[k].replace(view, strips, at));
+    }
+    this.views.forEach((view) => view.zoomed(from, to));
+    this.space?.zoomed(from, to);
+  }
+
+  private async drawSpace(): Promise<void> {
+    const holder = part("space");
+    const space = await getFigure<Space>("path3d").catch(() => null);
+    holder.hidden = space === null;
+    if (!space) return;
+    const { strips, palette } = this.figure!;
+    this.space = new SpaceView(holder, part("space-said"), space, strips.start, palette);
+  }
+
+  private async words(): Promise<void> {
+    const findings = await get<Findings>("findings").catch(() => null);
+    if (!findings) return fill(part("motion-words"));
+    const events = findings.events.map((event, k) => [
+      [k + 1],
+      [clock(event.time)],
+      [`${event.half_width.toFixed(1)} s`],
+      [event.kind],
+      [event.text],
+      [event.source],
+    ]);
+    fill(
+      part("motion-words"),
+      el("h3", {}, "What these data show"),
+      sentences(findings.statements),
+      el("h3", {}, "What these data cannot show"),
+      sentences(findings.undetermined),
+      el("p", { class: "hint" }, "What is not listed here is not thereby known."),
+      events.length > 0 && el("h3", {}, "Events"),
+      events.length > 0 &&
+        table(["No.", "UTC, corrected", "\u00b1 (95 %)", "Kind", "Event", "Source"], events, { label: "Events" }),
+    );
+  }
+}

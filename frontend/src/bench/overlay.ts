@@ -1,0 +1,140 @@
+// Flown causes over the strip charts: layers of their own, so that a slider redraws nothing else.
+
+import type { Palette } from "../figure";
+import type { TimeCharts } from "./charts";
+import type { Flown } from "./types";
+
+/** A flight that is shown: its number, ink and dash tell it apart, never colour alone. */
+export interface Shown {
+  cause: string;
+  title: string;
+  number: number;
+  flown: Flown;
+}
+
+const DASHES = [[7, 3], [2, 2], [9, 3, 2, 3], [14, 4], [4, 4, 1, 4]];
+// Panel of the strip charts in which a flown curve is drawn, where the names differ.
+const PLACES: Record<string, string[]> = {
+  height: ["pressure_altitude", "altitude"],
+  column_force: ["column_force", "moments_column_force"],
+};
+
+export const inkOf = (number: number, palette: Palette): string =>
+  palette.inks[1 + ((number - 1) % (palette.inks.length - 1))];
+export const dashOf = (number: number): number[] => DASHES[(number - 1) % DASHES.length];
+
+export class Overlay {
+  readonly shown = new Map<string, Shown>();
+  private readonly layers: Layer[] = [];
+  private readonly watchers: (() => void)[] = [];
+
+  attach(charts: TimeCharts, palette: Palette): void {
+    this.layers.push(new Layer(charts, palette, this.shown));
+  }
+
+  /** Strip charts that have been replaced are drawn on no more. */
+  release(charts: TimeCharts): void {
+    const at = this.layers.findIndex((layer) => layer.charts === charts);
+    if (at >= 0) this.layers.splice(at, 1);
+  }
+
+  onChange(watch: () => void): void {
+    this.watchers.push(watch);
+  }
+
+  set(cause: string, title: string, flown: Flown): void {
+    const number = this.shown.get(cause)?.number ?? this.free();
+    this.shown.set(cause, { cause, title, number, flown });
+    this.changed();
+  }
+
+  remove(cause: string): void {
+    if (this.shown.delete(cause)) this.changed();
+  }
+
+  private free(): number {
+    const taken = new Set([...this.shown.values()].map((held) => held.number));
+    let number = 1;
+    while (taken.has(number)) number++;
+    return number;
+  }
+
+  private changed(): void {
+    this.layers.forEach((layer) => layer.draw());
+    this.watchers.forEach((watch) => watch());
+  }
+}
+
+class Layer {
+  private readonly canvases = new Map<string, HTMLCanvasElement>();
+
+  constructor(
+    readonly charts: TimeCharts,
+    private readonly palette: Palette,
+    private readonly shown: Map<string, Shown>,
+  ) {
+    for (const panel of charts.strips.panels) {
+      const canvas = document.createElement("canvas");
+      canvas.setAttribute("aria-hidden", "true");
+      charts.charts.plot(panel.key)!.over.append(canvas);
+      this.canvases.set(panel.key, canvas);
+    }
+    charts.onScale(() => this.draw());
+    new ResizeObserver(() => this.draw()).observe(charts.root);
+  }
+
+  draw(): void {
+    for (const { key } of this.charts.strips.panels) this.panel(key);
+  }
+
+  private panel(key: string): void {
+    const canvas = this.canvases.get(key)!;
+    const plot = this.charts.charts.plot(key)!;
+    const [width, height] = [plot.over.clientWidth, plot.over.clientHeight];
+    const size = [Math.round(width * devicePixelRatio), Math.round(height * devicePixelRatio)];
+    if (this.shown.size === 0 && canvas.width !== size[0]) return;
+    [canvas.width, canvas.height] = size;
+    canvas.style.width = `${width}px`;
+    canvas.style.height = `${height}px`;
+    const pen = canvas.getContext("2d")!;
+    pen.scale(devicePixelRatio, devicePixelRatio);
+    for (const held of this.shown.values()) {
+      const curve = curveFor(held.flown, key);
+      if (!curve) continue;
+      this.line(pen, held, curve, (time) => plot.valToPos(time, "x"), (value) => plot.valToPos(value, "y"));
+    }
+  }
+
+  private line(
+    pen: CanvasRenderingContext2D,
+    held: Shown,
+    curve: Float32Array,
+    x: (time: number) => number,
+    y: (value: number) => number,
+  ): void {
+    const { time } = held.flown;
+    pen.strokeStyle = pen.fillStyle = inkOf(held.number, this.palette);
+    pen.lineWidth = 2;
+    pen.setLineDash(dashOf(held.number));
+    pen.beginPath();
+    let end: [number, number] | null = null;
+    for (let k = 0; k < time.length; k++) {
+      if (!Number.isFinite(curve[k])) continue;
+      end = [x(time[k]), y(curve[k])];
+      pen.lineTo(...end);
+    }
+    pen.stroke();
+    pen.setLineDash([]);
+    if (!end) return;
+    const left = Math.min(Math.max(end[0] + 3, 4), pen.canvas.clientWidth - 14);
+    const top = Math.min(Math.max(end[1], 12), pen.canvas.clientHeight - 4);
+    pen.font = "bold 12px system-ui, sans-serif";
+    pen.fillText(String(held.number), left, top);
+  }
+}
+
+export function curveFor(flown: Flown, key: string): Float32Array | null {
+  if (flown.curves[key]) return flown.curves[key];
+  const found = Object.entries(PLACES).find(([, keys]) => keys.includes(key));
+  return found ? (flown.curves[found[0]] ?? null) : null;
+}

@@ -1,0 +1,96 @@
+// A section of the findings in the notebook, in the words and marks of the report.
+
+import { bar, el, put, standing, table, typeset } from "./dom";
+import type { Score, Section, Statement, Verdict } from "./types";
+
+const WORDS: Record<Verdict["word"], string> = {
+  cannot: "\u2715",
+  "can if": "\u25d0",
+  can: "\u25cf",
+  "not judged": "?",
+};
+
+const basis = (names: string[] = []): HTMLElement | null =>
+  names.length ? el("small", { class: "basis" }, ` [${names.join("; ")}]`) : null;
+
+export function sentences(said: Statement[]): HTMLElement {
+  const line = (one: Statement): HTMLElement =>
+    el(
+      "li",
+      {},
+      standing(one.kind),
+      el(
+        "span",
+        {},
+        typeset(one.text),
+        one.caution && el("em", { class: "beside" }, one.caution),
+        basis(one.basis),
+      ),
+    );
+  return el("ul", { class: "sentences" }, ...said.map(line));
+}
+
+export function scoreBox(scores: Score[], said = ""): HTMLElement {
+  const box = el("aside", { class: "calibration", "aria-label": "Calibration of the method" });
+  const none =
+    "No calibration for data like these is part of these findings. Take verdicts and odds as what the model says, not as how often it is right.";
+  const head = said || (scores.length ? "Measured on flights whose cause was known:" : none);
+  put(box, el("p", {}, el("strong", {}, "How often this method is right. "), head));
+  const item = (score: Score): HTMLElement => {
+    const span =
+      score.low90 !== null && score.high90 !== null
+        ? ` (90 %: ${score.low90.toPrecision(3)} to ${score.high90.toPrecision(3)})`
+        : "";
+    const name = el("strong", {}, `${score.name} ${score.value.toPrecision(3)}`);
+    return el("li", {}, name, `${span}, ${score.cases} flights. ${score.sentence}`);
+  };
+  if (scores.length) put(box, el("ul", {}, ...scores.map(item)));
+  return box;
+}
+
+function verdicts(rows: Verdict[]): HTMLElement {
+  return table(
+    ["Candidate", "Verdict", "Share of its flights at least this far off", "In words"],
+    rows.map((row) => [
+      [row.cause],
+      [
+        el(
+          "span",
+          { class: "verdict" },
+          el("span", { "aria-hidden": "true" }, WORDS[row.word]),
+          " ",
+          el("strong", {}, row.word),
+        ),
+        row.condition && ` ${row.condition}`,
+      ],
+      row.probability === null
+        ? ["\u2013"]
+        : [bar(0, row.probability, row.probability), ` ${(100 * row.probability).toFixed(1)} %`],
+      [
+        standing("inferred"),
+        ` ${typeset(row.sentence)}`,
+        row.closest_miss && ` Closest miss: ${row.closest_miss}`,
+        basis(row.basis),
+      ],
+    ]),
+    { label: "Verdicts", kind: "verdicts" },
+  );
+}
+
+/** What a section says before its charts; its odds and its list of evidence have entries of their own. */
+export function sectionParts(section: Section): HTMLElement[] {
+  const parts: HTMLElement[] = section.cautions.map((said) =>
+    el("p", { class: "beside" }, el("strong", {}, "Caution: "), said),
+  );
+  if (section.statements.length) parts.push(sentences(section.statements));
+  if (section.verdicts.length) parts.push(scoreBox(section.scores), verdicts(section.verdicts));
+  return parts;
+}
+
+/** The tables of a section. */
+export function sectionTables(section: Section): HTMLElement[] {
+  return section.tables.flatMap((held) => [
+    el("h3", {}, `${held.caption} `, standing(held.kind)),
+    table(held.columns, held.rows.map((row) => row.map((cell) => [typeset(cell)])), { label: held.caption }),
+  ]);
+}

@@ -1,0 +1,294 @@
+// The path in space on a canvas of our own: parallel projection, turned by drag or keys.
+
+import type { Palette } from "../figure";
+import { clock, printed } from "../words";
+import { indexAt } from "./stretch";
+import type { Space } from "./types";
+
+const NAUTICAL_MILE = 1852; // m, international definition
+const FOOT = 0.3048; // m, international definition
+const TURN = 0.08; // rad, one press of an arrow key
+const DEGREE = Math.PI / 180;
+
+type Point = [number, number, number];
+
+const rounded = (span: number, parts: number): number => {
+  const power = 10 ** Math.floor(Math.log10(span / parts));
+  return [1, 2, 5, 10].map((k) => k * power).find((k) => k >= span / parts)!;
+};
+
+function extent(curves: Float32Array[], first: number, last: number): [number, number] {
+  let low = Infinity;
+  let high = -Infinity;
+  for (const curve of curves) {
+    for (let k = first; k <= last; k++) {
+      if (!Number.isFinite(curve[k])) continue;
+      low = Math.min(low, curve[k]);
+      high = Math.max(high, curve[k]);
+    }
+  }
+  return [low, high];
+}
+
+export class SpaceView {
+  private readonly canvas: HTMLCanvasElement;
+  private readonly dot: HTMLElement;
+  private turn = -0.6;
+  private tilt = 0.42;
+  private lift = 1;
+  private first = 0;
+  private last: number;
+  private at = 0;
+  private box: [Point, Point] = [[0, 0, 0], [1, 1, 1]];
+  private scale = 1;
+  private centre: [number, number] = [0, 0];
+  private waiting = false;
+
+  constructor(
+    holder: HTMLElement,
+    private readonly told: HTMLElement,
+    private readonly space: Space,
+    private readonly start: number,
+    private readonly palette: Palette,
+  ) {
+    this.canvas = holder.querySelector("canvas")!;
+    this.dot = holder.querySelector(".dot")!;
+    this.last = space.time.length - 1;
+    this.wire();
+    new ResizeObserver(() => this.soon()).observe(holder);
+    this.zoomed(space.time[0], space.time[this.last]);
+  }
+
+  private wire(): void {
+    const { canvas } = this;
+    canvas.addEventListener("pointerdown", (event) => canvas.setPointerCapture(event.pointerId));
+    canvas.addEventListener("pointermove", (event) => {
+      if (event.buttons & 1) this.rotate(event.movementX * 0.008, event.movementY * 0.006);
+    });
+    canvas.addEventListener("keydown", (event) => {
+      const turns: Record<string, [number, number]> = {
+        ArrowLeft: [-TURN, 0], ArrowRight: [TURN, 0], ArrowUp: [0, TURN], ArrowDown: [0, -TURN],
+      };
+      const lifts: Record<string, number> = { "+": 1.25, "=": 1.25, "-": 0.8 };
+      if (event.key in turns) this.rotate(...turns[event.key]);
+      else if (event.key in lifts) this.stretchUp(lifts[event.key]);
+      else return;
+      event.preventDefault();
+    });
+  }
+
+  private rotate(turn: number, tilt: number): void {
+    this.turn += turn;
+    this.tilt = Math.min(Math.max(this.tilt + tilt, 0), Math.PI / 2);
+    this.soon();
+  }
+
+  private stretchUp(factor: number): void {
+    this.lift = Math.min(Math.max(this.lift * factor, 0.1), 50);
+    this.soon();
+  }
+
+  /** Show this stretch, seconds after the start; heights are stretched so that they can be read. */
+  zoomed(from: number, to: number): void {
+    const { time, x, y, z, low, high } = this.space;
+    this.first = indexAt(time, from);
+    this.last = Math.max(indexAt(time, to), Math.min(this.first + 1, time.length - 1));
+    const [first, last] = [this.first, this.last];
+    const [east, north] = [extent([x], first, last), extent([y], first, last)];
+    const height = extent([z, low, high], first, last);
+    const span = Math.max(east[1] - east[0], north[1] - north[0], 100);
+    const ground = this.ground();
+    const base = height[0] - ground < 2 * (height[1] - height[0]) ? ground : height[0];
+    const pad = 0.06 * span;
+    this.box = [
+      [east[0] - pad, north[0] - pad, base],
+      [east[1] + pad, north[1] + pad, Math.max(height[1], base + 1)],
+    ];
+    const natural = (0.4 * span) / (this.box[1][2] - base);
+    this.lift = natural <= 1.2 ? 1 : Math.round(natural * 2) / 2;
+    this.soon();
+  }
+
+  private ground(): number {
+    const { ground } = this.space;
+    if (ground === null) return -Infinity;
+    return typeof ground === "number" ? ground : Math.min(...ground.filter(Number.isFinite));
+  }
+
+  moved(time: number): void {
+    this.at = indexAt(this.space.time, time);
+    const { x, y, z } = this.space;
+    const seen = this.at >= this.first && this.at <= this.last;
+    const [px, py] = this.place([x[this.at], y[this.at], z[this.at]]);
+    this.dot.style.visibility = seen ? "visible" : "hidden";
+    this.dot.style.transform = `translate(${px - 6}px, ${py - 6}px)`;
+  }
+
+  /** Draw once before the next frame, however many asked. */
+  private soon(): void {
+    if (this.waiting) return;
+    this.waiting = true;
+    requestAnimationFrame(() => {
+      this.waiting = false;
+      this.draw();
+    });
+  }
+
+  private flat([x, y, z]: Point): [number, number] {
+    const [low, high] = this.box;
+    const [dx, dy] = [x - (low[0] + high[0]) / 2, y - (low[1] + high[1]) / 2];
+    const depth = dx * Math.sin(this.turn) + dy * Math.cos(this.turn);
+    const across = dx * Math.cos(this.turn) - dy * Math.sin(this.turn);
+    const up = (z - low[2]) * this.lift;
+    return [across, depth * Math.sin(this.tilt) + up * Math.cos(this.tilt)];
+  }
+
+  private place(point: Point): [number, number] {
+    const [across, up] = this.flat(point);
+    return [
+      this.canvas.clientWidth / 2 + (across - this.centre[0]) * this.scale,
+      this.canvas.clientHeight / 2 - (up - this.centre[1]) * this.scale,
+    ];
+  }
+
+  private corners(): Point[] {
+    const [low, high] = this.box;
+    return [0, 1, 2, 3, 4, 5, 6, 7].map((k) => [
+      k & 1 ? high[0] : low[0],
+      k & 2 ? high[1] : low[1],
+      k & 4 ? high[2] : low[2],
+    ]);
+  }
+
+  private measure(width: number, height: number): void {
+    const flat = this.corners().map((corner) => this.flat(corner));
+    const [xs, ys] = [flat.map((p) => p[0]), flat.map((p) => p[1])];
+    const [left, right] = [Math.min(...xs), Math.max(...xs)];
+    const [bottom, top] = [Math.min(...ys), Math.max(...ys)];
+    this.centre = [(left + right) / 2, (bottom + top) / 2];
+    this.scale = Math.min((width - 150) / (right - left), (height - 70) / Math.max(top - bottom, 1));
+  }
+
+  private draw(): void {
+    const { clientWidth: width, clientHeight: height } = this.canvas;
+    const pen = this.canvas.getContext("2d");
+    if (!pen || width === 0) return;
+    this.canvas.width = width * devicePixelRatio;
+    this.canvas.height = height * devicePixelRatio;
+    pen.scale(devicePixelRatio, devicePixelRatio);
+    this.measure(width, height);
+    pen.font = "11px system-ui, sans-serif";
+    this.floor(pen);
+    this.post(pen);
+    this.ribbon(pen);
+    this.lines(pen);
+    this.times(pen);
+    this.moved(this.space.time[this.at]);
+    const course = (((this.turn / DEGREE) % 360) + 360) % 360;
+    this.told.textContent =
+      `Seen towards ${printed(course, 0)}\u00b0 true, ${printed(this.tilt / DEGREE, 0)}\u00b0 from above; ` +
+      `heights drawn ${printed(this.lift, 1)} times as large as distances. ` +
+      "The band is the 90 % of the height; the grey line is the path on the ground plane.";
+  }
+
+  private stroke(pen: CanvasRenderingContext2D, points: Point[]): void {
+    pen.beginPath();
+    for (const point of points) pen.lineTo(...this.place(point));
+    pen.stroke();
+  }
+
+  /** The ground plane with its scale in nautical miles. */
+  private floor(pen: CanvasRenderingContext2D): void {
+    const [low, high] = this.box;
+    const span = Math.max(high[0] - low[0], high[1] - low[1]) / NAUTICAL_MILE;
+    const step = rounded(span, 6) * NAUTICAL_MILE;
+    const decimals = Math.max(0, -Math.floor(Math.log10(step / NAUTICAL_MILE) + 1e-9));
+    pen.lineWidth = 1;
+    pen.strokeStyle = this.palette.grid;
+    pen.fillStyle = this.palette.quiet;
+    pen.textAlign = "center";
+    const near = Math.cos(this.turn) > 0 ? low[1] : high[1];
+    const side = Math.sin(this.turn) > 0 ? low[0] : high[0];
+    for (let x = Math.ceil(low[0] / step) * step; x <= high[0]; x += step) {
+      this.stroke(pen, [[x, low[1], low[2]], [x, high[1], low[2]]]);
+      const [px, py] = this.place([x, near, low[2]]);
+      pen.fillText(printed(x / NAUTICAL_MILE, decimals), px, py + 14);
+    }
+    for (let y = Math.ceil(low[1] / step) * step; y <= high[1]; y += step) {
+      this.stroke(pen, [[low[0], y, low[2]], [high[0], y, low[2]]]);
+      const [px, py] = this.place([side, y, low[2]]);
+      pen.fillText(printed(y / NAUTICAL_MILE, decimals), px, py + 14);
+    }
+    pen.font = "bold 11px system-ui, sans-serif";
+    pen.fillStyle = this.palette.ink;
+    const [ex, ey] = this.place([(low[0] + high[0]) / 2, near, low[2]]);
+    pen.fillText("east, NM", ex, ey + 30);
+    const [nx, ny] = this.place([side, (low[1] + high[1]) / 2, low[2]]);
+    pen.fillText("north, NM", nx, ny + 30);
+    pen.font = "11px system-ui, sans-serif";
+    pen.strokeStyle = this.palette.quiet;
+    this.stroke(pen, [0, 1, 3, 2, 0].map((k) => this.corners()[k]));
+  }
+
+  /** The height scale at the corner that stands farthest left. */
+  private post(pen: CanvasRenderingContext2D): void {
+    const [low, high] = this.box;
+    const [x, y] = this.corners().slice(0, 4).sort((a, b) => this.flat(a)[0] - this.flat(b)[0])[0];
+    const step = rounded((high[2] - low[2]) / FOOT, 5) * FOOT;
+    pen.strokeStyle = this.palette.quiet;
+    this.stroke(pen, [[x, y, low[2]], [x, y, high[2]]]);
+    pen.textAlign = "right";
+    pen.fillStyle = this.palette.ink;
+    for (let z = Math.ceil(low[2] / step) * step; z <= high[2]; z += step) {
+      const [px, py] = this.place([x, y, z]);
+      pen.strokeRect(px - 4, py, 4, 0);
+      pen.fillText(printed(z / FOOT, 0), px - 7, py + 4);
+    }
+    const [px, py] = this.place([x, y, high[2]]);
+    pen.fillText("height, ft", px + 10, py - 9);
+  }
+
+  private ribbon(pen: CanvasRenderingContext2D): void {
+    const { x, y, low, high } = this.space;
+    pen.fillStyle = this.palette.band90;
+    pen.beginPath();
+    for (let k = this.first; k <= this.last; k++) pen.lineTo(...this.place([x[k], y[k], high[k]]));
+    for (let k = this.last; k >= this.first; k--) pen.lineTo(...this.place([x[k], y[k], low[k]]));
+    pen.fill();
+  }
+
+  private lines(pen: CanvasRenderingContext2D): void {
+    const { x, y, z } = this.space;
+    const path: Point[] = [];
+    for (let k = this.first; k <= this.last; k++) path.push([x[k], y[k], z[k]]);
+    pen.strokeStyle = this.palette.hatch;
+    pen.lineWidth = 1;
+    this.stroke(pen, path.map(([px, py]) => [px, py, this.box[0][2]]));
+    pen.strokeStyle = this.palette.inks[0];
+    pen.lineWidth = 1.9;
+    this.stroke(pen, path);
+  }
+
+  /** Clock times along the path, each with a post down to the ground plane. */
+  private times(pen: CanvasRenderingContext2D): void {
+    const { time, x, y, z } = this.space;
+    const [from, to] = [time[this.first], time[this.last]];
+    const step = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1800, 3600].find((s) => (to - from) / s <= 9) ?? 7200;
+    pen.textAlign = "left";
+    let said: [number, number] = [-1e9, -1e9];
+    for (let k = Math.ceil((from + this.start) / step); k * step - this.start <= to; k++) {
+      const at = indexAt(time, k * step - this.start);
+      const top = this.place([x[at], y[at], z[at]]);
+      pen.strokeStyle = this.palette.hatch;
+      pen.lineWidth = 0.8;
+      this.stroke(pen, [[x[at], y[at], this.box[0][2]], [x[at], y[at], z[at]]]);
+      pen.fillStyle = this.palette.inks[0];
+      pen.beginPath();
+      pen.arc(top[0], top[1], 3, 0, 2 * Math.PI);
+      pen.fill();
+      if (Math.abs(top[0] - said[0]) < 56 && Math.abs(top[1] - said[1]) < 14) continue;
+      said = top;
+      pen.fillText(clock(k * step), top[0] + 6, top[1] - 6);
+    }
+  }
+}

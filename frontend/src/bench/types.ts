@@ -1,0 +1,254 @@
+// Answers of the server, as this page reads them.
+
+import type { Figure, Palette, Strips } from "../figure";
+
+export type Stage = "check" | "motion" | "moments" | "weighing" | "response";
+
+export interface HeldFile {
+  name: string;
+  kind: string;
+  size: number;
+  sha256: string;
+  used: string;
+}
+
+export interface Job {
+  id: string;
+  kind: string;
+  state: "waiting" | "running" | "done" | "failed" | "cancelled";
+  stage: string;
+  fraction: number | null;
+  started: string | number | null;
+  seconds: number | null;
+  error: { message: string; hint?: string } | null;
+  log: string[];
+  result?: string | null;
+}
+
+export interface StageState {
+  ready: boolean;
+  stale: boolean;
+  made: string | number | null;
+  /** Why the case cannot bear this stage; empty where it can. */
+  cannot: string;
+}
+
+export interface State {
+  revision: string;
+  title: string;
+  question: string;
+  cautions: string[];
+  files: HeldFile[];
+  stages: Partial<Record<Stage, StageState>>;
+  problem: { message: string; where?: string; hint?: string } | null;
+  jobs: Job[];
+  can_undo: boolean;
+  can_redo: boolean;
+}
+
+export interface Preview {
+  kind: string;
+  columns: {
+    name: string;
+    samples: string[];
+    quantity: string | null;
+    unit: string | null;
+    why: string;
+    confidence: number | string | null;
+  }[];
+  rows: string[][];
+  report: string[];
+  choices: Record<string, string[]>;
+}
+
+export interface Field {
+  path: string;
+  label: string;
+  value: string | boolean | null;
+  kind: "text" | "quantity" | "choice" | "time" | "flag";
+  unit?: string;
+  help?: string;
+  choices?: string[];
+  required?: boolean;
+}
+
+export interface Form {
+  groups: { title: string; fields: Field[] }[];
+}
+
+export interface MotionFigure extends Partial<Figure> {
+  strips: Strips;
+  palette: Palette;
+  span?: [number, number];
+}
+
+export interface Space {
+  time: Float32Array;
+  x: Float32Array;
+  y: Float32Array;
+  z: Float32Array;
+  low: Float32Array;
+  high: Float32Array;
+  ground: number | Float32Array | null;
+}
+
+export interface SourceRow {
+  source: string;
+  row: number;
+  text: string;
+  time: number;
+  suspect: boolean;
+  reason: string;
+}
+
+export interface Statement {
+  kind: string;
+  text: string;
+  basis: string[];
+  caution: string;
+}
+
+export interface Verdict {
+  cause: string;
+  word: "cannot" | "can if" | "can" | "not judged";
+  probability: number | null;
+  condition: string;
+  closest_miss: string;
+  sentence: string;
+  basis: string[];
+}
+
+export interface Score {
+  name: string;
+  value: number;
+  low90: number | null;
+  high90: number | null;
+  cases: number;
+  sentence: string;
+}
+
+export interface Section {
+  stage: string;
+  title: string;
+  cautions: string[];
+  statements: Statement[];
+  verdicts: Verdict[];
+  scores: Score[];
+  tables: { caption: string; kind: string; columns: string[]; rows: string[][] }[];
+}
+
+export interface Findings {
+  statements: Statement[];
+  undetermined: Statement[];
+  sections: Section[];
+  events: { time: number; half_width: number; kind: string; text: string; source: string }[];
+  resolution: { quantity: string; window: number; usable: boolean; sentence: string }[];
+}
+
+export interface Parameter {
+  name: string;
+  meaning: string;
+  unit: string;
+  low: number;
+  median: number;
+  high: number;
+  source: string;
+}
+
+export interface Cause {
+  name: string;
+  title: string;
+  mechanism: string;
+  can_act: boolean;
+  why_not: string;
+  parameters: Parameter[];
+  physical_evidence: string | string[];
+  not_separable: string | string[];
+}
+
+export interface Causes {
+  start: number | string | null;
+  causes: Cause[];
+}
+
+export interface Flown {
+  ticket: number;
+  superseded?: boolean;
+  seconds: number;
+  time: Float32Array;
+  curves: Record<string, Float32Array>;
+  misfit: { overall: number; channels?: { name: string; z: number }[] } & Record<string, unknown>;
+}
+
+export interface OddsRow {
+  cause: string;
+  title: string;
+  probability: number;
+  low: number;
+  high: number;
+  prior: number;
+  log_bayes_factor: number | null;
+  words: string;
+}
+
+export interface Odds {
+  rows: OddsRow[];
+  score: string;
+  reliability: { predicted: number; observed: number; count: number }[];
+}
+
+export interface Side {
+  label: string;
+  unit: string;
+  values: number[];
+}
+
+export interface ShareMap {
+  cause: string;
+  procedure: string;
+  x: Side;
+  y: Side;
+  share: (number | null)[][];
+}
+
+export interface ResponseResult {
+  causes: string[];
+  maps: ShareMap[];
+  latest: Record<string, unknown>[];
+  lessons: (string | Statement)[];
+  force?: unknown;
+  cautions?: string[];
+}
+
+export interface EvidenceItem {
+  item: string;
+  bits: number;
+  low?: number | null;
+  high?: number | null;
+  cost: string;
+  source: string;
+  caution: string;
+  outcomes: { outcome: string; chance: number; leaders: string | string[] }[];
+}
+
+export interface CheckedClaim {
+  claim: { name: string; says: string; kind: string; data: string[]; method: string };
+  said_likelihood: string;
+  confidence: string;
+  borne: number | null;
+  holds?: boolean;
+  doubts: { code: string; sentence: string }[];
+}
+
+export interface Claims {
+  text: string;
+  claims: CheckedClaim[];
+  drafts: CheckedClaim[];
+}
+
+export interface Wording {
+  line: number;
+  words: string;
+  problem: string;
+  suggestion: string;
+}

@@ -1,0 +1,68 @@
+// The notebook of one case: entries over one server, one time cursor and one set of flown causes.
+
+import { Against } from "./bench/against";
+import { Bench, type Entry } from "./bench/bench";
+import { CausesEntry } from "./bench/causes";
+import { ClaimsEntry } from "./bench/claims";
+import { Cursor } from "./bench/cursor";
+import { announce } from "./bench/dom";
+import { Evidence } from "./bench/evidence";
+import { Flyer } from "./bench/flyer";
+import { CaseForm } from "./bench/form";
+import { Index } from "./bench/index";
+import { MomentsEntry } from "./bench/moments";
+import { MotionEntry } from "./bench/motion";
+import { OddsEntry } from "./bench/odds";
+import { Overlay } from "./bench/overlay";
+import { RawCase } from "./bench/raw";
+import { SettleEntry } from "./bench/settle";
+import { TimeEntry } from "./bench/time";
+import type { Stage, State } from "./bench/types";
+import { workEntry } from "./bench/work";
+
+/** Ask entries to read again when a stage of theirs was made anew. */
+function keepFresh(bench: Bench, entries: Entry[]): void {
+  let before: State["stages"] | null = null;
+  bench.onState(({ stages }) => {
+    const mark = (held: State["stages"] | null, stage: Stage): string =>
+      `${held?.[stage]?.ready} ${held?.[stage]?.made}`;
+    const last = before;
+    before = stages;
+    if (last === null) return;
+    const fresh = (Object.keys(stages) as Stage[]).filter((stage) => mark(last, stage) !== mark(stages, stage));
+    for (const entry of entries) {
+      if (entry.stages.some((stage) => fresh.includes(stage))) void entry.refresh();
+    }
+  });
+}
+
+async function start(): Promise<void> {
+  const bench = new Bench();
+  const [cursor, overlay] = [new Cursor(), new Overlay()];
+  const flyer = new Flyer(() => undefined);
+  const motion = new MotionEntry(bench, cursor, overlay);
+  const moments = new MomentsEntry(bench, cursor);
+  const causes = new CausesEntry(bench, flyer, overlay);
+  const against = new Against(cursor, overlay, (cause) => causes.takeAway(cause));
+  motion.onFigure((figure) => against.draw(figure));
+  const entries: Entry[] = [
+    motion, moments, causes, new OddsEntry(bench), new TimeEntry(bench, causes), new SettleEntry(bench), new ClaimsEntry(bench),
+  ];
+  new Index(bench);
+  new Evidence(bench);
+  new CaseForm(bench);
+  new RawCase(bench);
+  workEntry(bench);
+  keepFresh(bench, entries);
+  bench.listen();
+  // The strip charts come first: they are what the page is opened for.
+  await bench.load();
+  for (const entry of entries) await entry.refresh();
+  document.documentElement.dataset.ready = "yes";
+  Object.assign(window, { notebook: { cursor, flyer } });
+}
+
+start().catch((problem: unknown) => {
+  announce(problem instanceof Error ? problem.message : String(problem));
+  document.documentElement.dataset.ready = "failed";
+});
