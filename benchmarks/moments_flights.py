@@ -252,13 +252,16 @@ def simulate(
             one = jax.tree.map(lambda x, j=j: x[j], out)
             truth = jax.tree.map(lambda x, i=i: float(x[i]), truths)
             mine = jax.tree.map(lambda x, i=i: float(np.asarray(x)[i]), plan)
-            run = _run(airplane, truth, mine, one)
+            run = make_run(airplane, truth, mine, one)
             if run is not None:
                 found.append(run)
     return found
 
 
-def _run(airplane: Airplane, truth: Airplane, plan: Plan, out) -> Run | None:
+def make_run(
+    airplane: Airplane, truth: Airplane, plan, out, kinds: tuple[str, ...] = CARRIERS
+) -> Run | None:
+    """A run from what was flown; None where it cannot be used."""
     outcome, time, state, inputs, readings, density, pressure = out
     # What diverges is cut off below; keep its numbers from overflowing on the way.
     kept = jax.tree.map(lambda x: np.nan_to_num(np.clip(x, -1e6, 1e6)), (state, inputs, readings))
@@ -315,7 +318,7 @@ def _run(airplane: Airplane, truth: Airplane, plan: Plan, out) -> Run | None:
     return Run(
         airplane=airplane,
         truth=truth,
-        kind=CARRIERS[int(plan.kind)],
+        kind=kinds[int(plan.kind)],
         onset=float(plan.onset),
         hands=bool(plan.strength > 0.0),
         end=float(end),

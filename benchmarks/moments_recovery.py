@@ -158,6 +158,7 @@ def _words(chain: Chain, run: Run) -> dict:
         "family": true_family(run, aft),
         "words": {v.family: v.word for v in chain.verdicts},
         "probability": {v.family: v.probability for v in chain.verdicts},
+        "alone": {v.family: v.alone for v in chain.verdicts},
         "condition": {v.family: v.condition for v in chain.verdicts},
         "peak": {v.family: v.peak_force for v in chain.verdicts},
     }

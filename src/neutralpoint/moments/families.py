@@ -196,6 +196,7 @@ def wing_stall(required: Required) -> Verdict:
         family="wing stall",
         word=word,
         probability=probability,
+        alone=probability,
         condition="the errors of the data were unusually large" if word == "can if" else "",
         parameters={"least margin": float(least.mean())},
         peak_force=0.0,

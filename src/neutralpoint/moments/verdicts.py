@@ -44,6 +44,7 @@ class Verdict:
         word: "can", "can if", "cannot" or "not judged".
         probability: How often a flight really made by the closest member would look at least this
             far off; NaN where not judged.
+        alone: The same for the set as documented with nobody on the column; NaN where not judged.
         condition: The relaxed limit that saves it; empty for "can".
         parameters: Parameters of the closest member, SI.
         peak_force: Largest pull the hands add in the closest member, N.
@@ -54,6 +55,7 @@ class Verdict:
     family: str
     word: str
     probability: float
+    alone: float
     condition: str
     parameters: dict[str, float]
     peak_force: float
@@ -174,27 +176,38 @@ def judge(name: str, carried: Carrier, options: list[Option]) -> Verdict:
         The verdict on the first set that comes close enough, or on the closest one.
     """
     if carried.needed.time.size < FEWEST:
-        return Verdict(name, "not judged", float("nan"), "", {}, 0.0, float("nan"), float("nan"))
+        unknown = float("nan")
+        return Verdict(name, "not judged", unknown, unknown, "", {}, 0.0, unknown, unknown)
+    alone = _alone(carried, options[0])
     best: tuple[Miss, Option] | None = None
     for option in options:
         low, high = _limits(option, carried.scale, carried.needed.time)
         miss = closest(carried.needed, option.family.histories, low, high)
         if miss.probability >= ABLE:
             word = "can if" if option.condition else "can"
-            return _verdict(name, carried, miss, option, word)
+            return _verdict(name, carried, miss, option, word, alone)
         if best is None or miss.probability > best[0].probability:
             best = (miss, option)
     word = "can if" if best[0].probability >= UNABLE else "cannot"
-    return _verdict(name, carried, *best, word)
+    return _verdict(name, carried, *best, word, alone)
 
 
-def _verdict(name: str, carried: Carrier, miss: Miss, option: Option, word: str) -> Verdict:
+def _alone(carried: Carrier, documented: Option) -> float:
+    """Probability of the closest member without hands; small column work is in the covariance."""
+    none = np.zeros(carried.needed.time.size)
+    return closest(carried.needed, documented.family.histories, none, none).probability
+
+
+def _verdict(
+    name: str, carried: Carrier, miss: Miss, option: Option, word: str, alone: float
+) -> Verdict:
     doubt = "the errors of the data were unusually large" if miss.probability < ABLE else ""
     said = " and ".join(part for part in (option.condition, doubt) if part)
     return Verdict(
         family=name,
         word=word,
         probability=miss.probability,
+        alone=alone,
         condition=said if word == "can if" else "",
         parameters=option.family.describe(miss.member),
         peak_force=float(np.abs(miss.added / np.maximum(np.abs(carried.scale), 1e-15)).max()),
