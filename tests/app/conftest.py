@@ -254,3 +254,28 @@ def browser() -> Iterator[object]:
         started = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         yield started
         started.close()
+
+
+@pytest.fixture
+def served_case(tmp_path: Path, repository: Path, results_folder: Path) -> Path:
+    """A case to change: the files of an example, beside the hand-made results."""
+    case = tmp_path / "cases" / "hollow"
+    shutil.copytree(
+        repository / "examples" / "cedar-hollow", case, ignore=shutil.ignore_patterns("results")
+    )
+    shutil.copytree(results_folder, case / "results")
+    return case
+
+
+@pytest.fixture
+def workbench(served_case: Path) -> Iterator[object]:
+    """A client of the workbench, with what a page of it sends; and the case folder."""
+    from starlette.testclient import TestClient
+
+    from neutralpoint.app import make_app
+
+    app = make_app(served_case.parent, hosts=frozenset({"127.0.0.1:8000"}), upload_limit=50_000)
+    base = "http://127.0.0.1:8000"
+    headers = {"Origin": base, "X-NP-Token": app.state.workbench.access.token}
+    with TestClient(app, base_url=base, headers=headers) as client:
+        yield client
