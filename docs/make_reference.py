@@ -1,5 +1,5 @@
-"""Write the reference pages that follow from the code: case file, airplane file, commands,
-error codes.
+"""Write the reference pages that follow from the code: case file, airplane file, findings,
+commands, error codes.
 
     python docs/make_reference.py
 
@@ -8,6 +8,7 @@ A contract test fails while a page differs from what this writes.
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,8 @@ from neutralpoint.case.airplane_sources import given_numbers
 from neutralpoint.cli.commands import app
 from neutralpoint.errors import CODES
 from neutralpoint.explanations import CAUSES
+from neutralpoint.findings import SCHEMA_VERSION
+from neutralpoint.findings.file import schema_text
 
 FOLDER = Path(__file__).parent / "reference"
 MADE = "<!-- Made by docs/make_reference.py; change the code, not this page. -->\n"
@@ -74,6 +77,25 @@ def airplane_page() -> str:
     for name, part in schema["$defs"].items():
         if name != "Uncertain":
             lines += _table(_words(name), part.get("description", ""), part)
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def findings_page() -> str:
+    """Every part of the findings document, from its schema."""
+    schema = json.loads(schema_text())
+    lines = [
+        MADE,
+        "# The findings",
+        "",
+        "`findings.json` says what a study found, in SI units and radians; report, figures, claims",
+        "and workbench are made from it and from the NetCDF files beside it. Times are seconds",
+        f"after `epoch`. This is version {SCHEMA_VERSION}; older versions are read or refused with",
+        "a reason. The same as a JSON schema: [findings-schema.json](findings-schema.json).",
+        "",
+        *_table("Top level", "", schema),
+    ]
+    for name, part in schema["$defs"].items():
+        lines += _table(_words(name), part.get("description", "").split("\n\n")[0], part)
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -181,7 +203,8 @@ def commands_page() -> str:
                 if _is_argument(parameter)
                 else ", ".join(f"`{o}`" for o in (*parameter.opts, *parameter.secondary_opts))
             )
-            lines.append(f"| {shown} | {getattr(parameter, 'help', '') or ''} |")
+            meaning = getattr(parameter, "help", "") or ""
+            lines.append(f"| {shown.replace('|', chr(92) + '|')} | {meaning} |")
         lines.append("")
     return "\n".join(lines).rstrip() + "\n"
 
@@ -244,6 +267,7 @@ PAGES = {
     "causes.md": causes_page,
     "commands.md": commands_page,
     "error-codes.md": errors_page,
+    "findings.md": findings_page,
 }
 
 
