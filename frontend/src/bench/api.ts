@@ -66,11 +66,6 @@ export async function get<T>(path: string, asked: Query = {}): Promise<T> {
   return (await (await ask(path + query(asked), {})).json()) as T;
 }
 
-export async function getText(path: string): Promise<{ text: string; revision: string }> {
-  const answer = await ask(path, {});
-  return { text: await answer.text(), revision: answer.headers.get("x-np-revision") ?? "" };
-}
-
 export async function getFigure<T>(path: string, asked: Query = {}): Promise<T> {
   return unpack<T>(await (await ask(path + query(asked), {})).arrayBuffer());
 }

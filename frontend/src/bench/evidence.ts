@@ -35,27 +35,31 @@ export class Evidence {
   }
 
   /** Send the files one after another; one that is refused keeps none of the others back. */
-  private async take(files: File[]): Promise<void> {
+  private async take(files: File[], replace = false): Promise<void> {
     const said = part("upload-said");
-    const refused: Refused[] = [];
+    const refused: { file: File; problem: Refused }[] = [];
     let last = "";
     for (const file of files) {
       said.textContent = `Taking in ${file.name} \u2026`;
       try {
-        await write("PUT", "file", { raw: file, asked: { name: file.name } });
+        await write("PUT", "file", { raw: file, asked: { name: file.name, replace: replace ? 1 : undefined } });
         last = file.name;
       } catch (problem) {
         if (!(problem instanceof Refused)) throw problem;
-        refused.push(problem);
+        refused.push({ file, problem });
       }
     }
     const taken = files.length - refused.length;
     fill(said, taken > 0 && `${taken === 1 ? last : `${taken} files`} taken in.`);
-    for (const problem of refused) {
-      put(said, el("span", { class: "refused" }, ` Not taken in: ${problem.said} ${problem.where}`));
-    }
+    for (const { file, problem } of refused) this.refuse(said, file, problem);
     await this.bench.load();
     if (taken > 0 && /\.(csv|tsv)$/i.test(last)) await this.columns.open(last);
+  }
+
+  private refuse(said: HTMLElement, file: File, problem: Refused): void {
+    const again = button("Take it in, keep the old one aside", () => this.take([file], true));
+    const text = `${file.name} was not taken in: ${problem.said}`;
+    put(said, el("span", { class: "refused" }, text, problem.status === 409 && again));
   }
 
   private list(state: State): void {

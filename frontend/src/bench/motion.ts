@@ -40,7 +40,7 @@ export class MotionEntry implements Entry {
   }
 
   async refresh(): Promise<void> {
-    const missing = this.bench.missing("motion");
+    const missing = this.bench.state && this.bench.missing("motion");
     if (missing) return this.empty(missing);
     try {
       this.figure = await getFigure<MotionFigure>("figure/motion", { points: WHOLE });

@@ -1,6 +1,6 @@
 // The case file itself, for what the form does not offer.
 
-import { Refused, getText, write } from "./api";
+import { Refused, get, write } from "./api";
 import type { Bench } from "./bench";
 import { part } from "./dom";
 
@@ -21,9 +21,9 @@ export class RawCase {
     const { revision } = this.bench.state ?? { revision: "" };
     if (!this.details.open || revision === this.revision || this.text.value !== this.saved) return;
     await this.bench.attempt(async () => {
-      const { text } = await getText("case.toml");
-      this.text.value = this.saved = text;
-      this.revision = revision;
+      const held = await get<{ text: string; revision: string }>("case.toml");
+      this.text.value = this.saved = held.text;
+      this.revision = held.revision;
     });
   }
 

@@ -70,10 +70,22 @@ export interface Field {
   help?: string;
   choices?: string[];
   required?: boolean;
+  /** What holds where the field is left empty. */
+  default?: string;
+}
+
+export interface Group {
+  title: string;
+  /** Where it stands in the case file; a list's entries end in `[n]`. */
+  path?: string;
+  kind?: string;
+  fields: Field[];
 }
 
 export interface Form {
-  groups: { title: string; fields: Field[] }[];
+  revision?: string;
+  groups: Group[];
+  addable?: { path: string; title: string; kinds: Group[] }[];
 }
 
 export interface MotionFigure extends Partial<Figure> {
