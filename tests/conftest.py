@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import runpy
+import shutil
+import tempfile
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -11,6 +14,22 @@ from typing import Any
 import numpy as np
 import pytest
 from hypothesis import settings
+
+from neutralpoint.cli.compiled import keep_compiled
+
+# Compiled programs are shared by the workers and the commands of one session, never with the user.
+FOLDER = "NEUTRALPOINT_CACHE"
+OWN = None if FOLDER in os.environ else tempfile.mkdtemp(prefix="neutralpoint-tests-")
+if OWN is not None:
+    os.environ[FOLDER] = OWN
+keep_compiled()
+
+
+def pytest_unconfigure() -> None:
+    """Remove the compiled programs of the session, where it is the one that made the folder."""
+    if OWN is not None:
+        shutil.rmtree(OWN, ignore_errors=True)
+
 
 # The same examples on every run, and no clock on a loaded machine.
 settings.register_profile("repeatable", derandomize=True, deadline=None)

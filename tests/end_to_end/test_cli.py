@@ -7,6 +7,7 @@ import json
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import time
@@ -198,3 +199,17 @@ def test_progress_goes_to_standard_error(small, motion, capsys):
     printed = capsys.readouterr()
     assert json.loads(printed.out)["motion"].endswith("motion.nc")
     assert "The motion: taken from the saved results" in printed.err
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")
+@pytest.mark.parametrize(("number", "code"), [(signal.SIGTERM, 143), (signal.SIGINT, 130)])
+def test_a_study_that_is_stopped_tidies_up(small, motion, tmp_path, number, code):
+    folder = shutil.copytree(small, tmp_path / "case", ignore=shutil.ignore_patterns("results"))
+    command = [sys.executable, "-m", "neutralpoint", "study", str(folder), "--progress-json"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        while json.loads(process.stdout.readline())["stage"] != "motion":
+            pass
+        process.send_signal(number)
+        process.communicate()
+    assert process.returncode == code
+    assert not [p.name for p in (folder / "results").iterdir() if p.name.startswith(".")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import shutil
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,7 +14,7 @@ import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS, read_findings
-from neutralpoint.study import check_case, run_study
+from neutralpoint.study import check_case, run_study, stage_states
 from neutralpoint.study.motion_file import read_dataset, write_dataset
 from neutralpoint.study.motion_findings import undetermined
 from neutralpoint.study.variables import VARIABLES
@@ -84,6 +85,64 @@ def test_check_says_the_same_of_the_sources(folder, findings):
     found = check_case(folder)
     assert found.sources == findings.sources
     assert found.assumptions == findings.assumptions
+
+
+def saved(folder) -> dict[str, bytes]:
+    return {p.name: p.read_bytes() for p in (folder / "results").iterdir()}
+
+
+def stages_run(folder) -> set[str]:
+    told = []
+    run_study(folder, told.append, until="moments")
+    return {s.stage for s in told if s.stage and "taken from the saved" not in s.text}
+
+
+def test_what_holds_is_not_run_again(folder, findings):
+    before = saved(folder)
+    assert stages_run(folder) == set()
+    assert saved(folder) == before
+    assert all(stage_states(folder)[name].ready for name in ("motion", "moments"))
+
+
+def test_a_run_that_was_stopped_is_taken_up_with_the_same_bits(folder, findings):
+    before, results = saved(folder), folder / "results"
+    (results / "moments.nc").write_bytes(before["moments.nc"][:1000])
+    (results / ".moments.nc.new").write_bytes(b"half")
+    assert stages_run(folder) == {"moments"}
+    assert saved(folder) == before
+    (results / "stage-motion.json").unlink()
+    assert stages_run(folder) == {"motion"}  # with the same bits, what follows still holds
+    assert saved(folder) == before
+
+
+def test_words_of_the_case_reach_the_findings_without_a_run(folder, findings):
+    text = (folder / "case.toml").read_text(encoding="utf-8")
+    case = text.replace("question = ", 'question = "Another one?" # ')
+    (folder / "case.toml").write_text(case, encoding="utf-8")
+    assert stages_run(folder) == set()
+    assert read_findings(folder / "results").subject.question == "Another one?"
+    (folder / "case.toml").write_text(text, encoding="utf-8")
+    assert stages_run(folder) == set()
+
+
+def test_what_a_result_was_made_from_makes_it_stale(folder, findings):
+    text = (folder / "case.toml").read_text(encoding="utf-8")
+    ready = {}
+    for name, case in {
+        "seed": re.sub("^seed = .*", "seed = 7", text, flags=re.MULTILINE),
+        "flap": text.replace("[analysis]\n", "[analysis]\nflap = 0.5\n"),
+    }.items():
+        (folder / "case.toml").write_text(case, encoding="utf-8")
+        states = stage_states(folder)
+        ready[name] = [s for s in ("motion", "moments") if states[s].ready]
+        assert states["moments"].stale and states["moments"].made is not None
+    (folder / "case.toml").write_text(text, encoding="utf-8")
+    assert ready == {"seed": [], "flap": ["motion"]}
+
+
+def test_a_stage_that_is_not_there_is_said(folder):
+    with pytest.raises(NeutralPointError, match="no stage called 'guess'"):
+        run_study(folder, lambda _: None, until="guess")
 
 
 def test_a_run_that_fails_leaves_the_results_as_they_were(folder, findings):

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import typer
 
+from neutralpoint.cli.compiled import keep_compiled
 from neutralpoint.cli.output import show_error
 from neutralpoint.errors import NeutralPointError
 
@@ -20,6 +21,7 @@ UsageError: type[Exception] = typer.BadParameter.__mro__[1]
 
 def main() -> None:
     """Run the command line and exit; a request to end lets the command tidy up first."""
+    keep_compiled()
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(TERMINATED))
     sys.exit(run(sys.argv[1:]))
 
