@@ -84,7 +84,7 @@ def _read(entry: AnyEntry, file: SourceFile, index: int) -> tuple[Track, SourceR
         geoid = None if entry.geoid_height is None else entry.geoid_height.value
         read = read_gpx if entry.kind == "gpx" else read_kml
         return read(file.data, HeightDatum(entry.height_datum, geoid), file.path)
-    return read_delimited(file.data, _column_map(entry), file.path)
+    return read_delimited(file.data, column_map(entry), file.path)
 
 
 def _asterix(entry: AsterixEntry, file: SourceFile, key: str) -> tuple[Track, SourceReport]:
@@ -121,7 +121,15 @@ def _column(entry: AnyColumn) -> Column:
     return Column(entry)
 
 
-def _column_map(entry: TrackEntry) -> ColumnMap:
+def column_map(entry: TrackEntry) -> ColumnMap:
+    """What an entry of the case says of the columns of its file.
+
+    Args:
+        entry: Of a delimited file.
+
+    Returns:
+        The column map that its reader takes.
+    """
     return ColumnMap(
         columns=columns_of(entry.columns),
         clock=ClockSettings(
