@@ -48,6 +48,7 @@ class Effect(NamedTuple):
         aileron: Aileron out of rig or leant on, rad.
         illusion: Share of the felt pitch that replaces the true one.
         load: Column force that somebody or something applies while the autopilot is on, N.
+        climb: Change of the vertical speed that pilot or autopilot mean to hold, m/s.
     """
 
     motor: Scalar = 0.0
@@ -76,6 +77,7 @@ class Effect(NamedTuple):
     aileron: Scalar = 0.0
     illusion: Scalar = 0.0
     load: Scalar = 0.0
+    climb: Scalar = 0.0
 
 
 NO_EFFECT = Effect()

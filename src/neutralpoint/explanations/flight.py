@@ -228,6 +228,9 @@ def decide(
     bank, pitch, _ = attitude(state)
     stalled = (jnp.arctan2(w, u) > setting.airplane.longitudinal.stall_angle) * 1.0
     effect = cause.act(parameters, Moment(middle, state, setting.inputs))
+    task = setting.task._replace(  # small path angles: pitch moves with climb / speed
+        climb=setting.task.climb + effect.climb, pitch=setting.task.pitch + effect.climb / speed
+    )
 
     mind, pilot = carry.mind, setting.pilot
     heard = carry.moved >= setting.cue_delay
@@ -238,7 +241,7 @@ def decide(
     crew = crew._replace(held=jnp.maximum(crew.held, effect.interrupted))
 
     # The autopilot, until it lets go: by its own limit, the cause, or the crew's first action.
-    wanted, servo = servo_force(setting.autopilot, carry.servo, seen, setting.task, step)
+    wanted, servo = servo_force(setting.autopilot, carry.servo, seen, task, step)
     ever = jnp.maximum(setting.autopilot.engaged, jnp.abs(effect.autopilot))
     on = jnp.where(effect.autopilot < 0.0, 0.0, ever) * (time < mind.let_go)
     on = on * (time < first_action(pilot, mind))
@@ -250,7 +253,7 @@ def decide(
         pilot,
         mind,
         seen,
-        setting.task,
+        task,
         crew=crew,
         flying=by_hand * effect.hands_on,
         illusion=effect.illusion,

@@ -23,15 +23,15 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 
 NOTHING_FAILED = Cause(
     name="nothing-failed",
-    title="Nothing failed: turbulence",
-    mechanism="Rough air moves the airplane and the pilot corrects.",
+    title="Nothing failed: ordinary flying, turbulence",
+    mechanism="Air moves the airplane, the pilot corrects, and turns, climbs or changes power.",
     changes=("air",),
     parameters=(
         Parameter(
             "gust",
             "standard deviation of each gust component",
             "m/s",
-            Prior("lognormal", 1.0, 0.7),
+            Prior("lognormal", 0.7, 0.9),
             "spread covers light to severe of MIL-F-8785C, figure 7; the median is the analyst's",
         ),
     ),
