@@ -4,10 +4,13 @@
 
 Positions and pressure altitudes of the squitters alone go in. Out come bank, true airspeed,
 calibrated airspeed and Mach number, compared with registers 5,0 and 6,0 (t < 1000 s). Wind and
-temperature are those of the flight itself, from its own replies, spoilt by a forecast-like error;
-a second run has no weather at all: standard air, calm, with a large error. Printed: root mean
-square error and coverage of the 90 % band. The plain way is beside it: bank from the turn rate of
-positions 10 s apart, airspeed equal to ground speed.
+temperature are profiles of the flight itself, from its own replies, spoilt by a forecast-like error
+that is one shift of the whole profile; their stated error is that of the shift and of what the
+profile leaves of the replies. A second run has no weather at all: standard air, calm, with a large
+error. Printed: root mean square error and coverage of the 90 % band. A reply is rounded: it stands
+for every value within half its step, and the band that is compared is that of the rounded value.
+The plain way is beside it: bank from the turn rate of positions 10 s apart, airspeed equal to
+ground speed.
 """
 
 from __future__ import annotations
@@ -20,6 +23,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
+from scipy.optimize import least_squares
+from scipy.stats import norm, qmc
 
 from neutralpoint.earth import airspeed, atmosphere
 from neutralpoint.earth.weather import Weather
@@ -36,15 +41,16 @@ UNTIL = 1000.0  # s: later the replies thin out
 FORECAST_WIND, FORECAST_WARMTH = 5.0 * KNOT / np.sqrt(2.0), 1.0  # sigma of a component, m/s; K
 NO_WEATHER_WIND, NO_WEATHER_WARMTH = 12.0, 8.0  # m/s, K: what calm standard air may be off by
 AIR = 1.4 * 287.05287  # gamma R, J/(kg K)
-KNOTS = 5  # heights of the wind profile
-DRAWS = 8  # of the forecast-like error
+KNOTS = 9  # heights of the profiles
+STIFF, CALM = 0.3, 0.02  # per m/s: change from height to height, and what the replies do not show
+DRAWS = 32  # of the forecast-like error: a shift moves all replies of a draw together
 FEWEST_SEEN = 0.05  # share of replies below which a variable counts as not observable
 VARIABLES = (
-    ("bank_angle", "roll", "bank deg", DEGREE),
-    ("true_airspeed", "true_airspeed", "TAS kt", KNOT),
-    ("calibrated_airspeed", "indicated_airspeed", "IAS kt", KNOT),
-    ("mach", "mach", "Mach", 1.0),
-)
+    ("bank_angle", "roll", "bank deg", DEGREE, 45.0 / 256.0),
+    ("true_airspeed", "true_airspeed", "TAS kt", KNOT, 2.0),
+    ("calibrated_airspeed", "indicated_airspeed", "IAS kt", KNOT, 1.0),
+    ("mach", "mach", "Mach", 1.0, 0.004),
+)  # channel, reply, label, unit, and step of the reply in that unit (ICAO Doc 9871)
 
 
 @dataclass(frozen=True)
@@ -83,10 +89,13 @@ def positions_only(track: Track) -> Track:
     return Track(track.epoch, position=_until(track.position), pressure_altitude=_until(squitted))
 
 
-def own_weather(track: Track, report: SourceReport, rng: np.random.Generator) -> Weather:
-    """Wind and temperature that explain the replies, spoilt by a forecast-like error."""
-    from scipy.optimize import least_squares
+def shifts(count: int) -> np.ndarray:
+    """Forecast-like errors in standard deviations, spread evenly over their law, (count, 3)."""
+    return norm.ppf(qmc.Sobol(3, seed=3).random(count))
 
+
+def own_weather(track: Track, report: SourceReport, shift: np.ndarray) -> Weather:
+    """Wind and temperature that explain the replies, shifted: north, east and warmth, in sigmas."""
     onboard = report.onboard
     tas, mach = onboard["true_airspeed"], onboard["mach"]
     use = tas.time < UNTIL
@@ -100,25 +109,33 @@ def own_weather(track: Track, report: SourceReport, rng: np.random.Generator) ->
     level = np.sqrt(np.maximum(speed**2 - climb**2, 1.0))
     grid = np.linspace(height.min(), height.max(), KNOTS)
 
-    def misfit(x):
+    def left(x):
         wind = np.interp(height, grid, x[:KNOTS]), np.interp(height, grid, x[KNOTS:])
-        smooth = 0.3 * np.concatenate([np.diff(x[:KNOTS]), np.diff(x[KNOTS:])])
-        return np.concatenate([np.hypot(north - wind[0], east - wind[1]) - level, smooth])
+        return np.hypot(north - wind[0], east - wind[1]) - level
+
+    def misfit(x):
+        bends = np.concatenate([np.diff(x[:KNOTS]), np.diff(x[KNOTS:])])
+        return np.concatenate([left(x), STIFF * bends, CALM * x])
 
     x = least_squares(misfit, np.zeros(2 * KNOTS), loss="soft_l1", f_scale=2.0).x
     early = mach.time < UNTIL
     sound = np.interp(mach.time[early], when, speed) / mach.value[early]
     at = np.interp(mach.time[early], when, height)
     line = np.polyfit(at, sound**2 / AIR, 1)
-    shift = FORECAST_WIND * rng.standard_normal(2)
     return Weather(
         grid,
-        x[:KNOTS] + shift[0],
-        x[KNOTS:] + shift[1],
-        np.polyval(line, grid) + FORECAST_WARMTH * rng.standard_normal(),
-        FORECAST_WIND,
-        FORECAST_WARMTH,
+        x[:KNOTS] + FORECAST_WIND * shift[0],
+        x[KNOTS:] + FORECAST_WIND * shift[1],
+        np.polyval(line, grid) + FORECAST_WARMTH * shift[2],
+        float(np.hypot(FORECAST_WIND, np.std(left(x)))),
+        float(np.hypot(FORECAST_WARMTH, _scatter(sound**2 / AIR - np.polyval(line, at)))),
     )
+
+
+def _scatter(values: np.ndarray) -> float:
+    """Standard deviation of what is not rounding: means of neighbours, which rounding leaves."""
+    means = np.convolve(values, np.ones(8) / 8.0, mode="valid")
+    return float(np.std(means))
 
 
 def no_weather() -> Weather:
@@ -175,8 +192,10 @@ def reconstruct(track: Track, weather: Weather) -> Motion:
     return estimate_motion(track, weather=weather, lift=lift, rng=np.random.default_rng(7))
 
 
-def score(motion: Motion, track: Track, replies: Observations, name: str, unit: float) -> Score:
-    """Compare one variable with the replies, at the times of the replies."""
+def score(
+    motion: Motion, track: Track, replies: Observations, name: str, unit: float, step: float
+) -> Score:
+    """Compare one variable with the replies, at the times of the replies; `step` is in `unit`."""
     first, last = track.position.time[0], track.position.time[-1]
     use = (replies.time < UNTIL) & (replies.time > first + 6.0) & (replies.time < last - 6.0)
     when, truth = replies.time[use], replies.value[use]
@@ -186,7 +205,8 @@ def score(motion: Motion, track: Track, replies: Observations, name: str, unit: 
     seen = motion.observable[name][nearest]
     if not seen.any():
         return Score(float("nan"), float("nan"), 0.0, float("nan"))
-    lower, upper = band(at[:, seen], 0.9)
+    rounding = np.random.default_rng(5).uniform(-0.5, 0.5, at.shape) * step * unit
+    lower, upper = band((at + rounding)[:, seen], 0.9)
     error = np.median(at[:, seen], axis=0) - truth[seen]
     rough = plain(track, name, when[seen]) - truth[seen]
     return Score(
@@ -238,16 +258,16 @@ def main() -> None:
     for label, weathers in (
         (
             f"own, off by 5 kt and 1 K, {DRAWS} draws",
-            [own_weather(track, report, np.random.default_rng([3, k])) for k in range(DRAWS)],
+            [own_weather(track, report, shift) for shift in shifts(DRAWS)],
         ),
         ("none: calm standard air", [no_weather()]),
     ):
         started = time.perf_counter()
         motions = [reconstruct(seen, weather) for weather in weathers]
         spent = (time.perf_counter() - started) / len(motions)
-        for name, reply, title, unit in VARIABLES:
+        for name, reply, title, unit, step in VARIABLES:
             replies = report.onboard[reply]
-            found = pooled([score(motion, seen, replies, name, unit) for motion in motions])
+            found = pooled([score(m, seen, replies, name, unit, step) for m in motions])
             count = int((replies.time < UNTIL).sum())
             row = f"| {label} | {title} | {count} | {cells(found, unit)} | {spent:.0f} |"
             rows.append(row)

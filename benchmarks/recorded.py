@@ -295,6 +295,23 @@ def wind_profile(flight: Recording, knots: int = 5):
     return grid, fit.x[:knots], fit.x[knots:]
 
 
+def wind_misfit(flight: Recording, profile) -> float:
+    """What a wind profile leaves of the true airspeed: one sigma, m/s, of most of the flight."""
+    altitude, north, east = profile
+    inside = (flight.fix_time > flight.airborne[0]) & (flight.fix_time < flight.airborne[1])
+    time = flight.fix_time[inside]
+    at = np.interp(time, flight.time, flight.pressure_altitude)
+    climb = np.interp(time, flight.time, flight.vertical_rate)
+    tas = np.interp(time, flight.time, flight.tas)
+    level = np.sqrt(np.maximum(tas**2 - climb**2, 1.0))
+    left = level - np.hypot(
+        np.interp(time, flight.fix_time, flight.velocity_north) - np.interp(at, altitude, north),
+        np.interp(time, flight.fix_time, flight.velocity_east) - np.interp(at, altitude, east),
+    )
+    left = left[np.isfinite(left)]
+    return float(1.4826 * np.median(np.abs(left - np.median(left))))  # sigma of a Gaussian
+
+
 def lift_line(flight: Recording) -> tuple[float, float, float]:
     """Zero-lift angle and lift slope (per rad) by which pitch follows from the path, and sigma.
 

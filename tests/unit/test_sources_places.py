@@ -120,7 +120,7 @@ def test_netcdf_profile_with_longitudes_to_360():
 
 
 @pytest.mark.parametrize(
-    ("data", "code"), [(b"GRIB\x00", "extra-missing"), (b"abc", "weather-invalid")]
+    ("data", "code"), [(b"GRIB\x00", "file-format"), (b"abc", "weather-invalid")]
 )
 def test_files_that_are_no_netcdf(data, code):
     with pytest.raises(NeutralPointError) as failed:

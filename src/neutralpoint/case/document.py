@@ -106,9 +106,11 @@ class EventEntry(Section):
 
 
 class TerrainEntry(Section):
-    """A tile of heights of the ground."""
+    """A grid of heights of the ground."""
 
-    file: FileName = Field(description="An HGT tile, named like `N46W037.hgt`.")
+    file: FileName = Field(
+        description="An HGT tile, named like `N46W037.hgt`, or a GeoTIFF in latitude and longitude."
+    )
 
 
 class CaseDocument(Section):
@@ -125,6 +127,11 @@ class CaseDocument(Section):
     )
     altimeter_setting: quantity("Pa") | None = Field(
         default=None, description="QNH; taken from a METAR report where left out."
+    )
+    geoid_height: quantity("m") | None = Field(
+        default=None,
+        description="Of the geoid above the WGS-84 ellipsoid at the flight: from heights above the "
+        "ellipsoid to heights above the sea.",
     )
     position_age: quantity("s") = Field(
         default=parse_quantity(POSITION_AGE, "s"),

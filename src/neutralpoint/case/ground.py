@@ -1,72 +1,103 @@
-"""Height above ground along the track, from tiles of the terrain."""
+"""Height above ground along the track, from grids of the terrain."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from neutralpoint.case.case import LoadedSource
 from neutralpoint.case.document import TerrainEntry
-from neutralpoint.case.files import read_source
+from neutralpoint.case.files import SourceFile, read_source
+from neutralpoint.case.quantity import Uncertain
 from neutralpoint.earth.weather import indicated_altitude
 from neutralpoint.sources import SourceReport, Terrain, read_hgt
+from neutralpoint.sources.extras import optional
 from neutralpoint.track import Track
 
 WITHIN = 5.0  # s between a position and the altitude taken for it
+TIFF = (b"II*\x00", b"MM\x00*", b"II+\x00", b"MM\x00+")  # what TIFF and BigTIFF begin with
 
 
 def load_ground(
-    folder: Path, entries: tuple[TerrainEntry, ...], track: Track, altimeter_setting: float
+    folder: Path,
+    entries: tuple[TerrainEntry, ...],
+    track: Track,
+    altimeter_setting: float,
+    geoid: Uncertain | None,
 ) -> list[LoadedSource]:
-    """Read the tiles and compare the track with them.
+    """Read the grids and compare the track with them.
 
     Args:
         folder: The case folder.
         entries: The entries of the case file.
         track: The joined track.
         altimeter_setting: Pa, for heights above the sea.
+        geoid: Height of the geoid above the ellipsoid, m.
 
     Returns:
         Each file with the lowest height above ground that the track has over it.
 
     Raises:
-        NeutralPointError: Of the files and their reader.
+        NeutralPointError: Of the files and their readers; `extra-missing`.
     """
     loaded = []
     for index, entry in enumerate(entries):
         file = read_source(folder, entry.file, f"case.toml: terrain[{index + 1}].file")
-        tile = read_hgt(file.data, file.path)
-        report = SourceReport("terrain", int(tile.height.size), assumed=_said(tile))
-        report = replace(report, assumed=(*report.assumed, _lowest(tile, track, altimeter_setting)))
+        grid, said = _read(file)
+        said = (*said, _posts(grid), _lowest(grid, track, altimeter_setting, geoid))
+        report = SourceReport("terrain", int(grid.height.size), assumed=said)
         loaded.append(LoadedSource("terrain", file.path, file.sha256, len(file.data), report))
     return loaded
 
 
-def _said(tile: Terrain) -> tuple[str, ...]:
-    void = int((~np.isfinite(tile.height)).sum())
+def _read(file: SourceFile) -> tuple[Terrain, tuple[str, ...]]:
+    """A grid by what its file begins with."""
+    if file.data.startswith(TIFF):
+        optional("tifffile", "terrain", file.path)
+        from neutralpoint.sources.geotiff import read_geotiff
+
+        return read_geotiff(file.data, file.path)
+    said = ("Heights are above the sea (EGM96), of the surface with trees and buildings.",)
+    return read_hgt(file.data, file.path), said
+
+
+def _posts(grid: Terrain) -> str:
+    void = int((~np.isfinite(grid.height)).sum())
+    rows, columns = grid.height.shape
     return (
-        "Heights are above the sea (EGM96), of the surface with trees and buildings.",
-        f"{tile.height.shape[0]} posts along a side of one degree; {void} of them void.",
+        f"{rows} by {columns} posts, {3600.0 * grid.steps[0]:.3g} by {3600.0 * grid.steps[1]:.3g} "
+        f"arc seconds apart; {void} of them void."
     )
 
 
-def _lowest(tile: Terrain, track: Track, altimeter_setting: float) -> str:
-    position, altitude = track.position, track.pressure_altitude
+def _lowest(grid: Terrain, track: Track, altimeter_setting: float, geoid: Uncertain | None) -> str:
+    position, altitude = track.position, track.pressure_altitude or track.geometric_altitude
     if position is None or altitude is None or not len(altitude):
-        return "The track has no position with a pressure altitude to compare."
+        return "The track has no position with an altitude to compare."
+    geometric = track.pressure_altitude is None
+    ellipsoid = grid.datum == "ellipsoid"
+    if geometric != ellipsoid and geoid is None:
+        return (
+            "No height above ground: one of ground and track counts from the ellipsoid, the other "
+            "from the sea, and the case names no `geoid_height`."
+        )
     time = position.time[~position.suspect]
     value = position.value[~position.suspect]
-    ground = tile.at(value[:, 0], value[:, 1])
+    ground = grid.at(value[:, 0], value[:, 1])
     nearest = np.clip(np.searchsorted(altitude.time, time), 0, len(altitude) - 1)
     apart = np.abs(altitude.time[nearest] - time)
-    above = indicated_altitude(np.interp(time, altitude.time, altitude.value), altimeter_setting)
-    height = np.where(apart <= WITHIN, above - ground, np.nan)
+    above = np.interp(time, altitude.time, altitude.value)
+    if not geometric:
+        above = indicated_altitude(above, altimeter_setting)
+    undulation = 0.0 if geoid is None else geoid.value
+    shift = undulation * (float(ellipsoid) - float(geometric))
+    height = np.where(apart <= WITHIN, above + shift - ground, np.nan)
     if not np.isfinite(height).any():
-        return "The track does not pass over this tile."
+        return "The track does not pass over this grid."
     lowest = int(np.nanargmin(height))
+    rests = f", with a geoid height of {geoid.text}" if shift and geoid is not None else ""
     return (
-        f"Lowest height above ground over this tile: {height[lowest]:.0f} m, "
-        f"{time[lowest]:.0f} s after the start of the day of the track."
+        f"Lowest height above ground over this grid: {height[lowest]:.0f} m, "
+        f"{time[lowest]:.0f} s after the start of the day of the track{rests}."
     )

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from neutralpoint.case.air import load_air
 from neutralpoint.case.case import Analysis, Case, Happening, LoadedSource, Taken
 from neutralpoint.case.document import AnalysisEntry, CaseDocument, EventEntry
+from neutralpoint.case.geoid import geoid_taken, geoid_warnings
 from neutralpoint.case.ground import load_ground
 from neutralpoint.case.lift import airplane_taken, lift_data, read_described
 from neutralpoint.case.refusal import refusal
@@ -41,12 +42,12 @@ def load_case(folder: Path) -> Case:
     text, digest, size = _case_text(folder)
     document = parse_case(text)
     own = LoadedSource("case", NAME, digest, size)
-    track, sources = load_tracks(folder, document.tracks)
+    track, sources = load_tracks(folder, document.tracks, document.geoid_height)
     first, last = track.span()
     middle = track.epoch + timedelta(seconds=0.5 * (first + last))
     air = load_air(folder, document, middle)
     airplane, file = read_described(folder, document.airplane, f"{NAME}: airplane.file")
-    ground = load_ground(folder, document.terrain, track, air.setting.value)
+    ground = load_ground(folder, document.terrain, track, air.setting.value, document.geoid_height)
     everything = (own, *sources, *air.sources, *file, *ground)
     warnings = [w for s in everything if s.report is not None for w in s.report.warnings]
     return Case(
@@ -60,8 +61,18 @@ def load_case(folder: Path) -> Case:
         analysis=_analysis(document.analysis, track),
         altimeter_setting=air.setting,
         events=_events(document.events, track),
-        taken=(*airplane_taken(document.airplane), _age_taken(document), *air.taken),
-        warnings=(*warnings, *air.warnings, *_coverage(air.weather, track)),
+        taken=(
+            *airplane_taken(document.airplane),
+            _age_taken(document),
+            *geoid_taken(document.geoid_height, track),
+            *air.taken,
+        ),
+        warnings=(
+            *warnings,
+            *air.warnings,
+            *_coverage(air.weather, track),
+            *geoid_warnings(document.geoid_height, track),
+        ),
     )
 
 

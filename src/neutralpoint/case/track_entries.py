@@ -127,7 +127,9 @@ class PlacesEntry(Section):
         default="unknown", description="What heights count from; the file does not say."
     )
     geoid_height: quantity("m") | None = Field(
-        default=None, description="Of the geoid above the ellipsoid there, for `sea level`."
+        default=None,
+        description="Of the geoid above the ellipsoid there, for `sea level`; that of the case "
+        "where left out.",
     )
 
 

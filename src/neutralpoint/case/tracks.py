@@ -10,6 +10,7 @@ from pathlib import Path
 from neutralpoint.case.case import LoadedSource
 from neutralpoint.case.fields import Section
 from neutralpoint.case.files import SourceFile, read_source
+from neutralpoint.case.quantity import Uncertain
 from neutralpoint.case.track_entries import (
     AnyColumn,
     AsterixEntry,
@@ -36,12 +37,15 @@ from neutralpoint.track import Gap, Quality, Track, align_tracks, join_tracks, w
 AnyEntry = TrackEntry | ModesEntry | AsterixEntry | PlacesEntry
 
 
-def load_tracks(folder: Path, entries: Sequence[AnyEntry]) -> tuple[Track, list[LoadedSource]]:
+def load_tracks(
+    folder: Path, entries: Sequence[AnyEntry], geoid: Uncertain | None
+) -> tuple[Track, list[LoadedSource]]:
     """Read and join the track files.
 
     Args:
         folder: The case folder.
         entries: The entries of the case file, at least one.
+        geoid: Height of the geoid above the ellipsoid that the case names, m.
 
     Returns:
         The joined track, and each file with what was found, on the track's epoch.
@@ -52,7 +56,7 @@ def load_tracks(folder: Path, entries: Sequence[AnyEntry]) -> tuple[Track, list[
     read, loaded = [], []
     for index, entry in enumerate(entries):
         file = read_source(folder, entry.file, f"case.toml: tracks[{index + 1}].file")
-        read.append(_read(entry, file, index))
+        read.append(_read(entry, file, index, geoid))
         loaded.append(file)
     tracks, clocks = align_tracks([track for track, _ in read])
     sources = []
@@ -65,7 +69,9 @@ def load_tracks(folder: Path, entries: Sequence[AnyEntry]) -> tuple[Track, list[
     return join_tracks(tracks), sources
 
 
-def _read(entry: AnyEntry, file: SourceFile, index: int) -> tuple[Track, SourceReport]:
+def _read(
+    entry: AnyEntry, file: SourceFile, index: int, geoid: Uncertain | None
+) -> tuple[Track, SourceReport]:
     """One track file by its kind."""
     if isinstance(entry, ModesEntry):
         optional("pyModeS", "modes", file.path)
@@ -81,9 +87,10 @@ def _read(entry: AnyEntry, file: SourceFile, index: int) -> tuple[Track, SourceR
     if isinstance(entry, AsterixEntry):
         return _asterix(entry, file, f"case.toml: tracks[{index + 1}].editions")
     if isinstance(entry, PlacesEntry):
-        geoid = None if entry.geoid_height is None else entry.geoid_height.value
+        known = entry.geoid_height or geoid
+        heights = HeightDatum(entry.height_datum, None if known is None else known.value)
         read = read_gpx if entry.kind == "gpx" else read_kml
-        return read(file.data, HeightDatum(entry.height_datum, geoid), file.path)
+        return read(file.data, heights, file.path)
     return read_delimited(file.data, column_map(entry), file.path)
 
 

@@ -6,13 +6,14 @@ data can tell. It is assumed that the airplane flew without sideslip and that qu
 lag and latency are the only habits of the data beyond noise and outliers.
 """
 
-from neutralpoint.motion.estimate import Motion, Outlier, estimate_motion
+from neutralpoint.motion.estimate import GEOID_HEIGHT, Motion, Outlier, estimate_motion
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.observability import LIMITS, Resolution
 from neutralpoint.motion.onset import Onset, upset_onset
 from neutralpoint.motion.parameter import Estimate
 
 __all__ = [
+    "GEOID_HEIGHT",
     "LIMITS",
     "Estimate",
     "LiftData",

@@ -41,6 +41,8 @@ WRAPPED = CIRCULAR | {"longitude", "heading_of_air_velocity"}
 
 # Uncompensated latency of positions lies within -0.2 to 0.4 s (George et al., arXiv 2008.06352).
 POSITION_AGE = Estimate(0.1, 0.15)
+# Root mean square of the geoid over the world is about 30 m (EGM96, from memory).
+GEOID_HEIGHT = Estimate(0.0, 30.0)
 
 
 @dataclass(frozen=True)
@@ -197,6 +199,13 @@ def _without_age(
     )
 
 
+def _shifted(paths: Paths, shift: Array) -> Paths:
+    """Paths each of which is higher by a number of metres of its own, (S,)."""
+    vertical = paths.vertical.copy()
+    vertical[..., 0] += shift[:, None]
+    return replace(paths, vertical=vertical)
+
+
 @dataclass(frozen=True)
 class _Axis:
     """The uniform grid and the fixes between its nodes, in order of time.
@@ -246,6 +255,7 @@ def estimate_motion(
     rng: np.random.Generator,
     altimeter_setting: float = STANDARD_PRESSURE,
     position_age: Estimate = POSITION_AGE,
+    geoid_height: Estimate = GEOID_HEIGHT,
     samples: int = 200,
     step: float = 0.25,
 ) -> Motion:
@@ -258,6 +268,7 @@ def estimate_motion(
         rng: Source of random numbers; the same one gives the same paths.
         altimeter_setting: Pressure reduced to mean sea level, Pa.
         position_age: Age of the positions at their time stamps, s.
+        geoid_height: Of the geoid above the ellipsoid, m; used where there is no pressure altitude.
         samples: Number of sample paths, S.
         step: Uniform grid step, s.
 
@@ -268,7 +279,8 @@ def estimate_motion(
         NeutralPointError: `track-too-short`.
     """
     _check(track)
-    track = in_pressure_altitude(track, weather, altimeter_setting)
+    above_ellipsoid = track.pressure_altitude is None
+    track = in_pressure_altitude(track, weather, altimeter_setting, geoid_height.value)
     geometric = track.vertical_rate_source == "geometric"
     smoothed = Smoother(
         track,
@@ -283,6 +295,8 @@ def estimate_motion(
     for group in np.array_split(np.arange(samples), min(DRAWS, samples)):
         drawn = smoothed.draw(rng, group.size)
         drawn = _without_age(drawn, position_age, lag, rng, step)
+        if above_ellipsoid:
+            drawn = _shifted(drawn, geoid_height.sigma * rng.standard_normal(group.size))
         altitude = mean_sea_level_height(drawn.vertical[..., 0], weather, altimeter_setting)
         flown = flight_paths(
             drawn,

@@ -69,26 +69,30 @@ def height_ratio(pressure_altitude: Array, *, weather: Weather) -> Array:
     return temperature / standard * (1.0 + pressure_altitude / EARTH_RADIUS) ** 2
 
 
-def in_pressure_altitude(track: Track, weather: Weather, altimeter_setting: float) -> Track:
+def in_pressure_altitude(
+    track: Track, weather: Weather, altimeter_setting: float, geoid_height: float
+) -> Track:
     """A track that has pressure altitudes, made from the geometric ones where it has none.
 
     Args:
         track: The record, with one kind of altitude.
         weather: Temperature profile.
         altimeter_setting: Pressure reduced to mean sea level, Pa.
+        geoid_height: Of the geoid above the ellipsoid, m.
 
     Returns:
         The record.
 
-    Valid: geometric heights are taken as heights above mean sea level; the geoid, within 100 m of
-    the ellipsoid, is not applied here.
+    Source: height above mean sea level is ellipsoidal height less geoid height (NIMA TR8350.2,
+    chapter 6).
     """
     if track.pressure_altitude is not None or track.geometric_altitude is None:
         return track
     seen = track.geometric_altitude
-    reach = 0.2 * np.ptp(seen.value) + 3000.0
-    grid = np.arange(seen.value.min() - reach, seen.value.max() + reach, SPACING)
+    above_sea = seen.value - geoid_height
+    reach = 0.2 * np.ptp(above_sea) + 3000.0
+    grid = np.arange(above_sea.min() - reach, above_sea.max() + reach, SPACING)
     height = mean_sea_level_height(grid, weather, altimeter_setting)
-    value = np.interp(seen.value, height, grid)
+    value = np.interp(above_sea, height, grid)
     ratio = float(np.median(height_ratio(value, weather=weather)))
     return replace(track, pressure_altitude=replace(seen, value=value, step=seen.step / ratio))

@@ -39,14 +39,14 @@ def read_netcdf_profile(
         Levels in order of altitude, and what was found.
 
     Raises:
-        NeutralPointError: `extra-missing` for GRIB, `file-too-large`, or `weather-invalid`.
+        NeutralPointError: `file-format` for GRIB, `file-too-large`, or `weather-invalid`.
     """
     if data.startswith(GRIB):
         raise NeutralPointError(
-            "extra-missing",
+            "file-format",
             "The file is GRIB, which this reader does not decode.",
             where=where,
-            hint="Convert it to NetCDF (xarray with cfgrib does) and name that file.",
+            hint="Convert it to NetCDF and name that file: see how-to, give the weather.",
         )
     if len(data) > LARGEST:
         raise NeutralPointError(

@@ -1,9 +1,10 @@
-"""Heights of the ground from HGT tiles, for height above ground."""
+"""Heights of the ground on a grid, and HGT tiles of them."""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,40 +12,48 @@ from numpy.typing import NDArray
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import DEGREE
 
+TerrainDatum = Literal["sea level", "ellipsoid"]
+
 NAME = re.compile(r"(?:.*/)?([NS])(\d{2})([EW])(\d{3})\.hgt$", re.IGNORECASE)
 SIDES = (1201, 3601)  # posts along a side of one degree: 3 and 1 arc second
+ROUNDING = 1e-9  # degrees: a place on the western edge must not be 360 degrees off
 VOID = -32768  # mark of a post without a height (same description)
 
 
 @dataclass(frozen=True)
 class Terrain:
-    """One tile; heights are above the sea (EGM96), of the surface with trees and buildings.
+    """Heights of the ground at posts of a geographic grid (WGS-84).
 
     Attributes:
-        south: Latitude of the lowest row of posts, degrees.
+        north: Latitude of the first row of posts, degrees.
         west: Longitude of the first column of posts, degrees.
-        height: m, north row first, NaN where void, shape (k, k).
+        steps: Degrees from row to row southwards and from column to column eastwards.
+        height: m, north row first, NaN where void, shape (k, l).
+        datum: What heights count from.
     """
 
-    south: float
+    north: float
     west: float
+    steps: tuple[float, float]
     height: NDArray[np.float32]
+    datum: TerrainDatum = "sea level"
 
     def at(self, latitude: NDArray[np.float64], longitude: NDArray[np.float64]):
         """Height of the ground.
 
         Args:
             latitude: rad, shape (n,).
-            longitude: rad, shape (n,).
+            longitude: rad, any turn, shape (n,).
 
         Returns:
-            m above the sea, linear between posts; NaN outside the tile and next to voids, (n,).
+            m above the datum, linear between posts; NaN outside the grid and next to voids, (n,).
         """
-        last = self.height.shape[0] - 1
-        down = (self.south + 1.0 - np.asarray(latitude) / DEGREE) * last
-        right = (np.asarray(longitude) / DEGREE - self.west) * last
-        inside = (down >= 0.0) & (down <= last) & (right >= 0.0) & (right <= last)
-        row = np.clip(np.floor(np.where(inside, down, 0.0)).astype(int), 0, last - 1)
+        lowest, last = self.height.shape[0] - 1, self.height.shape[1] - 1
+        down = (self.north - np.asarray(latitude) / DEGREE) / self.steps[0]
+        eastwards = np.mod(np.asarray(longitude) / DEGREE - self.west + ROUNDING, 360.0)
+        right = np.maximum(eastwards - ROUNDING, 0.0) / self.steps[1]
+        inside = (down >= 0.0) & (down <= lowest) & (right >= 0.0) & (right <= last)
+        row = np.clip(np.floor(np.where(inside, down, 0.0)).astype(int), 0, lowest - 1)
         column = np.clip(np.floor(np.where(inside, right, 0.0)).astype(int), 0, last - 1)
         y, x = down - row, right - column
         h = self.height
@@ -87,4 +96,4 @@ def read_hgt(data: bytes, name: str) -> Terrain:
     west = float(match[4]) * (1.0 if match[3].upper() == "E" else -1.0)
     height = np.frombuffer(data, dtype=">i2").reshape(side, side).astype(np.float32)
     height[height == VOID] = np.nan
-    return Terrain(south, west, height)
+    return Terrain(south + 1.0, west, (1.0 / (side - 1),) * 2, height)

@@ -6,7 +6,7 @@ import numpy as np
 
 import neutralpoint
 from neutralpoint.case import Case
-from neutralpoint.motion import Estimate, Motion, estimate_motion
+from neutralpoint.motion import GEOID_HEIGHT, Estimate, Motion, estimate_motion
 from neutralpoint.study import inventory, motion_findings
 from neutralpoint.study.motion_file import MOTION_FILE, motion_dataset
 from neutralpoint.study.record import Made
@@ -19,6 +19,7 @@ IGNORED = frozenset({"analysis", "terrain", "prior", "evidence"})
 
 
 def _estimated(case: Case) -> Motion:
+    geoid = case.document.geoid_height
     return estimate_motion(
         case.track,
         weather=case.weather,
@@ -26,6 +27,7 @@ def _estimated(case: Case) -> Motion:
         rng=np.random.default_rng([case.document.seed, 1]),
         altimeter_setting=case.altimeter_setting.value,
         position_age=Estimate(case.document.position_age.value, case.document.position_age.sigma),
+        geoid_height=GEOID_HEIGHT if geoid is None else Estimate(geoid.value, geoid.sigma),
         samples=SAMPLES,
     )
 
