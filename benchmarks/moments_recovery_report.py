@@ -52,25 +52,37 @@ def _bands(rows: list[dict]) -> list[str]:
     lines = [
         "## Bands of the true carrier",
         "",
+        "Coverage with its standard error, the flights being independent and the times of one "
+        "flight not.",
+        "",
         "| true carrier | flights | 90 % band covers | later than 2 s after onset | rms error | "
         "mean half band |",
         "|---|---|---|---|---|---|",
     ]
     for kind in KINDS:
-        mine = of_kind(rows, kind)
+        mine = [r for r in of_kind(rows, kind) if r["inside"].size]
         if not mine:
             continue
-        joined = {
-            k: np.concatenate([r[k] for r in mine]) for k in ("inside", "late", "error", "half")
-        }
+        joined = {k: np.concatenate([r[k] for r in mine]) for k in ("error", "half")}
+        every = covered([r["inside"] for r in mine])
+        late = covered([r["inside"][r["late"]] for r in mine])
         name, size = UNITS[kind]
         rms = np.sqrt(np.mean(joined["error"] ** 2)) / size
         lines.append(
-            f"| {kind} | {len(mine)} | {share(joined['inside'])} | "
-            f"{share(joined['inside'][joined['late']])} | {rms:.2f} {name} | "
+            f"| {kind} | {len(mine)} | {every} | {late} | {rms:.2f} {name} | "
             f"{joined['half'].mean() / size:.2f} {name} |"
         )
     return [*lines, ""]
+
+
+def covered(inside: list[np.ndarray]) -> str:
+    """Share of the times inside, with a standard error that takes each flight as one draw."""
+    inside = [flags for flags in inside if flags.size]
+    weight = np.array([flags.size for flags in inside], float)
+    mean = np.array([flags.mean() for flags in inside])
+    share_inside = np.average(mean, weights=weight)
+    off = weight / weight.sum() * (mean - share_inside)
+    return f"{100.0 * share_inside:.1f} +- {100.0 * np.sqrt(np.sum(off**2)):.1f} %"
 
 
 def _true_words(rows: list[dict]) -> list[str]:
@@ -179,27 +191,35 @@ def _scaling(rows: list[dict]) -> list[str]:
     return lines + _calibration(asked)
 
 
+# Share of each carrier among the laws of the test, which have equal odds: step and ramp of a
+# surface, a step and a slide of a load.
+PRIOR = {"elevator": 0.25, "trim": 0.25, "centre of gravity": 0.5}
+
+
 def _calibration(asked: list[dict]) -> list[str]:
-    """How often it was a surface, by the probability stated; the two kinds counted alike."""
-    p = np.array([r["surface"] for r in asked])
-    truth = np.array([r["kind"] != "centre of gravity" for r in asked])
-    # Two of three carriers are surfaces, the test starts from even odds: weigh them alike.
-    weight = np.where(truth, 0.5 / max(truth.mean(), 1e-9), 0.5 / max(1.0 - truth.mean(), 1e-9))
-    lines = [
-        "Calibration, with and without hands together, surfaces and loads weighed alike:",
-        "",
-        "| stated probability of a surface | flights | mean stated | was a surface |",
-        "|---|---|---|---|",
-    ]
-    for low, high in pairwise(STATED):
-        inside = (p >= low) & ((p < high) | (high == 1.0))
-        if inside.any():
-            mean = np.average(p[inside], weights=weight[inside])
-            was = np.average(truth[inside], weights=weight[inside])
-            lines.append(
-                f"| {low:.1f} to {high:.1f} | {inside.sum()} | {100.0 * mean:.0f} % | "
-                f"{100.0 * was:.0f} % |"
-            )
+    """How often it was a surface, by the probability stated, as often flown as the test assumes."""
+    lines = ["Calibration, the carriers weighed as the test's own odds have them:", ""]
+    lines += ["| stated probability of a surface | hands | flights | mean stated | was a surface |"]
+    lines += ["|---|---|---|---|---|"]
+    for hands in (False, True):
+        mine = [r for r in asked if r["hands"] == hands]
+        kinds = [r["kind"] for r in mine]
+        present = {k: PRIOR[k] / kinds.count(k) for k in set(kinds)}
+        p = np.array([r["surface"] for r in mine])
+        truth = np.array([k != "centre of gravity" for k in kinds])
+        weight = np.array([present[k] for k in kinds])
+        if hands:  # no elevator flights have hands: trim stands for every surface
+            weight = np.where(truth, 2.0 * weight, weight)
+        for low, high in pairwise(STATED):
+            inside = (p >= low) & ((p < high) | (high == 1.0))
+            if inside.any():
+                mean = np.average(p[inside], weights=weight[inside])
+                was = np.average(truth[inside], weights=weight[inside])
+                hand = "yes" if hands else "no"
+                lines.append(
+                    f"| {low:.1f} to {high:.1f} | {hand} | {inside.sum()} | {100.0 * mean:.0f} % | "
+                    f"{100.0 * was:.0f} % |"
+                )
     return [*lines, ""]
 
 
