@@ -7,7 +7,9 @@ from typing import Any
 from neutralpoint.app import editing
 from neutralpoint.app.bodies import wanted
 from neutralpoint.app.call import Call, Entry
-from neutralpoint.app.contents import case_text, revision_of
+from neutralpoint.app.columns import preview, with_columns
+from neutralpoint.app.contents import case_text, document_of, revision_of
+from neutralpoint.app.folders import file_inside
 from neutralpoint.app.form import form_of
 from neutralpoint.case import parse_case
 from neutralpoint.errors import NeutralPointError
@@ -29,6 +31,22 @@ def _remove_file(call: Call) -> Any:
         editing.remove_file(notebook.folder, call.text("name"))
     notebook.changed()
     return {"removed": call.text("name")}
+
+
+def _preview(call: Call) -> Any:
+    folder = call.notebook.folder
+    return preview(file_inside(folder, call.text("name")), document_of(folder)[0])
+
+
+def _columns(call: Call) -> Any:
+    notebook, name = call.notebook, call.text("name")
+    file_inside(notebook.folder, name)
+    with notebook.lock:
+        text = _toml(case_text(notebook.folder))
+        fresh = editing.save_case(
+            notebook.folder, with_columns(text, notebook.folder, name, call.body)
+        )
+    return _changed(call, fresh)
 
 
 def _form(call: Call) -> Any:
@@ -92,6 +110,8 @@ def _toml(text: str) -> str:
 EDITING: tuple[Entry, ...] = (
     ("PUT", "file", "file", _put_file),
     ("DELETE", "file", "", _remove_file),
+    ("GET", "preview", "", _preview),
+    ("PUT", "columns", "json", _columns),
     ("GET", "form", "", _form),
     ("PUT", "form", "json", _fill),
     ("GET", "case.toml", "", _text),

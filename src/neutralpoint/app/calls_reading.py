@@ -9,8 +9,10 @@ import numpy as np
 from neutralpoint.app.call import Call, Entry
 from neutralpoint.app.folders import missing
 from neutralpoint.app.replies import numbers
+from neutralpoint.app.rows import rows_near
 from neutralpoint.findings import read_findings
 
+HALF, MOST_HALF = 2.0, 60.0  # s around a moment in which rows are shown
 POINTS, MOST = 1600, 1e6  # times of a figure where the page does not say; more are never meant
 
 
@@ -42,10 +44,17 @@ def _path(call: Call) -> Any:
     return numbers(call.notebook.shelf.path(points=int(min(call.number("points", POINTS), MOST))))
 
 
+def _rows(call: Call) -> Any:
+    start = float(call.notebook.shelf.results().time[0])
+    half = min(max(call.number("half", HALF), 0.0), MOST_HALF)
+    return rows_near(call.notebook.case(), call.number("time", 0.0), half, start)
+
+
 READING: tuple[Entry, ...] = (
     ("GET", "state", "", _state),
     ("GET", "findings", "", _findings),
     ("GET", "table/{stage}", "", _table),
     ("GET", "figure/{stage}", "", _figure),
     ("GET", "path3d", "", _path),
+    ("GET", "rows", "", _rows),
 )

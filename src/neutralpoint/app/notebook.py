@@ -13,6 +13,7 @@ from neutralpoint.app.figures import Shelf
 from neutralpoint.app.folders import RESULTS
 from neutralpoint.app.history import History
 from neutralpoint.app.jobs import Jobs
+from neutralpoint.case import Case, load_case
 from neutralpoint.findings import CAUTIONS
 
 
@@ -37,6 +38,7 @@ class Notebook:
         self.shelf = Shelf(self.results)
         self.history = History(folder)
         self._digests = Digests()
+        self._case: tuple[tuple, Case] | None = None
         self._asked: tuple[tuple, tuple] | None = None
 
     def state(self) -> dict[str, Any]:
@@ -64,6 +66,18 @@ class Notebook:
             if self._asked is None or self._asked[0] != now:
                 self._asked = (now, stages(self.folder))
             return self._asked[1]
+
+    def case(self) -> Case:
+        """The case as it is now, read again only where a file has changed.
+
+        Raises:
+            NeutralPointError: For the first thing wrong with it.
+        """
+        with self.lock:
+            now = fingerprint(self.folder)
+            if self._case is None or self._case[0] != now:
+                self._case = (now, load_case(self.folder))
+            return self._case[1]
 
     def changed(self) -> None:
         """Tell every page of the case that something is different now."""

@@ -23,6 +23,7 @@ from neutralpoint.app.call import Call, Entry, Handler
 from neutralpoint.app.calls_editing import EDITING
 from neutralpoint.app.calls_jobs import WORK
 from neutralpoint.app.calls_reading import READING
+from neutralpoint.app.calls_saying import SAYING
 from neutralpoint.app.events import Hub, watch
 from neutralpoint.app.folders import case_folders, file_inside, missing
 from neutralpoint.app.guard import Access, Guard
@@ -32,7 +33,7 @@ from neutralpoint.app.pages import STATIC, STATIC_TYPES, cases_page, notebook_pa
 from neutralpoint.app.replies import answer, download, failure, sealed_page
 from neutralpoint.errors import NeutralPointError
 
-CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK)
+CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK, *SAYING)
 UPLOAD_LIMIT = 64 * 1024 * 1024
 
 

@@ -99,27 +99,45 @@ def read_claims(case: Path, findings: Findings) -> tuple[list[Claim], list[Corre
     path = case / NAME
     if not path.is_file():
         return [], []
-    document = _document(path)
-    claims = [_claim(entry, findings, str(path)) for entry in document.claims]
+    return parse_claims(path.read_text(encoding="utf-8"), findings, str(path))
+
+
+def parse_claims(
+    text: str, findings: Findings, where: str = NAME
+) -> tuple[list[Claim], list[Correction]]:
+    """The claims in a TOML text.
+
+    Args:
+        text: TOML.
+        findings: For the epoch and the labels of key times.
+        where: What errors call it.
+
+    Returns:
+        Claims in SI and the correction log.
+
+    Raises:
+        NeutralPointError: As `read_claims`.
+    """
+    document = _document(text, where)
+    claims = [_claim(entry, findings, where) for entry in document.claims]
     log = [
         Correction(date=e.date.isoformat(), what=e.what, why=e.why) for e in document.corrections
     ]
     return claims, log
 
 
-def _document(path: Path) -> ClaimsDocument:
-    text = path.read_text(encoding="utf-8")
+def _document(text: str, where: str) -> ClaimsDocument:
     try:
         return ClaimsDocument.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as broken:
+    except (tomllib.TOMLDecodeError, RecursionError) as broken:
         raise NeutralPointError(
             "claims-invalid",
             f"The file is not valid TOML: {broken}.",
-            where=str(path),
+            where=where,
             hint="docs/how-to/make-claims.md shows one.",
         ) from broken
     except ValidationError as invalid:
-        raise refusal(invalid, ClaimsDocument, text, str(path), kind="claims") from invalid
+        raise refusal(invalid, ClaimsDocument, text, where, kind="claims") from invalid
 
 
 def _claim(entry: ClaimEntry, findings: Findings, where: str) -> Claim:

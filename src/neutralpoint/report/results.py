@@ -94,7 +94,21 @@ def case_lookup(folder: Path) -> tuple[Findings, Callable[[str, float], Banded |
     Raises:
         NeutralPointError: `results-missing` or `results-version`.
     """
-    results, units = load_results(folder), open_result(folder, MOTION)
+    results = load_results(folder)
+    return results.findings, band_lookup(results)
+
+
+def band_lookup(results: Results) -> Callable[[str, float], Banded | None]:
+    """The band of a variable at any time.
+
+    Args:
+        results: A results folder, read.
+
+    Returns:
+        The function; it gives None where the motion says nothing.
+    """
+    motion = open_result(results.folder, MOTION)
+    units = {str(name): str(motion[name].attrs.get("units", "")) for name in motion.variables}
 
     def lookup(name: str, time: float) -> Banded | None:
         at = int(np.argmin(np.abs(results.time - time)))
@@ -103,11 +117,11 @@ def case_lookup(folder: Path) -> tuple[Findings, Callable[[str, float], Banded |
         low90, low50, median, high50, high90 = (float(x) for x in results.bands[name][:, at])
         return Banded(
             median=median, low50=low50, high50=high50, low90=low90, high90=high90,
-            unit=str(units[name].attrs.get("units", "")),
+            unit=units[name],
             observable=bool(results.observable[name][at]),
         )  # fmt: skip
 
-    return results.findings, lookup
+    return lookup
 
 
 def open_result(folder: Path, name: str) -> xr.Dataset:

@@ -1,0 +1,105 @@
+"""What is concluded and said: odds with other priors, next evidence, claims, wording."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from neutralpoint.app import editing
+from neutralpoint.app.bodies import numbers_of, wanted
+from neutralpoint.app.call import Call, Entry
+from neutralpoint.app.editing import CLAIMS_FILE
+from neutralpoint.app.history import read_text
+from neutralpoint.findings import read_findings
+from neutralpoint.report import load_ledger, review_text
+from neutralpoint.report.claims import drafts_text
+from neutralpoint.report.claims_file import parse_claims
+from neutralpoint.report.results import band_lookup
+
+
+def _odds(call: Call) -> Any:
+    """The odds with prior weights of the page; nothing is flown or written."""
+    from neutralpoint.study.weighing_file import odds_rows, read_weighing, saved_odds
+    from neutralpoint.study.weighing_score import score, score_sentence
+
+    given = call.body.get("prior")
+    weights = None if given is None else numbers_of(wanted(call.body, "prior", dict), "prior")
+    results = call.notebook.results
+    saved = read_weighing(results)
+    odds, _ = saved_odds(saved, weights)
+    rows = odds_rows(odds, against=odds.causes[odds.order()[0]])
+    reliability = score(results).get("reliability", {})
+    return {
+        "rows": [{"cause": row["name"], **row} for row in rows],
+        "score": score_sentence(results),
+        "prior": saved["prior"] if weights is None else "Prior weights of this page; not saved.",
+        "leader": saved["leader"],
+        "twin": saved["twin"],
+        "evidence": saved["evidence"],
+        "reliability": _reliability(reliability),
+    }
+
+
+def _reliability(found: dict[str, list[float]]) -> list[dict[str, float]]:
+    """How often causes that were given a probability were true: one entry a bin."""
+    return [
+        {"predicted": stated, "observed": seen, "count": count}
+        for stated, seen, count in zip(
+            found.get("stated", ()), found.get("happened", ()), found.get("count", ()), strict=True
+        )
+    ]
+
+
+def _evidence(call: Call) -> Any:
+    from neutralpoint.study.next_evidence import next_items
+
+    return next_items(call.notebook.results)
+
+
+def _claims(call: Call) -> Any:
+    folder, results = call.notebook.folder, call.notebook.results
+    ledger = load_ledger(folder, results)
+    return {
+        "text": read_text(folder / CLAIMS_FILE) or "",
+        "draft_text": drafts_text([row.claim for row in ledger.drafts], read_findings(results)),
+        "claims": [_held(row) for row in ledger.claims],
+        "drafts": [_held(row) for row in ledger.drafts],
+        "corrections": [row.model_dump(mode="json") for row in ledger.corrections],
+    }
+
+
+def _held(row: Any) -> dict[str, Any]:
+    return {**row.model_dump(mode="json"), "holds": row.holds}
+
+
+def _put_claims(call: Call) -> Any:
+    notebook = call.notebook
+    parse_claims(call.body, read_findings(notebook.results))
+    with notebook.lock:
+        editing.replace_claims(notebook.folder, call.body)
+    notebook.changed()
+    return _claims(call)
+
+
+def _wording(call: Call) -> Any:
+    results = call.notebook.shelf.results()
+    review = review_text(wanted(call.body, "text", str), results.findings, band_lookup(results))
+    return [
+        {
+            "line": flag.line,
+            "words": flag.said,
+            "problem": flag.why,
+            "suggestion": flag.instead,
+            "sentence": flag.sentence,
+            "rule": flag.rule,
+        }
+        for flag in review.flags
+    ]
+
+
+SAYING: tuple[Entry, ...] = (
+    ("POST", "odds", "json", _odds),
+    ("GET", "evidence", "", _evidence),
+    ("GET", "claims", "", _claims),
+    ("PUT", "claims", "text", _put_claims),
+    ("POST", "wording", "json", _wording),
+)

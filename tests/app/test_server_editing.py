@@ -1,0 +1,331 @@
+"""A case is changed losslessly, checked before it is written, and every change can be undone."""
+
+from __future__ import annotations
+
+import difflib
+from pathlib import Path
+
+import pytest
+
+API = "/c/hollow/api"
+
+
+def revision(workbench) -> str:
+    return workbench.get(f"{API}/case.toml").json()["revision"]
+
+
+def fill(workbench, **values):
+    paths = {key.replace("__", "."): value for key, value in values.items()}
+    return put(workbench, paths)
+
+
+def put(workbench, values):
+    body = {"revision": revision(workbench), "values": values}
+    return workbench.put(f"{API}/form", json=body)
+
+
+def changed_lines(before: str, after: str) -> list[str]:
+    lines = difflib.ndiff(before.splitlines(), after.splitlines())
+    return [line for line in lines if line.startswith(("+ ", "- "))]
+
+
+def test_the_form_shows_what_the_case_says(workbench):
+    form = workbench.get(f"{API}/form").json()
+    fields = {f["path"]: f for group in form["groups"] for f in group["fields"]}
+    assert fields["airplane.name"]["required"] is True
+    assert fields["altimeter_setting"]["value"] == "1009.5 hPa +- 1 hPa"
+    assert fields["altimeter_setting"]["kind"] == "quantity"
+    assert fields["altimeter_setting"]["unit"] == "Pa"
+    assert fields["analysis.onset"]["value"] == "18:54:30"
+    assert fields["tracks[1].vertical_rate_source"]["choices"] == ["baro", "geometric", "unknown"]
+    assert fields["invented"] | {"value": "true", "kind": "flag"} == fields["invented"]
+    assert fields["events[2].error"]["value"] == "3 s"
+    kinds = {part["path"]: [k["kind"] for k in part["kinds"]] for part in form["addable"]}
+    assert "constant" in kinds["weather[3]"]
+    assert kinds["events[3]"] == [""]
+
+
+def test_a_value_changes_one_line_and_keeps_comments(workbench, served_case):
+    before = (served_case / "case.toml").read_text()
+    answer = fill(workbench, analysis__onset="18:54:31")
+    assert answer.status_code == 200
+    assert answer.json()["revision"] == revision(workbench)
+    after = (served_case / "case.toml").read_text()
+    assert changed_lines(before, after) == [
+        "- onset = 18:54:30                     # the last moment of the steady climb",
+        "+ onset = 18:54:31                     # the last moment of the steady climb",
+    ]
+    assert fill(workbench, analysis__onset="18:54:31").status_code == 200
+    assert workbench.get(f"{API}/state").json()["can_undo"] is True
+    workbench.post(f"{API}/undo")
+    assert (served_case / "case.toml").read_text() == before
+    assert workbench.get(f"{API}/state").json()["can_undo"] is False  # no change, no step
+
+
+def test_entries_come_and_go(workbench, served_case):
+    before = (served_case / "case.toml").read_text()
+    fresh = {
+        "events[3].time": "18:55:01",
+        "events[3].kind": "witness",
+        "events[3].text": 'a "bang"',
+    }
+    assert put(workbench, fresh).status_code == 200
+    after = (served_case / "case.toml").read_text()
+    added = [line for line in changed_lines(before, after) if line.strip("+ ")]
+    assert added == [
+        "+ [[events]]", "+ time = 18:55:01", '+ kind = "witness"', '+ text = "a \\"bang\\""',
+    ]  # fmt: skip
+    assert put(workbench, {"events[1]": None, "events[3]": None}).status_code == 200
+    left = (served_case / "case.toml").read_text()
+    assert "bang" not in left
+    assert "trim problem" not in left
+    assert "open microphone" in left
+    assert put(workbench, {"events[9]": None}).status_code == 422
+
+
+def test_every_fault_is_said_beside_its_field_and_nothing_is_written(workbench, served_case):
+    before = (served_case / "case.toml").read_text()
+    sent = put(
+        workbench,
+        {
+            "airplane.mass": "5 furlong",
+            "title": "",
+            "altimeter_setting": "1009 ft",
+            "position_age": "soon",
+        },
+    )
+    assert sent.status_code == 422
+    errors = {error["path"]: error for error in sent.json()["errors"]}
+    assert set(errors) == {"airplane.mass", "title", "altimeter_setting", "position_age"}
+    assert all(error["message"] and error["hint"] for error in errors.values())
+    sent = put(
+        workbench,
+        {
+            "analysis.onset": "later\n[x]",
+            "cut_off": "tomorrow",
+            "seed": "many",
+            "nothing": "x",
+            "airplane": "x",
+            "__class__.x": "1",
+            "tracks[99].only": "x",
+            "invented": "perhaps",
+            "tracks[1].vertical_rate_source": "magic",
+            "question": "\x07",
+            "place": {"a": 1},
+        },
+    )
+    assert sent.status_code == 422
+    assert len(sent.json()["errors"]) == 11
+    assert (served_case / "case.toml").read_text() == before
+    assert not (served_case / ".history").exists()
+
+
+def test_two_tabs_do_not_overwrite_each_other(workbench, served_case):
+    old = revision(workbench)
+    assert fill(workbench, place="Here").status_code == 200
+    late = workbench.put(f"{API}/form", json={"revision": old, "values": {"place": "There"}})
+    assert late.status_code == 409
+    assert late.json()["error"]["code"] == "revision-old"
+    late = workbench.put(f"{API}/case.toml", params={"revision": old}, content="schema = 1")
+    assert late.status_code == 409
+    assert "Here" in (served_case / "case.toml").read_text()
+
+
+def test_the_text_is_checked_before_it_is_written(workbench, served_case):
+    good = (served_case / "case.toml").read_text()
+    for bad in ("schema = ", good + "\nnothing = 1\n", good.replace("[airplane]", "[airplan]"), ""):
+        answer = workbench.put(
+            f"{API}/case.toml", params={"revision": revision(workbench)}, content=bad
+        )
+        assert answer.status_code == 422
+        assert answer.json()["error"]["code"] in ("case-syntax", "case-invalid")
+    assert (served_case / "case.toml").read_text() == good
+    better = good.replace("seed = 20310414", "seed = 7  # mine")
+    answer = workbench.put(
+        f"{API}/case.toml", params={"revision": revision(workbench)}, content=better
+    )
+    assert answer.json() == {"revision": revision(workbench)}
+    assert (served_case / "case.toml").read_text() == better
+
+
+def test_undo_and_redo_walk_through_texts_and_files(workbench, served_case):
+    texts = [(served_case / "case.toml").read_text()]
+    for number in range(3):
+        fill(workbench, seed=str(number))
+        texts.append((served_case / "case.toml").read_text())
+    workbench.put(f"{API}/file?name=new.csv", content=b"first")
+    assert workbench.put(f"{API}/file?name=new.csv", content=b"second").status_code == 409
+    workbench.put(f"{API}/file?name=new.csv&replace=1", content=b"second")
+    workbench.delete(f"{API}/file?name=new.csv")
+    new = served_case / "new.csv"
+    seen = []
+    for _ in range(6):
+        assert workbench.post(f"{API}/undo").status_code == 200
+        seen.append(
+            (new.read_bytes() if new.exists() else None, (served_case / "case.toml").read_text())
+        )
+    assert [data for data, _ in seen] == [b"second", b"first", None, None, None, None]
+    assert [text for _, text in seen] == [texts[3]] * 3 + texts[2::-1]
+    assert workbench.post(f"{API}/undo").status_code == 409
+    for _ in range(5):
+        assert workbench.post(f"{API}/redo").status_code == 200
+    assert new.read_bytes() == b"second"
+    fill(workbench, seed="99")
+    assert workbench.post(f"{API}/redo").status_code == 409  # a new change forgets what was undone
+    assert workbench.get(f"{API}/state").json()["can_redo"] is False
+
+
+def test_undo_never_overwrites_what_was_changed_by_hand(workbench, served_case):
+    fill(workbench, seed="5")
+    text = (served_case / "case.toml").read_text() + "# by hand\n"
+    (served_case / "case.toml").write_text(text)
+    answer = workbench.post(f"{API}/undo")
+    assert answer.status_code == 409
+    assert (served_case / "case.toml").read_text() == text
+
+
+def test_a_damaged_history_reaches_nothing_outside(workbench, served_case, tmp_path):
+    fill(workbench, seed="5")
+    entry = next((served_case / ".history").glob("*.json"))
+    entry.write_text('{"texts": {}, "moves": [["../../x", "track.csv"]]}')
+    (served_case.parent.parent / "x").write_text("x")
+    assert workbench.post(f"{API}/undo").status_code == 409
+    assert (served_case.parent.parent / "x").exists()
+
+
+def test_source_files_stay_as_they_are(workbench, served_case):
+    before = {p.name: p.read_bytes() for p in served_case.iterdir() if p.is_file()}
+    workbench.delete(f"{API}/file?name=track.csv")
+    assert not (served_case / "track.csv").exists()
+    kept = list((served_case / ".removed").iterdir())
+    assert [p.read_bytes() for p in kept] == [before["track.csv"]]
+    state = workbench.get(f"{API}/state").json()
+    assert state["problem"]["code"] == "file-missing"  # the page still says what is wrong
+    workbench.post(f"{API}/undo")
+    assert {p.name: p.read_bytes() for p in served_case.iterdir() if p.is_file()} == before
+
+
+def test_a_broken_case_file_can_be_seen_and_mended(workbench, served_case):
+    good = (served_case / "case.toml").read_text()
+    (served_case / "case.toml").write_text("title = [\n")
+    assert workbench.get("/").status_code == 200
+    assert workbench.get("/c/hollow/").status_code == 200
+    assert workbench.get(f"{API}/state").json()["problem"]["code"] == "case-syntax"
+    assert workbench.get(f"{API}/form").json()["error"]["code"] == "case-syntax"
+    answer = workbench.put(
+        f"{API}/case.toml", params={"revision": revision(workbench)}, content=good
+    )
+    assert answer.status_code == 200
+
+
+def test_a_dropped_table_becomes_a_track(workbench, served_case):
+    rows = "".join(
+        f"18:54:{s:02d},{46.2 + s * 1e-4:.5f},{-37.1 + s * 1e-4:.5f},{5000 + 25 * s},120,x\n"
+        for s in range(40)
+    )
+    data = "when_utc_time,lat,lon,alt_ft,GS (kt),remark\n" + rows
+    workbench.put(f"{API}/file?name=dropped.csv", content=data.encode())
+    found = workbench.get(f"{API}/preview?name=dropped.csv").json()
+    assert found["kind"] == "table"
+    columns = {column["name"]: column for column in found["columns"]}
+    assert columns["lat"]["quantity"] == "latitude"
+    assert columns["alt_ft"]["quantity"] == "pressure_altitude"
+    assert columns["remark"]["quantity"] == ""
+    assert found["error"]["code"] == "time-unclear"  # no date is in the file
+    assert len(found["rows"]) == 20
+    assert found["choices"]["ground_speed"] == ["kt", "m/s", "km/h", "mph"]
+    chosen = {
+        "when_utc_time": {"quantity": "time"},
+        "lat": {"quantity": "latitude", "unit": "deg"},
+        "lon": {"quantity": "longitude", "unit": "deg"},
+        "alt_ft": {"quantity": "pressure_altitude", "unit": "ft"},
+        "remark": {"quantity": ""},
+    }
+    before = (served_case / "case.toml").read_text()
+    saved = workbench.put(f"{API}/columns?name=dropped.csv", json=chosen)
+    assert saved.json() == {"revision": revision(workbench)}
+    text = (served_case / "case.toml").read_text()
+    assert all(line.startswith("+ ") for line in changed_lines(before, text))
+    assert 'pressure_altitude = { column = "alt_ft", unit = "ft" }' in text.replace(
+        "{c", "{ c"
+    ).replace('t"}', 't" }')
+    assert put(workbench, {"tracks[2].date": "2031-04-14"}).status_code == 200
+    found = workbench.get(f"{API}/preview?name=dropped.csv").json()
+    assert found["error"] is None
+    assert {c["confidence"] for c in found["columns"] if c["quantity"]} == {"named"}
+    used = {f["name"]: f["used"] for f in workbench.get(f"{API}/state").json()["files"]}
+    assert used["dropped.csv"] == "track"
+
+
+def test_columns_that_cannot_be_are_refused(workbench, served_case):
+    before = (served_case / "case.toml").read_text()
+    answer = workbench.put(
+        f"{API}/columns?name=track.csv",
+        json={
+            "latitude": {"quantity": "latitude", "unit": "kt"},
+            "longitude": {"quantity": "wisdom"},
+            "nothing": {"quantity": "time"},
+            "track_deg": {"quantity": "track_angle"},
+            "altitude_ft": {"quantity": "track_angle"},
+        },
+    )
+    assert answer.status_code == 422
+    paths = [error["path"] for error in answer.json()["errors"]]
+    assert paths == ["latitude", "longitude", "nothing", "altitude_ft"]
+    answer = workbench.put(f"{API}/columns?name=track.csv", json={})
+    assert "time" in answer.json()["errors"][0]["message"]
+    assert workbench.put(f"{API}/columns?name=none.csv", json={}).status_code == 404
+    assert (served_case / "case.toml").read_text() == before
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "kind"),
+    [
+        ("a.gpx", b"<?xml version='1.0'?><gpx></gpx>", "gpx"),
+        ("a.kml", b"<kml/>", "kml"),
+        ("a.bin", b"\x3e\x00\x30\x01\x02", "asterix"),
+        ("a.txt", b"18:00:01.0 8D4840D6202CC371C32CE0576098\n" * 4, "modes"),
+        ("a.nc", b"\x89HDF\r\n\x1a\n", "netcdf"),
+        ("a.png", b"\x89PNG\r\n\x1a\n\x00\x00", "other"),
+        ("b.txt", b"METAR QQCH 141850Z 24008KT 9999 SCT030 09/06 Q1010\n", "metar"),
+    ],
+)  # fmt: skip
+def test_kinds_of_files_are_told_apart(workbench, name, data, kind):
+    workbench.put(f"{API}/file?name={name}", content=data)
+    found = workbench.get(f"{API}/preview?name={name}").json()
+    assert found["kind"] == kind
+    assert found["report"]
+
+
+NONSENSE = [
+    b"\x00\x01\x02",
+    b"hello",
+    b"\xff\xfea\x00",
+    b"a,b\n",
+    b"1,2\n3,4\n",
+    b"\n\n \n",
+    b",,,\n,,,\n",
+    b'"' * 5000,
+    b"a,b\n" + b"x," * 8000,
+]
+
+
+@pytest.mark.parametrize("data", NONSENSE)
+def test_nonsense_gets_four_fields_or_a_preview(workbench, data):
+    workbench.put(f"{API}/file?name=odd.csv", content=data)
+    answer = workbench.get(f"{API}/preview?name=odd.csv")
+    assert answer.status_code in (200, 422)
+    if answer.status_code == 422:
+        assert answer.json()["error"]["code"] in ("file-empty", "file-format", "column-missing")
+
+
+def test_rows_behind_a_moment(workbench, served_case: Path):
+    rows = workbench.get(f"{API}/rows?time=-11&half=1.2").json()
+    lines = (served_case / "track.csv").read_text().splitlines()
+    assert rows
+    for row in rows:
+        assert row["text"] == lines[row["row"] - 1]
+        assert abs(row["time"] + 11) <= 1.2
+        assert row["source"] == "track.csv"
+    assert workbench.get(f"{API}/rows?time=x").status_code == 400
+    assert workbench.get(f"{API}/rows?time=1e9").json() == []
