@@ -1,4 +1,4 @@
-"""`weigh` and `next-evidence`: the odds of a case, and what would settle it."""
+"""`weigh`, `next-evidence` and `calibrate`: odds, what would settle them, how far to trust them."""
 
 from __future__ import annotations
 
@@ -6,43 +6,110 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
+from rich.table import Table
 
 from neutralpoint.cli.output import console, progress, show_json
 from neutralpoint.cli.studying import write_page
+from neutralpoint.errors import NeutralPointError
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
 CAUTION = "Not for flight. Probabilities of listed causes under this model; no blame is found."
 
 
+def _weights(settings: list[str]) -> dict[str, float]:
+    """Prior weights from `cause=weight`."""
+    from neutralpoint.explanations import CAUSES
+
+    found: dict[str, float] = {}
+    for entry in settings:
+        name, _, value = entry.partition("=")
+        try:
+            weight = float(value)
+        except ValueError:
+            weight = 0.0
+        if name not in CAUSES or not 0.0 < weight < float("inf"):
+            raise NeutralPointError(
+                "argument-invalid",
+                f"{entry!r} is no cause with a weight above 0.",
+                where="--prior",
+                hint=f"Write it as spiral=2, with one of: {', '.join(CAUSES)}.",
+            )
+        found[name] = weight
+    return found
+
+
 def weigh(
     case: CasePath,
     quick: Annotated[bool, typer.Option("--quick", help="Fewer flights, no parameters.")] = False,
+    prior: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--prior", metavar="CAUSE=WEIGHT", help="Prior weight, else 1; may be repeated."
+        ),
+    ] = None,
+    dask: Annotated[
+        str, typer.Option("--dask", metavar="ADDRESS", help="Fly on the Dask cluster there.")
+    ] = "",
     as_json: AsJson = False,
 ) -> None:
-    """Weigh the causes of a case; writes CASE/results/weighing.json."""
+    """Weigh the causes of a case; writes CASE/results/weighing.json and weighing.nc.
+
+    Another prior flies nothing again: flights and what the track says of them are kept.
+    """
+    weights = _weights(prior or [])
     from neutralpoint.study import run_stage
-    from neutralpoint.study.weighing import read_weighing
+    from neutralpoint.study.weighing_file import read_weighing
 
     with progress() as tell:
-        results = run_stage(case, "weighing", tell, {"full": not quick})
+        settings = {"full": not quick, "prior": weights, "dask": dask}
+        results = run_stage(case, "weighing", tell, settings)
         write_page(results, tell)
     found = read_weighing(results)
     if as_json:
         show_json(found)
         return
+    _show_odds(found)
+
+
+def _show_odds(found: dict) -> None:
     out = console()
+    table = Table(box=None, pad_edge=False)
+    table.add_column("probability", justify="right")
+    table.add_column(f"over {found['seeds']} seeds")
+    table.add_column("prior", justify="right")
+    table.add_column("ln B", justify="right")
+    table.add_column("cause", no_wrap=True)
+    table.add_column("evidence against the first, in words")
     for row in sorted(found["causes"], key=lambda row: -row["probability"]):
-        out.print(
-            f"{row['probability']:6.3f}  ({row['low']:.3f} to {row['high']:.3f})  {row['name']}"
+        table.add_row(
+            f"{row['probability']:.3f}",
+            f"{row['low']:.3f} to {row['high']:.3f}",
+            f"{row['prior']:.3f}",
+            f"{row['log_bayes_factor']:+.1f}",
+            row["name"],
+            "" if row["name"] == found["leader"] else row["words"],
         )
+    out.print(table)
+    out.print(found["prior"])
+    for item in found["evidence"]:
+        best = max(zip(item["nats"], found["causes"], strict=True), key=lambda pair: pair[0])
+        out.print(f"{item['name']}: {best[0]:+.2f} nats for {best[1]['name']}. {item['caution']}")
+    out.print(f"The nearest flight of another cause is one of {found['twin']}.")
+    if not found["full"]:
+        out.print("A quick look; without --quick more is flown and parameters are found.")
     out.print(found["score"])
     out.print(CAUTION)
 
 
 def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
-    """Rank evidence not yet collected by what it is expected to tell."""
-    from neutralpoint.study.weighing import next_items, score_sentence
+    """Rank evidence not yet collected by what it is expected to tell.
+
+    Bits are the expected fall of entropy over the causes; their range is over the seeds of the
+    odds. Items that the case has given are left out.
+    """
+    from neutralpoint.study.next_evidence import next_items
+    from neutralpoint.study.weighing_score import score_sentence
 
     rows = next_items(case / "results")
     if as_json:
@@ -50,11 +117,18 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
         return
     out = console()
     for row in rows:
-        out.print(f"{row['bits']:5.2f} bits, cost {row['cost']}: {row['item']} ({row['source']})")
+        out.print(
+            f"{row['bits']:5.2f} bits ({row['low']:.2f} to {row['high']:.2f}), cost {row['cost']}: "
+            f"{row['item']} ({row['source']})"
+        )
         for then in row["outcomes"]:
             leaders = ", ".join(f"{name} {value:.2f}" for name, value in then["leaders"])
             out.print(f"        {then['outcome']} ({then['chance']:.2f}): {leaders}")
         if row["caution"]:
             out.print(f"        {row['caution']}")
-    out.print(score_sentence())
+    for cost in ("low", "medium", "high"):
+        first = next((row for row in rows if row["cost"] == cost), None)
+        if first is not None:
+            out.print(f"Most telling of {cost} cost: {first['item']}, {first['bits']:.2f} bits.")
+    out.print(score_sentence(case / "results"))
     out.print(CAUTION)

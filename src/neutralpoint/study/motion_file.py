@@ -188,13 +188,27 @@ def store_dataset(path: Path, dataset: xr.Dataset) -> None:
         path: Where.
         dataset: What to write.
     """
+    dataset.to_netcdf(path, engine="h5netcdf", encoding=_packing(dataset))
+
+
+def _packing(dataset: xr.Dataset) -> dict[str, dict]:
     plain, packed = {"_FillValue": None}, {**COMPRESSION, "_FillValue": None}
-    encoding = {
-        key: packed if variable.ndim else plain
+    return {
+        str(key): packed if variable.ndim else plain
         for key, variable in dataset.variables.items()
-        if key != "sample"
+        if key != "sample" and variable.dtype.kind in "fiu"
     }
-    dataset.to_netcdf(path, engine="h5netcdf", encoding=encoding)
+
+
+def store_tree(path: Path, tree: xr.DataTree) -> None:
+    """Write a NetCDF file with groups; the same tree gives the same bytes.
+
+    Args:
+        path: Where.
+        tree: What to write.
+    """
+    encoding = {group: _packing(tree[group].to_dataset(inherit=False)) for group in tree.groups}
+    tree.to_netcdf(path, engine="h5netcdf", encoding=encoding)
 
 
 def read_dataset(path: Path) -> xr.Dataset:

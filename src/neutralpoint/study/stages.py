@@ -25,6 +25,7 @@ from neutralpoint.study.motion_file import (
     KeptMotion,
     read_motion,
     store_dataset,
+    store_tree,
 )
 from neutralpoint.study.record import Made, Record, file_digest, record_path
 
@@ -122,6 +123,15 @@ class Work:
             dataset: What to save.
         """
         store_dataset(self._place(name), dataset)
+
+    def save_tree(self, name: str, tree: xr.DataTree) -> None:
+        """Save a NetCDF file with groups; it appears when the stage has ended.
+
+        Args:
+            name: File name.
+            tree: What to save.
+        """
+        store_tree(self._place(name), tree)
 
     def save_json(self, name: str, document: object) -> None:
         """Save a JSON document; it appears when the stage has ended.

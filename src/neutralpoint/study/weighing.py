@@ -1,31 +1,99 @@
-"""The stage `weighing`: how likely each cause is, kept as `results/weighing.json`."""
+"""The weighing of a case: flights of every cause, what the track says of them, prior, evidence.
+
+The costly part, flights and networks, hangs on the track alone and is kept; prior weights and
+evidence are joined to it anew each time.
+"""
 
 from __future__ import annotations
 
-import json
-from importlib.resources import files
-from pathlib import Path
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import Section, Statement, Table
 from neutralpoint.study.moments import Moments
 from neutralpoint.study.motion_file import KeptMotion
+from neutralpoint.study.record import program_digest
+from neutralpoint.study.weighing_evidence import Held, contributions, flown_until, items_given
+from neutralpoint.study.weighing_flights import KeptFlights
+from neutralpoint.study.weighing_kept import keep, kept
 from neutralpoint.weighing.course import COLUMNS, Course
-from neutralpoint.weighing.items import ITEMS
-from neutralpoint.weighing.odds import bayes_factor_words, equal_prior
-from neutralpoint.weighing.simulate import Start, flyable, simulate
-from neutralpoint.weighing.value import rank
-from neutralpoint.weighing.weigh import UNLISTED, Weighed, weigh
+from neutralpoint.weighing.evidence import Contribution
+from neutralpoint.weighing.odds import UNLISTED, Odds, equal_prior
+from neutralpoint.weighing.simulate import (
+    BEGIN_MOST,
+    BEGIN_SHARE,
+    Flown,
+    Start,
+    flyable,
+    simulate,
+)
+from neutralpoint.weighing.weigh import Weighed, reweigh, weigh
 
-WEIGHING_FILE = "weighing.json"
+Array = NDArray[np.float64]
+Tell = Callable[[str, float], None]
+
 LONGEST = 60.0  # s after the reference that are weighed: later a pilot's hands decide; analyst's
 LEAST = 6.0  # s
 FLIGHTS, QUICK_FLIGHTS = 300, 64  # simulated flights of each cause
+SEEDS = 5  # networks; the band of the odds is over them
 HEAT_RATIO, GAS_CONSTANT = 1.4, 287.05287  # US Standard Atmosphere 1976, defining constants
 SEA_LEVEL_TEMPERATURE, LAPSE = 288.15, 0.0065  # same source
+FLIGHTS_SHARE = 0.7  # of the time of a weighing that the flights take, for the progress
+
+
+@dataclass(frozen=True)
+class Stated:
+    """The analyst's weight of a cause, and why."""
+
+    cause: str
+    weight: float
+    reason: str
+
+
+@dataclass(frozen=True)
+class Weighing:
+    """What the stage found.
+
+    Attributes:
+        full: False for a quick look.
+        begin: End of the reference, s after the track's epoch.
+        observed: The part of the motion that was compared.
+        flown: Simulated flights by cause.
+        track: What the track alone says, with equal prior weights.
+        stated: Prior weights that the analyst stated; equal where empty.
+        evidence: What other items add.
+        unused: Why items were left out.
+        given: Keys of the list of items that the case has spoken of.
+        odds: Of track, prior and evidence together.
+        twin: Cause of the nearest flight that the favourite did not make.
+    """
+
+    full: bool
+    begin: float
+    observed: Course
+    flown: list[Flown]
+    track: Weighed
+    stated: tuple[Stated, ...]
+    evidence: tuple[Contribution, ...]
+    unused: tuple[NeutralPointError, ...]
+    given: tuple[str, ...]
+    odds: Odds
+    twin: str
+
+    @property
+    def listed(self) -> tuple[str, ...]:
+        """Names of the causes that were flown."""
+        return self.odds.causes[:-1]
+
+    @property
+    def leader(self) -> str:
+        """The most probable of the causes that were flown."""
+        return next(n for n in (self.odds.causes[i] for i in self.odds.order()) if n != UNLISTED)
 
 
 def _course(motion: KeptMotion, begin: float) -> Course:
@@ -60,201 +128,106 @@ def _start(case: Case, motion: KeptMotion, begin: float) -> Start:
     )
 
 
+def stated_weights(case: Case, given: dict[str, float]) -> tuple[Stated, ...]:
+    """Prior weights of the case file, those of a command instead where both speak of a cause.
+
+    Args:
+        case: The case.
+        given: On the command line, by cause.
+
+    Returns:
+        One entry a cause that has a weight of its own.
+    """
+    written = [
+        Stated(entry.cause, entry.weight, entry.reason)
+        for entry in case.document.prior
+        if entry.cause not in given
+    ]
+    return (*written, *(Stated(c, float(w), "stated with the command") for c, w in given.items()))
+
+
 def work_out_weighing(
-    case: Case, motion: KeptMotion, moments: Moments, *, quick: bool = False
-) -> Weighed:
-    """Simulate every cause from the end of the reference, and weigh them.
+    case: Case,
+    motion: KeptMotion,
+    moments: Moments,
+    fly: KeptFlights,
+    *,
+    full: bool,
+    weights: dict[str, float],
+    tell: Tell,
+) -> Weighing:
+    """Weigh the causes of a case.
 
     Args:
         case: The case; its airplane is known.
         motion: Its motion.
         moments: Gives the reference and the window.
-        quick: Fewer flights, no parameters.
+        fly: Flies chunks of flights, or reads those that are kept.
+        full: All flights, with parameters; else a quick look.
+        weights: Prior weights by cause that come before those of the case file.
+        tell: Told in words what is being done, and the share that is done.
 
     Returns:
         What was found.
 
     Raises:
-        NeutralPointError: `track-too-short` where nothing is left after the reference.
+        NeutralPointError: `track-too-short` where nothing is left after the reference,
+            `argument-invalid` for a prior weight of a cause that cannot act on the airplane.
     """
-    rng = np.random.default_rng([case.document.seed, 5])
-    begin = float(moments.required.time[np.flatnonzero(moments.required.trimmed)[-1]])
-    observed = _course(motion, begin)
     airplane = moments.airplane.airplane
     causes = flyable(airplane)
-    count = (QUICK_FLIGHTS if quick else FLIGHTS) * len(causes)
+    names = (*(cause.name for cause in causes), UNLISTED)
+    stated = stated_weights(case, weights)
+    prior = equal_prior(names, {entry.cause: entry.weight for entry in stated})
+
+    begin = float(moments.required.time[np.flatnonzero(moments.required.trimmed)[-1]])
+    observed = _course(motion, begin)
+    last = float(observed.time[-1])
+    rng = np.random.default_rng([case.document.seed, 5])
+    count = (FLIGHTS if full else QUICK_FLIGHTS) * len(causes)
     flown = simulate(
         airplane,
         moments.airplane.uncertainty.draw(rng, count),
         _start(case, motion, begin),
         causes,
         rng=rng,
-        duration=float(observed.time[-1]),
+        duration=flown_until(case, begin, last),
+        begin_within=(0.0, min(BEGIN_SHARE * last, BEGIN_MOST)),
+        fly=fly,
     )
-    names = (*(cause.name for cause in causes), UNLISTED)
-    return weigh(
-        observed,
-        flown,
-        window=moments.window,
-        prior=equal_prior(names),
-        rng=rng,
-        deep=not quick,
-    )
-
-
-def score() -> dict:
-    """The score on blind cases that is shipped with the program.
-
-    Returns:
-        As written by `benchmarks/calibration.py`.
-    """
-    return json.loads(files("neutralpoint.study").joinpath("weighing_score.json").read_text())
-
-
-def score_sentence() -> str:
-    """The score in a sentence, for printing beside every conclusion."""
-    s = score()
-    return (
-        f"On {s['cases']} blind simulated cases from another flight model the mean log score was "
-        f"{s['mean_log_score']:.2f} nats against {s['prior_log_score']:.2f} without knowledge; "
-        f"90 % sets of causes held the true one in {100 * s['cover_of_90_percent_sets']:.0f} %; "
-        f"the true cause was given less than 1 % in "
-        f"{100 * s['true_cause_below_1_percent']:.1f} % of them."
+    tell("Telling the causes apart", FLIGHTS_SHARE)
+    track = _track(observed, flown, fly, window=moments.window, names=names, rng=rng, full=full)
+    held = Held(begin, flown, [track.near[f.cause].weight for f in flown], observed, motion)
+    evidence, unused = contributions(case, held)
+    beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
+    odds = reweigh(names, prior, track.runs, beside)
+    leader = next(names[i] for i in odds.order() if names[i] != UNLISTED)
+    twin = min((n for n in track.near if n != leader), key=lambda n: track.near[n].distance)
+    return Weighing(
+        full, begin, observed, flown, track, stated, evidence, unused, items_given(case), odds, twin
     )
 
 
-def weighing_document(found: Weighed) -> dict:
-    """What is kept of a weighing."""
-    odds = found.odds
-    return {
-        "held_out_log_score": found.held_out,
-        "twin": found.twin,
-        "score": score_sentence(),
-        "causes": [
-            {
-                "name": name,
-                "prior": float(odds.prior[i]),
-                "probability": float(odds.probability[i]),
-                "low": float(odds.low[i]),
-                "high": float(odds.high[i]),
-                "log_evidence": float(odds.log_evidence[i]),
-                "log_evidence_error": float(odds.log_evidence_error[i]),
-                "nearest_distance": found.near[name].distance if name in found.near else None,
-                "nearest_fails_in": found.near[name].miss_name if name in found.near else "",
-                "parameters": {
-                    key: [float(x) for x in np.quantile(column, (0.05, 0.5, 0.95))]
-                    for key, column in zip(
-                        found.parameters[name].names, found.parameters[name].draws.T, strict=True
-                    )
-                }
-                if name in found.parameters
-                else {},
-            }
-            for i, name in enumerate(odds.causes)
-        ],
-    }
-
-
-def read_weighing(results: Path) -> dict:
-    """Read `weighing.json`.
-
-    Args:
-        results: The results folder.
-
-    Returns:
-        Its content.
-
-    Raises:
-        NeutralPointError: `results-missing` without the file.
-    """
-    path = results / WEIGHING_FILE
-    if not path.is_file():
-        raise NeutralPointError(
-            "results-missing",
-            f"There is no {WEIGHING_FILE} in the results folder.",
-            where=str(path),
-            hint="Run `neutralpoint weigh CASE` first.",
+def _track(
+    observed: Course, flown: list[Flown], fly: KeptFlights, *, window, names, rng, full: bool
+) -> Weighed:
+    """What the track alone says, read where it is kept."""
+    digest = hashlib.sha256(program_digest().encode())
+    digest.update(repr((sorted(fly.used), window, names, full, SEEDS)).encode())
+    digest.update(np.ascontiguousarray(observed.time).tobytes())
+    for name in COLUMNS:
+        digest.update(np.ascontiguousarray(getattr(observed, name)).tobytes())
+    results = fly.folder.parent
+    found = kept(results, digest.hexdigest())
+    if found is None:
+        found = weigh(
+            observed,
+            flown,
+            window=window,
+            prior=equal_prior(names),
+            rng=rng,
+            seeds=SEEDS,
+            deep=full,
         )
-    return json.loads(path.read_text("utf-8"))
-
-
-def weighing_section(found: Weighed) -> Section:
-    """The odds as the report shows them.
-
-    Args:
-        found: What was found.
-
-    Returns:
-        The section.
-    """
-    odds = found.odds
-    first = odds.order()[0]
-    rows = []
-    for i in odds.order():
-        factor = float(odds.log_evidence[i] - odds.log_evidence[first])
-        rows.append(
-            [
-                odds.causes[i],
-                f"{odds.probability[i]:.3f}",
-                f"{odds.low[i]:.3f} to {odds.high[i]:.3f}",
-                f"{odds.prior[i]:.3f}",
-                f"{factor:.1f} ({bayes_factor_words(factor)})",
-            ]
-        )
-    return Section(
-        stage="weighing",
-        title="How likely each cause is",
-        statements=[
-            Statement(
-                kind="inferred",
-                text=f"Of the causes listed, {odds.causes[first]} has the largest probability, "
-                f"{odds.probability[first]:.2f}, with equal prior weights.",
-                basis=[WEIGHING_FILE],
-                caution="Probabilities of listed causes under this model; no finding of fault. "
-                "The official investigation decides.",
-            ),
-            Statement(kind="derived", text=score_sentence(), basis=["weighing_score.json"]),
-        ],
-        tables=[
-            Table(
-                caption="Odds between the causes; ln B is against the first row",
-                kind="inferred",
-                columns=["cause", "probability", "over seeds", "prior", "ln B (words)"],
-                rows=rows,
-            )
-        ],
-    )
-
-
-def next_items(results: Path) -> list[dict]:
-    """Items of evidence, most informative first, by the saved odds.
-
-    Args:
-        results: The results folder.
-
-    Returns:
-        One entry an item: bits, cost, source, and how the odds read for each outcome.
-    """
-    saved = read_weighing(results)["causes"]
-    names = tuple(row["name"] for row in saved)
-    odds = np.array([row["probability"] for row in saved])
-    rows = []
-    for entry in rank(list(ITEMS), names, odds / odds.sum()):
-        outcomes = []
-        for word, chance, then in zip(
-            entry.item.outcomes, entry.chance, entry.odds_then, strict=True
-        ):
-            best = np.argsort(-then)[:3]
-            leaders = [(names[i], float(then[i])) for i in best]
-            outcomes.append({"outcome": word, "chance": float(chance), "leaders": leaders})
-        rows.append(
-            {
-                "item": entry.item.name,
-                "bits": entry.bits,
-                "cost": entry.item.cost,
-                "source": entry.item.source,
-                "caution": entry.item.caution,
-                "outcomes": outcomes,
-            }
-        )
-    return rows
+        keep(found, results, digest.hexdigest())
+    return found

@@ -1,0 +1,132 @@
+"""Simulated flights kept on disk chunk by chunk, so that a run that was killed is taken up again.
+
+A chunk is named by the digest of everything it was flown from and by that of its own bytes: one
+that is damaged, or of another program, case or draw, is flown again. Single precision is kept, and
+used whether the chunk was just flown or read, so that both give the same bits.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import os
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+import jax
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.study.record import program_digest
+from neutralpoint.weighing.simulate import Job, fly_job
+
+Rows = NDArray[np.float32]
+# Flies chunks, in any order: number of the chunk among those given, and its rows.
+Send = Callable[[list[Job]], Iterable[tuple[int, NDArray]]]
+
+FOLDER = ".weighing"
+NAMED, OWN = 32, 16  # hexadecimal digits of a file's name
+
+
+def fly_here(jobs: list[Job]) -> Iterable[tuple[int, NDArray]]:
+    """Fly chunks in this process, one after the other.
+
+    Args:
+        jobs: The chunks.
+
+    Yields:
+        Number of the chunk, and its rows.
+    """
+    for number, job in enumerate(jobs):
+        yield number, fly_job(job)
+
+
+def job_digest(job: Job) -> str:
+    """Digest of everything that a chunk is flown from.
+
+    Args:
+        job: The chunk.
+
+    Returns:
+        Hexadecimal.
+    """
+    leaves, shape = jax.tree.flatten(job)
+    found = hashlib.sha256(f"{program_digest()} {shape}".encode())
+    for leaf in leaves:
+        array = np.ascontiguousarray(leaf)
+        found.update(f"{array.dtype} {array.shape}".encode())
+        found.update(array.tobytes())
+    return found.hexdigest()[:NAMED]
+
+
+class KeptFlights:
+    """Chunks of one weighing; call it with jobs to get their rows.
+
+    Args:
+        results: The results folder.
+        tell: Told after each chunk how many of the expected chunks there are.
+        send: Flies the chunks that are missing.
+        expected: How many chunks the whole weighing takes.
+    """
+
+    def __init__(
+        self,
+        results: Path,
+        tell: Callable[[int, int], None],
+        *,
+        send: Send = fly_here,
+        expected: int = 1,
+    ) -> None:
+        self.folder = results / FOLDER
+        self.tell, self.send, self.expected = tell, send, expected
+        self.used: set[str] = set()
+        self.flown = self.read = 0
+        self.folder.mkdir(exist_ok=True)
+
+    def __call__(self, jobs: list[Job]) -> list[Rows]:
+        """Rows of every chunk, read where they are kept, else flown and kept.
+
+        Args:
+            jobs: The chunks.
+
+        Returns:
+            One entry a chunk, single precision.
+        """
+        digests = [job_digest(job) for job in jobs]
+        found = {number: self._read(digest) for number, digest in enumerate(digests)}
+        missing = [number for number, rows in found.items() if rows is None]
+        self.read += len(jobs) - len(missing)
+        self.tell(self.read + self.flown, self.expected)
+        for place, rows in self.send([jobs[number] for number in missing]):
+            number = missing[place]
+            found[number] = np.asarray(rows, np.float32)
+            self._write(digests[number], found[number])
+            self.flown += 1
+            self.tell(self.read + self.flown, self.expected)
+        self.used.update(digests)
+        return [found[number] for number in range(len(jobs))]
+
+    def forget_others(self) -> None:
+        """Remove what this run did not use."""
+        for path in self.folder.glob("*.npy"):
+            if path.name[:NAMED] not in self.used:
+                path.unlink(missing_ok=True)
+        for path in self.folder.glob("*.new"):
+            path.unlink(missing_ok=True)
+
+    def _read(self, digest: str) -> Rows | None:
+        for path in self.folder.glob(f"{digest}-*.npy"):
+            data = path.read_bytes()
+            if path.stem.split("-")[1] == hashlib.sha256(data).hexdigest()[:OWN]:
+                return np.load(io.BytesIO(data), allow_pickle=False)
+            path.unlink(missing_ok=True)
+        return None
+
+    def _write(self, digest: str, rows: Rows) -> None:
+        buffer = io.BytesIO()
+        np.save(buffer, rows, allow_pickle=False)
+        data = buffer.getvalue()
+        name = f"{digest}-{hashlib.sha256(data).hexdigest()[:OWN]}.npy"
+        fresh = self.folder / f"{name}.{os.getpid()}.new"
+        fresh.write_bytes(data)
+        fresh.replace(self.folder / name)
