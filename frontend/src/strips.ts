@@ -31,6 +31,7 @@ export class StripCharts implements Shown {
   private readonly plots: uPlot[] = [];
   private readonly outputs: { value: Element; span: Element }[] = [];
   private at = -1;
+  private inView: [number, number];
   private quiet = false;
 
   constructor(
@@ -39,6 +40,7 @@ export class StripCharts implements Shown {
     private readonly palette: Palette,
     private readonly listener: Listener,
   ) {
+    this.inView = [strips.time[0], strips.time[strips.time.length - 1]];
     for (const panel of strips.panels) this.add(panel);
     new ResizeObserver(() => this.fit()).observe(root);
   }
@@ -106,42 +108,49 @@ export class StripCharts implements Shown {
   /** Move the cursor to an index of the common times; it comes into view. */
   moveTo(at: number): void {
     const time = this.strips.time[at];
-    const { min, max } = this.plots[0].scales.x;
-    if (time < min! || time > max!) {
-      const half = (max! - min!) / 2;
+    const [min, max] = this.inView;
+    if (time < min || time > max) {
+      const half = (max - min) / 2;
       this.zoom(time - half, time + half);
     }
-    this.quiet = true;
-    for (const plot of this.plots) {
-      plot.setCursor({ left: plot.valToPos(time, "x"), top: 10 }, false);
-    }
-    this.quiet = false;
+    this.line(time);
     this.show(at);
   }
 
   /** Set the cursor's line at a time between two of the common times, and read the one before it. */
   lineAt(time: number, at: number): void {
+    this.line(time);
+    if (at !== this.at) this.read(at);
+  }
+
+  private line(time: number): void {
     this.quiet = true;
     for (const plot of this.plots) {
       plot.setCursor({ left: plot.valToPos(time, "x"), top: 10 }, false);
     }
     this.quiet = false;
-    if (at !== this.at) this.read(at);
   }
 
   zoom(from: number, to: number): void {
     const last = this.strips.time[this.length - 1];
     const span = Math.min(Math.max(to - from, 2), last);
     const min = Math.min(Math.max(from, 0), last - span);
+    this.inView = [min, min + span];
+    this.quiet = true;
     for (const plot of this.plots) plot.setScale("x", { min, max: min + span });
+    // The library sets its scales in a task of its own; the cursor then stays at its time.
+    queueMicrotask(() => {
+      this.quiet = false;
+      if (this.at >= 0) this.line(this.strips.time[this.at]);
+    });
     this.listener.zoomed(min, min + span);
   }
 
   /** Narrow (factor < 1) or widen the visible time about the cursor. */
   scale(factor: number): void {
-    const { min, max } = this.plots[0].scales.x;
-    const centre = this.at >= 0 ? this.strips.time[this.at] : (min! + max!) / 2;
-    const half = ((max! - min!) * factor) / 2;
+    const [min, max] = this.inView;
+    const centre = this.at >= 0 ? this.strips.time[this.at] : (min + max) / 2;
+    const half = ((max - min) * factor) / 2;
     this.zoom(centre - half, centre + half);
   }
 
@@ -154,11 +163,11 @@ export class StripCharts implements Shown {
   replace(strips: Strips): void {
     const time = this.at >= 0 ? this.strips.time[this.at] : 0;
     this.strips = strips;
+    const [min, max] = this.inView;
     this.plots.forEach((plot, k) => {
-      const { min, max } = plot.scales.x;
       plot.batch(() => {
         plot.setData(columns(strips, strips.panels[k]), false);
-        plot.setScale("x", { min: min!, max: max! });
+        plot.setScale("x", { min, max });
       });
     });
     this.at = strips.time.findIndex((value) => value >= time);
@@ -167,14 +176,12 @@ export class StripCharts implements Shown {
   /** Let the scales follow the stretch in view, or hold them to the whole record. */
   fitScales(fitted: boolean): void {
     this.fitted = fitted;
-    const { min, max } = this.plots[0].scales.x;
-    this.zoom(min!, max!);
+    this.zoom(...this.inView);
   }
 
-  /** The stretch in view. */
+  /** The stretch in view; the library's own scales follow a moment later. */
   get view(): [number, number] {
-    const { min, max } = this.plots[0].scales.x;
-    return [min!, max!];
+    return this.inView;
   }
 
   all(): void {

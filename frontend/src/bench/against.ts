@@ -127,9 +127,9 @@ export class Against {
         { "data-flown": held.cause },
         el("strong", {}, `${held.number} `),
         key,
-        held.title,
-        this.misfit(held),
+        el("span", { class: "grows" }, held.title),
         button("Take away", () => this.remove(held.cause), { "aria-label": `Take away: ${held.title}` }),
+        this.misfit(held),
       );
     });
     const none = el("p", { class: "hint" }, "Tick a cause to fly it over the motion. Turn its settings, and it is flown anew at once.");
@@ -139,7 +139,7 @@ export class Against {
   private misfit({ flown }: Shown): HTMLElement {
     const { overall, channels } = flown.misfit;
     const parts = (channels ?? []).map(({ name, z }) =>
-      el("span", {}, `${name.replace(/_/g, " ")} `, bar(0, Math.abs(z), Math.abs(z), LARGE), el("span", { class: "n" }, z.toFixed(1))),
+      el("span", {}, `${name.replace(/_/g, " ")} `, bar(0, Math.abs(z), Math.abs(z), LARGE, 54), el("span", { class: "n" }, z.toFixed(1))),
     );
     const whole = Number.isFinite(overall) ? overall.toFixed(2) : "\u2013";
     return el(

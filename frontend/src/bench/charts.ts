@@ -145,7 +145,7 @@ export class TimeCharts {
   private zoomed(from: number, to: number): void {
     this.say();
     this.wanted.zoomed?.(from, to);
-    this.scaled.forEach((told) => told());
+    queueMicrotask(() => this.scaled.forEach((told) => told()));
     if (!this.wanted.detail) return;
     clearTimeout(this.timer);
     this.timer = window.setTimeout(() => void this.refine(from, to), DETAIL_AFTER);

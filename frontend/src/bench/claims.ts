@@ -25,9 +25,11 @@ function held(rows: CheckedClaim[], label: string): HTMLElement {
 export class ClaimsEntry implements Entry {
   stages: Entry["stages"] = ["motion", "moments", "weighing", "response"];
   private saved = "";
+  private draft = "";
 
   constructor(readonly bench: Bench) {
     part("claims-save").addEventListener("click", () => void this.save());
+    part("claims-draft").addEventListener("click", () => this.startFromDrafts());
     part("wording-check").addEventListener("click", () => void this.wording());
     for (const kind of ["report", "pdf", "zip"]) {
       part(`export-${kind}`).addEventListener("click", () => void bench.start(kind));
@@ -52,6 +54,8 @@ export class ClaimsEntry implements Entry {
     // What is being typed is not taken away by news of the server.
     if (this.text.value === this.saved) this.text.value = found.text;
     this.saved = found.text;
+    this.draft = found.draft_text ?? "";
+    this.offer();
     fill(
       part("claims-held"),
       found.claims.length > 0 && el("h3", {}, "What the analyst says"),
@@ -60,6 +64,16 @@ export class ClaimsEntry implements Entry {
       found.drafts.length > 0 && el("p", { class: "hint" }, "Nobody has said these yet."),
       found.drafts.length > 0 && held(found.drafts, "Drafts"),
     );
+  }
+
+  private offer(): void {
+    part("claims-draft").hidden = this.draft === "" || this.text.value.trim() !== "";
+  }
+
+  private startFromDrafts(): void {
+    this.text.value = this.draft;
+    this.text.focus();
+    this.offer();
   }
 
   private async save(): Promise<void> {

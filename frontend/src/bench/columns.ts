@@ -3,10 +3,9 @@
 import { Refused, get, write } from "./api";
 import type { Bench } from "./bench";
 import { announce, button, el, fill, part, table } from "./dom";
-import type { Preview } from "./types";
+import type { Form, Preview } from "./types";
 
-const said = (confidence: number | string | null): string =>
-  confidence === null ? "" : typeof confidence === "number" ? ` (${(100 * confidence).toFixed(0)} %)` : ` (${confidence})`;
+const BY_PHYSICS = "found by physics";
 
 const words = (name: string): string => name.replace(/_/g, " ");
 
@@ -32,20 +31,21 @@ class Column {
       [el("span", { class: "samples" }, column.samples.slice(0, 4).join(" \u00b7 "))],
       [this.quantity],
       [this.unit],
-      [`${column.why}${said(column.confidence)}`, this.error],
+      [column.why, column.confidence ? el("small", {}, ` (${column.confidence})`) : "", this.error],
     ];
   }
 
   private units(chosen: string): void {
     const units = this.choices[this.quantity.value] ?? [];
     const known = chosen && !units.includes(chosen) ? [chosen, ...units] : units;
-    this.unit.replaceChildren(...known.map((unit) => el("option", { value: unit }, unit)));
-    if (chosen) this.unit.value = chosen;
+    const open = el("option", { value: "" }, known.length ? BY_PHYSICS : "no unit");
+    this.unit.replaceChildren(open, ...known.map((unit) => el("option", { value: unit }, unit)));
+    this.unit.value = chosen;
     this.unit.disabled = known.length === 0;
   }
 
-  get value(): { quantity: string; unit: string } | null {
-    return this.quantity.value ? { quantity: this.quantity.value, unit: this.unit.value } : null;
+  get value(): { quantity: string; unit: string } {
+    return { quantity: this.quantity.value, unit: this.quantity.value ? this.unit.value : "" };
   }
 
   refuse(message: string): void {
@@ -91,7 +91,9 @@ export class Columns {
         "div",
         { class: "columns" },
         heading,
+        preview.error && el("p", { class: "refused" }, `${preview.error.message} ${preview.error.hint ?? ""}`),
         ...preview.report.map((line) => el("p", {}, line)),
+        preview.suggest && el("p", {}, this.suggestion(name, preview.suggest)),
         this.rows.length > 0 && table(heads, this.rows.map((row) => row.cells), { label: `Columns of ${name}` }),
         el("details", {}, el("summary", {}, "First rows, as they stand"), first),
         el(
@@ -106,8 +108,20 @@ export class Columns {
     heading.focus();
   }
 
+  private suggestion(name: string, { array, kind }: { array: string; kind: string }): HTMLElement {
+    return button(`Use it as ${words(kind)} (${array})`, async () => {
+      const form = await get<Form>("form");
+      const entry = form.addable?.find(({ path }) => path.replace(/\[\d+\]$/, "") === array);
+      if (!entry) return;
+      const values = { [`${entry.path}.kind`]: kind, [`${entry.path}.file`]: name };
+      const done = await this.bench.attempt(() => write("PUT", "form", { body: { revision: form.revision, values } }));
+      if (done) announce(`${name} is in the case as ${words(kind)}; what else is known of it goes into the form.`);
+      await this.bench.load();
+    });
+  }
+
   private async save(name: string): Promise<void> {
-    const used = this.rows.flatMap((row) => (row.value ? [[row.column.name, row.value]] : []));
+    const used = this.rows.map((row) => [row.column.name, row.value]);
     this.rows.forEach((row) => row.refuse(""));
     try {
       await write("PUT", "columns", { body: Object.fromEntries(used), asked: { name } });

@@ -63,8 +63,9 @@ export function standing(kind: string): HTMLElement {
   return el("span", { class: `standing ${kind}` }, mark, " ", kind);
 }
 
-/** "+-" as people write it. */
-export const typeset = (text: string): string => text.split("+-").join("\u00b1");
+/** "+-" and minus signs as people write them. */
+export const typeset = (text: string): string =>
+  text.split("+-").join("\u00b1").replace(/(^|[\s(])-(?=\d)/g, "$1\u2212");
 
 /** A table; the first cell of a row is its heading. */
 export function table(
@@ -86,13 +87,13 @@ export function table(
 }
 
 /** A bar from `low` to `high` with a mark at `middle`, on a rail from 0 to `span`. */
-export function bar(low: number, middle: number, high: number, span = 1): SVGElement {
-  const x = (value: number): string => ((180 * Math.min(value, span)) / span).toFixed(1);
-  const width = Math.max((180 * (Math.min(high, span) - low)) / span, 1.5).toFixed(1);
+export function bar(low: number, middle: number, high: number, span = 1, long = 180): SVGElement {
+  const x = (value: number): string => ((long * Math.min(value, span)) / span).toFixed(1);
+  const width = Math.max((long * (Math.min(high, span) - low)) / span, 1.5).toFixed(1);
   return svg(
     "svg",
-    { class: "bar", width: 180, height: 16, viewBox: "0 0 180 16", "aria-hidden": "true" },
-    svg("line", { class: "rail", x1: 0, y1: 13.5, x2: 180, y2: 13.5 }),
+    { class: "bar", width: long, height: 16, viewBox: `0 0 ${long} 16`, "aria-hidden": "true" },
+    svg("line", { class: "rail", x1: 0, y1: 13.5, x2: long, y2: 13.5 }),
     svg("rect", { class: "reach", x: x(low), y: 3, width, height: 8 }),
     svg("line", { class: "at", x1: x(middle), y1: 0.5, x2: x(middle), y2: 13.5 }),
   );

@@ -53,7 +53,7 @@ export class Evidence {
     fill(said, taken > 0 && `${taken === 1 ? last : `${taken} files`} taken in.`);
     for (const { file, problem } of refused) this.refuse(said, file, problem);
     await this.bench.load();
-    if (taken > 0 && /\.(csv|tsv)$/i.test(last)) await this.columns.open(last);
+    if (taken > 0 && !/\.toml$/i.test(last)) await this.columns.open(last);
   }
 
   private refuse(said: HTMLElement, file: File, problem: Refused): void {
@@ -74,11 +74,10 @@ export class Evidence {
   }
 
   private row(file: HeldFile): (Node | string)[][] {
-    const columns = button("Columns", () => this.columns.open(file.name), { "aria-label": `Columns of ${file.name}` });
+    const look = button("Look inside", () => this.columns.open(file.name), { "aria-label": `Look inside ${file.name}` });
     const out = button("Take out", () => this.remove(file.name), { "aria-label": `Take out ${file.name}` });
     const acts = el("span", { class: "acts" });
-    const tabular = /\.(csv|tsv)$/i.test(file.name);
-    if (tabular || file.used === "track") put(acts, columns);
+    if (!/\.toml$/i.test(file.name)) put(acts, look);
     if (file.name !== "case.toml") put(acts, out);
     return [
       [el("code", {}, file.name)],

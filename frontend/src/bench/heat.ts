@@ -16,7 +16,12 @@ function tone(share: number): string {
   return `rgb(${a.map((value, k) => Math.round(value + part * (b[k] - value))).join(",")})`;
 }
 
-const decimals = (side: Side): number => (Math.max(...side.values.map(Math.abs)) < 20 ? 1 : 0);
+/** Enough decimals that neighbouring values read apart. */
+function decimals({ values }: Side): number {
+  const steps = values.slice(1).map((value, k) => Math.abs(value - values[k]));
+  const step = Math.min(...steps.filter((one) => one > 0), Math.abs(values[0]) || 1);
+  return Math.min(4, Math.max(0, Math.ceil(-Math.log10(step) - 1e-9)));
+}
 
 export interface Chosen {
   x: number;
@@ -130,10 +135,19 @@ export class HeatMap {
       for (let column = 0; column < columns; column++) this.paint(pen, column, row, size);
     }
     this.axes(pen, size);
-    pen.strokeStyle = "#5a2a82";
-    pen.lineWidth = document.activeElement === this.canvas ? 3.5 : 2;
+    this.outline(pen, size);
+  }
+
+  /** The cell that is read: a dark frame in a light one, seen on every shade. */
+  private outline(pen: CanvasRenderingContext2D, size: [number, number]): void {
     const [left, top] = this.corner(this.cell[0], this.cell[1], size);
-    pen.strokeRect(left + 1, top + 1, size[0] - 2, size[1] - 2);
+    const wide = document.activeElement === this.canvas ? 3 : 2;
+    pen.lineWidth = wide;
+    pen.strokeStyle = "#1b2530";
+    pen.strokeRect(left, top, size[0], size[1]);
+    pen.strokeStyle = "#ffffff";
+    pen.lineWidth = 1.5;
+    pen.strokeRect(left + wide, top + wide, size[0] - 2 * wide, size[1] - 2 * wide);
   }
 
   private corner(column: number, row: number, [w, h]: [number, number]): [number, number] {

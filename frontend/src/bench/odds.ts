@@ -2,7 +2,7 @@
 
 import { Refused, write } from "./api";
 import type { Bench, Entry } from "./bench";
-import { announce, bar, button, el, fill, part, standing } from "./dom";
+import { announce, bar, button, el, fill, part, standing, table } from "./dom";
 import { scoreBox } from "./sections";
 import { reliabilityDiagram } from "./reliability";
 import type { Odds, OddsRow } from "./types";
@@ -97,6 +97,7 @@ export class OddsEntry implements Entry {
     fill(
       part("odds-body"),
       scoreBox([], odds.score),
+      odds.prior && el("p", {}, standing("inferred"), ` ${odds.prior}`),
       el(
         "table",
         { class: "odds", "aria-label": "Odds" },
@@ -110,8 +111,21 @@ export class OddsEntry implements Entry {
         button("Prior weights of the case", () => this.put(this.given)),
         button("Equal prior weights", () => this.put({})),
       ),
+      odds.twin && el("p", {}, standing("inferred"), ` ${odds.twin}`),
+      odds.evidence?.length ? this.beside(odds.evidence) : null,
       reliabilityDiagram(odds.reliability),
     );
+  }
+
+  /** Evidence other than the track that the odds hold. */
+  private beside(evidence: NonNullable<Odds["evidence"]>): HTMLElement {
+    const rows = evidence.map((item) => [
+      [item.name],
+      [item.doubt === null ? "\u2013" : String(item.doubt)],
+      [item.source, item.caution ? el("em", { class: "beside" }, item.caution) : null],
+    ]);
+    const held = table(["Evidence beside the track", "Doubt", "Rests on"], rows, { label: "Evidence beside the track" });
+    return el("div", {}, el("h3", {}, "Evidence beside the track that these odds hold"), held);
   }
 
   private put(weights: Record<string, number>): void {

@@ -34,7 +34,7 @@ export function scoreBox(scores: Score[], said = ""): HTMLElement {
   const box = el("aside", { class: "calibration", "aria-label": "Calibration of the method" });
   const none =
     "No calibration for data like these is part of these findings. Take verdicts and odds as what the model says, not as how often it is right.";
-  const head = said || (scores.length ? "Measured on flights whose cause was known:" : none);
+  const head = typeset(said) || (scores.length ? "Measured on flights whose cause was known:" : none);
   put(box, el("p", {}, el("strong", {}, "How often this method is right. "), head));
   const item = (score: Score): HTMLElement => {
     const span =

@@ -59,6 +59,10 @@ export interface Preview {
   rows: string[][];
   report: string[];
   choices: Record<string, string[]>;
+  /** What the reader says against these columns. */
+  error?: { message: string; hint?: string } | null;
+  /** What else the file looks like, and where in the case it would stand. */
+  suggest?: { array: string; kind: string } | null;
 }
 
 export interface Field {
@@ -206,6 +210,9 @@ export interface OddsRow {
 export interface Odds {
   rows: OddsRow[];
   score: string;
+  prior?: string;
+  twin?: string | null;
+  evidence?: { name: string; doubt: string | number | null; caution: string; source: string; nats?: Record<string, number> | number | null }[];
   reliability: { predicted: number; observed: number; count: number }[];
 }
 
@@ -254,6 +261,8 @@ export interface CheckedClaim {
 
 export interface Claims {
   text: string;
+  /** What the findings bear, as text to start from. */
+  draft_text?: string;
   claims: CheckedClaim[];
   drafts: CheckedClaim[];
 }
