@@ -53,15 +53,33 @@ class Taken:
 
 
 @dataclass(frozen=True)
+class ReadClock:
+    """A clock that readings were taken from.
+
+    Attributes:
+        name: As the case calls it.
+        offset: The clock less true UTC, s; it is taken off.
+        sigma: Standard deviation of it, s.
+        basis: What it rests on.
+    """
+
+    name: str
+    offset: float
+    sigma: float
+    basis: str
+
+
+@dataclass(frozen=True)
 class Happening:
     """An event on the track's time axis.
 
     Attributes:
-        time: s after the track's epoch.
-        half_width: 95 % half-width, s.
+        time: s after the track's epoch, on the corrected clock.
+        half_width: 95 % half-width, s, with that of the clock.
         kind: Who or what noticed it.
         text: What was noticed.
         source: Where it is recorded.
+        clock: The clock that it was read from; None for true UTC.
     """
 
     time: float
@@ -69,6 +87,7 @@ class Happening:
     kind: str
     text: str
     source: str
+    clock: ReadClock | None = None
 
 
 @dataclass(frozen=True)

@@ -95,11 +95,28 @@ class AnalysisEntry(Section):
         return self
 
 
+class ClockEntry(Section):
+    """A clock that events or track files share, and how far it was off."""
+
+    name: Text = Field(description="What events and track files call it.")
+    offset: quantity("s") = Field(
+        description="The clock less true UTC: positive where it was ahead; taken off."
+    )
+    basis: Text = Field(description="What the offset rests on.")
+
+
 class EventEntry(Section):
     """Something that happened at a time known with an error."""
 
-    time: Clock | Moment = Field(description="UTC; a time alone is on the date of the track.")
-    error: quantity("s") = Field(default=Uncertain(0.0), description="95 % half-width, as `2 s`.")
+    time: Clock | Moment = Field(
+        description="As its clock showed it, UTC; a time alone is on the date of the track."
+    )
+    clock: str | None = Field(
+        default=None, description="Name of its clock in `clocks`; true UTC where left out."
+    )
+    error: quantity("s") = Field(
+        default=Uncertain(0.0), description="95 % half-width of the reading, as `2 s`."
+    )
     kind: Literal["voice", "warning", "radar", "witness", "record"]
     text: Text
     source: str = ""
@@ -144,6 +161,9 @@ class CaseDocument(Section):
     terrain: tuple[TerrainEntry, ...] = Field(
         default=(), description="For the height above ground that `check` prints."
     )
+    clocks: tuple[ClockEntry, ...] = Field(
+        default=(), description="Clocks that were off, for the events and tracks that name them."
+    )
     events: tuple[EventEntry, ...] = ()
     prior: tuple[PriorEntry, ...] = Field(
         default=(), description="Weights of causes; equal where left out."
@@ -151,6 +171,24 @@ class CaseDocument(Section):
     evidence: tuple[AnyEvidenceEntry, ...] = Field(
         default=(), description="Other than the track; joined to it in the odds."
     )
+
+    @model_validator(mode="after")
+    def named_clocks(self) -> CaseDocument:
+        """Every clock has one entry, and every clock named has an entry."""
+        names = [entry.name for entry in self.clocks]
+        double = next((name for name in names if names.count(name) > 1), None)
+        if double is not None:
+            raise ValueError(
+                f"case-invalid|the clock {double!r} has two entries.|Keep one of them."
+            )
+        for entry in (*self.events, *self.tracks):
+            if entry.clock is not None and entry.clock not in names:
+                known = ", ".join(names) or "none"
+                raise ValueError(
+                    f"case-invalid|the clock {entry.clock!r} has no entry.|"
+                    f"Add it under `[[clocks]]`; there are: {known}."
+                )
+        return self
 
     @field_validator("prior")
     @classmethod

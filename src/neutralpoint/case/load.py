@@ -6,13 +6,15 @@ import hashlib
 import tomllib
 from datetime import datetime, timedelta
 from datetime import time as Clock
+from math import hypot
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
 from neutralpoint.case.air import load_air
-from neutralpoint.case.case import Analysis, Case, Happening, LoadedSource, Taken
+from neutralpoint.case.case import Analysis, Case, Happening, LoadedSource, ReadClock, Taken
+from neutralpoint.case.clocks import clocks_taken, read_clocks
 from neutralpoint.case.document import AnalysisEntry, CaseDocument, EventEntry
 from neutralpoint.case.geoid import geoid_taken, geoid_warnings
 from neutralpoint.case.ground import load_ground
@@ -42,7 +44,7 @@ def load_case(folder: Path) -> Case:
     text, digest, size = _case_text(folder)
     document = parse_case(text)
     own = LoadedSource("case", NAME, digest, size)
-    track, sources = load_tracks(folder, document.tracks, document.geoid_height)
+    track, sources = load_tracks(folder, document)
     first, last = track.span()
     middle = track.epoch + timedelta(seconds=0.5 * (first + last))
     air = load_air(folder, document, middle)
@@ -60,10 +62,11 @@ def load_case(folder: Path) -> Case:
         airplane=airplane,
         analysis=_analysis(document.analysis, track),
         altimeter_setting=air.setting,
-        events=_events(document.events, track),
+        events=_events(document.events, read_clocks(document), track),
         taken=(
             *airplane_taken(document.airplane),
             _age_taken(document),
+            *clocks_taken(document),
             *geoid_taken(document.geoid_height, track),
             *air.taken,
         ),
@@ -168,11 +171,24 @@ def track_seconds(clock: Clock | datetime, track: Track) -> float:
     return time + 86400.0 if not isinstance(clock, datetime) and time < first - 43200.0 else time
 
 
-def _events(entries: tuple[EventEntry, ...], track: Track) -> tuple[Happening, ...]:
-    found = [
-        Happening(track_seconds(e.time, track), e.error.value, e.kind, e.text, e.source)
-        for e in entries
-    ]
+def _events(
+    entries: tuple[EventEntry, ...], clocks: dict[str, ReadClock], track: Track
+) -> tuple[Happening, ...]:
+    """Events on the corrected clock; events of one clock move together, each with its error."""
+    found = []
+    for entry in entries:
+        clock = None if entry.clock is None else clocks[entry.clock]
+        offset, sigma = (0.0, 0.0) if clock is None else (clock.offset, clock.sigma)
+        found.append(
+            Happening(
+                track_seconds(entry.time, track) - offset,
+                hypot(entry.error.value, 2.0 * sigma),
+                entry.kind,
+                entry.text,
+                entry.source,
+                clock,
+            )
+        )
     return tuple(sorted(found, key=lambda event: event.time))
 
 

@@ -49,6 +49,9 @@ class TrackEntry(Section):
 
     kind: Literal["table"] = "table"
     file: FileName
+    clock: str | None = Field(
+        default=None, description="Name of its clock in `clocks`; true UTC where left out."
+    )
     columns: TrackColumns
     only: str | None = Field(default=None, description="Address of the airplane, as text.")
     vertical_rate_source: Literal["baro", "geometric", "unknown"] = "unknown"
@@ -78,6 +81,9 @@ class ModesEntry(Section):
 
     kind: Literal["modes"]
     file: FileName
+    clock: str | None = Field(
+        default=None, description="Name of its clock in `clocks`; true UTC where left out."
+    )
     only: str | None = Field(
         default=None, description="24-bit address of the airplane, six hexadecimal digits."
     )
@@ -106,6 +112,9 @@ class AsterixEntry(Section):
 
     kind: Literal["asterix"]
     file: FileName
+    clock: str | None = Field(
+        default=None, description="Name of its clock in `clocks`; true UTC where left out."
+    )
     date: Day = Field(description="UTC date of the first record.")
     only: str | None = Field(
         default=None, description="24-bit address of the airplane, or `track N`."
@@ -123,6 +132,9 @@ class PlacesEntry(Section):
 
     kind: Literal["gpx", "kml"]
     file: FileName
+    clock: str | None = Field(
+        default=None, description="Name of its clock in `clocks`; true UTC where left out."
+    )
     height_datum: Literal["ellipsoid", "sea level", "pressure", "unknown"] = Field(
         default="unknown", description="What heights count from; the file does not say."
     )

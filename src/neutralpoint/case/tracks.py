@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from neutralpoint.case.case import LoadedSource
+from neutralpoint.case.case import LoadedSource, ReadClock
+from neutralpoint.case.clocks import read_clocks
+from neutralpoint.case.document import CaseDocument
 from neutralpoint.case.fields import Section
 from neutralpoint.case.files import SourceFile, read_source
 from neutralpoint.case.quantity import Uncertain
@@ -32,20 +33,26 @@ from neutralpoint.sources import (
     read_kml,
 )
 from neutralpoint.sources.extras import optional
-from neutralpoint.track import Gap, Quality, Track, align_tracks, join_tracks, watch_heights
+from neutralpoint.track import (
+    Clock,
+    Gap,
+    Quality,
+    Track,
+    align_tracks,
+    join_tracks,
+    moved,
+    watch_heights,
+)
 
 AnyEntry = TrackEntry | ModesEntry | AsterixEntry | PlacesEntry
 
 
-def load_tracks(
-    folder: Path, entries: Sequence[AnyEntry], geoid: Uncertain | None
-) -> tuple[Track, list[LoadedSource]]:
+def load_tracks(folder: Path, document: CaseDocument) -> tuple[Track, list[LoadedSource]]:
     """Read and join the track files.
 
     Args:
         folder: The case folder.
-        entries: The entries of the case file, at least one.
-        geoid: Height of the geoid above the ellipsoid that the case names, m.
+        document: The case file, with at least one track.
 
     Returns:
         The joined track, and each file with what was found, on the track's epoch.
@@ -54,19 +61,55 @@ def load_tracks(
         NeutralPointError: Of the files and their readers.
     """
     read, loaded = [], []
-    for index, entry in enumerate(entries):
+    known = read_clocks(document)
+    named = [None if e.clock is None else known[e.clock] for e in document.tracks]
+    for index, entry in enumerate(document.tracks):
         file = read_source(folder, entry.file, f"case.toml: tracks[{index + 1}].file")
-        read.append(_read(entry, file, index, geoid))
+        track, report = _read(entry, file, index, document.geoid_height)
+        read.append(_on_true_time(track, report, named[index]))
         loaded.append(file)
-    tracks, clocks = align_tracks([track for track, _ in read])
+    tracks, clocks = align_tracks(
+        [track for track, _ in read], [0.0 if c is None else c.sigma for c in named]
+    )
     sources = []
     for index, (file, (_, report)) in enumerate(zip(loaded, read, strict=True)):
         shift = (tracks[index].epoch - tracks[0].epoch).total_seconds()
         report = _shifted(report, shift - clocks[index].offset, index)
         said = (*report.assumed, *clocks[index].said, *watch_heights(tracks[index]))
-        report = replace(report, assumed=said)
+        report = replace(
+            report, assumed=said, warnings=(*report.warnings, *_alone(clocks[index], file.path))
+        )
         sources.append(LoadedSource("track", file.path, file.sha256, len(file.data), report))
     return join_tracks(tracks), sources
+
+
+def _alone(clock: Clock, path: str) -> tuple[NeutralPointError, ...]:
+    """A warning where the clocks of two files could not be compared."""
+    if clock.compared:
+        return ()
+    return (
+        NeutralPointError(
+            "time-unclear",
+            "The clock of this track file cannot be compared with that of the first; the two are "
+            "joined as they are, and may be seconds apart.",
+            where=path,
+            hint="Leave one of them out, or give its `clock` an entry under `[[clocks]]`.",
+        ),
+    )
+
+
+def _on_true_time(
+    track: Track, report: SourceReport, clock: ReadClock | None
+) -> tuple[Track, SourceReport]:
+    """A record with the offset of its clock taken off."""
+    if clock is None:
+        return track, report
+    said = (
+        f"Read from the clock {clock.name!r}, {clock.offset:.3f} +- {2.0 * clock.sigma:.3f} s off "
+        f"({clock.basis}); taken off.",
+    )
+    moved_report = _shifted(report, -clock.offset, None)
+    return moved(track, -clock.offset), replace(moved_report, assumed=(*report.assumed, *said))
 
 
 def _read(
@@ -156,8 +199,8 @@ def utc(moment: datetime) -> datetime:
     return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 
-def _shifted(report: SourceReport, shift: float, index: int) -> SourceReport:
-    """A report on the epoch of the joined track, with the file's index in it."""
+def _shifted(report: SourceReport, shift: float, index: int | None) -> SourceReport:
+    """A report with its times moved, and with the file's index in it."""
 
     def moved(quality: Quality) -> Quality:
         gaps = tuple(Gap(gap.start + shift, gap.end + shift) for gap in quality.gaps)
@@ -168,5 +211,8 @@ def _shifted(report: SourceReport, shift: float, index: int) -> SourceReport:
         first=None if report.first is None else report.first + shift,
         last=None if report.last is None else report.last + shift,
         quality={name: moved(quality) for name, quality in report.quality.items()},
-        suspicions=tuple(replace(s, time=s.time + shift, source=index) for s in report.suspicions),
+        suspicions=tuple(
+            replace(s, time=s.time + shift, source=s.source if index is None else index)
+            for s in report.suspicions
+        ),
     )

@@ -28,7 +28,7 @@ from neutralpoint.motion.observability import (
 from neutralpoint.motion.parameter import Estimate
 from neutralpoint.motion.rows import KINDS, Rows, interval
 from neutralpoint.motion.smoother import Paths, Smoother
-from neutralpoint.track import Track
+from neutralpoint.track import Observations, Track, without_copies
 
 Array = NDArray[np.float64]
 
@@ -36,6 +36,8 @@ LEAST_FIXES = 8  # twice the states of an axis: fewer show no noise level. Analy
 OUTLIER = 4.5  # standardised residual beyond which a fix is listed; 1 in 150,000 normal ones
 DRAWS = 8  # draws of the noise levels; the paths are shared out among them
 EXACT = frozenset({"latitude", "longitude"})  # the rest is kept in single precision
+STEP = 0.25  # s, of the grid; an airplane's short period takes 1 to 5 s. Analyst's choice
+MOST_NODES = 28_800  # two hours of them: 200 paths then fill about a gigabyte
 WRAPPED = CIRCULAR | {"longitude", "heading_of_air_velocity"}
 
 
@@ -43,6 +45,9 @@ WRAPPED = CIRCULAR | {"longitude", "heading_of_air_velocity"}
 POSITION_AGE = Estimate(0.1, 0.15)
 # Root mean square of the geoid over the world is about 30 m (EGM96, from memory).
 GEOID_HEIGHT = Estimate(0.0, 30.0)
+# m, of each axis: 95 % of horizontal errors within 8 m, global average (GPS Standard Positioning
+# Service Performance Standard, 5th ed., 2020, table 3.8-3, from memory), over 2.45 in two axes.
+SATELLITE_SIGMA = 3.3
 
 
 @dataclass(frozen=True)
@@ -199,6 +204,27 @@ def _without_age(
     )
 
 
+def _bias(position: Observations, noise: dict[str, float]) -> float:
+    """Standard deviation of what all positions are off by, of each axis, m.
+
+    An error that lasts shows in no reading: what is stated is taken, else that of satellite
+    positions, or of one reading where that is larger.
+    """
+    known = [] if position.sigma is None else position.sigma[np.isfinite(position.sigma)]
+    if len(known):
+        return float(np.median(known))
+    read = noise.get("position_cross", noise.get("position_rounded", 0.0))
+    return max(SATELLITE_SIGMA, read)
+
+
+def _moved(paths: Paths, shift: Array) -> Paths:
+    """Paths each of which lies further north and east by metres of its own, (2, S)."""
+    horizontal = paths.horizontal.copy()
+    horizontal[..., 0] += shift[0][:, None]
+    horizontal[..., 3] += shift[1][:, None]
+    return replace(paths, horizontal=horizontal)
+
+
 def _shifted(paths: Paths, shift: Array) -> Paths:
     """Paths each of which is higher by a number of metres of its own, (S,)."""
     vertical = paths.vertical.copy()
@@ -247,6 +273,18 @@ def _axis(grid: Array, fixes: Array, step: float) -> _Axis:
     )
 
 
+def grid_step(time: Array) -> float:
+    """The grid step of a record.
+
+    Args:
+        time: Of the positions, s, shape (n,).
+
+    Returns:
+        s.
+    """
+    return STEP * float(max(1.0, np.ceil((time[-1] - time[0]) / STEP / MOST_NODES)))
+
+
 def estimate_motion(
     track: Track,
     *,
@@ -257,7 +295,7 @@ def estimate_motion(
     position_age: Estimate = POSITION_AGE,
     geoid_height: Estimate = GEOID_HEIGHT,
     samples: int = 200,
-    step: float = 0.25,
+    step: float | None = None,
 ) -> Motion:
     """Work out what the airplane did, as joint sample paths.
 
@@ -270,7 +308,8 @@ def estimate_motion(
         position_age: Age of the positions at their time stamps, s.
         geoid_height: Of the geoid above the ellipsoid, m; used where there is no pressure altitude.
         samples: Number of sample paths, S.
-        step: Uniform grid step, s.
+        step: Uniform grid step, s; None = `STEP`, a multiple of it for a record that would take
+            more than `MOST_NODES`.
 
     Returns:
         The motion.
@@ -279,8 +318,13 @@ def estimate_motion(
         NeutralPointError: `track-too-short`.
     """
     _check(track)
+    track = without_copies(track)
+    position_age = Estimate(
+        position_age.value, float(np.hypot(position_age.sigma, track.time_sigma))
+    )
     above_ellipsoid = track.pressure_altitude is None
     track = in_pressure_altitude(track, weather, altimeter_setting, geoid_height.value)
+    step = grid_step(track.position.time) if step is None else step
     geometric = track.vertical_rate_source == "geometric"
     smoothed = Smoother(
         track,
@@ -291,10 +335,14 @@ def estimate_motion(
         smoothed.chains[0].mean, smoothed.chains[1].mean, weather=weather, lift=lift, step=step
     )
     axis = _axis(smoothed.time, track.position.time, step)
+    noise = _noise(smoothed)
+    bias = _bias(track.position, noise)
+    (apart,) = rng.spawn(1)
     paths: dict[str, Array] = {}
     for group in np.array_split(np.arange(samples), min(DRAWS, samples)):
         drawn = smoothed.draw(rng, group.size)
         drawn = _without_age(drawn, position_age, lag, rng, step)
+        drawn = _moved(drawn, bias * apart.standard_normal((2, group.size)))
         if above_ellipsoid:
             drawn = _shifted(drawn, geoid_height.sigma * rng.standard_normal(group.size))
         altitude = mean_sea_level_height(drawn.vertical[..., 0], weather, altimeter_setting)
@@ -311,7 +359,6 @@ def estimate_motion(
             kind = np.float64 if name in EXACT else np.float32
             whole = paths.setdefault(name, np.empty((samples, axis.time.size), kind))
             whole[group] = axis.joined(name, values)
-    noise = _noise(smoothed)
     return Motion(
         time=axis.time,
         is_fix=axis.is_fix,

@@ -56,6 +56,21 @@ class Guide:
         return node, time - self.start - node * self.step
 
 
+def nominal(observations: Observations, usual: float) -> Array:
+    """Nominal standard deviation of each reading.
+
+    Args:
+        observations: The readings.
+        usual: Where nothing is stated, in the unit of `Observations.sigma`.
+
+    Returns:
+        Shape (n,). What is stated counts by its ratio: the level of all is estimated.
+    """
+    if observations.sigma is None:
+        return np.full(len(observations), usual)
+    return np.where(np.isfinite(observations.sigma), observations.sigma, usual)
+
+
 def _rotate(axes: Array, north: Array, east: Array) -> Array:
     """Rows over (pn, vn, an, pe, ve, ae) from a row over (p, v, a) and a direction."""
     return np.concatenate([axes * north[:, None], axes * east[:, None]], axis=1)
@@ -111,7 +126,8 @@ def rounded_position_rows(
             stretch = np.interp(time, observations.time, stretches[axis])
             axes, _ = taylor(offset)
             late = (TIME_SIGMA * guide.speed[node] * courses[axis][node]) ** 2
-            total = variance * stretch**2 + POSITION_SIGMA**2 + late
+            noise = np.interp(time, observations.time, nominal(observations, POSITION_SIGMA))
+            total = variance * stretch**2 + noise**2 + late
             parts.append(
                 Rows(
                     np.full(node.size, KINDS.index("position_rounded")),
@@ -147,7 +163,7 @@ def position_rows(observations: Observations, frame: Curvilinear, guide: Guide) 
     cosine, sine = np.cos(guide.direction[node]), np.sin(guide.direction[node])
     axes, _ = taylor(offset)
     doubt = np.where(observations.suspect, DOUBT, 1.0)
-    cross = POSITION_SIGMA**2 * doubt
+    cross = nominal(observations, POSITION_SIGMA) ** 2 * doubt
     along = cross + (TIME_SIGMA * guide.speed[node]) ** 2 * doubt
     parts = []
     for kind, unit_north, unit_east, variance in (
@@ -219,7 +235,7 @@ def speed_rows(
         direction=guide.direction[node],
         kind="ground_speed",
         value=observations.value,
-        variance=SPEED_SIGMA**2 + count * observations.step**2 / 12.0,
+        variance=nominal(observations, SPEED_SIGMA) ** 2 + count * observations.step**2 / 12.0,
     )
 
 

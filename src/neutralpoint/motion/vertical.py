@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from neutralpoint.motion.horizontal import DOUBT, Guide
+from neutralpoint.motion.horizontal import DOUBT, Guide, nominal
 from neutralpoint.motion.rows import KINDS, Rows, crossings, run_lengths, stack, taylor
 from neutralpoint.track import Observations
 
@@ -38,7 +38,7 @@ def altitude_rows(observations: Observations, guide: Guide) -> Rows:
         node,
         _altitude_axes(offset),
         observations.value,
-        (ALTITUDE_SIGMA**2 + count * observations.step**2 / 12.0) * doubt,
+        (nominal(observations, ALTITUDE_SIGMA) ** 2 + count * observations.step**2 / 12.0) * doubt,
         1.0 / count,
         observations.row,
     )
@@ -84,7 +84,7 @@ def rate_rows(observations: Observations, guide: Guide, *, lag: float, scale: Ar
         node,
         design,
         observations.value,
-        (RATE_SIGMA**2 + count * observations.step**2 / 12.0) * doubt,
+        (nominal(observations, RATE_SIGMA) ** 2 + count * observations.step**2 / 12.0) * doubt,
         1.0 / count,
         observations.row,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from neutralpoint.case import Case, LoadedSource
+from neutralpoint.case import Case, Happening, LoadedSource
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import (
     Assumption,
@@ -119,9 +119,26 @@ def assumptions(case: Case) -> list[Assumption]:
 def events(case: Case) -> list[Event]:
     """The case's events in order of time."""
     return [
-        Event(time=e.time, half_width=e.half_width, kind=e.kind, text=e.text, source=e.source)
+        Event(
+            time=e.time,
+            half_width=e.half_width,
+            kind=e.kind,
+            text=e.text,
+            source=e.source or (e.clock.name if e.clock else ""),
+            **_clock(e),
+        )
         for e in case.events
     ]
+
+
+def _clock(event: Happening) -> dict[str, float | str]:
+    if event.clock is None:
+        return {}
+    return {
+        "clock_offset": event.clock.offset,
+        "clock_half_width": 2.0 * event.clock.sigma,
+        "clock_basis": f"{event.clock.name}: {event.clock.basis}",
+    }
 
 
 def suspicions(case: Case) -> list[FlaggedRow]:

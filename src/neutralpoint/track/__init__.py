@@ -8,7 +8,8 @@ that times are UTC seconds after the track's epoch and that each channel has its
 
 from neutralpoint.track.alignment import Clock, align_tracks
 from neutralpoint.track.cleaning import Suspicion, flag_suspects
-from neutralpoint.track.clocks import ClockFit, fit_clock, fit_tracks
+from neutralpoint.track.clocks import ClockFit, fit_clock, fit_tracks, moved
+from neutralpoint.track.copies import without_copies
 from neutralpoint.track.heights import Heights, compare_heights, watch_heights
 from neutralpoint.track.joining import join_tracks
 from neutralpoint.track.quality import Gap, Quality, assess
@@ -33,6 +34,8 @@ __all__ = [
     "fit_tracks",
     "flag_suspects",
     "join_tracks",
+    "moved",
     "quantization_step",
     "watch_heights",
+    "without_copies",
 ]

@@ -91,8 +91,15 @@ def _duplicates(channel: Observations) -> Flags:
     return flags
 
 
-def _metres(position: Observations) -> Floats:
-    """Positions as metres north and east of the first one, good enough to size a jump."""
+def metres(position: Observations) -> Floats:
+    """Positions as metres north and east of the first one, good enough to size a jump.
+
+    Args:
+        position: Latitude and longitude, rad, shape (n, 2).
+
+    Returns:
+        m, shape (n, 2).
+    """
     latitude, longitude = position.value[:, 0], position.value[:, 1]
     turn = np.mod(longitude - longitude[0] + np.pi, 2.0 * np.pi) - np.pi
     scale = np.cos(np.median(latitude))
@@ -109,7 +116,7 @@ def _stale_positions(position: Observations) -> Flags:
     flags = np.zeros(count, dtype=bool)
     if count < 3:
         return flags
-    place = _metres(position)
+    place = metres(position)
     same = np.r_[False, (np.diff(position.value, axis=0) == 0.0).all(axis=1)]
     starts = np.flatnonzero(~same)
     run = np.cumsum(~same) - 1
@@ -151,7 +158,7 @@ def _jumps(name: str, channel: Observations) -> Flags:
     if name == "track_angle" or count < 3:
         return np.zeros(count, dtype=bool)
     if name == "position":
-        value, step = _metres(channel), channel.step * EARTH_RADIUS
+        value, step = metres(channel), channel.step * EARTH_RADIUS
     else:
         value, step = channel.value[:, None], channel.step
     noise = STEPS_ALLOWED * step + (

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.track.record import CHANNELS, Observations, Track
+from neutralpoint.track.record import CHANNELS, Floats, Ints, Observations, Track
 
 
 def join_tracks(tracks: Sequence[Track]) -> Track:
@@ -19,7 +19,8 @@ def join_tracks(tracks: Sequence[Track]) -> Track:
 
     Returns:
         One record on the epoch of the first. Its vertical-rate source is that of the records that
-        hold a vertical rate where they agree, else `unknown`.
+        hold a vertical rate where they agree, else `unknown`; the error that its time stamps share
+        is the largest of the records'.
 
     Raises:
         NeutralPointError: `argument-invalid` without a record.
@@ -44,6 +45,7 @@ def join_tracks(tracks: Sequence[Track]) -> Track:
     return Track(
         epoch=epoch,
         vertical_rate_source=kinds.pop() if len(kinds) == 1 else "unknown",
+        time_sigma=max(track.time_sigma for track in tracks),
         **merged,
     )
 
@@ -56,6 +58,14 @@ def _rebased(track: Track, shift: float, index: int) -> Track:
         for name, channel in track.channels().items()
     }
     return replace(track, **channels)
+
+
+def _stated(channels: list[Observations], order: Ints) -> Floats | None:
+    """Standard deviations stated by some of the sources; NaN for the others."""
+    if all(c.sigma is None for c in channels):
+        return None
+    every = [np.full(len(c), np.nan) if c.sigma is None else c.sigma for c in channels]
+    return np.concatenate(every)[order]
 
 
 def _merged(channels: list[Observations]) -> Observations | None:
@@ -73,4 +83,5 @@ def _merged(channels: list[Observations]) -> Observations | None:
         row=np.concatenate([c.row for c in channels])[order],
         source=np.concatenate([c.source for c in channels])[order],
         suspect=np.concatenate([c.suspect for c in channels])[order],
+        sigma=_stated(channels, order),
     )

@@ -36,6 +36,9 @@ class Observations:
         row: Row of the source file, counted as in the file, shape (n,).
         source: Index of the file or receiver, shape (n,).
         suspect: True where the reading is doubtful; it stays in the record, shape (n,).
+        sigma: Standard deviation that the airplane or the tracker states of it, of each axis, m for
+            positions and in the unit of `value` otherwise, NaN where it states none, shape (n,);
+            None where it never does.
     """
 
     time: Floats
@@ -44,9 +47,29 @@ class Observations:
     row: Ints
     source: Ints
     suspect: Flags
+    sigma: Floats | None = None
 
     def __len__(self) -> int:
         return int(self.time.size)
+
+    def taken(self, index: Ints | Flags) -> Observations:
+        """Some of the readings.
+
+        Args:
+            index: Which of them, in order of time.
+
+        Returns:
+            Those readings, with all that is known of them.
+        """
+        return replace(
+            self,
+            time=self.time[index],
+            value=self.value[index],
+            row=self.row[index],
+            source=self.source[index],
+            suspect=self.suspect[index],
+            sigma=None if self.sigma is None else self.sigma[index],
+        )
 
     def marked(self, suspect: Flags) -> Observations:
         """The same readings with more of them marked.
@@ -73,6 +96,7 @@ class Track:
         track_angle: Direction of the ground velocity from true north, rad, in [0, 2 pi).
         vertical_rate: m/s, positive up.
         vertical_rate_source: What the vertical rate is the rate of.
+        time_sigma: Standard deviation of the error that the time stamps share, s.
     """
 
     epoch: datetime
@@ -83,6 +107,7 @@ class Track:
     track_angle: Observations | None = None
     vertical_rate: Observations | None = None
     vertical_rate_source: VerticalRateSource = "unknown"
+    time_sigma: float = 0.0
 
     def channels(self) -> dict[str, Observations]:
         """The channels present.
