@@ -28,7 +28,8 @@ def drawn(rng, covariances, count):
 def test_learnt_odds_match_exact_ones():
     rng = np.random.default_rng(11)
     covariances = causes(rng)
-    network = learn(*drawn(rng, covariances, 2000), classes=3, key=jax.random.key(1), seeds=3)
+    data = drawn(rng, covariances, 2000)
+    network = learn(*data, classes=3, key=jax.random.key(1), seeds=3, epochs=30)
     features, truth = drawn(rng, covariances, 400)
     exact = np.stack(
         [multivariate_normal(np.zeros(SIZE), c).logpdf(features) for c in covariances], axis=1

@@ -12,6 +12,7 @@ from neutralpoint.weighing.odds import (
     equal_prior,
     factors_against,
     posterior,
+    prior_of_failure,
 )
 from neutralpoint.weighing.scores import (
     brier_score,
@@ -37,6 +38,15 @@ def test_words_of_kass_and_raftery(factor, word):
 def test_posterior_by_hand():
     found = posterior(np.array([0.5, 0.25, 0.25]), np.log([0.2, 0.4, 0.8]))
     assert np.allclose(found, [0.25, 0.25, 0.5])
+
+
+def test_the_chance_that_anything_failed_is_shared_out():
+    names = ("nothing-failed", "a", "b")
+    assert np.allclose(prior_of_failure(names, 0.1, {"a": 3.0}), [0.9, 0.075, 0.025])
+    with pytest.raises(NeutralPointError):
+        prior_of_failure(names, 1.0)
+    with pytest.raises(NeutralPointError):
+        prior_of_failure(("a", "b"), 0.1)
 
 
 def test_no_weight_is_no_chance():

@@ -62,10 +62,20 @@ def closeness(errors: Array, ordinary: Array) -> Scale:
     return Scale(sigma)
 
 
-def _weights(distance: Array) -> Array:
-    """Normal kernel in the distance, as narrow as `LEAST_FLIGHTS` effective flights allow."""
-    least = min(LEAST_FLIGHTS, 0.5 * distance.size)
-    square = distance**2 - distance.min() ** 2
+def kernel(distance: Array, least: float = LEAST_FLIGHTS) -> tuple[Array, float]:
+    """Normal kernel in the distance, as narrow as an effective number of flights allows.
+
+    Args:
+        distance: Of each flight, infinite for one that was lost, shape (n,).
+        least: Effective number of flights, at most half of those that are there.
+
+    Returns:
+        Weights, sum 1, shape (n,), and the width of the kernel.
+    """
+    there = np.isfinite(distance)
+    least = min(least, max(0.5 * np.sum(there), 1.0))
+    nearest = distance[there].min() if there.any() else 0.0
+    square = np.where(there, distance, np.inf) ** 2 - nearest**2
 
     def weights(width: float) -> Array:
         raw = np.exp(-0.5 * square / width**2)
@@ -78,7 +88,7 @@ def _weights(distance: Array) -> Array:
             low = middle
         else:
             high = middle
-    return weights(high)
+    return weights(high), float(high)
 
 
 def near(simulated: Array, observed: Array, scale: Scale) -> Near:
@@ -101,7 +111,7 @@ def near(simulated: Array, observed: Array, scale: Scale) -> Near:
     worst = int(np.argmax(np.abs(residual[best])))
     knots = residual.shape[1] // len(NAMES)
     return Near(
-        _weights(distance),
+        kernel(distance)[0],
         best,
         float(distance[best]),
         NAMES[worst // knots],

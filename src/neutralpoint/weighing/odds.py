@@ -12,7 +12,8 @@ from neutralpoint.errors import NeutralPointError
 
 Array = NDArray[np.float64]
 
-UNLISTED = "unlisted"  # name of the row for a cause that nobody has listed
+# Rows for a flight on which nothing failed, and for a cause that nobody has listed.
+NOTHING, UNLISTED = "nothing-failed", "unlisted"
 
 # Kass and Raftery, J. Am. Stat. Assoc. 90 (1995) 773-795, section 3.2: limits of 2 ln B (found),
 # wording from memory.
@@ -22,6 +23,10 @@ WORDS = (
     (10.0, "strong"),
     (np.inf, "very strong"),
 )
+
+# Chance that something failed on a flight nothing is known of: far above any rate of failures that
+# show in the path, so that it favours no quick "nothing failed". Analyst's.
+FAILED = 0.01
 
 
 @dataclass(frozen=True)
@@ -94,6 +99,41 @@ def equal_prior(causes: tuple[str, ...], weights: dict[str, float] | None = None
             )
     values = np.array([weights.get(name, 1.0) for name in causes], dtype=float)
     return values / values.sum()
+
+
+def prior_of_failure(
+    causes: tuple[str, ...], failed: float = FAILED, weights: dict[str, float] | None = None
+) -> Array:
+    """Prior odds by the chance that anything failed at all.
+
+    Equal weights of C causes hold it for (C - 1) / C certain that something failed. That suits a
+    flight of which it is known; for one that is only looked at, the chance is stated instead.
+
+    Args:
+        causes: Names, the one on which nothing failed among them.
+        failed: Chance that something failed, shared out by the weights.
+        weights: Weight by name; a cause that is not named has weight 1.
+
+    Returns:
+        Sums to 1, shape (C,).
+
+    Raises:
+        NeutralPointError: `argument-invalid` for an unknown cause, a weight that is not positive,
+            or a chance that is not between 0 and 1.
+    """
+    if not 0.0 < failed < 1.0 or NOTHING not in causes:
+        raise NeutralPointError(
+            "argument-invalid",
+            f"A chance of {failed} that something failed was given.",
+            where="prior.failed",
+            hint="Give a number between 0 and 1, and weigh with nothing-failed among the causes.",
+        )
+    values = equal_prior(causes, weights)
+    null = causes.index(NOTHING)
+    values[null] = 0.0
+    values *= failed / values.sum()
+    values[null] = 1.0 - failed
+    return values
 
 
 def combine(causes: tuple[str, ...], prior: Array, runs: Array) -> Odds:

@@ -9,18 +9,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.weighing import parameters as fitting
+from neutralpoint.weighing.compare import Compared, compare, labelled, noisy
 from neutralpoint.weighing.course import Course
-from neutralpoint.weighing.features import features, knots, unlisted
-from neutralpoint.weighing.nearest import Near, Scale, closeness, near
-from neutralpoint.weighing.network import learn, log_evidence, standardise
+from neutralpoint.weighing.features import NAMES, mirrored
+from neutralpoint.weighing.flights import Flown
+from neutralpoint.weighing.nearest import Near, near
+from neutralpoint.weighing.network import Network, learn, log_evidence, standardise
 from neutralpoint.weighing.odds import UNLISTED, Odds, combine
-from neutralpoint.weighing.simulate import Flown
 
 Floats = NDArray[np.float64]
 
-NOTHING = "nothing-failed"
-REPEATS = 3  # error draws laid over each simulated flight
-KEPT_OUT = 8  # every so manieth flight only tests
 # Log evidence is divided by this, and this much of the answer is the prior itself, whatever the
 # data say: what blind cases from another model need for honest odds
 # (benchmarks/calibration.py, benchmarks/results/calibration.json).
@@ -58,6 +56,7 @@ class Weighed:
         near: Nearest simulated flights by cause.
         parameters: Posterior by cause; causes without parameters are not in it.
         twin: Cause of the nearest flight that the favourite did not make.
+        traced: Share of the simulated flights of each cause on which it left a trace.
     """
 
     odds: Odds
@@ -68,54 +67,24 @@ class Weighed:
     near: dict[str, Near]
     parameters: dict[str, Posterior]
     twin: str
+    traced: dict[str, float]
 
 
-@dataclass(frozen=True)
-class _Compared:
-    """Features of the flight and of the simulated ones."""
-
-    at: Floats
-    observed: Floats
-    errors: Floats
-    simulated: list[Floats]
-
-
-def _compare(observed: Course, flown: list[Flown], window: float) -> _Compared:
-    at = knots(float(observed.time[-1]), window)
-    each = features(observed, at, window)
-    mean = each.mean(axis=0)
-    return _Compared(at, mean, each - mean, [features(batch.course, at, window) for batch in flown])
-
-
-def _noisy(clean: Floats, errors: Floats, rng: np.random.Generator, repeats: int) -> Floats:
-    """Features with errors as the data have them."""
-    pick = rng.integers(0, len(errors), repeats * len(clean))
-    return np.tile(clean, (repeats, 1)) + errors[pick]
-
-
-def _labelled(compared: _Compared, rng, *, test: bool) -> tuple[Floats, NDArray[np.intp]]:
-    """Features and labels for training or for the test, the unlisted cause as the last class."""
-    rows = []
-    for clean in compared.simulated:
-        chosen = (np.arange(len(clean)) % KEPT_OUT == 0) == test
-        rows.append(_noisy(clean[chosen], compared.errors, rng, 1 if test else REPEATS))
-    rows.append(unlisted(np.concatenate(rows), rng, len(rows[0])))
-    return np.concatenate(rows), np.repeat(np.arange(len(rows)), [len(r) for r in rows])
-
-
-def temper(runs: Floats, prior: Floats) -> Floats:
+def temper(runs: Floats) -> Floats:
     """Log evidence as blind cases allow it to count.
+
+    With the probability `LAPSE` the features say nothing of the cause; that does not depend on the
+    prior, so neither do Bayes factors.
 
     Args:
         runs: Log evidence, shape (R, C).
-        prior: Shape (C,).
 
     Returns:
         Shape (R, C).
     """
     tempered = runs / TEMPER
     share = np.exp(tempered - np.max(tempered, axis=1, keepdims=True))
-    share /= (share @ prior)[:, None]
+    share /= share.mean(axis=1, keepdims=True)
     return np.log((1.0 - LAPSE) * share + LAPSE)
 
 
@@ -133,7 +102,32 @@ def reweigh(
     Returns:
         The odds.
     """
-    return combine(names, prior, temper(runs, prior) + beside)
+    return combine(names, prior, temper(runs) + beside)
+
+
+def tell_apart(compared: Compared, rng: np.random.Generator, seeds: int) -> Network:
+    """Train networks to tell the causes of one flight apart.
+
+    Args:
+        compared: Features of the flight and of the simulated ones.
+        rng: Source of chance.
+        seeds: How many networks.
+
+    Returns:
+        The networks; the unlisted cause is their last class.
+    """
+    train, labels = labelled(compared, rng, test=False)
+    return learn(
+        train,
+        labels,
+        classes=len(compared.simulated) + 1,
+        key=jax.random.key(int(rng.integers(2**31))),
+        seeds=seeds,
+        channels=len(NAMES),
+        errors=compared.errors,
+        mirror=mirrored(train.shape[1]),
+        test=labelled(compared, rng, test=True),
+    )
 
 
 def weigh(
@@ -155,32 +149,22 @@ def weigh(
         prior: The analyst's, causes in the order of `flown`, then the unlisted one.
         rng: Source of chance.
         seeds: Networks; the band of the odds is over them.
-        deep: Also find parameters and nearest flights.
+        deep: Also find the parameters.
 
     Returns:
         What was found.
 
     Checked against: tests/recovery/test_weighing.py and benchmarks/calibration.py.
     """
-    compared = _compare(observed, flown, window)
+    compared = compare(observed, flown, window)
     names = (*(batch.cause for batch in flown), UNLISTED)
-    train, labels = _labelled(compared, rng, test=False)
-    network = learn(
-        train,
-        labels,
-        classes=len(names),
-        key=jax.random.key(int(rng.integers(2**31))),
-        seeds=seeds,
-        test=_labelled(compared, rng, test=True),
-    )
+    network = tell_apart(compared, rng, seeds)
     runs = log_evidence(network, compared.observed[None])[:, 0]
     odds = reweigh(names, prior, runs)
-    found, posteriors, twin = {}, {}, ""
-    if deep:
-        found = _nearest(compared, flown)
-        posteriors = _parameters(compared, flown, network, rng)
-        best = next(names[i] for i in odds.order() if names[i] != UNLISTED)
-        twin = min((n for n in found if n != best), key=lambda n: found[n].distance)
+    found = _nearest(compared, flown)
+    posteriors = _parameters(compared, flown, network, rng) if deep else {}
+    best = next(names[i] for i in odds.order() if names[i] != UNLISTED)
+    twin = min((n for n in found if n != best), key=lambda n: found[n].distance)
     return Weighed(
         odds,
         runs,
@@ -190,58 +174,73 @@ def weigh(
         found,
         posteriors,
         twin,
+        {b.cause: float(t.mean()) for b, t in zip(flown, compared.traced, strict=True)},
     )
 
 
-def scale_of(compared: _Compared, flown: list[Flown]) -> Scale:
-    """What counts as close for this flight: the spread of flights on which nothing failed.
-
-    Args:
-        compared: Features.
-        flown: Simulated flights.
-
-    Returns:
-        The scale.
-    """
-    names = [batch.cause for batch in flown]
-    ordinary = compared.simulated[names.index(NOTHING) if NOTHING in names else 0]
-    return closeness(compared.errors, ordinary)
-
-
-def _nearest(compared: _Compared, flown: list[Flown]) -> dict[str, Near]:
-    scale = scale_of(compared, flown)
+def _nearest(compared: Compared, flown: list[Flown]) -> dict[str, Near]:
     return {
-        batch.cause: near(clean, compared.observed, scale)
+        batch.cause: near(clean, compared.observed, compared.scale)
         for batch, clean in zip(flown, compared.simulated, strict=True)
     }
 
 
-def _parameters(compared: _Compared, flown: list[Flown], network, rng) -> dict[str, Posterior]:
+def _parameters(compared: Compared, flown: list[Flown], network, rng) -> dict[str, Posterior]:
     """Posteriors of the parameters, all causes in one batch."""
-    models, batches = [], []
-    seen = np.asarray(standardise(compared.observed, network.centre, network.scale))
-    for batch, clean in zip(flown, compared.simulated, strict=True):
-        if not batch.parameters:
-            continue
-        noisy = _noisy(clean, compared.errors, rng, 1)
-        scaled = np.asarray(standardise(noisy, network.centre, network.scale))
-        summary, there = fitting.summarise(scaled, batch.unit, seen)
+    asked = [
+        Asked(batch, clean, compared.errors, compared.observed)
+        for batch, clean in zip(flown, compared.simulated, strict=True)
+        if batch.parameters
+    ]
+    found = parameters_of(asked, network, rng)
+    return {one.flown.cause: posterior for one, posterior in zip(asked, found, strict=True)}
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A cause whose parameters are wanted: its flights, their features, errors, the flight seen."""
+
+    flown: Flown
+    simulated: Floats
+    errors: Floats
+    observed: Floats
+
+
+def parameters_of(
+    asked: list[Asked], network: Network, rng: np.random.Generator
+) -> list[Posterior]:
+    """Posterior of the parameters of causes, all in one batch.
+
+    Args:
+        asked: Which, one a cause or a flight.
+        network: Gives the scale of the features.
+        rng: Source of chance.
+
+    Returns:
+        One entry each.
+    """
+    models = []
+    for one in asked:
+        scaled = np.asarray(
+            standardise(noisy(one.simulated, one.errors, rng), network.centre, network.scale)
+        )
+        seen = np.asarray(standardise(one.observed, network.centre, network.scale))
+        summary, there = fitting.summarise(scaled, one.flown.unit, seen)
         padded = fitting.pad(there[None])[0]
-        models.append(fitting.fit(fitting.pad(summary), fitting.pad(batch.unit), padded))
-        batches.append(batch)
+        models.append(fitting.fit(fitting.pad(summary), fitting.pad(one.flown.unit), padded))
     if not models:
-        return {}
+        return []
     keys = jax.random.split(jax.random.key(int(rng.integers(2**31))), len(models))
     found = fitting.posteriors(keys, models)
-    return {
-        batch.cause: Posterior(
-            batch.parameters,
-            _to_values(np.asarray(found.particles)[number], batch),
+    return [
+        Posterior(
+            one.flown.parameters,
+            _to_values(np.asarray(found.particles)[number], one.flown),
             bool(found.settled[number]),
             float(found.error[number]),
         )
-        for number, batch in enumerate(batches)
-    }
+        for number, one in enumerate(asked)
+    ]
 
 
 def _to_values(unit: Floats, batch: Flown) -> Floats:
