@@ -16,10 +16,12 @@ from neutralpoint.dynamics.air import make_air
 from neutralpoint.dynamics.equilibrium import Condition
 from neutralpoint.dynamics.state import attitude
 from neutralpoint.explanations import CAUSES, Autopilot, Pilot, fly, trimmed_setting
+from neutralpoint.explanations.any_cause import ANY_CAUSE, as_any
 from neutralpoint.quantities import DEGREE, POUND_FORCE
 from neutralpoint.response.force import pull_to_hold, without_hands
 
 START = 10.0
+LONGEST = 70.0  # s; every flight is flown as long by one compiled program, and cut
 FLY = jax.jit(fly, static_argnames=("cause", "duration", "step", "record_every"))
 
 
@@ -38,11 +40,14 @@ class Path:
     def __init__(self, setting, name, duration=40.0, **changes):
         cause = CAUSES[name]
         parameters = cause.middle() | {"start": START} | changes
+        how = {"duration": LONGEST, "record_every": 2, "key": jax.random.key(4)}
         if cause.turbulent:
             parameters.pop("start")
-        self.flight = flight = FLY(
-            setting, cause, parameters, duration=duration, record_every=2, key=jax.random.key(4)
-        )
+            flight = FLY(setting, cause, parameters, **how)
+        else:
+            flight = FLY(setting, ANY_CAUSE, as_any(cause, parameters), **how)
+        kept = np.asarray(flight.time) < duration - 1e-6
+        self.flight = flight = jax.tree.map(lambda leaf: np.asarray(leaf)[kept], flight)
         bank, pitch, _ = attitude(flight.state)
         self.time = np.asarray(flight.time)
         self.bank, self.pitch = np.asarray(bank), np.asarray(pitch)

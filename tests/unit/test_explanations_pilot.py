@@ -12,14 +12,8 @@ import pytest
 from neutralpoint.airplane.model import StopDevice, TrimDrive
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations.pilot import Pilot, Seen, first_mind, strength_now
-from neutralpoint.explanations.procedure import (
-    Action,
-    Crew,
-    crew_at,
-    procedure_end,
-    procedures_of,
-    trim_speed,
-)
+from neutralpoint.explanations.crew import Crew, crew_at, trim_speed
+from neutralpoint.explanations.procedure import Action, procedures_of, timetable
 from neutralpoint.explanations.strength import (
     POPULATION,
     draw_strength,
@@ -60,6 +54,10 @@ def airplane(commuter):
     return dataclasses.replace(commuter, trim_drive=DRIVE)
 
 
+def crew_of(airplane, steps, start, time):
+    return crew_at(timetable(airplane.trim_drive.stops, steps), start, time)
+
+
 def speed(crew, fault=1.0, asked=0.0, away=0.05):
     return float(trim_speed(DRIVE, crew, fault=fault, asked=asked, away=away))
 
@@ -93,31 +91,31 @@ def test_population_agrees_with_what_is_published():
 def test_hold_stops_only_while_held(airplane, device, restarts):
     """Common practice, no source: released, the trim can move again."""
     steps = (Action(kind="hold", device=device), Action(kind="release", device=device, wait=4.0))
-    at = [float(speed(crew_at(airplane, steps, 10.0, t))) for t in (10.49, 10.51, 14.49, 14.51)]
+    at = [float(speed(crew_of(airplane, steps, 10.0, t))) for t in (10.49, 10.51, 14.49, 14.51)]
     assert at == [0.01, 0.0, 0.0, 0.01 if restarts else 0.0]
-    assert float(crew_at(airplane, steps, 10.0, 12.0).hands) == 1.0  # holding costs a hand
-    assert float(crew_at(airplane, steps, 10.0, 15.0).hands) == 0.0
+    assert float(crew_of(airplane, steps, 10.0, 12.0).hands) == 1.0  # holding costs a hand
+    assert float(crew_of(airplane, steps, 10.0, 15.0).hands) == 0.0
 
 
 def test_latch_acts_once_and_frees_the_hands(airplane):
     steps = (Action(kind="press", device="latch"),)
-    assert [speed(crew_at(airplane, steps, 2.0, t)) for t in (2.2, 2.3, 900.0)] == [0.01, 0.0, 0.0]
-    assert float(crew_at(airplane, steps, 2.0, 2.2).hands) == 0.0
+    assert [speed(crew_of(airplane, steps, 2.0, t)) for t in (2.2, 2.3, 900.0)] == [0.01, 0.0, 0.0]
+    assert float(crew_of(airplane, steps, 2.0, 2.2).hands) == 0.0
 
 
 def test_hold_then_breaker_keeps_the_trim_still_throughout(airplane):
     steps = procedures_of(airplane)["hold button, then breaker"]
     times = np.arange(0.51, 20.0, 0.05)
-    assert all(speed(crew_at(airplane, steps, 0.0, t)) == 0.0 for t in times)
+    assert all(speed(crew_of(airplane, steps, 0.0, t)) == 0.0 for t in times)
     # 0.5 reach, 1 wait, 3 reach, 0.5 wait.
-    assert float(procedure_end(airplane, steps)) == pytest.approx(5.0)
-    assert float(crew_at(airplane, steps, 0.0, 3.0).hands) == 2.0  # one holds, one reaches
-    assert float(crew_at(airplane, steps, 0.0, 6.0).hands) == 0.0
+    assert timetable(airplane.trim_drive.stops, steps).end == pytest.approx(5.0)
+    assert float(crew_of(airplane, steps, 0.0, 3.0).hands) == 2.0  # one holds, one reaches
+    assert float(crew_of(airplane, steps, 0.0, 6.0).hands) == 0.0
 
 
 def test_opposing_switch_and_wheel_bring_it_back(airplane):
-    switch = crew_at(airplane, (Action(kind="press", device="switch"),), 0.0, 1.0)
-    wheel = crew_at(airplane, (Action(kind="press", device="wheel"),), 0.0, 1.5)
+    switch = crew_of(airplane, (Action(kind="press", device="switch"),), 0.0, 1.0)
+    wheel = crew_of(airplane, (Action(kind="press", device="wheel"),), 0.0, 1.5)
     assert speed(switch) == -0.01
     assert speed(switch, away=0.0) == 0.0
     assert speed(wheel) == -0.02
@@ -127,7 +125,7 @@ def test_opposing_switch_and_wheel_bring_it_back(airplane):
 
 def test_nothing_happens_before_it_begins(airplane):
     for steps in procedures_of(airplane).values():
-        crew = crew_at(airplane, steps, jnp.inf, 1e6)
+        crew = crew_of(airplane, steps, jnp.inf, 1e6)
         assert all(float(value) == 0.0 for value in crew)
 
 
@@ -143,4 +141,34 @@ def test_strength_by_hands_fatigue_and_a_second_person():
 
 def test_a_device_that_is_not_there_is_refused(airplane):
     with pytest.raises(NeutralPointError, match="no stop device"):
-        crew_at(airplane, (Action(kind="press", device="lever"),), 0.0, 1.0)
+        crew_of(airplane, (Action(kind="press", device="lever"),), 0.0, 1.0)
+
+
+def test_timetables_of_all_procedures_have_one_shape(airplane):
+    """So that one compiled flight serves them all."""
+    shapes = {
+        jax.tree.structure(timetable(airplane.trim_drive.stops, steps))
+        for steps in procedures_of(airplane).values()
+    }
+    assert len(shapes) == 1
+
+
+def test_power_nose_and_instruments_go_by_the_clock(airplane):
+    steps = (
+        Action(kind="lower nose", wait=1.0),
+        Action(kind="power", lever=0.4, wait=1.0),
+        Action(kind="power", lever=1.0, wait=2.0),
+        Action(kind="raise nose", wait=3.0),
+        Action(kind="attitude"),
+    )
+    crews = [crew_of(airplane, steps, 10.0, t) for t in (10.5, 11.5, 12.5, 14.5, 17.5)]
+    assert [float(c.lowered) for c in crews] == [0, 1, 1, 1, 0]
+    assert [float(c.power * c.lever) for c in crews] == [0.0, 0.0, 0.4, 1.0, 1.0]
+    assert [float(c.attitude) for c in crews] == [0, 0, 0, 0, 1]
+
+
+def test_a_second_person_flies_where_the_first_does_not():
+    mind = first_mind(Seen(0.0, 0.0, 80.0, 1.0, 0.0))
+    pilot = Pilot(strength=300.0)
+    assert float(strength_now(pilot, mind, Crew(), 1.0, flying=0.0)) == 0.0
+    assert float(strength_now(pilot, mind, Crew(second=1.0), 1.0, flying=0.0)) == 300.0

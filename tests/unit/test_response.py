@@ -1,4 +1,4 @@
-"""Outcomes, maps and the latest safe action agree with each other."""
+"""Outcomes, maps and the latest safe action agree with each other and with a flight."""
 
 from __future__ import annotations
 
@@ -12,19 +12,40 @@ import pytest
 from neutralpoint.airplane.model import StopDevice
 from neutralpoint.dynamics.air import make_air
 from neutralpoint.dynamics.equilibrium import Condition
-from neutralpoint.explanations import CAUSES, Action, trimmed_setting
+from neutralpoint.explanations import CAUSES, Action, fly, trimmed_setting
+from neutralpoint.explanations.any_cause import ANY_CAUSE, FLOWN, as_any
+from neutralpoint.explanations.cause import Moment
 from neutralpoint.response import (
-    draw_pilots,
+    ONLY_PULL,
+    REACTION_SOURCE,
+    REGULATORY_DELAYS,
+    answer,
+    answers_to,
+    draw_people,
+    fly_trials,
+    join,
     latest_safe_action,
-    outcome_map,
+    lessons_for,
+    over_delays,
+    over_rates,
     saved,
     saved_over_height,
+    shaped,
+    share_interval,
+    trials_of,
+    why_no_map,
+    why_no_rate_map,
 )
+from neutralpoint.response.trials import MAP_STEP
 
 CAUSE = CAUSES["stabilizer-runaway"]
-PARAMETERS = CAUSE.middle() | {"start": 1.0, "run": 100.0}
+START = 1.0
+PARAMETERS = CAUSE.middle() | {"start": START, "run": 100.0}
 HEIGHT = 900.0
-RUN = {"duration": 40.0}
+PRESS = (Action(kind="press", device="latch"),)
+# Fewer lanes than flights, so that lanes are refilled.
+RUN = {"duration": 40.0, "lanes": 24, "kind": "float64"}
+DELAY, RATE = np.array([0.0, 2.0, 8.0]), np.array([0.3, 1.0])
 
 
 @pytest.fixture(scope="module")
@@ -37,45 +58,135 @@ def setting(commuter):
         dataclasses.replace(commuter, trim_drive=drive),
         make_air(),
         Condition(speed=85.0, height=1200.0, path_angle=0.05),
-        procedure=(Action(kind="press", device="latch"),),
     )
 
 
 @pytest.fixture(scope="module")
-def pilots(setting):
-    return draw_pilots(setting, jax.random.key(1), 8)
+def people(setting):
+    return draw_people(setting, np.random.default_rng(1), 8)
 
 
 @pytest.fixture(scope="module")
-def outcome(setting, pilots):
-    delay, rate = jnp.array([0.0, 2.0, 8.0]), jnp.array([0.3, 1.0])
-    return outcome_map(
-        setting, CAUSE, PARAMETERS, delay=delay, rate=rate, pilots=pilots, deepest=HEIGHT, **RUN
+def trials(setting, people):
+    return over_rates(
+        CAUSE, answer(setting.airplane, PRESS), people, PARAMETERS, delay=DELAY, rate=RATE
     )
+
+
+@pytest.fixture(scope="module")
+def outcome(setting, trials):
+    """Over rate, delay, pilot."""
+    return shaped(fly_trials(setting, trials, deepest=HEIGHT, **RUN), 2, 3, 8)
 
 
 def test_waiting_and_faster_motors_save_fewer(outcome):
     share = np.asarray(saved(outcome, HEIGHT)).mean(axis=-1)
-    assert share.shape == (3, 2)
-    assert share[0].min() == 1.0  # at once: everybody
+    assert share[:, 0].min() == 1.0  # at once: everybody
+    assert np.all(np.diff(share, axis=1) <= 0.0)
     assert np.all(np.diff(share, axis=0) <= 0.0)
-    assert share[-1, 1] < 1.0
+    assert share[1, -1] < 1.0
+
+
+def test_nothing_is_recovered_before_the_procedure_is_done(outcome):
+    ended = START + DELAY[None, :, None] + 0.5
+    assert np.all(outcome.recovered >= ended)
 
 
 def test_one_flight_answers_for_every_height(outcome):
-    share = np.asarray(saved_over_height(outcome, jnp.array([1.0, 100.0, HEIGHT])))
-    assert share.shape == (3, 2, 3)
+    share = saved_over_height(outcome, np.array([1.0, 100.0, HEIGHT]))
+    assert share.shape == (2, 3, 3)
     assert np.all(np.diff(share, axis=-1) >= 0.0)
     np.testing.assert_allclose(share[..., -1], np.asarray(saved(outcome, HEIGHT)).mean(axis=-1))
 
 
-def test_latest_safe_action_is_where_the_outcome_changes(setting, pilots):
-    latest = np.asarray(
-        latest_safe_action(setting, CAUSE, PARAMETERS, pilots, height=HEIGHT, rounds=5, **RUN)
+def test_lanes_do_not_meet(setting, trials, outcome):
+    """In another order, with other neighbours in the lanes, every flight is the same."""
+    back = fly_trials(setting, jax.tree.map(lambda x: x[::-1], trials), deepest=HEIGHT, **RUN)
+    for one, other in zip(outcome, back, strict=True):
+        np.testing.assert_array_equal(one.ravel(), other[::-1])
+
+
+def test_a_trial_is_the_flight_that_fly_flies(setting, trials, outcome):
+    row = 2 * 8 + 3  # slow motor, longest delay
+    own = jax.tree.map(lambda x: np.asarray(x[row]), trials)
+    pilot = dataclasses.replace(
+        setting.pilot,
+        strength=own.strength,
+        crossover=own.crossover,
+        delay=own.delay,
+        reaction=own.reaction,
     )
-    assert latest.shape == (8,)
-    strength = np.asarray(pilots.pilot.strength)
+    flown = dataclasses.replace(setting, pilot=pilot, timetable=own.timetable)
+    parameters = as_any(CAUSE, PARAMETERS | {"rate_share": RATE[0]})
+    flight = jax.jit(
+        lambda s, p: fly(s, ANY_CAUSE, p, duration=40.0, step=MAP_STEP, record_every=1)
+    )(flown, parameters)
+    height, time = np.asarray(flight.readings.height), np.asarray(flight.time)
+    until = time <= outcome.recovered.ravel()[row] + 1e-9
+    lost = height[0] - height[until].min()
+    assert outcome.height_lost.ravel()[row] == pytest.approx(lost, abs=0.02)
+    lowest = np.argmin(height[until])
+    pressure = float(flight.readings.dynamic_pressure[lowest])
+    assert outcome.lowest_pressure.ravel()[row] == pytest.approx(pressure, rel=1e-3)
+
+
+def test_latest_safe_action_is_where_the_outcome_changes(setting, people):
+    trials = trials_of(CAUSE, answer(setting.airplane, PRESS), people, PARAMETERS)
+    latest = latest_safe_action(setting, trials, fault=START, height=HEIGHT, rounds=6, **RUN)
+    assert latest.shape == (8,) and np.all(latest > 0.0)
+    within = np.isfinite(latest)
+    assert within.any()
+
+    def safe(delay):
+        later = trials._replace(act_at=np.where(within, START + delay, 1.0))
+        return np.asarray(saved(fly_trials(setting, later, deepest=HEIGHT, **RUN), HEIGHT))
+
+    assert safe(latest)[within].all()
+    assert not safe(latest + 30.0 / 2**6 + 0.01)[within].any()
     # Strength buys time: the stronger half has at least as long, by the median.
-    weak = strength < np.median(strength)
+    weak = people.strength < np.median(people.strength)
     assert np.median(latest[~weak]) >= np.median(latest[weak])
-    assert 0.0 < np.median(latest) < 30.0
+
+
+def test_every_lesson_is_no_worse_than_only_pulling(setting, people):
+    parts = [over_delays(CAUSE, answer(setting.airplane, ()), people, PARAMETERS, DELAY[:2])]
+    lessons = lessons_for(CAUSE, setting.airplane, ())
+    parts += [over_delays(CAUSE, each, people, PARAMETERS, DELAY[:2]) for each in lessons.values()]
+    outcome = shaped(fly_trials(setting, join(parts), deepest=HEIGHT, **RUN), len(parts), 16)
+    share = np.asarray(saved(outcome, HEIGHT)).mean(axis=-1)
+    by_name = dict(zip(lessons, share[1:], strict=True))
+    assert by_name["latching button"] > share[0] and by_name["manual wheel"] > share[0]
+    assert by_name["earlier power cut"] >= share[0]
+    assert by_name["sound of trim"] == share[0]  # a sound alone stops nothing
+
+
+def test_every_cause_has_answers_or_a_reason(setting):
+    for cause in CAUSES.values():
+        found = answers_to(cause, setting.airplane)
+        assert bool(found) != bool(why_no_map(cause)), cause.name
+        assert not found or next(iter(found)) == ONLY_PULL
+        assert why_no_rate_map(cause) == "" or "no meaning" in why_no_rate_map(cause)
+
+
+def test_any_cause_acts_like_each(setting):
+    """The pooled program gives each cause's own effect."""
+    for cause in FLOWN:
+        parameters = cause.middle() | ({"start": 3.0} if "start" in cause.middle() else {})
+        pooled = jax.tree.map(jnp.asarray, as_any(cause, parameters))
+        for time in (1.0, 3.5, 9.0):
+            moment = Moment(time, None, None)
+            own, any_of = cause.act(parameters, moment), ANY_CAUSE.act(pooled, moment)
+            for one, other in zip(jax.tree.leaves(own), jax.tree.leaves(any_of), strict=True):
+                assert float(one) == pytest.approx(float(other), abs=1e-12), cause.name
+
+
+def test_interval_of_a_share():
+    """Wilson's interval of 5 in 10 at 95 % is 0.237 to 0.763: from the formula, by hand."""
+    low, high = share_interval(np.array([0.0, 0.5, 1.0]), 10)
+    np.testing.assert_allclose([low[1], high[1]], [0.2366, 0.7634], atol=1e-4)
+    assert low[0] == 0.0 and high[0] > 0.2 and high[2] == 1.0 and low[2] < 0.8
+
+
+def test_delays_of_rules_are_settings_and_the_prior_says_whose_it_is():
+    assert REGULATORY_DELAYS == (1.0, 1.5, 3.0)
+    assert REACTION_SOURCE == "analyst's, no published distribution"

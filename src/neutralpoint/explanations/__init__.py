@@ -12,8 +12,13 @@ from neutralpoint.explanations.causes import CAUSES, find_cause
 from neutralpoint.explanations.flight import CauseFlight, fly, one_step, start_flight
 from neutralpoint.explanations.pilot import Pilot
 from neutralpoint.explanations.prior import Parameter, Prior, draw_parameters
-from neutralpoint.explanations.procedure import Action, procedures_of
-from neutralpoint.explanations.setting import Setting, make_setting, trimmed_setting
+from neutralpoint.explanations.procedure import Action, procedures_of, timetable
+from neutralpoint.explanations.setting import (
+    Setting,
+    make_setting,
+    trimmed_setting,
+    with_procedure,
+)
 from neutralpoint.explanations.strength import POPULATION, Population, share_able
 
 __all__ = [
@@ -38,6 +43,8 @@ __all__ = [
     "procedures_of",
     "share_able",
     "start_flight",
+    "timetable",
     "trimmed_setting",
     "why_not",
+    "with_procedure",
 ]

@@ -24,8 +24,8 @@ from neutralpoint.dynamics.vectors import Scalar, body_to_ned, rotate_back
 from neutralpoint.explanations.autopilot import servo_force
 from neutralpoint.explanations.cause import Cause, Effect, Moment
 from neutralpoint.explanations.change import changed_airplane, level_wings, wind_change
+from neutralpoint.explanations.crew import Crew, crew_at, trim_speed
 from neutralpoint.explanations.pilot import Mind, Seen, first_action, first_mind, think
-from neutralpoint.explanations.procedure import Crew, crew_at, trim_speed
 from neutralpoint.explanations.setting import Setting
 
 # Pilots trim a steady force away above this; analyst's, half the 10 lb of 14 CFR 23.143 for
@@ -174,7 +174,7 @@ def _levers(setting: Setting, effect: Effect, crew: Crew) -> tuple[tuple, tuple]
     for number, lever in enumerate(setting.inputs.lever):
         lost = effect.engine_out[min(number, 1)]
         set_to = jnp.clip(lever + effect.lever, 0.0, 1.0)
-        set_to = jnp.where(crew.power > 0.0, jnp.minimum(crew.lever, set_to), set_to)
+        set_to = jnp.where(crew.power > 0.0, crew.lever, set_to)
         levers.append(set_to * (1.0 - lost))
         feathers.append(lost * effect.feather)
     return tuple(levers), tuple(feathers)
@@ -237,7 +237,7 @@ def decide(
     mind = mind._replace(
         recognised=jnp.where(heard, jnp.minimum(mind.recognised, time), mind.recognised)
     )
-    crew = crew_at(setting.airplane, setting.procedure, first_action(pilot, mind), middle)
+    crew = crew_at(setting.timetable, first_action(pilot, mind), middle)
     crew = crew._replace(held=jnp.maximum(crew.held, effect.interrupted))
 
     # The autopilot, until it lets go: by its own limit, the cause, or the crew's first action.
@@ -260,11 +260,14 @@ def decide(
         time=middle,
         step=step,
     )
+    flying = jnp.maximum(by_hand * effect.hands_on, crew.second)
+    bank_care = jnp.maximum(effect.bank_care, jnp.maximum(crew.second, crew.attitude))
     limit = setting.autopilot.force
-    push = mind.force + effect.body_force + on * (jnp.clip(wanted, -limit, limit) + effect.load)
+    leaning = effect.body_force * (1.0 - crew.second)
+    push = mind.force + leaning + on * (jnp.clip(wanted, -limit, limit) + effect.load)
 
     asked = -jnp.sign(mind.steady) * (jnp.abs(mind.steady) > TRIM_FORCE) * pilot.trims
-    asked = asked * jnp.maximum(drive.rate, drive.manual_rate) * by_hand * effect.hands_on
+    asked = asked * jnp.maximum(drive.rate, drive.manual_rate) * flying
     by_servo = -jnp.sign(servo) * (jnp.abs(servo) > setting.autopilot.trim_force)
     asked = jnp.where(on > 0.0, by_servo * drive.autopilot_rate, asked)
     rate = trim_speed(drive, crew, fault=effect.motor, asked=asked, away=carry.trim)
@@ -277,7 +280,7 @@ def decide(
         setting.inputs,
         pitch_by="force",
         column_force=push * (1.0 - effect.disconnected),
-        aileron=setting.inputs.aileron + aileron * effect.bank_care + effect.aileron,
+        aileron=setting.inputs.aileron + aileron * bank_care + effect.aileron,
         rudder=setting.inputs.rudder + rudder,
         lever=lever,
         feather=feather,

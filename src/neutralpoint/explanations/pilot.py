@@ -10,7 +10,7 @@ import jax.numpy as jnp
 
 from neutralpoint.dynamics.air import STANDARD_GRAVITY
 from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.procedure import Crew
+from neutralpoint.explanations.crew import Crew
 from neutralpoint.explanations.strength import POPULATION, fatigue_rate
 from neutralpoint.quantities import POUND_FORCE
 
@@ -22,6 +22,8 @@ LEAST_FORCE_PER_G = 6.0 * POUND_FORCE
 # The load factor that the hand aims at is kept between these by the pilot: the limits that
 # autopilot malfunction tests accept, 0 to 2 g, AC 23-8C, from memory.
 LEAST_PULL_LOAD, MOST_PULL_LOAD = 0.0, 2.0
+# How far below its trimmed pitch the nose is let down to gain speed, rad: about 9 deg, analyst's.
+LOWERED_PITCH = 0.15
 
 
 @jax.tree_util.register_dataclass
@@ -173,7 +175,9 @@ def hands_left(pilot: Pilot, mind: Mind, crew: Crew, time: Scalar) -> Scalar:
     return jnp.clip(jnp.minimum(on, 2.0 - crew.hands), 0.0, 2.0)
 
 
-def strength_now(pilot: Pilot, mind: Mind, crew: Crew, time: Scalar) -> Scalar:
+def strength_now(
+    pilot: Pilot, mind: Mind, crew: Crew, time: Scalar, flying: Scalar = 1.0
+) -> Scalar:
     """Largest pull that is there: by hands and fatigue, and a second person of the same strength.
 
     Args:
@@ -181,13 +185,14 @@ def strength_now(pilot: Pilot, mind: Mind, crew: Crew, time: Scalar) -> Scalar:
         mind: Strength left.
         crew: Hands busy and second person.
         time: s.
+        flying: 0 where the first person does not fly.
 
     Returns:
         N.
     """
     hands = hands_left(pilot, mind, crew, time)
     share = jnp.where(hands >= 2.0, 1.0, jnp.where(hands >= 1.0, pilot.one_hand, 0.0))
-    return pilot.strength * (share * mind.left + crew.second)
+    return pilot.strength * (share * mind.left * flying + crew.second)
 
 
 def think(
@@ -215,7 +220,7 @@ def think(
         seen: What is seen.
         task: What is to be held.
         crew: Hands busy.
-        flying: 1 with hands on the column, 0 without.
+        flying: 1 with hands on the column, 0 without; a second person flies in either case.
         illusion: Share of the felt pitch believed.
         time: s.
         step: s.
@@ -226,11 +231,12 @@ def think(
     error = task.climb - seen.climb
     spare = jnp.sign(error) * jnp.maximum(jnp.abs(error) - pilot.indifference, 0.0)
     wanted = task.pitch + jnp.clip(pilot.outer / pilot.crossover * spare / seen.speed, -0.15, 0.25)
-    off = wanted - perceived_pitch(mind, seen, illusion)
+    wanted = jnp.where(crew.lowered > 0.0, task.pitch - LOWERED_PITCH, wanted)
+    off = wanted - perceived_pitch(mind, seen, illusion * (1.0 - crew.attitude))
     load = 1.0 + pilot.crossover * seen.speed / STANDARD_GRAVITY * off
     load = jnp.clip(load, LEAST_PULL_LOAD, MOST_PULL_LOAD)
     gain = jnp.maximum(task.force_per_g, LEAST_FORCE_PER_G)
-    limit = strength_now(pilot, mind, crew, time) * flying
+    limit = strength_now(pilot, mind, crew, time, flying)
     steady = mind.steady + step * pilot.holding * gain * (load - seen.load_factor)
     steady = jnp.clip(steady, -limit, limit)
     asked = jnp.clip(gain * (load - 1.0) + steady, -limit, limit)

@@ -1,21 +1,26 @@
-"""A procedure: actions on the stop devices by the clock, and what they do to the trim motor."""
+"""A procedure: actions by the clock, and the timetable that they make.
+
+A timetable is numbers only, so that one compiled flight serves every procedure.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
 import jax
-import jax.numpy as jnp
+import numpy as np
 
-from neutralpoint.airplane.model import Airplane, StopDevice, TrimDrive
+from neutralpoint.airplane.model import Airplane, StopDevice
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.errors import NeutralPointError
 
-ActionKind = Literal["press", "hold", "release", "power", "second person"]
+ActionKind = Literal[
+    "press", "hold", "release", "power", "second person", "attitude", "lower nose", "raise nose"
+]
 
 
-@jax.tree_util.register_dataclass
 @dataclass(frozen=True, kw_only=True)
 class Action:
     """One action.
@@ -23,54 +28,88 @@ class Action:
     Args:
         kind: "press" works a latching disconnect, a breaker, an opposing switch or takes the
             manual wheel; "hold" keeps a momentary device pressed until "release"; "power" moves
-            the levers; "second person" adds two more hands. Static.
-        device: Name of the stop device, "" for power and second person. Static.
+            the levers; "second person" adds two more hands; "attitude" goes by the attitude
+            instruments from then on; "lower nose" lets the nose down until "raise nose".
+        device: Name of the stop device, "" for the others.
         wait: From the end of the action before, s.
         lever: For "power": the levers afterwards, 0 to 1.
     """
 
-    kind: ActionKind = field(metadata={"static": True})
-    device: str = field(metadata={"static": True}, default="")
-    wait: Scalar = 0.0
-    lever: Scalar = 0.0
+    kind: ActionKind
+    device: str = ""
+    wait: float = 0.0
+    lever: float = 0.0
 
 
 Procedure = tuple[Action, ...]
 
 
-class Crew(NamedTuple):
-    """What the crew is doing to the airplane at one instant; 0 or 1 unless said.
+class Span(NamedTuple):
+    """From `begin` until `end`, s after the start of the procedure; `hands` away meanwhile."""
+
+    begin: Scalar = np.inf
+    end: Scalar = np.inf
+    hands: Scalar = 0.0
+
+
+class Move(NamedTuple):
+    """The levers go to `lever` at `begin`, s after the start of the procedure."""
+
+    begin: Scalar = np.inf
+    lever: Scalar = 0.0
+
+
+# Rows kept of each kind: timetables with fewer are filled up with rows that never begin, so that
+# they have one shape; longer ones are longer.
+HOLDS, HANDS, LEVERS, LOWERED = 2, 5, 2, 1
+
+
+class Timetable(NamedTuple):
+    """When each effect of a procedure begins, s after its start; infinite = never.
 
     Args:
-        held: A momentary device is held.
-        was_held: One that keeps the trim still after release has been held.
+        holds: While a momentary device is held.
+        hands: While hands are away from the column.
+        levers: Moves of the power levers.
+        lowered: While the nose is let down.
+        was_held: A device that keeps the trim still after release has been held.
         latched: The trim is disconnected for good.
         breaker: The motor has no power.
         opposing: The opposing switch drives the trim back.
         wheel: The trim wheel is turned by hand.
-        power: The levers have been moved.
-        lever: To where, 0 to 1.
-        hands: Hands that are away from the column.
         second: A second person pulls.
+        attitude: Somebody goes by the attitude instruments.
+        end: The last action has its effect.
     """
 
-    held: Scalar = 0.0
-    was_held: Scalar = 0.0
-    latched: Scalar = 0.0
-    breaker: Scalar = 0.0
-    opposing: Scalar = 0.0
-    wheel: Scalar = 0.0
-    power: Scalar = 0.0
-    lever: Scalar = 0.0
-    hands: Scalar = 0.0
-    second: Scalar = 0.0
+    holds: tuple[Span, ...]
+    hands: tuple[Span, ...]
+    levers: tuple[Move, ...]
+    lowered: tuple[Span, ...]
+    was_held: Scalar = np.inf
+    latched: Scalar = np.inf
+    breaker: Scalar = np.inf
+    opposing: Scalar = np.inf
+    wheel: Scalar = np.inf
+    second: Scalar = np.inf
+    attitude: Scalar = np.inf
+    end: Scalar = 0.0
 
 
-def find_device(airplane: Airplane, name: str) -> StopDevice:
+# The onset that pressing a device of a kind sets.
+PRESSED = {
+    "latching_disconnect": "latched",
+    "breaker": "breaker",
+    "opposing_switch": "opposing",
+    "manual_wheel": "wheel",
+}
+
+
+def find_device(devices: Sequence[StopDevice], name: str) -> StopDevice:
     """A stop device by its name.
 
     Args:
-        airplane: That has it.
+        devices: Those there are.
         name: What the crew calls it.
 
     Returns:
@@ -79,20 +118,82 @@ def find_device(airplane: Airplane, name: str) -> StopDevice:
     Raises:
         NeutralPointError: `argument-invalid` where there is none.
     """
-    for device in airplane.trim_drive.stops:
+    for device in devices:
         if device.name == name:
             return device
-    known = ", ".join(device.name for device in airplane.trim_drive.stops)
+    known = ", ".join(device.name for device in devices)
     raise NeutralPointError(
         "argument-invalid",
-        f"{airplane.name} has no stop device called {name!r}.",
+        f"There is no stop device called {name!r}.",
         where="procedure",
-        hint=f"It has {known or 'none'}.",
+        hint=f"The airplane has {known or 'none'}.",
     )
 
 
-def crew_at(airplane: Airplane, procedure: Procedure, start: Scalar, time: Scalar) -> Crew:
-    """What a crew that began a procedure at a time is doing at another.
+class _Writer:
+    """The rows so far, and the clock."""
+
+    def __init__(self, devices: Sequence[StopDevice]) -> None:
+        self.devices, self.at = devices, 0.0
+        self.holds: list[Span] = []
+        self.hands: list[Span] = []
+        self.levers: list[Move] = []
+        self.lowered: list[Span] = []
+        self.onset: dict[str, float] = {}
+        self.holding: dict[str, tuple[int, int]] = {}
+
+    def first(self, name: str) -> None:
+        self.onset[name] = min(self.onset.get(name, np.inf), self.at)
+
+    def reach(self, device: StopDevice) -> None:
+        if device.hands and device.reach_time:
+            self.hands.append(Span(self.at, self.at + device.reach_time, device.hands))
+        self.at += device.reach_time
+
+    def hold(self, device: StopDevice) -> None:
+        self.reach(device)
+        self.holding[device.name] = (len(self.holds), len(self.hands))
+        self.holds.append(Span(self.at))
+        self.hands.append(Span(self.at, np.inf, max(device.hands, 1)))
+        if not device.release_restarts:
+            self.first("was_held")
+
+    def release(self, device: StopDevice) -> None:
+        if device.name in self.holding:
+            hold, hand = self.holding.pop(device.name)
+            self.holds[hold] = self.holds[hold]._replace(end=self.at)
+            self.hands[hand] = self.hands[hand]._replace(end=self.at)
+
+    def press(self, device: StopDevice) -> None:
+        self.reach(device)
+        if device.kind == "momentary_hold":
+            return
+        self.first(PRESSED[device.kind])
+        if device.kind == "manual_wheel":
+            self.hands.append(Span(self.at, np.inf, device.hands))
+
+    def write(self, action: Action) -> None:
+        self.at += action.wait
+        if action.kind == "power":
+            self.levers.append(Move(self.at, action.lever))
+        elif action.kind == "second person":
+            self.first("second")
+        elif action.kind == "attitude":
+            self.first("attitude")
+        elif action.kind == "lower nose":
+            self.lowered.append(Span(self.at))
+        elif action.kind == "raise nose":
+            self.lowered = [s._replace(end=min(s.end, self.at)) for s in self.lowered]
+        else:
+            getattr(self, action.kind)(find_device(self.devices, action.device))
+
+
+def _filled(rows: list, blank: Span | Move, least: int) -> tuple:
+    return tuple(rows + [blank] * (least - len(rows)))
+
+
+def timetable(devices: Sequence[StopDevice], procedure: Procedure) -> Timetable:
+    """The timetable of a procedure.
 
     The clock is exact: an action takes effect when its wait and the reach of its device are over,
     and the next one counts from there. A hand that reaches is away from the column for the time of
@@ -100,112 +201,27 @@ def crew_at(airplane: Airplane, procedure: Procedure, start: Scalar, time: Scala
     (common practice, no source).
 
     Args:
-        airplane: Gives the devices.
+        devices: The stop devices there are.
         procedure: What is done.
-        start: Of the procedure, s; infinite = not begun.
-        time: s.
 
     Returns:
-        The crew.
+        The timetable, of floats.
+
+    Raises:
+        NeutralPointError: `argument-invalid` for a device that is not there.
     """
-    crew = Crew()
-    at = start
-    holding: dict[str, Scalar] = {}
+    writer = _Writer(devices)
     for action in procedure:
-        if action.kind == "power":
-            at = at + action.wait
-            on = (time >= at) * 1.0
-            crew = crew._replace(
-                power=jnp.maximum(crew.power, on), lever=jnp.where(on > 0, action.lever, crew.lever)
-            )
-            continue
-        if action.kind == "second person":
-            at = at + action.wait
-            crew = crew._replace(second=jnp.maximum(crew.second, (time >= at) * 1.0))
-            continue
-        device = find_device(airplane, action.device)
-        begin = at + action.wait
-        if action.kind == "release":
-            at = begin
-            gone = (time >= at) * 1.0
-            was = holding.pop(device.name, 0.0)
-            crew = crew._replace(
-                held=crew.held - was * gone,
-                hands=crew.hands - was * gone * max(device.hands, 1),
-                was_held=crew.was_held
-                if device.release_restarts
-                else jnp.maximum(crew.was_held, was),
-            )
-            continue
-        at = begin + device.reach_time
-        on = (time >= at) * 1.0
-        reaching = (time >= begin) * (1.0 - on) * device.hands
-        crew = crew._replace(hands=crew.hands + reaching)
-        if action.kind == "hold":
-            holding[device.name] = on
-            crew = crew._replace(held=crew.held + on, hands=crew.hands + on * max(device.hands, 1))
-        elif device.kind == "latching_disconnect":
-            crew = crew._replace(latched=jnp.maximum(crew.latched, on))
-        elif device.kind == "breaker":
-            crew = crew._replace(breaker=jnp.maximum(crew.breaker, on))
-        elif device.kind == "opposing_switch":
-            crew = crew._replace(opposing=jnp.maximum(crew.opposing, on))
-        elif device.kind == "manual_wheel":
-            crew = crew._replace(
-                wheel=jnp.maximum(crew.wheel, on), hands=crew.hands + on * device.hands
-            )
-    return crew
-
-
-def procedure_end(airplane: Airplane, procedure: Procedure) -> Scalar:
-    """Time from the start of a procedure to the effect of its last action.
-
-    Args:
-        airplane: Gives the reach times.
-        procedure: The procedure.
-
-    Returns:
-        s.
-    """
-    total = 0.0
-    for action in procedure:
-        reach = 0.0
-        if action.device and action.kind != "release":
-            reach = find_device(airplane, action.device).reach_time
-        total = total + action.wait + reach
-    return total
-
-
-def trim_speed(
-    drive: TrimDrive, crew: Crew, *, fault: Scalar, asked: Scalar, away: Scalar
-) -> Scalar:
-    """How fast the trim moves, nose down positive.
-
-    The states, in order of precedence: a hand on the wheel turns it back whatever the motor does;
-    a motor without power, disconnected, held, or held before by a device whose release does not
-    restart it, stands still; the opposing switch drives it back to where it was; a fault drives
-    it; otherwise whoever asks drives it.
-
-    The motor's loss of speed under load is part of the cause's rate and not worked out here.
-
-    Args:
-        drive: Rates.
-        crew: What is done to the stop devices.
-        fault: Share of the motor's rate that the fault commands, nose down positive.
-        asked: Rate that the pilot's or autopilot's trim asks for, rad/s.
-        away: Trim away from where it was at the start, rad, nose down positive.
-
-    Returns:
-        rad/s.
-    """
-    back = -jnp.sign(away) * (jnp.abs(away) > 1e-4)
-    faulty = fault != 0.0
-    motor = jnp.where(faulty, fault * drive.rate, asked)
-    motor = jnp.where(faulty & (crew.opposing > 0.0), back * drive.rate, motor)
-    still = jnp.maximum(jnp.maximum(crew.held, crew.latched), crew.breaker)
-    still = jnp.maximum(still, faulty * crew.was_held)
-    motor = jnp.where(still > 0.0, 0.0, motor)
-    return jnp.where(crew.wheel > 0.0, back * drive.manual_rate, motor)
+        writer.write(action)
+    found = Timetable(
+        holds=_filled(writer.holds, Span(), HOLDS),
+        hands=_filled(writer.hands, Span(), HANDS),
+        levers=_filled(writer.levers, Move(), LEVERS),
+        lowered=_filled(writer.lowered, Span(), LOWERED),
+        end=writer.at,
+        **writer.onset,
+    )
+    return jax.tree.map(float, found)
 
 
 def procedures_of(airplane: Airplane) -> dict[str, Procedure]:
@@ -241,4 +257,5 @@ def procedures_of(airplane: Airplane) -> dict[str, Procedure]:
                 Action(kind="release", device=first.name, wait=0.5),
             )
     found["power back, then pull"] = (idle,)
+    found["second person pulls too"] = (Action(kind="second person", wait=1.0),)
     return found

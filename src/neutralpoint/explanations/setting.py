@@ -17,7 +17,7 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.autopilot import Autopilot
 from neutralpoint.explanations.change import nose_down_sign
 from neutralpoint.explanations.pilot import Pilot, Task
-from neutralpoint.explanations.procedure import Procedure
+from neutralpoint.explanations.procedure import Procedure, Timetable, timetable
 
 
 @jax.tree_util.register_dataclass
@@ -33,7 +33,7 @@ class Setting:
         task: What pilot or autopilot hold.
         pilot: Who flies.
         autopilot: What flies before.
-        procedure: What the pilot does about it.
+        timetable: What the pilot does about it, by the clock.
         nose_down: Sign of the trim surface that turns the nose down.
         cue_delay: Time for which the trim must have moved until a sound tells, s; infinite =
             no such sound.
@@ -46,7 +46,7 @@ class Setting:
     task: Task
     pilot: Pilot
     autopilot: Autopilot
-    procedure: Procedure
+    timetable: Timetable
     nose_down: Scalar
     cue_delay: Scalar
 
@@ -100,9 +100,24 @@ def make_setting(
         task=task,
         pilot=pilot or Pilot(),
         autopilot=autopilot or Autopilot(),
-        procedure=procedure,
+        timetable=timetable(airplane.trim_drive.stops, procedure),
         nose_down=nose_down_sign(airplane),
         cue_delay=cue_delay,
+    )
+
+
+def with_procedure(setting: Setting, procedure: Procedure) -> Setting:
+    """The same setting with another procedure.
+
+    Args:
+        setting: Its airplane has the stop devices.
+        procedure: What is done.
+
+    Returns:
+        The setting.
+    """
+    return dataclasses.replace(
+        setting, timetable=timetable(setting.airplane.trim_drive.stops, procedure)
     )
 
 

@@ -6,35 +6,62 @@ and the share of people who have it. It is assumed that delays are stated by the
 are for design and training, nobody is blamed, and regulatory delays are settings, not people.
 """
 
+from neutralpoint.response.answers import (
+    ONLY_PULL,
+    Answer,
+    answer,
+    answers_to,
+    why_no_map,
+    why_no_rate_map,
+    works_the_trim,
+)
 from neutralpoint.response.force import pull_to_hold, without_hands
 from neutralpoint.response.lessons import LESSONS, Lesson, lessons_for
 from neutralpoint.response.maps import (
     REACTION,
     REACTION_SOURCE,
     REGULATORY_DELAYS,
-    draw_pilots,
-    fly_many,
+    People,
+    draw_people,
     latest_safe_action,
-    outcome_map,
+    over_delays,
+    over_rates,
     saved_over_height,
+    shaped,
+    share_interval,
+    trials_of,
 )
-from neutralpoint.response.outcome import Outcome, fly_to_outcome, saved
+from neutralpoint.response.outcome import Outcome, saved
+from neutralpoint.response.trials import Trials, fly_trials, join
 
 __all__ = [
     "LESSONS",
+    "ONLY_PULL",
     "REACTION",
     "REACTION_SOURCE",
     "REGULATORY_DELAYS",
+    "Answer",
     "Lesson",
     "Outcome",
-    "draw_pilots",
-    "fly_many",
-    "fly_to_outcome",
+    "People",
+    "Trials",
+    "answer",
+    "answers_to",
+    "draw_people",
+    "fly_trials",
+    "join",
     "latest_safe_action",
     "lessons_for",
-    "outcome_map",
+    "over_delays",
+    "over_rates",
     "pull_to_hold",
     "saved",
     "saved_over_height",
+    "shaped",
+    "share_interval",
+    "trials_of",
+    "why_no_map",
+    "why_no_rate_map",
     "without_hands",
+    "works_the_trim",
 ]

@@ -10,7 +10,7 @@ from jax import Array
 
 from neutralpoint.dynamics.equilibrium import Condition, find_pull_up
 from neutralpoint.explanations.flight import CauseFlight
-from neutralpoint.explanations.setting import Setting
+from neutralpoint.explanations.setting import Setting, with_procedure
 
 
 @jax.jit
@@ -68,4 +68,4 @@ def without_hands(setting: Setting) -> Setting:
         A setting in which the fault flies alone.
     """
     weak = dataclasses.replace(setting.pilot, strength=1e-3, trims=0.0)
-    return dataclasses.replace(setting, pilot=weak, procedure=())
+    return with_procedure(dataclasses.replace(setting, pilot=weak), ())

@@ -2,18 +2,33 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from neutralpoint.airplane.model import Airplane, StopDevice, TrimDrive
-from neutralpoint.explanations.procedure import Action
-from neutralpoint.explanations.setting import Setting
+from neutralpoint.airplane.model import Airplane, StopDevice
+from neutralpoint.explanations.cause import Cause
+from neutralpoint.explanations.procedure import Action, Procedure
+from neutralpoint.response.answers import Answer, answer, works_the_trim
 
 # Reach times and rates of devices that the airplane does not have, s and rad/s. Analyst's.
 LATCH_REACH, WHEEL_REACH, WHEEL_RATE = 0.5, 1.0, 0.01
 # A sound after this much trim motion, s. Analyst's.
 CUE_DELAY = 1.0
+
+LATCH = StopDevice(
+    name="added latching button",
+    kind="latching_disconnect",
+    reach_time=LATCH_REACH,
+    hands=0,
+    release_restarts=False,
+)
+WHEEL = StopDevice(
+    name="added trim wheel",
+    kind="manual_wheel",
+    reach_time=WHEEL_REACH,
+    hands=1,
+    release_restarts=False,
+)
 
 
 @dataclass(frozen=True)
@@ -23,70 +38,56 @@ class Lesson:
     Args:
         name: Key.
         sentence: How it is put to readers.
-        change: From the setting as it was to the changed one.
+        of_trim: Whether it has a meaning only where the trim drive is at fault.
+        change: From the airplane and its procedure to the changed answer.
     """
 
     name: str
     sentence: str
-    change: Callable[[Setting], Setting]
+    of_trim: bool
+    change: Callable[[Airplane, Procedure], Answer]
 
 
-def _with_device(setting: Setting, device: StopDevice, **drive: float) -> Setting:
-    old: TrimDrive = setting.airplane.trim_drive
-    new = dataclasses.replace(old, stops=(*old.stops, device), **drive)
-    airplane: Airplane = dataclasses.replace(setting.airplane, trim_drive=new)
-    press = Action(kind="press", device=device.name)
-    return dataclasses.replace(setting, airplane=airplane, procedure=(press,))
+def _latch(airplane: Airplane, procedure: Procedure) -> Answer:
+    return answer(airplane, (Action(kind="press", device=LATCH.name),), added=(LATCH,))
 
 
-def _latch(setting: Setting) -> Setting:
-    device = StopDevice(
-        name="added latching button",
-        kind="latching_disconnect",
-        reach_time=LATCH_REACH,
-        hands=0,
-        release_restarts=False,
-    )
-    return _with_device(setting, device)
+def _wheel(airplane: Airplane, procedure: Procedure) -> Answer:
+    press = Action(kind="press", device=WHEEL.name)
+    return answer(airplane, (press,), added=(WHEEL,))._replace(manual_rate=WHEEL_RATE)
 
 
-def _wheel(setting: Setting) -> Setting:
-    device = StopDevice(
-        name="added trim wheel",
-        kind="manual_wheel",
-        reach_time=WHEEL_REACH,
-        hands=1,
-        release_restarts=False,
-    )
-    return _with_device(setting, device, manual_rate=WHEEL_RATE)
+def _power(airplane: Airplane, procedure: Procedure) -> Answer:
+    return answer(airplane, (Action(kind="power"), *procedure))
 
 
-def _power(setting: Setting) -> Setting:
-    back = Action(kind="power")
-    return dataclasses.replace(setting, procedure=(back, *setting.procedure))
-
-
-def _sound(setting: Setting) -> Setting:
-    return dataclasses.replace(setting, cue_delay=CUE_DELAY)
+def _sound(airplane: Airplane, procedure: Procedure) -> Answer:
+    return answer(airplane, procedure)._replace(cue_delay=CUE_DELAY)
 
 
 LESSONS = (
     Lesson(
-        "latching button", "A button that acts once and stays, within reach of a thumb.", _latch
+        "latching button",
+        "Design: a button that acts once and stays, within reach of a thumb.",
+        True,
+        _latch,
     ),
-    Lesson("manual wheel", "A trim wheel that can be grasped and turned by hand.", _wheel),
-    Lesson("earlier power cut", "Training that power comes back first, before anything.", _power),
-    Lesson("sound of trim", "A sound as soon as the trim has moved for a second.", _sound),
+    Lesson("manual wheel", "Design: a trim wheel that can be grasped and turned.", True, _wheel),
+    Lesson("earlier power cut", "Training: power comes back before anything else.", False, _power),
+    Lesson("sound of trim", "Design: a sound once the trim has moved for a second.", True, _sound),
 )
 
 
-def lessons_for(setting: Setting) -> dict[str, Setting]:
-    """The setting with each change in turn.
+def lessons_for(cause: Cause, airplane: Airplane, procedure: Procedure) -> dict[str, Answer]:
+    """The answer with each change in turn.
 
     Args:
-        setting: As it was, with its procedure.
+        cause: What happens.
+        airplane: The airplane as it is.
+        procedure: What the lessons are compared with.
 
     Returns:
-        Changed settings by name of the lesson.
+        Changed answers by name of the lesson; those without a meaning for the cause are left out.
     """
-    return {lesson.name: lesson.change(setting) for lesson in LESSONS}
+    fits = [lesson for lesson in LESSONS if works_the_trim(cause) or not lesson.of_trim]
+    return {lesson.name: lesson.change(airplane, procedure) for lesson in fits}

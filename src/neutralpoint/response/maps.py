@@ -1,171 +1,215 @@
-"""Maps of outcomes, the latest safe action, and what another design would have bought."""
+"""Pilots and faults drawn, maps of outcomes, and the latest safe action."""
 
 from __future__ import annotations
 
-import dataclasses
-from functools import partial
+from typing import NamedTuple
 
 import jax
-import jax.numpy as jnp
-from jax import Array
+import numpy as np
+from numpy.typing import NDArray
 
-from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.explanations.any_cause import as_any
 from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.prior import Prior
 from neutralpoint.explanations.setting import Setting
 from neutralpoint.explanations.strength import POPULATION, Population, draw_strength
-from neutralpoint.response.outcome import MAP_STEP, Outcome, fly_to_outcome, saved
+from neutralpoint.response.answers import Answer
+from neutralpoint.response.outcome import Outcome, saved
+from neutralpoint.response.trials import Trials, fly_trials
 
-# From recognition to the first action. Analyst's, no published distribution: none was found for a
-# trim runaway, and none is invented here; the analyst states one.
+Floats = NDArray[np.float64]
+
+# From recognition to the first action, s. Analyst's, no published distribution: none was found for
+# a trim runaway, and none is invented here; the analyst states one.
 REACTION = Prior("lognormal", 4.0, 0.5)
 REACTION_SOURCE = "analyst's, no published distribution"
 # Delays that rules and test practice use after recognition, s: 14 CFR 23.677(d) and 25.255 by test
 # practice (3; 1.5 late on approach), AC 23-8C (1 in manoeuvring flight), from memory. Reference
 # settings, never what a pilot did.
 REGULATORY_DELAYS = (1.0, 1.5, 3.0)
-# Flights that share one early exit.
-BLOCK = 2048
+# Spreads of gain and delay between pilots, standard deviations of the logarithm. Analyst's.
+CROSSOVER_SPREAD, DELAY_SPREAD = 0.2, 0.3
 
 
-def draw_pilots(
-    setting: Setting, key: Array, count: int, population: Population = POPULATION
-) -> Setting:
-    """Settings that differ in the pilot: strength, gain, delay.
+class People(NamedTuple):
+    """Pilots who differ; leaves (p,). Strength N, crossover rad/s, delay s."""
+
+    strength: Floats
+    crossover: Floats
+    delay: Floats
+
+
+def draw_people(
+    setting: Setting,
+    rng: np.random.Generator,
+    count: int,
+    population: Population = POPULATION,
+) -> People:
+    """Pilots drawn from a population, stratified in strength.
 
     Args:
-        setting: The middling one.
-        key: JAX random key.
+        setting: Holds the middling pilot.
+        rng: Random numbers.
         count: How many.
-        population: Of strength; spreads of gain and delay (20 %, 30 %) are the analyst's.
+        population: Of strength.
 
     Returns:
-        The same setting with (count,) leaves in `pilot` for these.
+        The pilots.
     """
-    strong, quick, late = jax.random.split(key, 3)
-    share = (jax.random.permutation(strong, count) + 0.5) / count
-    pilot = dataclasses.replace(
-        setting.pilot,
-        strength=draw_strength(population, share),
-        crossover=setting.pilot.crossover * jnp.exp(0.2 * jax.random.normal(quick, (count,))),
-        delay=setting.pilot.delay * jnp.exp(0.3 * jax.random.normal(late, (count,))),
-    )
-    return dataclasses.replace(setting, pilot=pilot)
-
-
-def _cast(tree, kind):
-    return jax.tree.map(lambda x: jnp.asarray(x, kind), tree)
-
-
-def _one(setting, cause, parameters, changes, *, duration, deepest, step) -> Outcome:
-    """One flight with some numbers of pilot and cause replaced."""
-    pilot = {k: v for k, v in changes.items() if not k.startswith("cause.")}
-    setting = dataclasses.replace(setting, pilot=dataclasses.replace(setting.pilot, **pilot))
-    own = {k[6:]: v for k, v in changes.items() if k.startswith("cause.")}
-    return fly_to_outcome(
-        setting, cause, parameters | own, duration=duration, deepest=deepest, step=step
+    share = (rng.permutation(count) + 0.5) / count
+    middling = setting.pilot
+    return People(
+        np.asarray(draw_strength(population, share)),
+        middling.crossover * np.exp(CROSSOVER_SPREAD * rng.standard_normal(count)),
+        middling.delay * np.exp(DELAY_SPREAD * rng.standard_normal(count)),
     )
 
 
-@partial(jax.jit, static_argnames=("cause", "duration", "step", "block", "kind"))
-def _run(setting, cause, parameters, changes, deepest, *, duration, step, block, kind):
-    setting, parameters, changes, deepest = _cast((setting, parameters, changes, deepest), kind)
-
-    def flown(part):
-        return jax.vmap(
-            lambda c: _one(
-                setting, cause, parameters, c, duration=duration, deepest=deepest, step=step
-            )
-        )(part)
-
-    total = len(next(iter(changes.values())))
-    count = -(-total // block)
-    filled = jax.tree.map(lambda x: jnp.pad(x, (0, count * block - total), mode="edge"), changes)
-    parts = jax.tree.map(lambda x: x.reshape(count, block), filled)
-    outcome = jax.lax.map(flown, parts)
-    return jax.tree.map(lambda x: x.reshape(count * block)[:total], outcome)
+def _settled(cause: Cause, parameters: dict[str, Floats]) -> Floats:
+    """When a fault does nothing new by itself: after all its durations but an endless run."""
+    lasting = [p.name for p in cause.parameters if p.unit == "s" and p.name != "run"]
+    return sum(np.asarray(parameters[name], float) for name in lasting)
 
 
-def fly_many(
-    setting: Setting,
+def trials_of(
     cause: Cause,
-    parameters: dict[str, Scalar],
-    changes: dict[str, Array],
+    answer: Answer,
+    people: People,
+    parameters: dict[str, Floats],
     *,
-    duration: float = 60.0,
-    deepest: Scalar = jnp.inf,
-    step: float = MAP_STEP,
-    block: int = BLOCK,
-    kind: str = "float64",
-) -> Outcome:
-    """Many flights that differ in some numbers; flights that end together should lie together.
+    reaction: Floats | float = 0.0,
+    act_at: Floats | float = np.inf,
+) -> Trials:
+    """One trial for each pilot.
 
     Args:
-        setting: Common to all.
-        cause: Static.
-        parameters: Common to all.
-        changes: (n,) by name: fields of the pilot, or "cause." and a parameter of the cause.
-        duration: Longest flight, s. Static.
-        deepest: Height loss beyond which a flight is over, m.
-        step: s. Static.
-        block: Flights that run together. Static.
-        kind: "float64" or "float32". Static.
+        cause: What happens.
+        answer: What is done about it.
+        people: Pilots, leaves (n,).
+        parameters: Of the cause, each (n,) or one number.
+        reaction: From recognition to the first action, s.
+        act_at: Time of the first action instead, s; infinite = as recognised.
 
     Returns:
-        Outcomes, leaves (n,).
+        Trials, leaves (n, ...).
     """
-    return _run(
-        setting,
+    count = len(people.strength)
+
+    def each(value):
+        return np.broadcast_to(np.asarray(value, float), (count,))
+
+    parameters = {name: each(value) for name, value in parameters.items()}
+    fault = as_any(cause, parameters)
+    return Trials(
+        index=fault["index"],
+        values=fault["values"],
+        settled=_settled(cause, parameters),
+        timetable=jax.tree.map(each, answer.timetable),
+        strength=people.strength,
+        crossover=people.crossover,
+        delay=people.delay,
+        reaction=each(reaction),
+        act_at=each(act_at),
+        cue_delay=each(answer.cue_delay),
+        manual_rate=each(answer.manual_rate),
+    )
+
+
+def repeat(tree, count: int):
+    """Every leaf (n, ...) as (count n, ...), the whole of it again and again.
+
+    Args:
+        tree: Of arrays.
+        count: How often.
+
+    Returns:
+        The tree.
+    """
+    return jax.tree.map(
+        lambda x: np.broadcast_to(x, (count, *np.shape(x))).reshape(-1, *np.shape(x)[1:]), tree
+    )
+
+
+def over_delays(
+    cause: Cause,
+    answer: Answer,
+    people: People,
+    parameters: dict[str, Floats],
+    delay: Floats,
+) -> Trials:
+    """Every pilot with every reaction delay.
+
+    Args:
+        cause: What happens.
+        answer: What is done about it.
+        people: Pilots, leaves (p,).
+        parameters: Of the cause, each (p,).
+        delay: From recognition to the first action, s, (d,).
+
+    Returns:
+        Trials in the order (d, p).
+    """
+    count = len(people.strength)
+    parameters = {k: np.broadcast_to(np.asarray(v, float), (count,)) for k, v in parameters.items()}
+    return trials_of(
         cause,
-        parameters,
-        changes,
-        deepest,
-        duration=duration,
-        step=step,
-        block=min(block, len(next(iter(changes.values())))),
-        kind=kind,
+        answer,
+        repeat(people, len(delay)),
+        repeat(parameters, len(delay)),
+        reaction=np.repeat(delay, count),
     )
 
 
-def outcome_map(
-    setting: Setting,
+def over_rates(
     cause: Cause,
-    parameters: dict[str, Scalar],
+    answer: Answer,
+    people: People,
+    parameters: dict[str, Floats],
     *,
-    delay: Array,
-    rate: Array,
-    pilots: Setting,
-    **run,
-) -> Outcome:
-    """Outcomes over reaction delay and trim rate, for every pilot.
+    delay: Floats,
+    rate: Floats,
+) -> Trials:
+    """Every pilot with every reaction delay and trim rate.
 
     Args:
-        setting: Common to all, with the procedure.
-        cause: A runaway. Static.
-        parameters: Of the cause; its `rate_share` is replaced.
-        delay: (d,) from recognition to the first action, s.
-        rate: (r,) share of the motor's rate.
-        pilots: Of `draw_pilots`, p of them.
-        **run: As in `fly_many`.
+        cause: With a `rate_share`, which is replaced.
+        answer: What is done about it.
+        people: Pilots, leaves (p,).
+        parameters: Of the cause, each (p,).
+        delay: From recognition to the first action, s, (d,).
+        rate: Share of the motor's rate, (r,).
 
     Returns:
-        Leaves (d, r, p).
+        Trials in the order (r, d, p).
     """
-    names = ("strength", "crossover", "delay")
-    count = len(pilots.pilot.strength)
-    shape = (len(rate), len(delay), count)  # slow motors last longest: keep them together
-    changes = {
-        "reaction": jnp.broadcast_to(delay[None, :, None], shape).ravel(),
-        "cause.rate_share": jnp.broadcast_to(rate[:, None, None], shape).ravel(),
-    }
-    for name in names:
-        changes[name] = jnp.broadcast_to(getattr(pilots.pilot, name), shape).ravel()
-    outcome = fly_many(setting, cause, parameters, changes, **run)
-    return jax.tree.map(lambda x: jnp.swapaxes(x.reshape(shape), 0, 1), outcome)
+    count = len(people.strength)
+    parameters = {k: np.broadcast_to(np.asarray(v, float), (count,)) for k, v in parameters.items()}
+    many = repeat(parameters, len(rate)) | {"rate_share": np.repeat(rate, count)}
+    trials = over_delays(cause, answer, repeat(people, len(rate)), many, delay)
+    shape = (len(delay), len(rate), count)
+
+    def ordered(leaf):
+        leaf = leaf.reshape(*shape, *leaf.shape[1:])
+        return np.swapaxes(leaf, 0, 1).reshape(-1, *leaf.shape[3:])
+
+    return jax.tree.map(ordered, trials)
 
 
-def saved_over_height(outcome: Outcome, height: Array) -> Array:
-    """Share of pilots who recover, over whatever the outcomes span and height above the ground.
+def shaped(outcome: Outcome, *shape: int) -> Outcome:
+    """An outcome with its leaves in a shape.
+
+    Args:
+        outcome: Leaves (n,).
+        shape: Of n in all.
+
+    Returns:
+        Leaves of that shape.
+    """
+    return Outcome(*(np.asarray(leaf).reshape(shape) for leaf in outcome))
+
+
+def saved_over_height(outcome: Outcome, height: Floats) -> Floats:
+    """Share of flights saved for each height above the ground, from the same flights.
 
     Args:
         outcome: Leaves (..., p).
@@ -174,52 +218,70 @@ def saved_over_height(outcome: Outcome, height: Array) -> Array:
     Returns:
         (..., h).
     """
-    each = jax.tree.map(lambda x: x[..., None], outcome)
-    return jnp.mean(saved(each, height), axis=-2)
+    each = Outcome(*(np.asarray(leaf)[..., None] for leaf in outcome))
+    return np.mean(np.asarray(saved(each, height)), axis=-2)
+
+
+def share_interval(share: Floats, count: int) -> tuple[Floats, Floats]:
+    """95 % interval of a share that was counted among some flights.
+
+    Source: Wilson, Journal of the American Statistical Association 22 (1927). It takes the flights
+    as independent; strength is stratified, so the true interval is somewhat narrower.
+
+    Args:
+        share: Counted, 0 to 1.
+        count: Flights.
+
+    Returns:
+        Lower and upper end.
+    """
+    z2 = 1.96**2
+    middle = (share + z2 / (2 * count)) / (1.0 + z2 / count)
+    half = 1.96 * np.sqrt(share * (1.0 - share) / count + z2 / (4.0 * count**2)) / (1 + z2 / count)
+    return np.clip(middle - half, 0.0, 1.0), np.clip(middle + half, 0.0, 1.0)
 
 
 def latest_safe_action(
     setting: Setting,
-    cause: Cause,
-    parameters: dict[str, Scalar],
-    pilots: Setting,
+    trials: Trials,
     *,
+    fault: Floats | float,
     height: float,
     longest: float = 30.0,
     rounds: int = 8,
     **run,
-) -> Array:
+) -> Floats:
     """How long after the fault begins the procedure could still begin, by bisection in the batch.
 
     It is assumed that later is never better.
 
     Args:
-        setting: With the procedure.
-        cause: Static.
-        parameters: Of the cause.
-        pilots: Of `draw_pilots`, p of them.
+        setting: Where all start.
+        trials: n of them; when they act is replaced.
+        fault: When the fault begins, s.
         height: Above the ground at the start, m.
         longest: Longest delay looked at, s.
-        rounds: Halvings; 8 of 30 s leave 0.12 s. Static.
-        **run: As in `fly_many`.
+        rounds: Halvings; 8 of 30 s leave 0.12 s.
+        **run: As in `fly_trials`.
 
     Returns:
-        (p,) s after the start of the fault; -1 where even at once is too late.
+        (n,) s after the start of the fault; -1 where even at once is too late, infinite where
+        even the longest is soon enough.
     """
-    start = parameters["start"]
-    fixed = {name: getattr(pilots.pilot, name) for name in ("strength", "crossover", "delay")}
-    count = len(fixed["strength"])
+    count = len(trials.strength)
 
-    def safe(delay):
-        outcome = fly_many(
-            setting, cause, parameters, fixed | {"act_at": start + delay}, deepest=height, **run
-        )
-        return saved(outcome, height)
+    def safe(delay, who):
+        some = jax.tree.map(lambda x: x[who], trials)
+        some = some._replace(act_at=np.broadcast_to(fault, (count,))[who] + delay)
+        return np.asarray(saved(fly_trials(setting, some, deepest=height, **run), height))
 
-    low, high = jnp.zeros(count), jnp.full(count, longest)
-    never, always = ~safe(low), safe(high)
-    for _ in range(rounds):
-        middle = 0.5 * (low + high)
-        good = safe(middle)
-        low, high = jnp.where(good, middle, low), jnp.where(good, high, middle)
-    return jnp.where(never, -1.0, jnp.where(always, longest, low))
+    low, high = np.zeros(count), np.full(count, longest)
+    everybody = np.arange(count)
+    never, always = ~safe(low, everybody), safe(high, everybody)
+    open_still = np.flatnonzero(~never & ~always)
+    for _ in range(rounds if len(open_still) else 0):
+        middle = 0.5 * (low + high)[open_still]
+        good = safe(middle, open_still)
+        low[open_still] = np.where(good, middle, low[open_still])
+        high[open_still] = np.where(good, high[open_still], middle)
+    return np.where(always, np.inf, np.where(never, -1.0, low))

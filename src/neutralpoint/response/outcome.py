@@ -9,18 +9,15 @@ import jax.numpy as jnp
 from jax import Array
 
 from neutralpoint.dynamics.air import gas, height_above
+from neutralpoint.dynamics.state import attitude
 from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause
-from neutralpoint.explanations.flight import Carry, one_step, start_flight
+from neutralpoint.explanations.flight import Carry, start_flight
+from neutralpoint.explanations.pilot import first_action
 from neutralpoint.explanations.setting import Setting
 
-# A step twice that of `dynamics.flight.STEP`: benchmarks/response_map.py prints the error.
-MAP_STEP = 0.1
-# Steps between looks at whether every flight of a block is over.
-CHUNK = 20
-# A flight counts as recovered when it has not sunk below its lowest point by more than the first
-# for as long as the second: m, s. Analyst's.
-LEVEL_CLIMB, LEVEL_TIME = -1.0, 4.0
+# A flight counts as recovered when, for as long as the third, it has not sunk faster than the
+# first, nor banked more than the second, nor trimmed: m/s, rad, s. Analyst's.
+LEVEL_CLIMB, LEVEL_BANK, LEVEL_TIME = -1.0, 0.5, 4.0
 
 
 class Outcome(NamedTuple):
@@ -28,26 +25,28 @@ class Outcome(NamedTuple):
 
     Args:
         height_lost: From the start to the lowest point, m; grows to the end where not recovered.
-        dynamic_pressure: Largest, Pa.
+        lowest_pressure: Dynamic pressure at the lowest point, Pa.
+        lowest_load: Load factor there.
+        pressure_high: Largest dynamic pressure, Pa.
         load_factor_high: Largest.
         load_factor_low: Smallest.
         pull: Largest column force applied, N.
-        recovered: When the sink ended for good, s; infinite = not within the flight.
-        recovery_height_lost: Height lost at that time, m.
-        recovery_pressure: Dynamic pressure then, Pa.
+        recovered: When it had been level for `LEVEL_TIME`, s; infinite = not within the flight.
     """
 
     height_lost: Scalar
-    dynamic_pressure: Scalar
+    lowest_pressure: Scalar
+    lowest_load: Scalar
+    pressure_high: Scalar
     load_factor_high: Scalar
     load_factor_low: Scalar
     pull: Scalar
     recovered: Scalar
-    recovery_height_lost: Scalar
-    recovery_pressure: Scalar
 
 
-class _Watch(NamedTuple):
+class Watch(NamedTuple):
+    """A flight under way and what it came to so far; `level` is how long it has been level, s."""
+
     carry: Carry
     worst: Outcome
     level: Scalar
@@ -61,92 +60,80 @@ def _pressure(setting: Setting, carry: Carry) -> Scalar:
     return 0.5 * gas(setting.air, height)[0] * speed2
 
 
-def _look(setting: Setting, before: _Watch, carry: Carry, fault: Scalar, step: float) -> _Watch:
+def first_watch(setting: Setting) -> Watch:
+    """The start of a flight that is watched.
+
+    Args:
+        setting: Where it starts.
+
+    Returns:
+        With nothing lost so far.
+    """
+    carry = start_flight(setting)
+    zero = jnp.zeros_like(carry.time)
+    pressure, load = _pressure(setting, carry), carry.felt.normal
+    worst = Outcome(zero, pressure, load, pressure, load, load, zero, zero + jnp.inf)
+    return Watch(carry, worst, zero)
+
+
+def look(setting: Setting, before: Watch, carry: Carry, settled: Scalar, step: Scalar) -> Watch:
+    """What a flight came to, one step further.
+
+    Nothing counts as recovered before the procedure is done, and the fault has begun and done
+    what it does by itself.
+
+    Args:
+        setting: Of the flight.
+        before: One step ago.
+        carry: Now.
+        settled: Time from which the fault does nothing new by itself, s.
+        step: s.
+
+    Returns:
+        Now.
+    """
     worst, s = before.worst, carry.state
     lost = s.down - setting.state.down
-    pressure = _pressure(setting, carry)
-    level = jnp.where(-s.velocity_down >= LEVEL_CLIMB, before.level + step, 0.0)
-    done = (level >= LEVEL_TIME) & (carry.time >= fault + LEVEL_TIME)
-    first = done & ~jnp.isfinite(worst.recovered)
+    pressure, load = _pressure(setting, carry), carry.felt.normal
+    calm = (
+        (-s.velocity_down >= LEVEL_CLIMB)
+        & (jnp.abs(attitude(s)[0]) <= LEVEL_BANK)
+        & (carry.trim == before.carry.trim)
+    )
+    level = jnp.where(calm, before.level + step, 0.0)
+    acted = first_action(setting.pilot, carry.mind) + setting.timetable.end
+    done = (level >= LEVEL_TIME) & (carry.time >= jnp.maximum(settled, acted) + LEVEL_TIME)
     running = ~jnp.isfinite(worst.recovered)
+    lower = running & (lost > worst.height_lost)
 
     def kept(new, old):
         return jnp.where(running, new, old)
 
     worst = Outcome(
-        height_lost=kept(jnp.maximum(worst.height_lost, lost), worst.height_lost),
-        dynamic_pressure=kept(
-            jnp.maximum(worst.dynamic_pressure, pressure), worst.dynamic_pressure
-        ),
-        load_factor_high=kept(
-            jnp.maximum(worst.load_factor_high, carry.felt.normal), worst.load_factor_high
-        ),
-        load_factor_low=kept(
-            jnp.minimum(worst.load_factor_low, carry.felt.normal), worst.load_factor_low
-        ),
+        height_lost=jnp.where(lower, lost, worst.height_lost),
+        lowest_pressure=jnp.where(lower, pressure, worst.lowest_pressure),
+        lowest_load=jnp.where(lower, load, worst.lowest_load),
+        pressure_high=kept(jnp.maximum(worst.pressure_high, pressure), worst.pressure_high),
+        load_factor_high=kept(jnp.maximum(worst.load_factor_high, load), worst.load_factor_high),
+        load_factor_low=kept(jnp.minimum(worst.load_factor_low, load), worst.load_factor_low),
         pull=kept(jnp.maximum(worst.pull, jnp.abs(carry.mind.force)), worst.pull),
-        recovered=jnp.where(first, carry.time, worst.recovered),
-        recovery_height_lost=jnp.where(first, lost, worst.recovery_height_lost),
-        recovery_pressure=jnp.where(first, pressure, worst.recovery_pressure),
+        recovered=jnp.where(running & done, carry.time, worst.recovered),
     )
-    return _Watch(carry, worst, level)
+    return Watch(carry, worst, level)
 
 
-def fly_to_outcome(
-    setting: Setting,
-    cause: Cause,
-    parameters: dict[str, Scalar],
-    *,
-    busy: Scalar = 0.0,
-    deepest: Scalar = jnp.inf,
-    duration: float,
-    step: float = MAP_STEP,
-) -> Outcome:
-    """Fly until recovered, deeper than asked about, or out of time; nothing is recorded.
-
-    Same equations and crew as `explanations.fly`. Works inside `jit` and `vmap`; in a batch all
-    flights run until the last one is over.
+def at_the_end(watch: Watch, over: Scalar) -> Outcome:
+    """The outcome when a flight is over: what is level then has been recovered.
 
     Args:
-        setting: Where the flight starts.
-        cause: What happens; not a turbulent one. Static.
-        parameters: By name.
-        busy: Time before which nothing counts as recovered, s (the fault still runs).
-        deepest: Height loss beyond which the flight is over, m.
-        duration: Longest, s. Static.
-        step: s. Static.
+        watch: The flight.
+        over: Whether its time is over.
 
     Returns:
-        What it came to.
+        The outcome.
     """
-    carry = start_flight(setting)
-    zero = jnp.zeros_like(carry.time)
-    pressure = _pressure(setting, carry)
-    worst = Outcome(
-        height_lost=zero,
-        dynamic_pressure=pressure,
-        load_factor_high=carry.felt.normal,
-        load_factor_low=carry.felt.normal,
-        pull=zero,
-        recovered=zero + jnp.inf,
-        recovery_height_lost=zero + jnp.nan,
-        recovery_pressure=zero + jnp.nan,
-    )
-    settle = jnp.maximum(parameters["start"], busy)
-
-    def flown(_, watch):
-        moved = one_step(setting, cause, parameters, watch.carry, step=step)[0]
-        after = _look(setting, watch, moved, settle, step)
-        return jax.tree.map(lambda new, old: jnp.asarray(new, old.dtype), after, watch)
-
-    def going(watch):
-        over = jnp.isfinite(watch.worst.recovered) | (watch.worst.height_lost > deepest)
-        return ~over & (watch.carry.time < duration - 0.5 * step)
-
-    def chunk(watch):
-        return jax.lax.fori_loop(0, CHUNK, flown, watch)
-
-    return jax.lax.while_loop(going, chunk, _Watch(carry, worst, zero)).worst
+    level = over & (watch.level >= LEVEL_TIME) & ~jnp.isfinite(watch.worst.recovered)
+    return watch.worst._replace(recovered=jnp.where(level, watch.carry.time, watch.worst.recovered))
 
 
 def saved(outcome: Outcome, height: Scalar) -> Array:
@@ -162,3 +149,16 @@ def saved(outcome: Outcome, height: Scalar) -> Array:
         True where it is.
     """
     return jnp.isfinite(outcome.recovered) & (outcome.height_lost < height)
+
+
+def cast(tree, kind: str):
+    """Every leaf as an array of one kind, so that one compiled program serves all of a shape.
+
+    Args:
+        tree: Scalars and arrays.
+        kind: "float64" or "float32".
+
+    Returns:
+        The tree.
+    """
+    return jax.tree.map(lambda x: jnp.asarray(x, kind), tree)

@@ -1,4 +1,4 @@
-"""The candidate causes, one module each.
+"""The candidate causes, one module each; mirror images of one mechanism share theirs.
 
 What comes in: parameters and the present moment. What goes out: what is changed, as an `Effect`.
 It is assumed that one cause acts at a time and that the list is never complete; its last row says
@@ -10,16 +10,13 @@ from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.causes.autopilot_lets_go import AUTOPILOT_LETS_GO
 from neutralpoint.explanations.causes.elevator_jam import ELEVATOR_JAM
 from neutralpoint.explanations.causes.incapacitation import INCAPACITATION
-from neutralpoint.explanations.causes.load_shift_aft import LOAD_SHIFT_AFT
-from neutralpoint.explanations.causes.load_shift_forward import LOAD_SHIFT_FORWARD
+from neutralpoint.explanations.causes.load_shift import LOAD_SHIFT_AFT, LOAD_SHIFT_FORWARD
 from neutralpoint.explanations.causes.nothing_failed import NOTHING_FAILED
-from neutralpoint.explanations.causes.power_loss_all import POWER_LOSS_ALL
-from neutralpoint.explanations.causes.power_loss_one import POWER_LOSS_ONE
+from neutralpoint.explanations.causes.power_loss import POWER_LOSS_ALL, POWER_LOSS_ONE
 from neutralpoint.explanations.causes.push_illusion import PUSH_ILLUSION
+from neutralpoint.explanations.causes.runaway import STABILIZER_RUNAWAY, TAB_RUNAWAY
 from neutralpoint.explanations.causes.separation import SEPARATION
 from neutralpoint.explanations.causes.spiral import SPIRAL
-from neutralpoint.explanations.causes.stabilizer_runaway import STABILIZER_RUNAWAY
-from neutralpoint.explanations.causes.tab_runaway import TAB_RUNAWAY
 from neutralpoint.explanations.causes.tail_stall import TAIL_STALL
 from neutralpoint.explanations.causes.trim_restarts import TRIM_RESTARTS
 from neutralpoint.explanations.causes.unlisted import UNLISTED

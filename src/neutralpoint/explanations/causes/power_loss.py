@@ -1,4 +1,4 @@
-"""Power loss, one engine."""
+"""Power loss, of one engine and of all."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from neutralpoint.explanations.causes.shared import DECAY, START
 from neutralpoint.explanations.prior import Parameter, Prior
 
 
-def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act_one(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     """Take one engine's output away.
 
     Args:
@@ -22,6 +22,21 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     gone = p["lost"] * ramp(moment.time, p["start"], p["decay"])
     second = (p["engine"] >= 1.0) * 1.0
     return Effect(engine_out=(gone * (1.0 - second), gone * second), feather=p["feather"])
+
+
+def act_all(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+    """Take every engine's output away.
+
+    Args:
+        parameters: By name.
+        moment: Now.
+
+    Returns:
+        What changes.
+    """
+    p = parameters
+    gone = p["lost"] * ramp(moment.time, p["start"], p["decay"])
+    return Effect(engine_out=(gone, gone), feather=p["feather"])
 
 
 POWER_LOSS_ONE = Cause(
@@ -50,6 +65,32 @@ POWER_LOSS_ONE = Cause(
         "less power set by hand",
         "a tailwind that rises with height loss",
     ),
-    act=act,
+    act=act_one,
     needs_engines=2,
+)
+
+POWER_LOSS_ALL = Cause(
+    name="power-loss-all",
+    title="Power loss, all engines",
+    mechanism="All engines lose power; the airplane glides.",
+    changes=("engine",),
+    parameters=(
+        START,
+        Parameter("lost", "share of the output lost", "", Prior("uniform", 0.5, 1.0)),
+        Parameter(
+            "feather", "1 where propellers are feathered or stopped", "", Prior("either", 1.0, 0.0)
+        ),
+        DECAY,
+    ),
+    cannot_explain=(
+        "a steepening, accelerating dive: gravity alone gives a phugoid",
+        "energy that rises",
+    ),
+    evidence=(
+        "propeller marks, fuel, engine records",
+        "sound of the blades",
+    ),
+    not_separable=("power set to idle by hand",),
+    act=act_all,
+    needs_engines=1,
 )

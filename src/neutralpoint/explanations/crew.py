@@ -1,0 +1,120 @@
+"""What a crew does by the clock, and what that does to the trim motor."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import jax.numpy as jnp
+
+from neutralpoint.airplane.model import TrimDrive
+from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.explanations.procedure import Timetable
+
+
+class Crew(NamedTuple):
+    """What the crew is doing to the airplane at one instant; 0 or 1 unless said.
+
+    Args:
+        held: A momentary device is held.
+        was_held: One that keeps the trim still after release has been held.
+        latched: The trim is disconnected for good.
+        breaker: The motor has no power.
+        opposing: The opposing switch drives the trim back.
+        wheel: The trim wheel is turned by hand.
+        power: The levers have been moved.
+        lever: To where, 0 to 1.
+        hands: Hands that are away from the column.
+        second: A second person pulls.
+        attitude: Somebody goes by the attitude instruments, whatever is felt.
+        lowered: The nose is let down below where it was trimmed.
+    """
+
+    held: Scalar = 0.0
+    was_held: Scalar = 0.0
+    latched: Scalar = 0.0
+    breaker: Scalar = 0.0
+    opposing: Scalar = 0.0
+    wheel: Scalar = 0.0
+    power: Scalar = 0.0
+    lever: Scalar = 0.0
+    hands: Scalar = 0.0
+    second: Scalar = 0.0
+    attitude: Scalar = 0.0
+    lowered: Scalar = 0.0
+
+
+def crew_at(timetable: Timetable, start: Scalar, time: Scalar) -> Crew:
+    """What a crew that began a procedure at a time is doing at another.
+
+    Args:
+        timetable: Of the procedure.
+        start: Of the procedure, s; infinite = not begun.
+        time: s.
+
+    Returns:
+        The crew.
+    """
+    since = time - start
+
+    def on(onset):
+        return (since >= onset) * 1.0
+
+    def during(span):
+        return (since >= span.begin) & (since < span.end)
+
+    def any_of(spans):
+        found = during(spans[0])
+        for span in spans[1:]:
+            found = found | during(span)
+        return found * 1.0
+
+    power, lever = 0.0, 0.0
+    for move in timetable.levers:
+        moved = since >= move.begin
+        power, lever = jnp.where(moved, 1.0, power), jnp.where(moved, move.lever, lever)
+    return Crew(
+        held=any_of(timetable.holds),
+        was_held=on(timetable.was_held),
+        latched=on(timetable.latched),
+        breaker=on(timetable.breaker),
+        opposing=on(timetable.opposing),
+        wheel=on(timetable.wheel),
+        power=power,
+        lever=lever,
+        hands=sum(during(span) * span.hands for span in timetable.hands),
+        second=on(timetable.second),
+        attitude=on(timetable.attitude),
+        lowered=any_of(timetable.lowered),
+    )
+
+
+def trim_speed(
+    drive: TrimDrive, crew: Crew, *, fault: Scalar, asked: Scalar, away: Scalar
+) -> Scalar:
+    """How fast the trim moves, nose down positive.
+
+    The states, in order of precedence: a hand on the wheel turns it back whatever the motor does;
+    a motor without power, disconnected, held, or held before by a device whose release does not
+    restart it, stands still; the opposing switch drives it back to where it was; a fault drives
+    it; otherwise whoever asks drives it.
+
+    The motor's loss of speed under load is part of the cause's rate and not worked out here.
+
+    Args:
+        drive: Rates.
+        crew: What is done to the stop devices.
+        fault: Share of the motor's rate that the fault commands, nose down positive.
+        asked: Rate that the pilot's or autopilot's trim asks for, rad/s.
+        away: Trim away from where it was at the start, rad, nose down positive.
+
+    Returns:
+        rad/s.
+    """
+    back = -jnp.sign(away) * (jnp.abs(away) > 1e-4)
+    faulty = fault != 0.0
+    motor = jnp.where(faulty, fault * drive.rate, asked)
+    motor = jnp.where(faulty & (crew.opposing > 0.0), back * drive.rate, motor)
+    still = jnp.maximum(jnp.maximum(crew.held, crew.latched), crew.breaker)
+    still = jnp.maximum(still, faulty * crew.was_held)
+    motor = jnp.where(still > 0.0, 0.0, motor)
+    return jnp.where(crew.wheel > 0.0, back * drive.manual_rate, motor)
