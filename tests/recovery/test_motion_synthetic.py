@@ -237,7 +237,7 @@ def test_a_gap_widens_the_bands():
         ("normal_load_factor", 1.2),
         ("flight_path_angle", 1.3),
         ("pressure_altitude", 5.0),
-        ("latitude", 1.4),  # the age of positions along the path is there all the time
+        ("latitude", 1.2),  # the age of positions along the path is there all the time
     ):
         width = half_width(motion.paths[name])
         assert width[inside].mean() > factor * width[outside].mean()

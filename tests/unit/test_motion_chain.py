@@ -14,6 +14,7 @@ from neutralpoint.motion.chain import (
     posterior,
     sample_chain,
 )
+from neutralpoint.motion.gaps import Thinning
 from neutralpoint.motion.parameter import estimated
 from neutralpoint.motion.process import ACCELERATION_TIME, horizontal_process, vertical_process
 from neutralpoint.motion.rows import KINDS, Rows, taylor
@@ -95,7 +96,7 @@ def test_samples(problem):
         data,
         PRIOR,
         chain,
-        step=STEP,
+        thin=Thinning(np.arange(NODES), NODES, STEP),
         window=1.0,
         rng=np.random.default_rng(3),
         count=40_000,
@@ -158,9 +159,8 @@ def test_levels_are_found():
         process,
         data,
         PRIOR,
-        step=0.25,
+        thin=Thinning(np.arange(nodes), nodes, 0.25),
         window=3.0,
-        nodes=nodes,
         floor=np.full(len(KINDS), 0.02),
         calm=1e-3,
         extra=lambda mean, kappa: np.zeros(node.size),

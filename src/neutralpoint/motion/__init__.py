@@ -6,7 +6,7 @@ data can tell. It is assumed that the airplane flew without sideslip and that qu
 lag and latency are the only habits of the data beyond noise and outliers.
 """
 
-from neutralpoint.motion.estimate import GEOID_HEIGHT, Motion, Outlier, estimate_motion
+from neutralpoint.motion.estimate import GEOID_HEIGHT, STEP, Motion, Outlier, estimate_motion
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.observability import LIMITS, Resolution
 from neutralpoint.motion.onset import Onset, upset_onset
@@ -15,6 +15,7 @@ from neutralpoint.motion.parameter import Estimate
 __all__ = [
     "GEOID_HEIGHT",
     "LIMITS",
+    "STEP",
     "Estimate",
     "LiftData",
     "Motion",

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import convolve1d, gaussian_filter1d
 
+from neutralpoint.motion.gaps import Thinning
 from neutralpoint.motion.process import Process
 from neutralpoint.motion.rows import KINDS, Rows
 from neutralpoint.numerics.banded import Factor, factorise, marginal_covariance
@@ -29,6 +30,7 @@ LEVEL_FREEDOM = 3.0
 # variance per second, up to a factor of 4, and slowly. Analyst's choices.
 GAP_GROWTH, GAP_LIMIT, GAP_TIME = 0.1, 2.0, 20.0
 MAXIMUM_ROUNDS = 40
+UNREAD = 1e-6  # degrees of freedom below which nothing was read within the window
 TOLERANCE = 0.05
 
 
@@ -82,7 +84,7 @@ def _information(
     diagonal = np.zeros((nodes, size, size))
     diagonal[0] = np.diag(1.0 / prior**2)
     diagonal[1:] += process.inverse_noise / jerk[:, None, None]
-    diagonal[:-1] += (process.transition.T @ forward) / jerk[:, None, None]
+    diagonal[:-1] += (np.swapaxes(process.transition, -1, -2) @ forward) / jerk[:, None, None]
     coupling = -forward / jerk[:, None, None]
     scaled = rows.design / variance[:, None]
     np.add.at(diagonal, rows.node, scaled[:, :, None] * rows.design[:, None, :])
@@ -138,7 +140,7 @@ def log_evidence(process: Process, rows: Rows, prior: Array, jerk: Array, varian
     chain = float((process.energy(mean) / jerk).sum() + ((mean[0] / prior) ** 2).sum())
     log_prior = (
         float(process.size * np.log(jerk).sum())
-        + jerk.size * process.log_determinant_noise
+        + float(np.broadcast_to(process.log_determinant_noise, jerk.size).sum())
         + 2.0 * float(np.log(prior).sum())
     )
     return -0.5 * (
@@ -165,8 +167,13 @@ def _update_jerk(
     steps around them; the window is wider than that difference.
     """
     slow = np.exp(gaussian_filter1d(np.log(jerk), 4.0 * window / step, mode="nearest"))
-    freedom = LEVEL_FREEDOM + _local(0.5 * (shown[1:] + shown[:-1]), step, window)
+    used = _local(0.5 * (shown[1:] + shown[:-1]), step, window)
+    freedom = LEVEL_FREEDOM + used
     level = (LEVEL_FREEDOM * slow + _local(seen, step, window)) / freedom
+    # Where nothing was read the level goes straight from that of one side to that of the other.
+    lost, place = used < UNREAD, np.arange(level.size)
+    if lost.any() and not lost.all():
+        level[lost] = np.exp(np.interp(place[lost], place[~lost], np.log(level[~lost])))
     return np.clip(level, calm, 1e5), freedom
 
 
@@ -187,9 +194,8 @@ def fit_chain(
     rows: Rows,
     prior: Array,
     *,
-    step: float,
+    thin: Thinning,
     window: float,
-    nodes: int,
     floor: Array,
     calm: float,
     extra: Extra,
@@ -198,15 +204,14 @@ def fit_chain(
     """Fit mean and noise levels of one chain.
 
     Args:
-        process: Process on the grid.
-        rows: Observations.
+        process: Process on the kept nodes.
+        rows: Observations at them.
         prior: Standard deviation of the first node's states, shape (d,).
-        step: Grid step, s.
+        thin: Which nodes of the grid are kept, k of m.
         window: Half width of the window of the local jerk level, s.
-        nodes: Number of grid nodes, m.
         floor: Lowest factor allowed for each kind, shape (len(KINDS),).
         calm: Least jerk level, (m/s^3)^2/Hz.
-        extra: From mean (m, d) and kappa to a variance added to each row, shape (n,).
+        extra: From mean (k, d) and kappa to a variance added to each row, shape (n,).
         start: Levels to start from.
 
     Returns:
@@ -215,14 +220,17 @@ def fit_chain(
     Source: the fixed point is D. J. C. MacKay, Neural Computation 4 (1992) 415-447, eq. 4.9, with
     Student-t weights after Lange, Little and Taylor, JASA 84 (1989) 881-896.
     """
-    jerk = np.ones(nodes - 1) if start is None else start.jerk
+    jerk = np.ones(thin.nodes - 1) if start is None else start.jerk
+    place = thin.kept[rows.node]
     kappa = np.ones(len(KINDS)) if start is None else start.kappa
     weights = np.ones(rows.value.size) if start is None else start.weights
     added = np.zeros(rows.value.size)
     converged, rounds = False, 0
     for rounds in range(1, MAXIMUM_ROUNDS + 1):
         variance = kappa[rows.kind] * rows.variance + added
-        diagonal, coupling, vector = _information(process, rows, prior, jerk, variance / weights)
+        diagonal, coupling, vector = _information(
+            process, rows, prior, thin.level(jerk), variance / weights
+        )
         mean = _factor(diagonal, coupling).solve(vector)
         covariance, _ = marginal_covariance(diagonal, coupling)
         spread = np.einsum("ni,nij,nj->n", rows.design, covariance[rows.node], rows.design)
@@ -232,9 +240,11 @@ def fit_chain(
         new_kappa, kappa_freedom = _update_kappa(
             rows, kappa, weights * square / variance, leverage, floor
         )
-        shown = np.bincount(rows.node, leverage, minlength=nodes)
+        shown = np.bincount(place, leverage, minlength=thin.nodes)
+        seen = np.zeros(thin.nodes - 1)
+        seen[thin.kept[:-1]] = process.energy(mean)
         new_jerk, freedom = _update_jerk(
-            process.energy(mean), shown, jerk, step=step, window=window, calm=calm
+            seen, shown, jerk, step=thin.step, window=window, calm=calm
         )
         change = max(
             float(np.abs(np.log(new_kappa / kappa)).max()),
@@ -246,7 +256,7 @@ def fit_chain(
             converged = True
             break
     variance = kappa[rows.kind] * rows.variance + added
-    _, mean = posterior(process, rows, prior, jerk, variance / weights)
+    _, mean = posterior(process, rows, prior, thin.level(jerk), variance / weights)
     residual = (rows.value - rows.predict(mean)) / np.sqrt(variance)
     levels = Levels(jerk, freedom, kappa, kappa_freedom, weights)
     return Chain(mean, levels, residual, rounds, converged)
@@ -275,7 +285,7 @@ def sample_chain(
     prior: Array,
     chain: Chain,
     *,
-    step: float,
+    thin: Thinning,
     window: float,
     rng: np.random.Generator,
     count: int,
@@ -284,31 +294,31 @@ def sample_chain(
     """Joint sample paths, with the noise levels drawn too.
 
     Args:
-        process: Process on the grid.
-        rows: Observations.
+        process: Process on the kept nodes.
+        rows: Observations at them.
         prior: Standard deviation of the first node's states, shape (d,).
         chain: Fitted chain.
-        step: Grid step, s.
+        thin: Which nodes of the grid are kept, k of m.
         window: Half width of the window of the local jerk level, s.
         rng: Source of random numbers.
         count: Number of paths drawn at one draw of the levels.
         extra: As in `fit_chain`.
 
     Returns:
-        Paths, shape (count, m, d).
+        Paths, shape (count, k, d).
 
     Source: log-normal approximation to the inverse-gamma posterior of a variance,
     sd(ln s) = sqrt(2/freedom).
     """
-    levels = chain.levels
+    levels, step = chain.levels, thin.step
     steps = levels.jerk.size
     local = _smooth_normal(rng, steps, 0.5 * window / step)
     slow = _smooth_normal(rng, steps, GAP_TIME / step)
-    unseen = np.maximum(_distance(rows.node, steps) * step - window, 0.0)
+    unseen = np.maximum(_distance(thin.kept[rows.node], steps) * step - window, 0.0)
     drift = np.sqrt(np.minimum(GAP_GROWTH * unseen, GAP_LIMIT))
     jerk = levels.jerk * np.exp(local * np.sqrt(2.0 / levels.freedom) + slow * drift)
     shift = rng.standard_normal(levels.kappa.size) * np.sqrt(2.0 / levels.kappa_freedom)
     kappa = levels.kappa * np.exp(shift)
     variance = kappa[rows.kind] * rows.variance + extra(chain.mean, kappa)
-    factor, mean = posterior(process, rows, prior, jerk, variance / levels.weights)
+    factor, mean = posterior(process, rows, prior, thin.level(jerk), variance / levels.weights)
     return mean + factor.deviations(rng, count)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy.linalg import expm
 
 Array = NDArray[np.float64]
+Counts = NDArray[np.intp]
 
 # Singer reports manoeuvre time constants of about 20 s for evasive and 60 s for lazy turns
 # (IEEE Trans. AES-6, 1970). The local jerk level below does the rest, so the value matters little.
@@ -20,22 +21,22 @@ LAG_DRIVE = 0.05
 
 @dataclass(frozen=True)
 class Process:
-    """Linear process `x[k+1] = F x[k] + w`, `w ~ N(0, s[k] Q)`, on a uniform grid.
+    """Linear process `x[k+1] = F x[k] + w`, `w ~ N(0, s[k] Q)`, on a grid.
 
     Attributes:
-        transition: F, shape (d, d).
-        inverse_noise: inverse of Q at unit jerk level, shape (d, d).
-        log_determinant_noise: ln det Q.
+        transition: F, shape (d, d), or (m - 1, d, d) where the steps differ.
+        inverse_noise: inverse of Q at unit jerk level, of the same shape.
+        log_determinant_noise: ln det Q, a number or shape (m - 1,).
     """
 
     transition: Array
     inverse_noise: Array
-    log_determinant_noise: float
+    log_determinant_noise: float | Array
 
     @property
     def size(self) -> int:
         """Number of states."""
-        return self.transition.shape[0]
+        return self.transition.shape[-1]
 
     def increments(self, states: Array) -> Array:
         """What the process noise did: `w[k] = x[k+1] - F x[k]`.
@@ -46,7 +47,7 @@ class Process:
         Returns:
             Increments, shape (..., m - 1, d).
         """
-        return states[..., 1:, :] - states[..., :-1, :] @ self.transition.T
+        return states[..., 1:, :] - (self.transition @ states[..., :-1, :, None])[..., 0]
 
     def energy(self, states: Array) -> Array:
         """Squared increments in units of the unit jerk level, `w' Q^-1 w`.
@@ -58,7 +59,7 @@ class Process:
             Shape (..., m - 1); expected value d at unit level.
         """
         increments = self.increments(states)
-        return np.einsum("...i,ij,...j->...", increments, self.inverse_noise, increments)
+        return (increments * (self.inverse_noise @ increments[..., None])[..., 0]).sum(axis=-1)
 
 
 def _discretise(drift: Array, drive: Array, step: float) -> tuple[Array, Array]:
@@ -77,21 +78,37 @@ def _discretise(drift: Array, drive: Array, step: float) -> tuple[Array, Array]:
     return transition, 0.5 * (noise + noise.T)
 
 
-def _process(drift: Array, drive: Array, step: float, copies: int) -> Process:
+def _doubled(transition: Array, noise: Array) -> tuple[Array, Array]:
+    """Transition and noise of twice the step; the matrix exponential of a long one overflows."""
+    return transition @ transition, transition @ noise @ transition.T + noise
+
+
+def _process(
+    drift: Array, drive: Array, step: float, copies: int, spacing: Counts | None
+) -> Process:
     transition, noise = _discretise(drift, drive, step)
     identity = np.eye(copies)
-    return Process(
-        transition=np.kron(identity, transition),
-        inverse_noise=np.kron(identity, np.linalg.inv(noise)),
-        log_determinant_noise=copies * float(np.linalg.slogdet(noise)[1]),
-    )
+
+    def laid_out(transition: Array, noise: Array) -> tuple[Array, Array, float]:
+        inverse = np.kron(identity, np.linalg.inv(noise))
+        return np.kron(identity, transition), inverse, copies * np.linalg.slogdet(noise)[1]
+
+    if spacing is None or (spacing == 1).all():
+        return Process(*laid_out(transition, noise))
+    parts, count = {}, 1
+    while count <= spacing.max():
+        parts[count] = laid_out(transition, noise)
+        (transition, noise), count = _doubled(transition, noise), 2 * count
+    each = [parts[count] for count in spacing.tolist()]
+    return Process(*(np.array(field) for field in zip(*each, strict=True)))
 
 
-def horizontal_process(step: float) -> Process:
+def horizontal_process(step: float, spacing: Counts | None = None) -> Process:
     """Two axes of (position, velocity, acceleration) with unit jerk level, (m/s^3)^2/Hz.
 
     Args:
         step: Grid step, s.
+        spacing: Grid steps from each node to the next, powers of two, shape (m - 1,); None = 1.
 
     Returns:
         Process with d = 6.
@@ -99,15 +116,16 @@ def horizontal_process(step: float) -> Process:
     Source: R. A. Singer, IEEE Trans. Aerospace and Electronic Systems AES-6 (1970) 473-483.
     """
     drift = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [0.0, 0.0, -1.0 / ACCELERATION_TIME]])
-    return _process(drift, np.diag([0.0, 0.0, 1.0]), step, copies=2)
+    return _process(drift, np.diag([0.0, 0.0, 1.0]), step, 2, spacing)
 
 
-def vertical_process(step: float, lag: float) -> Process:
+def vertical_process(step: float, lag: float, spacing: Counts | None = None) -> Process:
     """Pressure altitude, its rate, acceleration, and the rate as an avionics filter shows it.
 
     Args:
         step: Grid step, s.
         lag: Time constant of the first-order lag of the transmitted vertical rate, s.
+        spacing: As in `horizontal_process`.
 
     Returns:
         Process with d = 4.
@@ -118,4 +136,4 @@ def vertical_process(step: float, lag: float) -> Process:
     drift[0, 1] = drift[1, 2] = 1.0
     drift[2, 2] = -1.0 / ACCELERATION_TIME
     drift[3, 1], drift[3, 3] = 1.0 / lag, -1.0 / lag
-    return _process(drift, np.diag([0.0, 0.0, 1.0, LAG_DRIVE**2]), step, copies=1)
+    return _process(drift, np.diag([0.0, 0.0, 1.0, LAG_DRIVE**2]), step, 1, spacing)

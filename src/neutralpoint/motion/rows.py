@@ -115,19 +115,20 @@ def crossings(time: Array, values: Array, step: float) -> tuple[Array, Array, Ar
     Returns:
         Time, value and variance of the crossings, and the index of the reading before each.
         The variance is that of a time uniform between the two readings, at the rate of one step
-        per run.
+        per run; where they lie further apart than a run lasts, nothing is said of the time between.
     """
     lengths = run_lengths(values, step)
     jump = np.diff(values)
     single = np.abs(np.abs(jump) - step) < 0.1 * step
     before = np.flatnonzero(single & (lengths[:-1] >= 2) & (lengths[1:] >= 2))
-    gap = time[before + 1] - time[before]
     duration = np.minimum(lengths[before], lengths[before + 1]) * interval(time)
+    before, duration = (x[time[before + 1] - time[before] <= duration] for x in (before, duration))
+    gap = time[before + 1] - time[before]
     variance = (step * gap / duration) ** 2 / 12.0
     return (
         0.5 * (time[before] + time[before + 1]),
         values[before] + 0.5 * jump[before],
-        (variance),
+        variance,
         before,
     )
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.motion.chain import Chain, Levels, fit_chain, log_evidence, sample_chain
 from neutralpoint.motion.curvilinear import Curvilinear
+from neutralpoint.motion.gaps import Thinning, thinning
 from neutralpoint.motion.guide import first_guide, refined
 from neutralpoint.motion.horizontal import TIME_SIGMA, Guide, horizontal_rows, position_steps
 from neutralpoint.motion.parameter import Estimate, estimated
@@ -29,6 +31,7 @@ LEVEL_WINDOW = 3.0  # s
 CALM_VERTICAL = 0.005
 CALM_HORIZONTAL = 0.002
 LATENCIES = np.linspace(-0.8, 1.6, 9)  # s, searched; 91.227 allows 0.6 s uncompensated (memory)
+FIRST_LAG = 0.3  # s, until it is estimated. Analyst's choice
 LAGS = np.array([0.1, 0.2, 0.4, 0.7, 1.1, 1.7, 2.5, 4.0])  # s, searched
 
 
@@ -44,16 +47,63 @@ def level_window(time: Array) -> float:
     return max(LEVEL_WINDOW, 2.0 * interval(time))
 
 
-class _Horizontal:
+class _Part(ABC):
+    """A chain on the nodes that are kept, its states on all of them."""
+
+    rows: Rows
+    process: Process
+    thin: Thinning
+    window: float
+
+    @abstractmethod
+    def extra(self, mean: Array, kappa: Array) -> Array:
+        """Variance added to each row, from states on all nodes."""
+
+    def fitted(self, prior: Array, start: Levels | None, *, floor: float, calm: float) -> Chain:
+        chain = fit_chain(
+            self.process,
+            self.thin.rows(self.rows),
+            prior,
+            thin=self.thin,
+            window=self.window,
+            floor=np.full(len(KINDS), floor),
+            calm=calm,
+            extra=lambda mean, kappa: self.extra(self.thin.filled(mean), kappa),
+            start=start,
+        )
+        return replace(chain, mean=self.thin.filled(chain.mean))
+
+    def evidence(self, prior: Array, levels: Levels, variance: Array) -> float:
+        rows = self.thin.rows(self.rows)
+        jerk = self.thin.level(levels.jerk)
+        return log_evidence(self.process, rows, prior, jerk, variance / levels.weights)
+
+    def drawn(self, prior: Array, chain: Chain, rng: np.random.Generator, count: int) -> Array:
+        paths = sample_chain(
+            self.process,
+            self.thin.rows(self.rows),
+            prior,
+            chain,
+            thin=self.thin,
+            window=self.window,
+            rng=rng,
+            count=count,
+            extra=self.extra,
+        )
+        return self.thin.filled(paths)
+
+
+class _Horizontal(_Part):
     """The horizontal chain of a track, refitted as its linearisation improves."""
 
     def __init__(self, track: Track, frame: Curvilinear, guide: Guide) -> None:
         self.track, self.frame, self.guide = track, frame, guide
-        self.process = horizontal_process(guide.step)
         self.window = level_window(track.position.time)
         self.latency: Estimate | None = None
         self.steps = position_steps(track.position, frame)
         self.rows = self.build(0.0)
+        self.thin = thinning(self.rows, guide.direction.size, guide.step)
+        self.process = horizontal_process(guide.step, self.thin.spacing)
 
     def build(self, latency: float) -> Rows:
         """Rows about the present guide."""
@@ -67,19 +117,7 @@ class _Horizontal:
         return np.where(moving, acceleration * jitter, 0.0)
 
     def fit(self, start: Levels | None) -> Chain:
-        floor = np.full(len(KINDS), 0.02)
-        return fit_chain(
-            self.process,
-            self.rows,
-            HORIZONTAL_PRIOR,
-            step=self.guide.step,
-            window=self.window,
-            nodes=self.guide.direction.size,
-            floor=floor,
-            calm=CALM_HORIZONTAL,
-            extra=self.extra,
-            start=start,
-        )
+        return self.fitted(HORIZONTAL_PRIOR, start, floor=0.02, calm=CALM_HORIZONTAL)
 
     def relinearise(self, chain: Chain) -> None:
         self.guide = refined(self.guide, self.frame, chain.mean)
@@ -92,13 +130,13 @@ class _Horizontal:
         levels = chain.levels
         scores = []
         for latency in LATENCIES:
-            rows = self.build(float(latency))
-            variance = levels.kappa[rows.kind] * rows.variance / levels.weights
-            scores.append(log_evidence(self.process, rows, HORIZONTAL_PRIOR, levels.jerk, variance))
+            self.rows = self.build(float(latency))
+            variance = levels.kappa[self.rows.kind] * self.rows.variance
+            scores.append(self.evidence(HORIZONTAL_PRIOR, levels, variance))
         self.latency = estimated(LATENCIES, np.array(scores))
 
 
-class _Vertical:
+class _Vertical(_Part):
     """The vertical chain of a track."""
 
     def __init__(self, track: Track, guide: Guide, jitter: float, scale: Array) -> None:
@@ -106,15 +144,19 @@ class _Vertical:
         self.lag: Estimate | None = None
         altitude = track.pressure_altitude or track.geometric_altitude
         self.window = level_window(altitude.time)
-        self.build(0.3)
+        self.thin = thinning(self.read(FIRST_LAG), guide.direction.size, guide.step)
+        self.build(FIRST_LAG)
 
-    def build(self, lag: float) -> None:
+    def read(self, lag: float) -> Rows:
         altitude = self.track.pressure_altitude or self.track.geometric_altitude
         parts = [altitude_rows(altitude, self.guide)]
         if self.track.vertical_rate is not None:
             parts.append(rate_rows(self.track.vertical_rate, self.guide, lag=lag, scale=self.scale))
-        self.process: Process = vertical_process(self.guide.step, lag)
-        self.rows = stack(parts)
+        return stack(parts)
+
+    def build(self, lag: float) -> None:
+        self.process = vertical_process(self.guide.step, lag, self.thin.spacing)
+        self.rows = self.read(lag)
 
     def extra(self, mean: Array, kappa: Array) -> Array:
         """Variance from time jitter: what the rate moves an altitude, the acceleration a rate."""
@@ -123,19 +165,7 @@ class _Vertical:
         return (slope * self.jitter) ** 2
 
     def fit(self, start: Levels | None) -> Chain:
-        floor = np.full(len(KINDS), 0.5)
-        return fit_chain(
-            self.process,
-            self.rows,
-            VERTICAL_PRIOR,
-            step=self.guide.step,
-            window=self.window,
-            nodes=self.guide.direction.size,
-            floor=floor,
-            calm=CALM_VERTICAL,
-            extra=self.extra,
-            start=start,
-        )
+        return self.fitted(VERTICAL_PRIOR, start, floor=0.5, calm=CALM_VERTICAL)
 
     def find_lag(self, chain: Chain) -> None:
         if self.track.vertical_rate is None:
@@ -145,10 +175,8 @@ class _Vertical:
         for lag in LAGS:
             self.build(float(lag))
             added = self.extra(chain.mean, levels.kappa)
-            variance = (levels.kappa[self.rows.kind] * self.rows.variance + added) / levels.weights
-            scores.append(
-                log_evidence(self.process, self.rows, VERTICAL_PRIOR, levels.jerk, variance)
-            )
+            variance = levels.kappa[self.rows.kind] * self.rows.variance + added
+            scores.append(self.evidence(VERTICAL_PRIOR, levels, variance))
         found = estimated(np.log(LAGS), np.array(scores))
         lag = float(np.exp(found.value))
         self.lag = Estimate(lag, lag * found.sigma)
@@ -186,7 +214,7 @@ class Smoother:
         frame: Scaled coordinates.
         chains: The fitted horizontal and vertical chains.
         rows: The rows behind them.
-        processes: Their processes.
+        processes: Their processes on the uniform grid.
         variances: Variance of each row, outliers' included, shape (n,) each.
         latency: Age of the velocity against the position, s; None without velocities.
         lag: Lag of the vertical rate, s; None without one.
@@ -221,7 +249,8 @@ class Smoother:
         vertical.find_lag(chain_v)
 
         self.chains, self.rows = (chain_h, chain_v), (horizontal.rows, vertical.rows)
-        self.processes = (horizontal.process, vertical.process)
+        lag = FIRST_LAG if vertical.lag is None else vertical.lag.value
+        self.processes = (horizontal_process(step), vertical_process(step, lag))
         self.variances = tuple(
             (chain.levels.kappa[part.rows.kind] * part.rows.variance + part.extra(chain.mean, k))
             / chain.levels.weights
@@ -249,17 +278,7 @@ class Smoother:
             drawn = self.lag.value * np.exp(spread * rng.standard_normal())
             vertical.build(float(np.clip(drawn, LAGS[0], LAGS[-1])))
         paths = [
-            sample_chain(
-                part.process,
-                part.rows,
-                prior,
-                chain,
-                step=self.step,
-                window=part.window,
-                rng=rng,
-                count=count,
-                extra=part.extra,
-            )
+            part.drawn(prior, chain, rng, count)
             for part, prior, chain in (
                 (horizontal, HORIZONTAL_PRIOR, self.chains[0]),
                 (vertical, VERTICAL_PRIOR, self.chains[1]),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from neutralpoint.findings import Estimate, Resolution, Statement
-from neutralpoint.motion import LIMITS, Motion
+from neutralpoint.motion import LIMITS, STEP, Motion
 
 # A standard deviation of load factor that still lets one tell an ordinary turn from a dive.
 # Analyst's choice.
@@ -109,6 +109,17 @@ def undetermined(motion: Motion) -> list[Statement]:
                 text=f"{name.replace('_', ' ').capitalize()} is not observable at {listed} "
                 f"after the first fix ({100.0 * float((~flags).mean()):.0f} % of the time).",
                 basis=[f"motion.nc: observable_{name}"],
+            )
+        )
+    step = float(np.median(np.diff(motion.time[~motion.is_fix])))
+    if step > 1.5 * STEP:
+        found.append(
+            Statement(
+                kind="derived",
+                text=f"Movements quicker than about {4.0 * step:.0f} s: the record is so long that "
+                f"it is worked out every {step:g} s instead of every {STEP:g} s.",
+                basis=["motion.nc: time"],
+                caution="Give a window in the case file for a finer look at a part of it.",
             )
         )
     found.append(
