@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from neutralpoint.findings import Event, banded, bands, key_times
+from neutralpoint.findings.bands import LEVELS
 
 
 def test_bands_are_the_quantiles_of_a_known_distribution() -> None:
@@ -57,3 +58,13 @@ def test_key_times_find_extremes_and_events_in_order() -> None:
     ]
     assert [row.kind for row in rows] == ["derived", "fact", "derived", "derived", "derived"]
     assert rows[3].values["normal_load_factor"].median == pytest.approx(2.0)
+
+
+def test_quantiles_are_those_of_numpy():
+    rng = np.random.default_rng(5)
+    for shape in ((200, 5000), (1, 3), (2, 7), (7, 1)):
+        samples = rng.normal(size=shape)
+        wanted = np.quantile(samples, LEVELS, axis=0)
+        assert np.abs(bands(samples) - wanted).max() < 1e-14  # rounding of the interpolation
+    samples[2, 0] = np.nan
+    assert np.isnan(bands(samples)).all()

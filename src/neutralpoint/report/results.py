@@ -75,7 +75,7 @@ def load_results(folder: Path, *, samples: int = 12) -> Results:
         folder=folder,
         findings=findings,
         time=motion["time"].values.astype(float),
-        bands={n: bands(_values(motion, n), circular=n in CIRCULAR) for n in names},
+        bands={n: bands(motion[n].values, circular=n in CIRCULAR) for n in names},
         observable={n: _flags(motion, n) for n in names},
         samples={n: _values(motion, n)[:samples] for n in PATHS},
         channels=_channels(folder),
