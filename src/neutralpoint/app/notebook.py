@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
 from pathlib import Path
 from typing import Any
@@ -10,10 +11,12 @@ import neutralpoint
 from neutralpoint.app.contents import Digests, document_of, listed_files, revision_of, stages, words
 from neutralpoint.app.events import Hub, fingerprint
 from neutralpoint.app.figures import Shelf
+from neutralpoint.app.flights import Flights, Superseded
 from neutralpoint.app.folders import RESULTS
 from neutralpoint.app.history import History
 from neutralpoint.app.jobs import Jobs
 from neutralpoint.case import Case, load_case
+from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS
 
 
@@ -27,6 +30,7 @@ class Notebook:
         lock: Held while the case is changed.
         shelf: Its results.
         history: Its changes.
+        flights: Its flights.
         jobs: Of the whole server.
         hub: Of the whole server.
     """
@@ -37,6 +41,8 @@ class Notebook:
         self.lock = threading.RLock()
         self.shelf = Shelf(self.results)
         self.history = History(folder)
+        self.flights = Flights(folder, self._rig_stamp)
+        self._warmed: Any = None
         self._digests = Digests()
         self._case: tuple[tuple, Case] | None = None
         self._asked: tuple[tuple, tuple] | None = None
@@ -83,5 +89,28 @@ class Notebook:
         """Tell every page of the case that something is different now."""
         self.hub.tell(self.name, "state", {})
 
+    def warm(self) -> None:
+        """Start the flights and compile the first, in a thread of its own, once."""
+        with self.lock:
+            if self._warmed == self._rig_stamp():
+                return
+            self._warmed = self._rig_stamp()
+
+        def compile_first() -> None:
+            with contextlib.suppress(Superseded, NeutralPointError):
+                self.flights.fly({"cause": "elevator-jam", "values": {}, "duration": 1.0})
+
+        threading.Thread(target=compile_first, daemon=True).start()
+
+    def _rig_stamp(self) -> Any:
+        """What flights start from: the files of the case and the saved motion."""
+        motion = self.results / "motion.nc"
+        about = motion.stat() if motion.is_file() else None
+        files = tuple(
+            mark for mark in fingerprint(self.folder) if (self.folder / mark[0]).is_file()
+        )
+        return files, about and (about.st_size, about.st_mtime_ns)
+
     def close(self) -> None:
-        """Nothing is left to end."""
+        """End the flights."""
+        self.flights.close()

@@ -20,6 +20,7 @@ from starlette.routing import Route
 
 from neutralpoint.app.bodies import read_file, read_json, read_text
 from neutralpoint.app.call import Call, Entry, Handler
+from neutralpoint.app.calls_causes import CAUSES
 from neutralpoint.app.calls_editing import EDITING
 from neutralpoint.app.calls_jobs import WORK
 from neutralpoint.app.calls_reading import READING
@@ -33,7 +34,7 @@ from neutralpoint.app.pages import STATIC, STATIC_TYPES, cases_page, notebook_pa
 from neutralpoint.app.replies import answer, download, failure, sealed_page
 from neutralpoint.errors import NeutralPointError
 
-CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK, *SAYING)
+CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK, *CAUSES, *SAYING)
 UPLOAD_LIMIT = 64 * 1024 * 1024
 
 
