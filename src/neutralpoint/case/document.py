@@ -12,6 +12,7 @@ from pydantic import Field, field_validator, model_validator
 from neutralpoint.case.evidence_entries import AnyEvidenceEntry, PriorEntry
 from neutralpoint.case.fields import FileName, Section, Text, quantity
 from neutralpoint.case.quantity import Uncertain, parse_quantity
+from neutralpoint.case.response_entry import ResponseEntry
 from neutralpoint.case.track_entries import AnyTrackEntry
 from neutralpoint.case.weather_entries import WeatherEntry
 
@@ -156,6 +157,7 @@ class CaseDocument(Section):
     )
     airplane: AirplaneEntry
     analysis: AnalysisEntry = AnalysisEntry()
+    response: ResponseEntry = ResponseEntry()
     tracks: tuple[AnyTrackEntry, ...] = Field(min_length=1)
     weather: tuple[WeatherEntry, ...] = Field(min_length=1)
     terrain: tuple[TerrainEntry, ...] = Field(

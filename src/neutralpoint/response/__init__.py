@@ -15,6 +15,7 @@ from neutralpoint.response.answers import (
     why_no_rate_map,
     works_the_trim,
 )
+from neutralpoint.response.faults import START, draw_faults, typical_fault
 from neutralpoint.response.force import pull_to_hold, without_hands
 from neutralpoint.response.lessons import LESSONS, Lesson, lessons_for
 from neutralpoint.response.maps import (
@@ -40,6 +41,7 @@ __all__ = [
     "REACTION",
     "REACTION_SOURCE",
     "REGULATORY_DELAYS",
+    "START",
     "Answer",
     "Lesson",
     "Outcome",
@@ -47,6 +49,7 @@ __all__ = [
     "Trials",
     "answer",
     "answers_to",
+    "draw_faults",
     "draw_people",
     "fly_trials",
     "join",
@@ -60,6 +63,7 @@ __all__ = [
     "shaped",
     "share_interval",
     "trials_of",
+    "typical_fault",
     "why_no_map",
     "why_no_rate_map",
     "without_hands",

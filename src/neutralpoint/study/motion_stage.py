@@ -15,7 +15,7 @@ from neutralpoint.study.track_file import TRACK_FILE, track_dataset
 
 SAMPLES = 200
 # Keys of the case that say nothing of the motion.
-IGNORED = frozenset({"analysis", "terrain", "prior", "evidence"})
+IGNORED = frozenset({"analysis", "response", "terrain", "prior", "evidence"})
 
 
 def _estimated(case: Case) -> Motion:
