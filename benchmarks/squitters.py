@@ -121,3 +121,14 @@ def flight(address: str, seconds: int) -> list[tuple[float, str]]:
         rate_ftmin = float(now.rate) / FOOT_PER_MINUTE
         found.append((time + 0.2, velocity(address, east, north, rate_ftmin)))
     return found
+
+
+def status(address: str, nacp: int, sil: int, *, gva: int = 2, version: int = 2) -> str:
+    """Type code 31, airborne operational status."""
+    message = (31 << 51) | (version << 13) | (nacp << 8) | (gva << 6) | (sil << 4)
+    return squitter(address, message)
+
+
+def target(address: str, nacp: int, sil: int) -> str:
+    """Type code 29, subtype 1, target state and status."""
+    return squitter(address, (29 << 51) | (1 << 49) | (nacp << 13) | (sil << 10))

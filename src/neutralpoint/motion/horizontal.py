@@ -59,16 +59,21 @@ class Guide:
 def nominal(observations: Observations, usual: float) -> Array:
     """Nominal standard deviation of each reading.
 
+    A stated accuracy is a bound, and the level of the noise is estimated; what counts is by how much
+    one reading is worse than another.
+
     Args:
         observations: The readings.
-        usual: Where nothing is stated, in the unit of `Observations.sigma`.
+        usual: Of an ordinary reading.
 
     Returns:
-        Shape (n,). What is stated counts by its ratio: the level of all is estimated.
+        In the unit of `usual`, shape (n,).
     """
-    if observations.sigma is None:
+    stated = observations.sigma
+    if stated is None or not np.isfinite(stated).any():
         return np.full(len(observations), usual)
-    return np.where(np.isfinite(observations.sigma), observations.sigma, usual)
+    known = np.isfinite(stated)
+    return usual * np.where(known, stated, 1.0) / np.where(known, np.median(stated[known]), 1.0)
 
 
 def _rotate(axes: Array, north: Array, east: Array) -> Array:

@@ -32,6 +32,7 @@ class Readings:
         row: Row of the file.
         source: Index of the receiver.
         doubt: Why the reading is doubtful; empty where it is not.
+        sigma: Standard deviation that is stated of it; NaN where none is.
     """
 
     time: list[float] = field(default_factory=list)
@@ -39,6 +40,7 @@ class Readings:
     row: list[int] = field(default_factory=list)
     source: list[int] = field(default_factory=list)
     doubt: list[str] = field(default_factory=list)
+    sigma: list[float] = field(default_factory=list)
 
     def observations(self, step: float | None) -> Observations:
         """The readings in order of time.
@@ -52,6 +54,7 @@ class Readings:
         time = np.asarray(self.time, dtype=np.float64)
         order = np.argsort(time, kind="stable")
         value = np.asarray(self.value, dtype=np.float64)[order]
+        stated = np.asarray(self.sigma, dtype=np.float64)
         if step is None:
             step = quantization_step(value[:, 0] if value.ndim == 2 else value)
         return Observations(
@@ -61,6 +64,7 @@ class Readings:
             row=np.asarray(self.row, dtype=np.int64)[order],
             source=np.asarray(self.source, dtype=np.int64)[order],
             suspect=np.asarray([d != "" for d in self.doubt], dtype=bool)[order],
+            sigma=stated[order] if np.isfinite(stated).any() else None,
         )
 
 
@@ -80,6 +84,7 @@ class Assembly:
         *,
         source: int = 0,
         doubt: str = "",
+        sigma: float = float("nan"),
     ) -> None:
         """Take one reading; one without a time or a finite value is refused and counted.
 
@@ -90,6 +95,7 @@ class Assembly:
             row: Row of the file.
             source: Index of the receiver.
             doubt: Why it is doubtful.
+            sigma: Standard deviation that is stated of it.
         """
         if not (np.isfinite(time) and np.isfinite(value).all()):
             self.refusals.add(f"{channel.replace('_', ' ')} has no usable time or value", row)
@@ -100,6 +106,7 @@ class Assembly:
         readings.row.append(row)
         readings.source.append(source)
         readings.doubt.append(doubt)
+        readings.sigma.append(sigma)
 
     def doubts(self) -> tuple[Suspicion, ...]:
         """Every reading with a doubt.

@@ -77,7 +77,14 @@ def read_asterix(data: bytes, settings: AsterixSettings, where: str) -> tuple[Tr
                 value = place(*value)
             elif name in ("track_angle", "magnetic_heading"):
                 value = turned(value)
-            readings.add(name, days.unrolled(time), value, row, doubt=one.doubts.get(name, ""))
+            readings.add(
+                name,
+                days.unrolled(time),
+                value,
+                row,
+                doubt=one.doubts.get(name, ""),
+                sigma=_usable(one.sigmas.get(name)),
+            )
         if one.polar is not None:
             _plot(one, row, days, readings, settings, where)
     _place_plots(readings, settings)
@@ -95,6 +102,11 @@ def read_asterix(data: bytes, settings: AsterixSettings, where: str) -> tuple[Tr
     return track, replace(
         report, onboard={n: c for n, c in readings.others().items() if n != "polar"}
     )
+
+
+def _usable(sigma: float | None) -> float:
+    """A standard deviation that is one; a tracker that states 0 states nothing."""
+    return sigma if sigma is not None and sigma > 0.0 else float("nan")
 
 
 class _Days:

@@ -12,11 +12,14 @@ from neutralpoint.quantities import (
     KNOT,
     NAUTICAL_MILE,
 )
+from neutralpoint.sources.accuracy import position_sigma, velocity_sigmas
 from neutralpoint.sources.asterix_blocks import Entry
 
 LEVEL = 100.0 * FOOT
 COASTED = "the tracker coasted: no new plot"
 # Positions of plots in category 048, TYP = 0 (specification, item I048/020).
+SLOWEST = 5.0  # m/s: below this a direction of flight means nothing
+EARTH_RADIUS = 6371000.0  # m, mean radius (IUGG), enough for an error
 NO_DETECTION = "the station extrapolated: no detection"
 
 
@@ -32,6 +35,7 @@ class Said:
         age: Seconds since the youngest plot that the state rests on; None where not said.
         polar: Time of day, slant range (m) and azimuth (rad) of a plot.
         rate_source: What the vertical rate is the rate of.
+        sigmas: Standard deviation that is stated of a channel, SI.
     """
 
     address: str = ""
@@ -41,6 +45,7 @@ class Said:
     age: float | None = None
     polar: tuple[float, float, float] | None = None
     rate_source: str = ""
+    sigmas: dict[str, float] = field(default_factory=dict)
 
 
 def said(entry: Entry) -> Said | None:
@@ -88,9 +93,41 @@ def _ads_b(entry: Entry) -> Said | None:
     _put(out, "roll", moving, v("230"), DEGREE)
     _put(out, "true_airspeed", moving, v("151", "TAS"), KNOT)
     _put(out, "magnetic_heading", moving, v("152"), DEGREE)
+    _categories(out, _whole(v("090", "NACP")), _whole(v("090", "NUCRNACV")))
     if v("160", "RE"):
         out.doubts["ground_speed"] = "the speed is beyond the end of its scale"
     return out
+
+
+def _categories(out: Said, position: int | None, velocity: int | None) -> None:
+    """Item 021/090: accuracies that the airplane states of position and velocity."""
+    level, vertical = velocity_sigmas(velocity)
+    out.sigmas = {"position": position_sigma(position), "ground_speed": level}
+    if "ground_speed" in out.values:
+        out.sigmas["track_angle"] = level / max(out.values["ground_speed"][1], SLOWEST)
+    if out.rate_source == "geometric":
+        out.sigmas["vertical_rate"] = vertical
+
+
+def _estimated(entry: Entry, out: Said) -> None:
+    """Item 062/500: standard deviations that the tracker estimates."""
+    v = entry.value
+    axes = [v("500", "APW", "LAT"), v("500", "APW", "LON")]
+    if None not in axes and "position" in out.values:
+        latitude = out.values["position"][1][0]
+        across = axes[1] * DEGREE * math.cos(latitude)
+        out.sigmas["position"] = (
+            EARTH_RADIUS * math.hypot(axes[0] * DEGREE, across) / math.sqrt(2.0)
+        )
+    elif (metres := (v("500", "APC", "X"), v("500", "APC", "Y"))) != (None, None):
+        out.sigmas["position"] = math.hypot(*(m or 0.0 for m in metres)) / math.sqrt(2.0)
+    speeds = v("500", "ATV", "X"), v("500", "ATV", "Y")
+    if None not in speeds and "ground_speed" in out.values:
+        level = math.hypot(*speeds) / math.sqrt(2.0)
+        out.sigmas["ground_speed"] = level
+        out.sigmas["track_angle"] = level / max(out.values["ground_speed"][1], SLOWEST)
+    if (rate := v("500", "ARC")) is not None:
+        out.sigmas["vertical_rate"] = rate * FOOT_PER_MINUTE
 
 
 def _rate(out: Said, time: float, baro, geometric) -> None:
@@ -150,6 +187,7 @@ def _system_track(entry: Entry) -> Said | None:
         out.values["track_angle"] = (time, math.atan2(east, north))
     _put(out, "vertical_rate", time, v("220"), FOOT_PER_MINUTE)
     _put(out, "roll", time, v("380", "RAN"), DEGREE)
+    _estimated(entry, out)
     ages = [
         a
         for a in (v("290", n) for n in ("PSR", "SSR", "MDS", "ADS", "ES", "MLT", "VDL"))

@@ -15,6 +15,7 @@ from pyModeS.decoder.bds.bds05 import decode_bds05
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import FOOT, FOOT_PER_MINUTE
+from neutralpoint.sources.accuracy import height_sigma
 from neutralpoint.sources.assembly import Assembly, place
 from neutralpoint.sources.clock import ClockSettings
 from neutralpoint.sources.modes_clocks import common_clock
@@ -30,13 +31,15 @@ from neutralpoint.sources.modes_frame import (
 from neutralpoint.sources.modes_lines import Raw, read_lines
 from neutralpoint.sources.modes_position import Report, resolve
 from neutralpoint.sources.modes_replies import Flight, recognise
-from neutralpoint.sources.modes_velocity import velocity
+from neutralpoint.sources.modes_status import STATUS, TARGET, Accuracy, stated
+from neutralpoint.sources.modes_velocity import GEOMETRIC, velocity
 from neutralpoint.sources.report import Refusals, SourceReport
 from neutralpoint.track import Track
 
 STEP, COARSE = 25.0 * FOOT, 100.0 * FOOT  # of altitudes with and without the Q bit
 RATE_STEP = 64.0 * FOOT_PER_MINUTE
 COARSE_SHARE = 0.1  # of altitudes without the Q bit from which their step stands for all
+SLOWEST = 5.0  # m/s: below this a direction of flight means nothing
 HEIGHT_WITHIN = 2.0  # s between a height difference and the pressure altitude it is added to
 VELOCITY = 19  # type code
 BARO_POSITION, HEIGHT_POSITION = range(9, 19), range(20, 23)  # type codes of airborne positions
@@ -55,6 +58,7 @@ class Decoded:
         coarse: Altitudes without the Q bit.
         heights: Times and differences of geometric height minus pressure altitude.
         registers: How many replies of each register.
+        accuracy: What the airplane states of its accuracy.
     """
 
     readings: Assembly
@@ -64,6 +68,7 @@ class Decoded:
     coarse: int = 0
     heights: list[tuple[float, float, Frame]] = field(default_factory=list)
     registers: Counter[str] = field(default_factory=Counter)
+    accuracy: Accuracy = field(default_factory=Accuracy)
 
 
 def read_modes(
@@ -87,7 +92,7 @@ def read_modes(
     found = Decoded(Assembly())
     epoch, messages, names, said = read_lines(text, clock, found.readings.refusals, where)
     rows_read = len(messages)
-    messages, clocks, _ = common_clock(messages, names)
+    messages, clocks, shared = common_clock(messages, names)
     wanted = _wanted(messages, address, where)
     frames = _frames(messages, wanted, found.readings.refusals)
     _squitters(frames, found)
@@ -105,6 +110,7 @@ def read_modes(
         vertical_rate_source=kind,
         assumed=(*said, *clocks, *_said(found, wanted, frames)),
     )
+    track = replace(track, time_sigma=shared)
     return track, replace(report, onboard=found.readings.others())
 
 
@@ -164,7 +170,13 @@ def _doubt(frame: Frame, more: str = "") -> str:
 
 
 def _take(
-    found: Decoded, channel: str, frame: Frame, value: float | tuple[float, float], more: str = ""
+    found: Decoded,
+    channel: str,
+    frame: Frame,
+    value: float | tuple[float, float],
+    more: str = "",
+    *,
+    sigma: float = float("nan"),
 ) -> None:
     found.readings.add(
         channel,
@@ -173,6 +185,7 @@ def _take(
         frame.row,
         source=frame.receiver,
         doubt=_doubt(frame, more),
+        sigma=sigma,
     )
 
 
@@ -184,6 +197,10 @@ def _squitters(frames: list[Frame], found: Decoded) -> None:
                 _velocity(frame, found)
             elif code in BARO_POSITION or code in HEIGHT_POSITION:
                 _position(frame, code, found)
+            elif code in (STATUS, TARGET):
+                said = None if frame.repaired else stated(frame)
+                if said is not None:
+                    found.accuracy.every.append(said)
             elif 5 <= code <= 8:
                 found.readings.refusals.add("a position on the ground is not used", frame.row)
         elif frame.format in (0, 4, 16, 20):
@@ -199,14 +216,20 @@ def _squitters(frames: list[Frame], found: Decoded) -> None:
 def _velocity(frame: Frame, found: Decoded) -> None:
     said = velocity(frame)
     doubt = str(said.get("speed_doubt", ""))
-    for name in ("ground_speed", "track_angle"):
-        if name in said:
-            _take(found, name, frame, said[name], doubt)
+    sigma = float(said.get("speed_sigma", np.nan))
+    if "ground_speed" in said:
+        _take(found, "ground_speed", frame, said["ground_speed"], doubt, sigma=sigma)
+    if "track_angle" in said:
+        turned = sigma / max(float(said["ground_speed"]), SLOWEST)
+        _take(found, "track_angle", frame, said["track_angle"], doubt, sigma=turned)
     for name in ("true_airspeed", "indicated_airspeed", "heading"):
         if name in said:
             _take(found, f"squitter_{name}", frame, said[name])
     if "vertical_rate" in said:
-        _take(found, "vertical_rate", frame, said["vertical_rate"], str(said.get("rate_doubt", "")))
+        doubt, sigma = str(said.get("rate_doubt", "")), np.nan
+        if said["rate_source"] == GEOMETRIC:
+            sigma = float(said.get("geometric_rate_sigma", np.nan))
+        _take(found, "vertical_rate", frame, said["vertical_rate"], doubt, sigma=sigma)
         found.rate_sources[str(said["rate_source"])] += 1
     if "height_difference" in said:
         found.heights.append((frame.time, float(said["height_difference"]), frame))
@@ -218,7 +241,9 @@ def _position(frame: Frame, code: int, found: Decoded) -> None:
     if code in HEIGHT_POSITION:
         height = frame.bits(41, 52)  # metres above the ellipsoid (RTCA DO-260B 2.2.3.2.3.4)
         if height:
-            _take(found, "geometric_altitude", frame, float(height))
+            now = found.accuracy.at(frame.time)
+            sigma = height_sigma(None if now is None else now.height)
+            _take(found, "geometric_altitude", frame, float(height), sigma=sigma)
     elif said.get("altitude") is not None:
         found.coarse += not frame.bits(41, 52) & 0x10
         _take(found, "pressure_altitude", frame, said["altitude"] * FOOT)
@@ -240,7 +265,8 @@ def _places(found: Decoded) -> None:
     places = resolve(found.positions)
     for key, frame in found.frames.items():
         if key in places:
-            _take(found, "position", frame, place(*places[key]))
+            sigma = found.accuracy.of_position(frame.time, frame.bits(33, 37))
+            _take(found, "position", frame, place(*places[key]), sigma=sigma)
         else:
             found.readings.refusals.add(
                 "no even and odd position close enough in time to place it", frame.row
@@ -320,6 +346,7 @@ def _said(found: Decoded, wanted: str, frames: list[Frame]) -> tuple[str, ...]:
         "Altitudes are pressure altitudes to 1013.25 hPa; ground speed and track come from whole "
         "knots north and east.",
     ]
+    said += found.accuracy.said()
     if found.heights:
         said.append("Geometric height is pressure altitude plus the difference sent (25 ft steps).")
     if found.coarse:

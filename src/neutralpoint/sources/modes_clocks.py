@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import replace
 
 import numpy as np
@@ -17,7 +17,7 @@ MOST_COPIES = 50  # equal messages beyond this say nothing of time
 
 def common_clock(
     messages: list[Raw], names: tuple[str, ...]
-) -> tuple[list[Raw], tuple[str, ...], dict[int, ClockFit]]:
+) -> tuple[list[Raw], tuple[str, ...], float]:
     """Messages on the clock of the receiver that heard most.
 
     Copies of one transmission give the clocks and are then merged: the time of the one kept is
@@ -28,7 +28,8 @@ def common_clock(
         names: Names of the receivers.
 
     Returns:
-        Messages in order of corrected time, sentences about the clocks, and the fits.
+        Messages in order of corrected time, sentences about the clocks, and the standard deviation
+        of the error that the times have in common because the fits are not exact, s.
     """
     counts = np.bincount([m.receiver for m in messages], minlength=len(names))
     first = int(np.argmax(counts))
@@ -61,7 +62,17 @@ def common_clock(
         said.append(
             f"{copies} copies of a transmission from other receivers: their times are averaged."
         )
-    return merged, tuple(said), fits
+    return merged, tuple(said), _shared(moved, fits)
+
+
+def _shared(messages: list[Raw], fits: dict[int, ClockFit]) -> float:
+    """What the fits leave of each clock, by the share of its messages; errors independent."""
+    if not messages:
+        return 0.0
+    ends = np.array([messages[0].time, messages[-1].time])
+    counts = Counter(m.receiver for m in messages)
+    left = [float(fit.sigma(ends).max()) * counts[k] / len(messages) for k, fit in fits.items()]
+    return float(np.linalg.norm(left)) if left else 0.0
 
 
 def describe(fit: ClockFit) -> str:

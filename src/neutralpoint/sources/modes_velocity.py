@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from neutralpoint.quantities import FOOT, FOOT_PER_MINUTE, KNOT
+from neutralpoint.sources.accuracy import velocity_sigmas
 from neutralpoint.sources.modes_frame import Frame
 
 GEOMETRIC, BARO = "geometric", "baro"
@@ -23,13 +24,17 @@ def velocity(frame: Frame) -> dict[str, float | str]:
     Returns:
         Of `ground_speed` (m/s), `track_angle` (rad), `true_airspeed`, `indicated_airspeed` (m/s),
         `heading` (rad), `vertical_rate` (m/s), `rate_source`, `height_difference` (m, geometric
-        minus pressure) those that are sent; `speed_doubt` and `rate_doubt` where at scale end.
+        minus pressure) those that are sent; `speed_sigma` and `geometric_rate_sigma` (m/s) where
+        the accuracy is stated; `speed_doubt` and `rate_doubt` where at scale end.
 
     Source: RTCA DO-260B 2.2.3.2.6, as in the open Mode S book, ch. 5 (DOI 10.34641/mg.11).
     Checked against: tests/against/test_sources_messages.py.
     """
     subtype = frame.bits(38, 40)
     found: dict[str, float | str] = {}
+    sigmas = velocity_sigmas(frame.bits(43, 45))
+    if sigmas[0] == sigmas[0]:
+        found["speed_sigma"], found["geometric_rate_sigma"] = sigmas
     scale = 4.0 * KNOT if subtype in (2, 4) else KNOT
     if subtype in (1, 2):
         _ground(frame, scale, found)
