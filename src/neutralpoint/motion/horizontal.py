@@ -59,8 +59,8 @@ class Guide:
 def nominal(observations: Observations, usual: float) -> Array:
     """Nominal standard deviation of each reading.
 
-    A stated accuracy is a bound, and the level of the noise is estimated; what counts is by how much
-    one reading is worse than another.
+    A stated accuracy is a bound, and the level of the noise is estimated; what counts is by how
+    much one reading is worse than another.
 
     Args:
         observations: The readings.
