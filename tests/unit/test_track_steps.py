@@ -103,3 +103,16 @@ def test_continuous_readings_have_no_step(seed, count):
 def test_two_levels_are_taken_for_neighbours_unless_one_is_a_single_reading():
     assert quantization_step(np.repeat([35000.0, 34975.0], 50)) == pytest.approx(25.0)
     assert quantization_step(np.r_[np.full(50, 35000.0), 1200.0]) == 0.0
+
+
+@pytest.mark.parametrize("noise", [0.0, 1e-4, 0.05, 0.2])
+@pytest.mark.parametrize("count", [49, 400])
+def test_even_motion_at_even_times_is_no_step(noise, count):
+    # Positions of a straight flight at 1 Hz, 66 m apart, with noise in shares of that.
+    rng = np.random.default_rng(4)
+    assert quantization_step(66.0 * (np.arange(count) + noise * rng.standard_normal(count))) == 0.0
+    dropped = np.sort(rng.choice(count, round(0.9 * count), replace=False))
+    found = quantization_step(
+        66.0 * (dropped + max(noise, 0.01) * rng.standard_normal(dropped.size))
+    )
+    assert found == 0.0

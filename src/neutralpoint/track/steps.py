@@ -31,6 +31,11 @@ ALIKE = 1e-3  # spacings closer than this are one
 SAME = 1e-9  # of the largest value: differences below are rounding of the computer
 LONGEST_MULTIPLE = 100  # of the fine step that a coarse stretch may have
 FEWEST_ALIKE = 8  # arrivals in a row that show a coarse stretch
+# Even motion read at even times gives even distances too. Where hardly a reading ever comes back
+# to a value, only a close lattice with strides of different lengths counts.
+RETURNING = 0.05  # share of the readings that do
+CLOSE = 1e-3  # of a step
+SAME_STRIDE = 0.8  # share of the strides that may have one length
 
 
 @dataclass(frozen=True)
@@ -198,13 +203,24 @@ def _lies_on(seen: _Arrivals, step: float, start: float) -> bool:
     """Whether the readings lie on the lattice, equal within each cell, and not by chance."""
     cell = np.rint((seen.distinct - start) / step).astype(np.int64)
     off = np.abs(seen.distinct - start - cell * step) / step
+    fresh = seen.held.sum() - seen.distinct.size <= RETURNING * seen.held.sum()
+    if fresh and _one_stride(seen, cell):
+        return False
     for tolerance in TOLERANCES:
+        if fresh and tolerance > CLOSE:
+            return False
         on = off <= tolerance
         cells = np.unique(cell[on]).size
         chance = TRIALS * (2.0 * tolerance) ** (cells - 2)
         if cells > 2 and chance < CHANCE and _mostly(seen, on) and _equal(seen, on, cell):
             return True
     return False
+
+
+def _one_stride(seen: _Arrivals, cell: Ints) -> bool:
+    """Whether nearly all readings differ from the one before by the same number of cells."""
+    moved = np.abs(np.diff(cell[seen.which]))
+    return bool(np.bincount(moved).max(initial=0) > SAME_STRIDE * moved.size)
 
 
 def _mostly(seen: _Arrivals, on: Flags) -> bool:
