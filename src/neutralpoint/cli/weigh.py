@@ -72,6 +72,11 @@ def weigh(
     _show_odds(found)
 
 
+def printed(probability: float) -> str:
+    """A probability that never reads as none."""
+    return "< 0.001" if probability < 0.0005 else f"{probability:.3f}"
+
+
 def _show_odds(found: dict) -> None:
     out = console()
     table = Table(box=None, pad_edge=False)
@@ -83,7 +88,7 @@ def _show_odds(found: dict) -> None:
     table.add_column("evidence against the first, in words")
     for row in sorted(found["causes"], key=lambda row: -row["probability"]):
         table.add_row(
-            f"{row['probability']:.3f}",
+            printed(row["probability"]),
             f"{row['low']:.3f} to {row['high']:.3f}",
             f"{row['prior']:.3f}",
             f"{row['log_bayes_factor']:+.1f}",

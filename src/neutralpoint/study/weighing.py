@@ -23,12 +23,13 @@ from neutralpoint.study.weighing_flights import KeptFlights
 from neutralpoint.study.weighing_kept import keep, kept
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.evidence import Contribution
+from neutralpoint.weighing.flights import Flown, Start
 from neutralpoint.weighing.odds import UNLISTED, Odds, equal_prior
+from neutralpoint.weighing.predictive import Predictive, predict
 from neutralpoint.weighing.simulate import (
     BEGIN_MOST,
     BEGIN_SHARE,
-    Flown,
-    Start,
+    CHUNK,
     flyable,
     simulate,
 )
@@ -41,6 +42,7 @@ LONGEST = 60.0  # s after the reference that are weighed: later a pilot's hands 
 LEAST = 6.0  # s
 FLIGHTS, QUICK_FLIGHTS = 300, 64  # simulated flights of each cause
 SEEDS = 5  # networks; the band of the odds is over them
+ROUNDS, EACH = 6, 30  # of flights of each cause that are drawn closer to the one seen
 HEAT_RATIO, GAS_CONSTANT = 1.4, 287.05287  # US Standard Atmosphere 1976, defining constants
 SEA_LEVEL_TEMPERATURE, LAPSE = 288.15, 0.0065  # same source
 FLIGHTS_SHARE = 0.7  # of the time of a weighing that the flights take, for the progress
@@ -65,6 +67,7 @@ class Weighing:
         observed: The part of the motion that was compared.
         flown: Simulated flights by cause.
         track: What the track alone says, with equal prior weights.
+        predictive: Flights of each cause given what was seen.
         stated: Prior weights that the analyst stated; equal where empty.
         evidence: What other items add.
         unused: Why items were left out.
@@ -78,12 +81,18 @@ class Weighing:
     observed: Course
     flown: list[Flown]
     track: Weighed
+    predictive: dict[str, Predictive]
     stated: tuple[Stated, ...]
     evidence: tuple[Contribution, ...]
     unused: tuple[NeutralPointError, ...]
     given: tuple[str, ...]
     odds: Odds
     twin: str
+
+    @property
+    def beside(self) -> Array:
+        """ln p(evidence beside the track | cause), shape (C,)."""
+        return sum((item.log_likelihood for item in self.evidence), np.zeros(len(self.odds.causes)))
 
     @property
     def listed(self) -> tuple[str, ...]:
@@ -185,6 +194,7 @@ def work_out_weighing(
     last = float(observed.time[-1])
     rng = np.random.default_rng([case.document.seed, 5])
     count = (FLIGHTS if full else QUICK_FLIGHTS) * len(causes)
+    fly.expected = -(-count // CHUNK) + ROUNDS * full
     flown = simulate(
         airplane,
         moments.airplane.uncertainty.draw(rng, count),
@@ -195,16 +205,36 @@ def work_out_weighing(
         begin_within=(0.0, min(BEGIN_SHARE * last, BEGIN_MOST)),
         fly=fly,
     )
+    near = predict(
+        flown,
+        observed,
+        window=moments.window,
+        rng=np.random.default_rng([case.document.seed, 5, 1]),
+        rounds=ROUNDS if full else 0,
+        each=EACH,
+        fly=fly,
+    )
     tell("Telling the causes apart", FLIGHTS_SHARE)
     track = _track(observed, flown, fly, window=moments.window, names=names, rng=rng, full=full)
-    held = Held(begin, flown, [track.near[f.cause].weight for f in flown], observed, motion)
+    held = Held(begin, near, observed, motion)
     evidence, unused = contributions(case, held)
     beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
     odds = reweigh(names, prior, track.runs, beside)
     leader = next(names[i] for i in odds.order() if names[i] != UNLISTED)
-    twin = min((n for n in track.near if n != leader), key=lambda n: track.near[n].distance)
+    twin = min((n for n in near if n != leader), key=lambda n: near[n].distance)
     return Weighing(
-        full, begin, observed, flown, track, stated, evidence, unused, items_given(case), odds, twin
+        full,
+        begin,
+        observed,
+        flown,
+        track,
+        near,
+        stated,
+        evidence,
+        unused,
+        items_given(case),
+        odds,
+        twin,
     )
 
 

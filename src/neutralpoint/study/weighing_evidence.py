@@ -26,8 +26,9 @@ from neutralpoint.weighing.evidence import (
     from_table,
     strain_likelihood,
 )
+from neutralpoint.weighing.flights import Flown
 from neutralpoint.weighing.items import ACTUATOR, find_item
-from neutralpoint.weighing.simulate import Flown
+from neutralpoint.weighing.predictive import Predictive
 
 Array = NDArray[np.float64]
 
@@ -43,17 +44,25 @@ class Held:
 
     Attributes:
         begin: End of the reference, s after the track's epoch.
-        flown: Simulated flights by cause.
-        weights: How well each flight follows the track, by cause, each sums to 1.
+        near: Flights of each cause given what was seen.
         observed: The part of the motion that is compared.
         motion: The whole motion.
     """
 
     begin: float
-    flown: list[Flown]
-    weights: list[Array]
+    near: dict[str, Predictive]
     observed: Course
     motion: KeptMotion
+
+    @property
+    def flown(self) -> list[Flown]:
+        """Flights by cause."""
+        return [near.flown for near in self.near.values()]
+
+    @property
+    def weights(self) -> list[Array]:
+        """How well each flight follows the track, by cause, each sums to 1."""
+        return [near.weight for near in self.near.values()]
 
     @property
     def last(self) -> float:

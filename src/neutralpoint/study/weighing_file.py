@@ -25,10 +25,15 @@ from neutralpoint.study.weighing import Weighing
 from neutralpoint.study.weighing_evidence import SEPARATION
 from neutralpoint.study.weighing_score import score_sentence
 from neutralpoint.weighing.course import COLUMNS
-from neutralpoint.weighing.nearest import band
-from neutralpoint.weighing.odds import Odds, bayes_factor_words, equal_prior
+from neutralpoint.weighing.odds import (
+    FAILED,
+    NOTHING,
+    Odds,
+    bayes_factor_words,
+    equal_prior,
+    prior_of_failure,
+)
 from neutralpoint.weighing.parameters import PARTICLES
-from neutralpoint.weighing.simulate import Flown
 from neutralpoint.weighing.weigh import reweigh
 
 Array = NDArray[np.float64]
@@ -95,6 +100,7 @@ def weighing_document(found: Weighing, drive: TrimDrive, results: Path) -> dict:
         "leader": found.leader,
         "twin": found.twin,
         "prior": prior_sentence(found),
+        "readings": readings(found),
         "score": score_sentence(results),
         "runs": [[float(x) for x in row] for row in found.track.runs],
         "evidence": [
@@ -118,6 +124,37 @@ def weighing_document(found: Weighing, drive: TrimDrive, results: Path) -> dict:
             row | _detail(found, row["name"]) for row in odds_rows(odds, against=found.leader)
         ],
     }
+
+
+def readings(found: Weighing) -> list[dict]:
+    """The same evidence under other prior weights: nothing is flown.
+
+    Args:
+        found: What was found.
+
+    Returns:
+        One entry a prior: what it is, in words, and probability by cause.
+    """
+    names, beside = found.odds.causes, found.beside
+    rows = [("as above", found.odds.prior), ("equal weights", equal_prior(names))]
+    if NOTHING in names:
+        rows += [
+            ("even odds that anything failed", prior_of_failure(names, 0.5)),
+            (f"{FAILED:g} that anything failed", prior_of_failure(names, FAILED)),
+        ]
+    return [
+        {
+            "prior": word,
+            "probability": dict(
+                zip(
+                    names,
+                    map(float, reweigh(names, prior, found.track.runs, beside).probability),
+                    strict=True,
+                )
+            ),
+        }
+        for word, prior in rows
+    ]
 
 
 def odds_rows(odds: Odds, against: str) -> list[dict]:
@@ -156,24 +193,32 @@ def _detail(found: Weighing, name: str) -> dict:
     """Parameters, nearest flight and trim of one cause; empty for the unlisted one."""
     batch = next((f for f in found.flown if f.cause == name), None)
     if batch is None:
-        return {"parameters": {}, "nearest": None, "trim_end": [], "trim_draws": []}
-    near = found.track.near[name]
-    ends = batch.trim[:, 0 if name == SEPARATION else -1]
+        return {
+            "parameters": {},
+            "nearest": None,
+            "trim_end": [],
+            "traced": None,
+            "trim_draws": [],
+        }
+    near = found.predictive[name]
+    ends = near.flown.trim[:, 0 if name == SEPARATION else -1]
     drawn = np.sort(ends[drawn_by(near.weight, DRAWS)])
     return {
         "parameters": _parameters(found, batch),
         "nearest": {
             "distance": near.distance,
-            "fails_in": near.miss_name,
-            "fails_at": float(found.begin + found.track.at[near.miss_index]),
-            "fails_by": near.miss,
+            "fails_in": near.fails_in,
+            "fails_at": float(found.begin + near.fails_at),
+            "fails_by": near.fails_by,
+            "flights": near.effective,
         },
-        "trim_end": [float(x) for x in band(batch.trim[:, -1:], near.weight, QUANTILES)[:, 0]],
+        "trim_end": [] if near.trim_end is None else [float(x) for x in near.trim_end[::2]],
+        "traced": found.track.traced[name],
         "trim_draws": [float(x) for x in drawn],
     }
 
 
-def _parameters(found: Weighing, batch: Flown) -> dict:
+def _parameters(found: Weighing, batch) -> dict:
     if batch.cause not in found.track.parameters:
         return {}
     posterior = found.track.parameters[batch.cause]
@@ -202,7 +247,7 @@ def weighing_tree(found: Weighing, case: Case) -> xr.DataTree:
     axis = found.flown[0].course.time
     time = ("time", found.begin + axis, time_attributes(case.track.epoch))
     listed = ("cause", list(found.listed), {"long_name": "Cause that was flown"})
-    rows = {f.cause: drawn_by(found.track.near[f.cause].weight, DRAWS) for f in found.flown}
+    rows = {name: drawn_by(near.weight, DRAWS) for name, near in found.predictive.items()}
     attributes = {
         "Conventions": "CF-1.11",
         "title": f"{case.document.title}: odds between causes",
@@ -228,7 +273,7 @@ def _drawn(found: Weighing, rows: dict) -> dict:
     """Controls under the favourite and under its twin, as the report draws them."""
     data = {}
     for name in (found.leader, found.twin):
-        batch = next(f for f in found.flown if f.cause == name)
+        batch = found.predictive[name].flown
         for control, (unit, long_name) in CONTROLS.items():
             data[variable_of(name, control)] = (
                 ("sample", "time"),
@@ -289,11 +334,12 @@ def _statistics(found: Weighing) -> xr.Dataset:
 def _predictive(found: Weighing, rows: dict) -> dict:
     data = {}
     for name in COLUMNS:
-        values = np.stack([getattr(f.course, name)[rows[f.cause]] for f in found.flown], axis=1)
-        data[name] = _flights(values, _about(name))
+        values = [getattr(near.flown.course, name)[rows[c]] for c, near in found.predictive.items()]
+        data[name] = _flights(np.stack(values, axis=1), _about(name))
     for name, (unit, long_name) in CONTROLS.items():
-        values = np.stack([getattr(f, name)[rows[f.cause]] for f in found.flown], axis=1)
-        data[name] = _flights(values, {"units": unit, "long_name": long_name})
+        values = [getattr(near.flown, name)[rows[c]] for c, near in found.predictive.items()]
+        about = {"units": unit, "long_name": long_name}
+        data[name] = _flights(np.stack(values, axis=1), about)
     return data
 
 

@@ -20,7 +20,7 @@ from neutralpoint.study.weighing_file import (
     weighing_document,
 )
 from neutralpoint.study.weighing_score import scores
-from neutralpoint.weighing.odds import UNLISTED, bayes_factor_words
+from neutralpoint.weighing.odds import NOTHING, UNLISTED, bayes_factor_words
 
 CAUTION = (
     "Probabilities of listed causes under this model; no finding of fault. The official "
@@ -31,6 +31,8 @@ QUICK = (
     "of each cause."
 )
 SHOWN = 0.02  # causes below this probability get no row of parameters; they stay in the file
+CLEAR = 0.95  # share of flights with a trace above which nothing is said of it
+SHOWN_READINGS = 5  # causes whose probability is shown under other priors
 POOR = 3.0  # standard deviations by which even the best flight misses, that are pointed out
 
 
@@ -47,9 +49,9 @@ def weighing_sections(found: Weighing, drive: TrimDrive, results: Path) -> tuple
     """
     saved = weighing_document(found, drive, results)
     rows = sorted(saved["causes"], key=lambda row: -row["probability"])
-    tables = [_factors(rows, saved), _nearest(rows, found, drive)]
+    tables = [_factors(rows, saved), _readings(saved), _nearest(rows, found, drive)]
     if found.evidence:
-        tables.insert(1, _items(found, rows))
+        tables.insert(2, _items(found, rows))
     if found.full:
         tables.append(_parameters(rows))
     odds = Section(
@@ -60,6 +62,7 @@ def weighing_sections(found: Weighing, drive: TrimDrive, results: Path) -> tuple
             *_leading(found, rows),
             *_twin(found, rows),
             *_unlisted(rows),
+            *_traces(rows),
             *_other(found),
         ],
         odds=[_odds(row, saved["leader"]) for row in rows],
@@ -136,6 +139,39 @@ def _unlisted(rows: list[dict]) -> list[Statement]:
             "the misfit of the nearest flight."
         )
     ]
+
+
+def _traces(rows: list[dict]) -> list[Statement]:
+    faint = [
+        f"{row['name']} {row['traced']:.0%}"
+        for row in rows
+        if row["traced"] is not None and row["traced"] < CLEAR
+    ]
+    if not faint:
+        return []
+    return [
+        _inferred(
+            "A fault that leaves no trace in data like these counts as nothing failed. Share of "
+            f"the simulated flights on which a fault left one: {', '.join(faint)}; of the other "
+            f"causes, {CLEAR:.0%} or more."
+        )
+    ]
+
+
+def _readings(saved: dict) -> Table:
+    """The same evidence under other prior weights."""
+    names = [row["name"] for row in sorted(saved["causes"], key=lambda r: -r["probability"])]
+    shown = [*[name for name in names[:SHOWN_READINGS] if name != NOTHING], NOTHING]
+    return Table(
+        caption="The same evidence under other prior weights. Equal weights of the causes are for "
+        "a flight of which it is known that something failed",
+        kind="inferred",
+        columns=["prior", *shown],
+        rows=[
+            [reading["prior"], *(f"{reading['probability'].get(n, 0.0):.3f}" for n in shown)]
+            for reading in saved["readings"]
+        ],
+    )
 
 
 def _other(found: Weighing) -> list[Statement]:

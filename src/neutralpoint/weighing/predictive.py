@@ -18,7 +18,7 @@ from neutralpoint.weighing.features import NAMES, features, knots
 from neutralpoint.weighing.flights import Drawn, Flown, Plan, flown_of
 from neutralpoint.weighing.nearest import Scale, band, closeness, kernel
 from neutralpoint.weighing.odds import NOTHING
-from neutralpoint.weighing.simulate import fly_drawn
+from neutralpoint.weighing.simulate import Fly, fly_drawn, fly_jobs
 
 Floats = NDArray[np.float64]
 
@@ -51,6 +51,8 @@ class Predictive:
         fails_at: When, s after the reference.
         fails_by: By how many standard deviations, with the sign.
         moves_trim: Whether the cause itself acts on the trim drive.
+        flown: The flights that the bands are of.
+        weight: How well each of them follows the one seen, sums to 1, shape (n,).
     """
 
     cause: str
@@ -68,6 +70,8 @@ class Predictive:
     fails_at: float
     fails_by: float
     moves_trim: bool
+    flown: Flown
+    weight: Floats
 
 
 @dataclass(frozen=True)
@@ -189,7 +193,9 @@ def _narrowed(pool: _Pool, each: int, rng: np.random.Generator) -> tuple[_Pool, 
     return replace(pool, flown=_pick(pool.flown, rows), residual=pool.residual[rows]), width
 
 
-def _round(pools: list[_Pool], first: list[Flown], target: _Target, each: int, rng) -> list[_Pool]:
+def _round(
+    pools: list[_Pool], first: list[Flown], target: _Target, each: int, rng, fly: Fly
+) -> list[_Pool]:
     """Draw near flights, change them, fly, and keep by the kernel; all causes in one batch.
 
     Source: likelihood-free moves, Marjoram et al., PNAS 100 (2003) 15324-15328, within sequential
@@ -203,7 +209,7 @@ def _round(pools: list[_Pool], first: list[Flown], target: _Target, each: int, r
         for (pool, _), batch in zip(narrowed, first, strict=True)
     ]
     place = np.repeat(np.arange(len(causes)), each)
-    rows = fly_drawn(plan, causes, place, _joined(moved)).reshape(
+    rows = fly_drawn(plan, causes, place, _joined(moved), fly).reshape(
         len(causes), each, plan.records, -1
     )
     found = []
@@ -264,6 +270,8 @@ def _summary(pool: _Pool, target: _Target, final: bool) -> Predictive:
         fails_at=float(target.at[worst % each]),
         fails_by=float(pool.best_residual[worst]),
         moves_trim="trim drive" in CAUSES[flown.cause].changes,
+        flown=flown,
+        weight=weight,
     )
 
 
@@ -275,6 +283,7 @@ def predict(
     rng: np.random.Generator,
     rounds: int = 6,
     each: int = 30,
+    fly: Fly = fly_jobs,
 ) -> dict[str, Predictive]:
     """Draw flights of every cause that come near the one seen.
 
@@ -285,6 +294,7 @@ def predict(
         rng: Source of chance.
         rounds: Times that flights are changed and flown again; 0 takes them as they are.
         each: Flights of each cause in a round.
+        fly: Flies chunks.
 
     Returns:
         One entry a cause. Weights are those of a kernel about the flight seen, no narrower than
@@ -301,5 +311,5 @@ def predict(
     target = _Target(at, window, mean, scale)
     pools = [_pool(batch, target.residual(batch.course)) for batch in flown]
     for _ in range(rounds):
-        pools = _round(pools, flown, target, each, rng)
+        pools = _round(pools, flown, target, each, rng, fly)
     return {pool.flown.cause: _summary(pool, target, rounds > 0) for pool in pools}

@@ -1,0 +1,245 @@
+"""`weigh` and `next-evidence` on the example: one look, then prior, evidence, kills and damage."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from neutralpoint.cli.entry import run
+from neutralpoint.findings import read_findings
+from neutralpoint.study import run_stage, weighing, weighing_flights
+from neutralpoint.study.weighing_file import read_weighing, saved_odds
+from neutralpoint.weighing.odds import UNLISTED
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
+FEW = 33  # flights of each cause, two chunks in all: nothing here asks whether the odds are good
+EVIDENCE = """
+[[prior]]
+cause = "spiral"
+weight = 4
+reason = "night over the sea, invented"
+
+[[evidence]]
+kind = "impact"
+pitch = "-45 deg +- 15 deg"
+latitude = "40.1 deg"
+longitude = "-36.1 deg"
+place_error = "30 km"
+source = "survey, invented"
+
+[[evidence]]
+kind = "voice"
+time = 18:54:48
+strain = true
+source = "recording, invented"
+
+[[evidence]]
+kind = "voice"
+time = 19:54:48
+strain = true
+source = "an hour later, invented"
+
+[[evidence]]
+kind = "trim-position"
+angle = "4.5 deg +- 0.6 deg"
+marks_agree = false
+source = "as found, invented"
+
+[[evidence]]
+kind = "finding"
+item = "breaker"
+found = "pulled or pressed"
+source = "photograph, invented"
+"""
+
+
+def weigh(folder: Path, **settings) -> Path:
+    told: list[float] = []
+    results = run_stage(folder, "weighing", lambda step: told.append(step.fraction), settings)
+    assert told == sorted(told) and told[-1] == 1.0
+    return results
+
+
+def digest(results: Path) -> dict[str, str]:
+    names = ("weighing.json", "weighing.nc")
+    return {n: hashlib.sha256((results / n).read_bytes()).hexdigest() for n in names}
+
+
+@pytest.fixture(scope="module")
+def few():
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(weighing, "QUICK_FLIGHTS", FEW)
+        yield patch
+
+
+@pytest.fixture(scope="module")
+def folder(few, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("weigh") / "case"
+    shutil.copytree(EXAMPLE, folder, ignore=shutil.ignore_patterns("results"))
+    weigh(folder)
+    return folder
+
+
+@pytest.fixture
+def copy(folder, tmp_path):
+    shutil.copytree(folder, tmp_path / "case")
+    return tmp_path / "case"
+
+
+@pytest.fixture
+def grounded(monkeypatch):
+    """No flight may be flown."""
+
+    def refuse(job):
+        raise AssertionError("a flight was flown again")
+
+    monkeypatch.setattr(weighing_flights, "fly_job", refuse)
+
+
+def test_odds_are_whole_and_nobody_is_excluded(folder):
+    found = read_weighing(folder / "results")
+    chance = [row["probability"] for row in found["causes"]]
+    assert sum(chance) == pytest.approx(1.0)
+    assert min(chance) > 0.0
+    assert found["causes"][-1]["name"] == UNLISTED
+    assert found["prior"].startswith("Prior weights are equal")
+    assert found["twin"] != found["leader"]
+    for row in found["causes"]:
+        assert row["low"] <= row["probability"] <= row["high"]
+
+
+def test_saved_evidence_gives_the_odds_back(folder):
+    found = read_weighing(folder / "results")
+    odds, each = saved_odds(found)
+    assert odds.probability == pytest.approx([row["probability"] for row in found["causes"]])
+    assert each.mean(axis=0) == pytest.approx(odds.probability)
+
+
+def test_bayes_factors_do_not_depend_on_the_prior(folder):
+    found = read_weighing(folder / "results")
+    even, _ = saved_odds(found, {})
+    other, _ = saved_odds(found, {"spiral": 50.0})
+    assert np.diff(other.log_evidence) == pytest.approx(np.diff(even.log_evidence))
+    assert other.probability[other.causes.index("spiral")] > 0.0
+
+
+def test_the_data_file_is_read_by_arviz(folder):
+    az = pytest.importorskip("arviz_base")
+    tree = az.convert_to_datatree(str(folder / "results" / "weighing.nc"))
+    groups = {"posterior", "sample_stats", "posterior_predictive", "observed_data"}
+    assert groups <= set(tree.children)
+    flights = az.extract(tree, group="posterior_predictive", var_names="true_airspeed")
+    assert flights.sizes["sample"] == 40
+    assert set(flights["cause"].values) == {
+        row["name"] for row in read_weighing(folder / "results")["causes"][:-1]
+    }
+    seen = tree["observed_data"]["true_airspeed"].values
+    assert np.isfinite(seen[:10]).all() and 50.0 < seen[0] < 250.0
+
+
+def test_the_findings_say_odds_score_twin_and_what_would_settle(folder):
+    findings = read_findings(folder / "results")
+    odds, settling = findings.sections[-2:]
+    assert (odds.stage, settling.stage) == ("weighing", "evidence")
+    assert sum(row.probability for row in odds.odds) == pytest.approx(1.0)
+    assert [row.cause for row in odds.odds if not row.listed] == [UNLISTED]
+    assert {score.name for score in odds.scores} >= {"mean log score"}
+    assert any("nearest flight that another cause made" in s.text for s in odds.statements)
+    assert odds.cautions and settling.cautions
+    gains = [item.gain for item in settling.settling]
+    assert gains and gains == sorted(gains, reverse=True)
+    for item in settling.settling:
+        assert item.low90 <= item.gain <= item.high90
+        assert len(item.outcomes) >= 2
+
+
+def test_another_prior_flies_nothing(copy, grounded, monkeypatch, capsys):
+    monkeypatch.setattr("neutralpoint.cli.weigh.write_page", lambda results, tell: None)
+    before = read_weighing(copy / "results")
+    assert run(["weigh", str(copy), "--quick", "--prior", "spiral=20"]) == 0
+    printed = " ".join(capsys.readouterr().out.split())
+    assert "mean log score" in printed and "no blame" in printed and "over 5 seeds" in printed
+    after = read_weighing(copy / "results")
+    assert after["runs"] == before["runs"]
+    assert "spiral 20 (stated with the command)" in after["prior"]
+    odds, _ = saved_odds(before, {"spiral": 20.0})
+    assert [row["probability"] for row in after["causes"]] == pytest.approx(odds.probability)
+
+
+def test_other_evidence_flies_nothing_and_counts(copy, grounded):
+    before = read_weighing(copy / "results")
+    text = (copy / "case.toml").read_text("utf-8")
+    (copy / "case.toml").write_text(text + EVIDENCE, "utf-8")
+    after = read_weighing(weigh(copy))
+    assert after["runs"] == before["runs"]
+    assert "spiral 4 (night over the sea, invented)" in after["prior"]
+    impact, voice, position, breaker = after["evidence"]
+    assert np.ptp(voice["log_likelihood"]) <= np.log(3.0) + 1e-9
+    assert "weak" in voice["caution"].lower()
+    assert position["doubt"] == 0.5 and "marks agree" in position["caution"]
+    names = [row["name"] for row in after["causes"]]
+    nats = dict(zip(names, breaker["nats"], strict=True))
+    assert nats["stabilizer-runaway"] > 0.0 > nats["spiral"]
+    assert "place" in impact["name"] and np.isfinite(impact["nats"]).all()
+    runs = np.array(after["runs"])
+    assert len(runs) == after["seeds"] == 5
+    findings = read_findings(copy / "results")
+    assert any("an hour later" not in w.message and "3600" not in w.hint for w in findings.warnings)
+    assert any("no flight is simulated" in w.message for w in findings.warnings)
+    left = [item.item for item in findings.sections[-1].settling]
+    assert not any("breaker" in name or "actuator: length" in name for name in left)
+
+
+def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
+    """Two chunks; the run ends after the first, a later one finds one whole and one damaged."""
+    results = copy / "results"
+    before, flown = digest(results), []
+    kept = sorted((results / weighing_flights.FOLDER).glob("*.npy"))
+    (results / weighing_flights.FOLDER / "track.npz").unlink()
+    assert len(kept) == 2
+    kept[0].write_bytes(kept[0].read_bytes()[:-8])
+    fly = weighing_flights.fly_job
+
+    def count(job):
+        flown.append(job)
+        return fly(job)
+
+    monkeypatch.setattr(weighing_flights, "fly_job", count)
+    run_stage(copy, "weighing", lambda step: None, {}, fresh=True)
+    assert len(flown) == 1
+    assert digest(results) == before
+
+
+@pytest.mark.parametrize("prior", ["gremlins=2", "spiral=0", "spiral", "spiral=much"])
+def test_a_prior_that_cannot_be_is_one_clear_error(folder, capsys, prior):
+    assert run(["weigh", str(folder), "--prior", prior, "--json"]) == 2
+    error = json.loads(capsys.readouterr().out)["error"]
+    assert error["code"] == "argument-invalid"
+    assert prior in error["message"] and "spiral" in error["hint"]
+
+
+def test_a_prior_for_a_cause_that_cannot_act_is_refused(copy, capsys):
+    """The example trims by its stabilizer: it has no tab to run away."""
+    assert run(["weigh", str(copy), "--quick", "--prior", "tab-runaway=2", "--json"]) == 2
+    error = json.loads(capsys.readouterr().out)["error"]
+    assert "tab-runaway" in error["message"] and "stabilizer-runaway" in error["hint"]
+
+
+def test_next_evidence_ranks_by_bits_and_names_the_outcomes(folder, capsys):
+    assert run(["next-evidence", str(folder), "--json"]) == 0
+    rows = json.loads(capsys.readouterr().out)
+    assert [row["bits"] for row in rows] == sorted((r["bits"] for r in rows), reverse=True)
+    assert {row["key"] for row in rows} >= {
+        "actuator", "breaker", "tab", "load-marks", "propeller", "audio-line", "raw-plots",
+        "earlier-flights", "load-sheet",
+    }  # fmt: skip
+    for row in rows:
+        assert sum(then["chance"] for then in row["outcomes"]) == pytest.approx(1.0)
+    assert run(["next-evidence", str(folder)]) == 0
+    printed = " ".join(capsys.readouterr().out.split())
+    assert "Most telling of low cost" in printed and "mean log score" in printed
