@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from neutralpoint.case.load import NAME as CASE_FILE
 from neutralpoint.errors import NeutralPointError
 
+# As `case.load.NAME`, which is not asked: that would load all that a study needs.
+CASE_FILE = "case.toml"
 RESULTS, REMOVED, HISTORY = "results", ".removed", ".history"
 # A plain name that every file system takes; no separators, no control or reserved characters.
 PLAIN = re.compile(r"[^\x00-\x1f\x7f/\\:*?\"<>|]{1,120}")

@@ -24,7 +24,7 @@ from neutralpoint.app.folders import missing
 from neutralpoint.app.job_kinds import KINDS, command_of
 
 LINES, LONGEST = 400, 2000  # log lines kept, characters of each
-GRACE = 3.0  # s between asking a group to end and ending it
+GRACE = 2.0  # s between asking a group to end and ending it
 FINISHED_KEPT = 30  # finished jobs that are remembered for a case
 PACE = 0.2  # s between two tellings of one running job
 
@@ -174,9 +174,8 @@ class Jobs:
             env=os.environ | {"PYTHONUNBUFFERED": "1"},
         )
         with self._lock:
-            if not job.over:
-                job.process = process
-        if job.over:  # cancelled before it had a process
+            job.process = process
+        if job.over:  # cancelled while it was being started
             _kill_group(process)
         self._told(job)
         for line in iter(lambda: process.stdout.readline(LONGEST), b""):

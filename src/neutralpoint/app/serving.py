@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import socket
 import threading
 import webbrowser
@@ -72,7 +73,8 @@ def serve(
     if show:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
     try:
-        server.run(sockets=[listening])
+        with contextlib.suppress(KeyboardInterrupt):  # the usual end
+            server.run(sockets=[listening])
     finally:
         app.state.workbench.close()
         listening.close()

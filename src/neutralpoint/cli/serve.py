@@ -30,8 +30,8 @@ def serve(
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON document.")] = False,
 ) -> None:
     """Open the workbench in a browser; Ctrl+C ends it."""
-    from neutralpoint.app import Served
-    from neutralpoint.app import serve as run
+    from neutralpoint.app.serving import Served
+    from neutralpoint.app.serving import serve as run
 
     def announce(served: Served) -> None:
         if as_json:

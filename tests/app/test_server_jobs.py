@@ -1,0 +1,226 @@
+"""Long work: told as it goes, one at a time, cancelled with everything that it started."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import signal
+import sys
+import time
+import zipfile
+
+import pytest
+
+from neutralpoint.app import jobs as module
+from neutralpoint.app.events import Hub
+from neutralpoint.app.job_kinds import KINDS, command_of
+from neutralpoint.app.jobs import Jobs
+from neutralpoint.errors import NeutralPointError
+
+API = "/c/hollow/api"
+PATIENCE = 30.0  # s; a loaded machine starts processes slowly
+
+
+def until(true, patience: float = PATIENCE):
+    """Wait until something is so."""
+    end = time.monotonic() + patience
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.02)
+
+
+def alive(process: int) -> bool:
+    """Whether a process runs; one that ended and was not waited for does not."""
+    try:
+        with open(f"/proc/{process}/stat") as about:  # noqa: PTH123
+            return about.read().rsplit(")", 1)[1].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+@pytest.fixture
+def run(monkeypatch, tmp_path):
+    """Jobs whose command is a piece of Python; and what was told."""
+    told = []
+    held = Jobs(lambda case, kind, value: told.append((case, kind, value)))
+    script = {}
+
+    def command(kind, folder, options):
+        return [sys.executable, "-c", script[options["part"]], str(folder)]
+
+    monkeypatch.setattr(module, "command_of", command)
+
+    def start(text: str, case: str = "a"):
+        script[text] = text
+        return held.submit(case, tmp_path, "study", {"part": text})
+
+    yield start, held, told
+    held.close()
+
+
+def test_progress_is_told(run):
+    start, _, told = run
+    job = start(
+        "import json, sys\n"
+        "print(json.dumps({'stage': 'motion', 'text': 'Half way', 'fraction': 0.5}), flush=True)\n"
+        "print('plain words ...', file=sys.stderr, flush=True)\n"
+        "print('{\"broken', flush=True)\n"
+        "print(json.dumps({'text': 'On', 'fraction': 'x'}), flush=True)\n"
+        "print(json.dumps({'done': {}}))\n"
+    )
+    until(lambda: job.over)
+    assert job.state == "done"
+    assert job.fraction == 1.0
+    assert list(job.lines) == ["Half way", "plain words ...", '{"broken', "On"]
+    until(lambda: any(kind == "job" and v["state"] == "done" for _, kind, v in told))
+    assert ("a", "state", {}) in told
+    assert job.as_dict()["error"] is None
+
+
+def test_a_failure_has_four_fields(run):
+    start, _, _ = run
+    error = {"code": "case-invalid", "message": "m", "where": "w", "hint": "h"}
+    told = start(f"print({json.dumps(json.dumps({'error': error}))}); raise SystemExit(2)")
+    silent = start("raise SystemExit(3)")
+    until(lambda: told.over and silent.over)
+    assert told.state == silent.state == "failed"
+    assert told.error == error
+    assert set(silent.error) == set(error)
+    assert "3" in silent.error["message"]
+
+
+def test_one_job_at_a_time_in_a_case(run):
+    start, held, _ = run
+    first = start("import time; time.sleep(60)")
+    second = start("print('second')")
+    other = start("print('other')", case="b")
+    until(lambda: other.over)
+    assert (first.state, second.state) == ("running", "waiting")
+    held.cancel(first)
+    until(lambda: second.over)
+    assert (first.state, second.state) == ("cancelled", "done")
+    assert [job.id for job in held.of("a")] == [second.id, first.id]
+    with pytest.raises(NeutralPointError):
+        held.find("b", first.id)
+
+
+def test_cancelling_ends_the_whole_group(run, tmp_path):
+    start, held, _ = run
+    job = start(
+        "import subprocess, sys, signal, time, pathlib, os\n"
+        "signal.signal(signal.SIGTERM, signal.SIG_IGN)\n"
+        "stubborn = 'import signal, time; signal.signal(signal.SIGTERM, signal.SIG_IGN); "
+        "time.sleep(600)'\n"
+        "child = subprocess.Popen([sys.executable, '-c', stubborn])\n"
+        "pathlib.Path(sys.argv[1], 'pids').write_text(f'{os.getpid()} {child.pid}')\n"
+        "time.sleep(600)\n"
+    )
+    until(lambda: (tmp_path / "pids").is_file() and (tmp_path / "pids").read_text().count(" "))
+    pids = [int(p) for p in (tmp_path / "pids").read_text().split()]
+    assert all(alive(p) for p in pids)
+    held.cancel(job)
+    assert job.state == "cancelled"
+    until(lambda: not any(alive(p) for p in pids))
+    held.cancel(job)  # once more changes nothing
+    assert job.as_dict()["state"] == "cancelled"
+
+
+def test_a_waiting_job_is_cancelled_before_it_starts(run):
+    start, held, _ = run
+    first, second = start("import time; time.sleep(60)"), start("print(1)")
+    held.cancel(second)
+    held.cancel(first)
+    until(lambda: first.process is not None and first.process.poll() is not None)
+    assert second.process is None
+    assert second.state == "cancelled"
+
+
+def test_closing_ends_everything(run, tmp_path):
+    start, held, _ = run
+    job = start("import time; time.sleep(60)")
+    until(lambda: job.process is not None)
+    held.close()
+    assert job.process.poll() == -signal.SIGTERM
+    late = start("print(1)")
+    assert late.state == "waiting"
+
+
+def test_much_output_is_bounded(run):
+    start, _, _ = run
+    job = start("print('x' * 50000)\nfor n in range(3000): print(n)")
+    until(lambda: job.over)
+    assert len(job.lines) == module.LINES
+    assert max(len(line) for line in job.lines) <= module.LONGEST
+
+
+def test_commands_are_made_of_checked_parts(tmp_path):
+    for kind, about in KINDS.items():
+        command = command_of(kind, tmp_path, {})
+        assert command[1:3] == ["-m", about.module]
+        assert str(tmp_path) in command
+    made = command_of("response", tmp_path, {"cause": "tab-runaway", "height_ft": 900})
+    assert made[-4:] == ["--cause", "tab-runaway", "--height-ft", "900"]
+    for kind, options in (
+        ("rm", {}),
+        ("study", {"--help": True}),
+        ("response", {"cause": "--help"}),
+        ("response", {"cause": "a; b"}),
+        ("response", {"cause": 7}),
+        ("response", {"height_ft": "900"}),
+        ("response", {"height_ft": True}),
+        ("response", {"height_ft": float("nan")}),
+        ("weigh", {"quick": "yes"}),
+    ):
+        with pytest.raises(NeutralPointError) as refused:
+            command_of(kind, tmp_path, options)
+        assert refused.value.code == "argument-invalid"
+
+
+def test_an_archive_holds_the_case_and_no_more(workbench, served_case):
+    (served_case / ".history").mkdir()
+    (served_case / ".history" / "1.json").write_text("x")
+    (served_case / "link.txt").symlink_to("/etc/hostname")
+    job = workbench.post(f"{API}/export", json={"kind": "zip"}).json()
+    until(lambda: workbench.get(f"{API}/jobs/{job['id']}").json()["state"] == "done")
+    found = workbench.get(f"{API}/jobs").json()[0]
+    assert found["result"] == "case.zip"
+    (served_case / "case.zip").write_bytes(workbench.get("/c/hollow/results/case.zip").content)
+    with zipfile.ZipFile(served_case / "case.zip") as packed:
+        names = packed.namelist()
+    assert "hollow/case.toml" in names
+    assert "hollow/results/findings.json" in names
+    assert not [name for name in names if "history" in name or "link" in name or ".zip" in name]
+    assert workbench.get(f"{API}/jobs/77").status_code == 404
+    assert workbench.delete(f"{API}/jobs/{job['id']}").json()["state"] == "done"
+
+
+def test_events_reach_the_pages_of_their_case_alone():
+    async def listen() -> list[str]:
+        hub = Hub()
+        mine, others = hub.stream("a"), hub.stream("b")
+        heard = [await anext(mine), await anext(others)]
+        assert hub.heard() == {"a", "b"}
+        hub.tell("a", "job", {"seconds": float("nan")})
+        heard.append(await anext(mine))
+        for number in range(1000):  # a page that does not listen loses the oldest
+            hub.tell("b", "job", number)
+        await asyncio.sleep(0.05)
+        heard.append(await anext(others))
+        hub.close()
+        rest = [text async for text in mine]
+        await others.aclose()
+        assert hub.heard() == set()
+        return heard + rest
+
+    heard = asyncio.run(listen())
+    assert heard[2] == 'event: job\ndata: {"seconds": null}\n\n'
+    assert heard[3] == "event: job\ndata: 744\n\n"
+    assert len(heard) == 4
+
+
+def test_processes_of_jobs_are_groups_of_their_own(run):
+    start, _, _ = run
+    job = start("import time; time.sleep(60)")
+    until(lambda: job.process is not None)
+    assert os.getpgid(job.process.pid) == job.process.pid != os.getpgid(0)

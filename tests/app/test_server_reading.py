@@ -1,0 +1,174 @@
+"""Figures as raw numbers: whole, thinned, in stretches, and new where results are new."""
+
+from __future__ import annotations
+
+import json
+import shutil
+
+import numpy as np
+import pytest
+import xarray as xr
+
+API = "/c/hollow/api"
+
+
+def unpacked(data: bytes):
+    """The JSON of raw numbers, and a function that gives its arrays."""
+    size = int.from_bytes(data[:4], "little")
+    assert size % 4 == 0
+    plain = json.loads(data[4 : 4 + size])
+    floats = np.frombuffer(data[4 + size :], "<f4")
+
+    def array(about):
+        count = int(np.prod(about["shape"]))
+        return floats[about["at"] : about["at"] + count].reshape(about["shape"])
+
+    return plain, array
+
+
+def figure(workbench, query: str):
+    answer = workbench.get(f"{API}/figure/{query}")
+    assert answer.status_code == 200, answer.text
+    return unpacked(answer.content)
+
+
+def test_the_state_names_files_and_stages(workbench):
+    state = workbench.get(f"{API}/state").json()
+    assert state["title"].startswith("Cedar Hollow")
+    assert state["problem"] is None
+    assert {f["name"]: f["used"] for f in state["files"]} == {
+        "case.toml": "case",
+        "metar.txt": "weather",
+        "sounding.txt": "weather",
+        "track.csv": "track",
+    }
+    assert all(len(f["sha256"]) == 64 for f in state["files"])
+    assert set(state["stages"]) == {"motion", "moments", "weighing", "response"}
+    assert state["stages"]["motion"]["ready"] is False  # results of another case, made by hand
+    assert state["stages"]["motion"]["stale"] is True
+    assert state["stages"]["response"]["made"] is None
+    assert state["jobs"] == []
+    assert any("Not for flight" in caution for caution in state["cautions"])
+
+
+def test_the_whole_figure(workbench, results_folder):
+    plain, array = figure(workbench, "motion?points=300")
+    time = array(plain["strips"]["time"])
+    assert plain["span"] == pytest.approx([0.0, 179.75])
+    assert len(time) <= 300
+    assert [time[0], time[-1]] == pytest.approx(plain["span"])
+    assert {view["key"] for view in plain["views"]} == {"plan", "profile"}
+    assert plain["palette"]["inks"]
+    panels = {panel["key"]: panel for panel in plain["strips"]["panels"]}
+    quantiles = array(panels["normal_load_factor"]["bands"][0]["quantiles"])
+    assert quantiles.shape == (5, len(time))
+    with xr.open_dataset(results_folder / "motion.nc", decode_times=False) as saved:
+        median = np.median(saved["normal_load_factor"].values, axis=0)
+    assert quantiles[2].min() == pytest.approx(median.min(), abs=1e-6)  # the dip is kept
+    assert quantiles[2].max() == pytest.approx(median.max(), abs=1e-6)
+    assert panels["bank_angle"]["shades"]
+
+
+def test_a_stretch_stays_on_the_axis_of_the_whole(workbench):
+    whole, _ = figure(workbench, "motion?points=300")
+    part, array = figure(workbench, "motion?points=300&from=70&to=90")
+    time = array(part["strips"]["time"])
+    assert part["strips"]["start"] == whole["strips"]["start"]
+    assert part["span"] == whole["span"]
+    assert time[0] == pytest.approx(69.75)
+    assert time[-1] == pytest.approx(90.25)
+    assert len(time) == 83  # all of them: few enough
+    readings = part["strips"]["panels"][0]["readings"]
+    seen = array(readings["time"])
+    assert seen.min() >= 70
+    assert seen.max() <= 90
+    assert array(part["views"][0]["x"]).shape == time.shape
+    for odd in ("from=90&to=70", "from=1e9", "to=-1e9", "points=0", "points=1e30", "points=-5"):
+        figure(workbench, f"motion?{odd}")
+    for wrong in ("from=x", "to=nan", "points=inf"):
+        assert workbench.get(f"{API}/figure/motion?{wrong}").status_code == 400
+
+
+def test_a_later_stage_has_its_figure(workbench):
+    plain, _ = figure(workbench, "moments?points=200")
+    assert [panel["title"] for panel in plain["strips"]["panels"]] == ["Column force needed"]
+    assert workbench.get(f"{API}/figure/nothing").status_code == 404
+    found = workbench.get(f"{API}/table/moments").json()["sections"]
+    assert found[0]["verdicts"][0]["word"] == "can if"
+    assert workbench.get(f"{API}/table/nothing").status_code == 404
+
+
+def test_the_path_in_space(workbench):
+    answer = workbench.get(f"{API}/path3d?points=100")
+    plain, array = unpacked(answer.content)
+    parts = {key: array(plain[key]) for key in ("time", "x", "y", "z", "low", "high")}
+    assert {part.shape for part in parts.values()} == {parts["time"].shape}
+    assert [parts["x"][0], parts["y"][0]] == pytest.approx([0.0, 0.0], abs=1e-6)
+    assert (parts["low"] <= parts["z"]).all()
+    assert (parts["z"] <= parts["high"]).all()
+    # 1e-5 rad/s north on the ellipsoid at 46 degrees: between both radii of curvature of WGS-84
+    flown = parts["y"][-1] / (1e-5 * parts["time"][-1])
+    assert 6335439 < flown < 6399594
+
+
+def test_results_are_read_again_where_they_changed(workbench, served_case):
+    before, _ = figure(workbench, "motion")
+    path = served_case / "results" / "motion.nc"
+    with xr.open_dataset(path, decode_times=False) as saved:
+        shorter = saved.isel(time=slice(0, 300)).load()
+    shorter.to_netcdf(path.with_suffix(".new"), engine="h5netcdf")
+    path.with_suffix(".new").replace(path)
+    after, _ = figure(workbench, "motion")
+    assert after["span"][1] == pytest.approx(74.75)
+    assert before["span"][1] == pytest.approx(179.75)
+
+
+def test_without_results_the_page_is_told_what_to_do(workbench, served_case):
+    shutil.rmtree(served_case / "results")
+    assert workbench.get("/c/hollow/").status_code == 200
+    assert workbench.get(f"{API}/state").json()["stages"]["motion"]["made"] is None
+    for call in ("figure/motion", "findings", "path3d", "table/motion", "claims", "evidence",
+                 "rows?time=1"):  # fmt: skip
+        answer = workbench.get(f"{API}/{call}")
+        assert answer.status_code == 404, call
+        assert answer.json()["error"]["hint"]
+    assert workbench.post(f"{API}/odds", json={}).status_code == 404
+    assert workbench.get("/c/hollow/report").status_code == 404
+
+
+def test_damaged_results_are_an_error_and_not_a_fault(workbench, served_case):
+    (served_case / "results" / "motion.nc").write_bytes(b"not a file of numbers")
+    answer = workbench.get(f"{API}/figure/motion")
+    assert answer.status_code == 422
+    assert answer.json()["error"]["code"] == "results-version"
+
+
+def test_claims_are_held_and_written(workbench, served_case):
+    found = workbench.get(f"{API}/claims").json()
+    assert found["text"] == ""
+    assert found["claims"] == []
+    assert "[[claims]]" in found["draft_text"]
+    text = (
+        "schema = 1\n[[claims]]\nname = 'a'\nsays = 'The pilot meant to dive.'\nkind = 'inferred'\n"
+        "data = ['track.csv']\nmethod = 'none'\n"
+    )
+    answer = workbench.put(f"{API}/claims", content=text)
+    assert answer.status_code == 200
+    held = answer.json()["claims"][0]
+    assert held["holds"] is False
+    assert held["doubts"]
+    assert (served_case / "claims.toml").read_text() == text
+    answer = workbench.put(f"{API}/claims", content="schema = 1\nnothing = 2\n")
+    assert answer.status_code == 422
+    assert answer.json()["error"]["code"] == "claims-invalid"
+    assert (served_case / "claims.toml").read_text() == text
+    assert workbench.post(f"{API}/undo").status_code == 200
+    assert not (served_case / "claims.toml").exists()
+
+
+def test_wording_is_reviewed(workbench):
+    said = {"text": "The track is short.\nThe pilot panicked and dived on purpose."}
+    flags = workbench.post(f"{API}/wording", json=said).json()
+    assert {flag["line"] for flag in flags} == {2}
+    assert all(flag["words"] and flag["problem"] for flag in flags)
+    assert workbench.post(f"{API}/wording", json={}).status_code == 400
