@@ -17,21 +17,26 @@ import { Overlay } from "./bench/overlay";
 import { RawCase } from "./bench/raw";
 import { SettleEntry } from "./bench/settle";
 import { TimeEntry } from "./bench/time";
-import type { Stage, State } from "./bench/types";
-import { workEntry } from "./bench/work";
+import type { Stage } from "./bench/types";
+import { going, workEntry } from "./bench/work";
 
 /** Ask entries to read again when a stage of theirs was made anew. */
 function keepFresh(bench: Bench, entries: Entry[]): void {
-  let before: State["stages"] | null = null;
-  bench.onState(({ stages }) => {
-    const mark = (held: State["stages"] | null, stage: Stage): string =>
-      `${held?.[stage]?.ready} ${held?.[stage]?.made}`;
-    const last = before;
-    before = stages;
-    if (last === null) return;
-    const fresh = (Object.keys(stages) as Stage[]).filter((stage) => mark(last, stage) !== mark(stages, stage));
+  const shown = new Map<string, string>();
+  bench.onState(({ stages, jobs }) => {
+    const first = shown.size === 0;
+    const busy = jobs.some(going);
+    const fresh = (Object.keys(stages) as Stage[]).filter((stage) => {
+      const { ready, made } = stages[stage]!;
+      const mark = `${ready} ${made}`;
+      // While work goes on, files of a stage may be half there.
+      if (shown.get(stage) === mark || (busy && !ready && !first)) return false;
+      shown.set(stage, mark);
+      return !first;
+    });
     for (const entry of entries) {
-      if (entry.stages.some((stage) => fresh.includes(stage))) void entry.refresh();
+      const again = entry.failed && !busy;
+      if (again || entry.stages.some((stage) => fresh.includes(stage))) void entry.refresh();
     }
   });
 }
@@ -39,7 +44,7 @@ function keepFresh(bench: Bench, entries: Entry[]): void {
 async function start(): Promise<void> {
   const bench = new Bench();
   const [cursor, overlay] = [new Cursor(), new Overlay()];
-  const flyer = new Flyer(() => undefined);
+  const flyer = new Flyer();
   const motion = new MotionEntry(bench, cursor, overlay);
   const moments = new MomentsEntry(bench, cursor);
   const causes = new CausesEntry(bench, flyer, overlay);

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import json
+import os
 import shutil
+import signal
+import subprocess
+import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -279,3 +284,64 @@ def workbench(served_case: Path) -> Iterator[object]:
     headers = {"Origin": base, "X-NP-Token": app.state.workbench.access.token}
     with TestClient(app, base_url=base, headers=headers) as client:
         yield client
+
+
+FRESH_CASE = """# A case to be filled from the page; this line must live.
+schema = 1
+title = "A case to fill"
+question = "What did it do?"
+cut_off = 2031-05-01
+invented = true
+
+[airplane]
+name = "An invented airplane"   # and this remark
+mass = "5 000 kg +- 150 kg"
+wing_area = "28 m2"
+lift_slope = "5.4 1/rad +- 0.4 1/rad"
+zero_lift_angle = "-2.5 deg +- 0.6 deg"
+maximum_lift = "1.6 +- 0.1"
+
+[[weather]]
+kind = "constant"
+wind_from = "270 deg"
+wind_speed = "15 kt"
+wind_error = "15 kt"
+warmer_than_standard = "0 K"
+"""
+
+
+@pytest.fixture(scope="session")
+def notebooks(
+    tmp_path_factory: pytest.TempPathFactory, repository: Path, results_folder: Path
+) -> Iterator[tuple[str, Path]]:
+    """A server in a process of its own: its address, and its folder of cases.
+
+    `fresh` has a case file alone, `slow` is an example without results, `made` and `tabs` have the
+    hand-made results, and `made` a title that tries to act.
+    """
+    folder = tmp_path_factory.mktemp("notebooks")
+    example = repository / "examples" / "cedar-hollow"
+    (folder / "fresh").mkdir()
+    (folder / "fresh" / "case.toml").write_text(FRESH_CASE, encoding="utf-8")
+    for name in ("slow", "made", "tabs"):
+        shutil.copytree(example, folder / name, ignore=shutil.ignore_patterns("results"))
+    for name in ("made", "tabs"):
+        shutil.copytree(results_folder, folder / name / "results")
+    case = folder / "made" / "case.toml"
+    text = case.read_text(encoding="utf-8").replace(
+        '"Cedar Hollow: a climb that turned into a dive"', f"'''{HOSTILE}'''"
+    )
+    case.write_text(text, encoding="utf-8")
+    command = [sys.executable, "-m", "neutralpoint", "serve", str(folder), "--no-open", "--json"]
+    # Its own group: what it starts ends with it.
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, text=True, start_new_session=True
+    ) as run:
+        said = ""
+        while run.stdout is not None and not said.rstrip().endswith("}"):
+            line = run.stdout.readline()
+            if not line:
+                raise RuntimeError(f"the server ended: {said}")
+            said += line
+        yield json.loads(said)["address"], folder
+        os.killpg(run.pid, signal.SIGTERM)

@@ -138,10 +138,11 @@ export class Against {
 
   private misfit({ flown }: Shown): HTMLElement {
     const { overall, channels } = flown.misfit;
-    const parts = (channels ?? []).map(({ name, z }) =>
+    const known = Object.entries(channels ?? {}).filter((pair): pair is [string, number] => pair[1] !== null);
+    const parts = known.map(([name, z]) =>
       el("span", {}, `${name.replace(/_/g, " ")} `, bar(0, Math.abs(z), Math.abs(z), LARGE, 54), el("span", { class: "n" }, z.toFixed(1))),
     );
-    const whole = Number.isFinite(overall) ? overall.toFixed(2) : "\u2013";
+    const whole = overall === null ? "\u2013" : overall.toFixed(2);
     return el(
       "div",
       { class: "misfit" },

@@ -7,6 +7,8 @@ import type { Job, Stage, State } from "./types";
 export interface Entry {
   /** Results of this stage stand in the entry; it is asked to read again when they change. */
   stages: Stage[];
+  /** Its last reading was refused; it is tried again when work ends. */
+  failed?: boolean;
   refresh(): Promise<void>;
 }
 
@@ -64,8 +66,10 @@ export class Bench {
     const jobs = this.state.jobs.filter((held) => held.id !== job.id);
     const before = this.state.jobs.find((held) => held.id === job.id);
     this.state.jobs = [...jobs, job];
-    if (before?.state !== job.state && ["done", "failed", "cancelled"].includes(job.state)) {
+    const over = ["done", "failed", "cancelled"].includes(job.state);
+    if (over && before?.state !== job.state) {
       announce(`${workName(job.kind)}: ${job.state}. ${job.error?.message ?? ""}`);
+      void this.load().catch(() => undefined);
     }
     this.jobWatchers.forEach((watch) => watch(this.state!.jobs));
   }

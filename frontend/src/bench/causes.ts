@@ -3,7 +3,7 @@
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";
 import { el, fill, part, put, standing } from "./dom";
-import type { Flyer } from "./flyer";
+import type { Flyer, Hands } from "./flyer";
 import { type Knob, knob } from "./knobs";
 import type { Overlay } from "./overlay";
 import type { Cause, Causes, Parameter } from "./types";
@@ -12,7 +12,9 @@ const listed = (said: string | string[]): string => (Array.isArray(said) ? said.
 
 export class CausesEntry implements Entry {
   stages: Entry["stages"] = ["motion"];
+  failed = false;
   private readonly cards = new Map<string, Card>();
+  private hands: Hands = {};
 
   constructor(
     readonly bench: Bench,
@@ -21,21 +23,46 @@ export class CausesEntry implements Entry {
   ) {}
 
   async refresh(): Promise<void> {
+    this.failed = false;
     const place = part("cause-list");
     const missing = this.bench.missing("motion");
     if (missing) return fill(part("causes-none"), missing);
     try {
-      const { causes } = await get<Causes>("causes");
+      const { causes, procedures } = await get<Causes>("causes");
       fill(part("causes-none"));
       const able = [...causes].sort((a, b) => Number(b.can_act) - Number(a.can_act));
-      const cards = able.map((cause) => this.cards.get(cause.name) ?? new Card(cause, this.flyer, this.overlay));
+      const cards = able.map((cause) => this.cards.get(cause.name) ?? new Card(cause, this.flyer, this.overlay, () => this.hands));
       cards.forEach((card) => this.cards.set(card.cause.name, card));
-      fill(place, ...cards.map((card) => card.root));
+      fill(place, procedures?.length ? this.handsBox(procedures) : null, ...cards.map((card) => card.root));
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
+      this.failed = true;
       fill(part("causes-none"), problem.said);
       fill(place);
     }
+  }
+
+  /** Who holds and stops what: the same for every cause that is shown. */
+  private handsBox(procedures: string[]): HTMLElement {
+    const choice = el("select", { id: "procedure" }, el("option", { value: "" }, "as the cause has it"));
+    choice.append(...procedures.map((name) => el("option", { value: name }, name.replace(/_/g, " "))));
+    const delay = el("input", { id: "reaction", type: "number", min: 0, step: 0.1, placeholder: "cause's own" });
+    const changed = (): void => {
+      const reaction = delay.valueAsNumber;
+      this.hands = { procedure: choice.value || undefined, reaction: Number.isFinite(reaction) ? reaction : undefined };
+      this.cards.forEach((card) => card.again());
+    };
+    for (const input of [choice, delay]) input.addEventListener("input", changed);
+    choice.value = this.hands.procedure ?? "";
+    return el(
+      "fieldset",
+      { class: "hands" },
+      el("legend", {}, "Hands, for every cause shown"),
+      el("label", { for: "procedure" }, "Procedure"),
+      choice,
+      el("label", { for: "reaction" }, "Delay before it begins, s"),
+      delay,
+    );
   }
 
   /** Show a cause's flight no more. */
@@ -54,11 +81,14 @@ class Card {
   private readonly box: HTMLInputElement;
   private knobs: [Parameter, Knob][] = [];
   private extra: Record<string, number> = {};
+  private slow = 0;
+  private readonly busy = el("span", { class: "hint", role: "status" });
 
   constructor(
     readonly cause: Cause,
     private readonly flyer: Flyer,
     private readonly overlay: Overlay,
+    private readonly hands: () => Hands,
   ) {
     const id = `cause-${cause.name}`;
     this.box = el("input", { type: "checkbox", id, onchange: () => this.toggle() });
@@ -66,7 +96,7 @@ class Card {
     this.root = el(
       "article",
       { class: cause.can_act ? "cause" : "cause cannot", "data-cause": cause.name },
-      el("h3", {}, this.box, el("label", { for: id }, cause.title)),
+      el("h3", {}, this.box, el("label", { for: id }, cause.title), this.busy),
       el("p", {}, standing("inferred"), ` ${cause.mechanism}`),
       !cause.can_act && el("p", { class: "hint" }, `Cannot act here: ${cause.why_not}`),
     );
@@ -76,6 +106,8 @@ class Card {
   private evidence(): HTMLElement {
     const { physical_evidence: marks, not_separable: twins } = this.cause;
     const list = el("dl");
+    const dark = listed(this.cause.cannot_explain ?? "");
+    if (dark) put(list, el("dt", {}, "Cannot explain"), el("dd", {}, dark));
     if (listed(marks)) put(list, el("dt", {}, "Physical evidence that tells"), el("dd", {}, listed(marks)));
     if (listed(twins)) put(list, el("dt", {}, "Cannot be told from, by the path alone"), el("dd", {}, listed(twins)));
     return el("details", {}, el("summary", {}, "Evidence, and what it cannot be told from"), list);
@@ -88,7 +120,7 @@ class Card {
       parameter,
       knob(parameter, `knob-${name}-${parameter.name}`, () => this.turned()),
     ]);
-    const reset = el("p", {}, el("button", { type: "button", onclick: () => this.reset() }, "Back to the middle of the priors"));
+    const reset = el("p", {}, el("button", { type: "button", onclick: () => this.reset() }, "Back to where they stood"));
     return el(
       "details",
       { class: "settings" },
@@ -102,7 +134,7 @@ class Card {
     this.extra = {};
     for (const [parameter, made] of this.knobs) {
       const range = made.root.querySelector<HTMLInputElement>("input[type=range]")!;
-      range.value = String(parameter.median);
+      range.value = String(parameter.value ?? parameter.median);
       range.dispatchEvent(new Event("input"));
     }
   }
@@ -122,9 +154,18 @@ class Card {
   private turned(): void {
     this.box.checked = true;
     const values = Object.fromEntries(this.knobs.map(([parameter, made]) => [parameter.name, made.value()]));
-    this.flyer.fly(this.cause.name, { ...values, ...this.extra }, (flown) => {
-      if (this.box.checked) this.overlay.set(this.cause.name, this.cause.title, flown);
+    clearTimeout(this.slow);
+    this.slow = window.setTimeout(() => (this.busy.textContent = "flying \u2026 the first flight takes longest"), 500);
+    this.flyer.fly(this.cause.name, { ...values, ...this.extra }, this.hands(), (flown) => {
+      clearTimeout(this.slow);
+      this.busy.textContent = "";
+      if (flown && this.box.checked) this.overlay.set(this.cause.name, this.cause.title, flown);
     });
+  }
+
+  /** Fly what is shown again, with other hands. */
+  again(): void {
+    if (this.box.checked) this.turned();
   }
 
   fly(values: Record<string, number>): void {

@@ -24,6 +24,7 @@ function held(rows: CheckedClaim[], label: string): HTMLElement {
 
 export class ClaimsEntry implements Entry {
   stages: Entry["stages"] = ["motion", "moments", "weighing", "response"];
+  failed = false;
   private saved = "";
   private draft = "";
 
@@ -41,11 +42,15 @@ export class ClaimsEntry implements Entry {
   }
 
   async refresh(): Promise<void> {
+    this.failed = false;
+    const missing = this.bench.missing("motion");
+    if (missing) return fill(part("claims-none"), missing);
     try {
       this.show(await get<Claims>("claims"));
       fill(part("claims-none"));
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
+      this.failed = true;
       fill(part("claims-none"), problem.said);
     }
   }

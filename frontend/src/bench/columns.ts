@@ -92,7 +92,7 @@ export class Columns {
         { class: "columns" },
         heading,
         preview.error && el("p", { class: "refused" }, `${preview.error.message} ${preview.error.hint ?? ""}`),
-        ...preview.report.map((line) => el("p", {}, line)),
+        ...preview.report.map((line) => el("p", { class: preview.kind === "other" ? "refused" : undefined }, line)),
         preview.suggest && el("p", {}, this.suggestion(name, preview.suggest)),
         this.rows.length > 0 && table(heads, this.rows.map((row) => row.cells), { label: `Columns of ${name}` }),
         el("details", {}, el("summary", {}, "First rows, as they stand"), first),

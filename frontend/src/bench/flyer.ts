@@ -6,20 +6,31 @@ import type { Flown } from "./types";
 
 export type Values = Record<string, number>;
 
+/** How the hands act: a clocked procedure and its first delay; empty for the causes' own. */
+export interface Hands {
+  procedure?: string;
+  reaction?: number;
+}
+
+interface Wish {
+  values: Values;
+  hands: Hands;
+  /** Told of the flight; of nothing where it was refused. */
+  land: (flown: Flown | null) => void;
+}
+
 export class Flyer {
   private newest = 0;
-  private readonly wanted = new Map<string, { values: Values; land: (flown: Flown) => void }>();
+  private readonly wanted = new Map<string, Wish>();
   private flying = false;
   private frame = 0;
   /** ms from the last change of a value to its curves on the screen, and what of it was the flight. */
   readonly lags: { all: number; flight: number }[] = [];
   private readonly changed = new Map<string, number>();
 
-  constructor(private readonly duration: () => number | undefined) {}
-
   /** Fly a cause with these values; only the last wish of a frame is sent. */
-  fly(cause: string, values: Values, land: (flown: Flown) => void): void {
-    this.wanted.set(cause, { values: { ...values }, land });
+  fly(cause: string, values: Values, hands: Hands, land: Wish["land"]): void {
+    this.wanted.set(cause, { values: { ...values }, hands, land });
     this.changed.set(cause, performance.now());
     if (!this.frame) this.frame = requestAnimationFrame(() => this.next());
   }
@@ -27,20 +38,20 @@ export class Flyer {
   private next(): void {
     this.frame = 0;
     if (this.flying || this.wanted.size === 0) return;
-    const [cause, { values, land }] = [...this.wanted][0];
+    const [cause, wish] = [...this.wanted][0];
     this.wanted.delete(cause);
     this.flying = true;
-    void this.send(cause, values, land).finally(() => {
+    void this.send(cause, wish).finally(() => {
       this.flying = false;
       this.next();
     });
   }
 
-  private async send(cause: string, values: Values, land: (flown: Flown) => void): Promise<void> {
+  private async send(cause: string, { values, hands, land }: Wish): Promise<void> {
     const ticket = ++this.newest;
     const since = this.changed.get(cause)!;
     try {
-      const flown = await writeFigure<Flown>("fly", { cause, values, duration: this.duration(), ticket });
+      const flown = await writeFigure<Flown>("fly", { cause, values, ...hands, ticket });
       if (flown.superseded || (flown.ticket !== undefined && flown.ticket !== ticket)) return;
       if (this.wanted.has(cause)) return;
       land(flown);
@@ -48,6 +59,7 @@ export class Flyer {
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       announce(problem.said);
+      land(null);
     }
   }
 }

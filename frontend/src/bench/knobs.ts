@@ -15,16 +15,17 @@ export interface Knob {
 /** A parameter of a cause: the slider covers its prior's range, a typed number may leave it. */
 export function knob(parameter: Parameter, id: string, changed: () => void): Knob {
   const { low, high, median, unit } = parameter;
+  const first = parameter.value ?? median;
   const span = high - low || 1;
   const said = parameter.meaning || parameter.name;
   const range = el("input", {
-    type: "range", id, min: low - 0.25 * span, max: high + 0.25 * span, step: span / STEPS, value: median,
+    type: "range", id, min: low - 0.25 * span, max: high + 0.25 * span, step: span / STEPS, value: first,
     "aria-describedby": `${id}-prior`,
   });
   const number = el("input", {
-    type: "number", step: "any", value: short(median), "aria-label": `${said}, ${unit || "no unit"}, as a number`,
+    type: "number", step: "any", value: short(first), "aria-label": `${said}, ${unit || "no unit"}, as a number`,
   });
-  let value = median;
+  let value = first;
   const set = (next: number, from: HTMLInputElement): void => {
     if (!Number.isFinite(next)) return;
     value = next;

@@ -11,6 +11,7 @@ import type { MotionFigure, Section } from "./types";
 
 export class MomentsEntry implements Entry {
   stages: Entry["stages"] = ["moments"];
+  failed = false;
   figure: MotionFigure | null = null;
   private readonly watchers: ((figure: MotionFigure) => void)[] = [];
 
@@ -22,6 +23,7 @@ export class MomentsEntry implements Entry {
   }
 
   async refresh(): Promise<void> {
+    this.failed = false;
     const missing = this.bench.missing("moments");
     if (missing) {
       fill(part("moments-none"), missing);
@@ -38,6 +40,7 @@ export class MomentsEntry implements Entry {
       this.draw(figure);
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
+      this.failed = true;
       fill(part("moments-none"), problem.said);
       this.clear();
     }

@@ -21,6 +21,7 @@ type Told = (figure: MotionFigure) => void;
 
 export class MotionEntry implements Entry {
   stages: Entry["stages"] = ["motion"];
+  failed = false;
   figure: MotionFigure | null = null;
   private charts: TimeCharts | null = null;
   private views: PathChart[] = [];
@@ -40,12 +41,14 @@ export class MotionEntry implements Entry {
   }
 
   async refresh(): Promise<void> {
+    this.failed = false;
     const missing = this.bench.state && this.bench.missing("motion");
     if (missing) return this.empty(missing);
     try {
       this.figure = await getFigure<MotionFigure>("figure/motion", { points: WHOLE });
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
+      this.failed = true;
       this.empty(problem.said);
       return;
     }

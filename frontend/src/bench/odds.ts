@@ -64,6 +64,7 @@ class Row {
 
 export class OddsEntry implements Entry {
   stages: Entry["stages"] = ["weighing"];
+  failed = false;
   private rows: Row[] = [];
   private given: Record<string, number> = {};
   private waiting = false;
@@ -72,6 +73,7 @@ export class OddsEntry implements Entry {
   constructor(readonly bench: Bench) {}
 
   async refresh(): Promise<void> {
+    this.failed = false;
     const missing = this.bench.missing("weighing");
     if (missing) {
       fill(part("odds-none"), missing);
@@ -84,6 +86,7 @@ export class OddsEntry implements Entry {
       this.draw(odds);
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
+      this.failed = true;
       fill(part("odds-none"), problem.said);
       fill(part("odds-body"));
     }

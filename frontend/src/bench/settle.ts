@@ -24,10 +24,12 @@ function row(item: EvidenceItem, most: number): (Node | string | null)[][] {
 
 export class SettleEntry implements Entry {
   stages: Entry["stages"] = ["weighing"];
+  failed = false;
 
   constructor(readonly bench: Bench) {}
 
   async refresh(): Promise<void> {
+    this.failed = false;
     const missing = this.bench.missing("weighing");
     if (missing) {
       fill(part("settle-none"), missing);
@@ -49,6 +51,7 @@ export class SettleEntry implements Entry {
       );
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
+      this.failed = true;
       fill(part("settle-none"), problem.said);
       fill(part("settle-body"));
     }

@@ -24,10 +24,12 @@ function plainTable(rows: Record<string, unknown>[], label: string): HTMLElement
 
 export class TimeEntry implements Entry {
   stages: Entry["stages"] = ["response"];
+  failed = false;
 
   constructor(readonly bench: Bench, private readonly causes: CausesEntry) {}
 
   async refresh(): Promise<void> {
+    this.failed = false;
     const missing = this.bench.missing("response");
     if (missing) {
       fill(part("time-none"), missing);
@@ -41,6 +43,7 @@ export class TimeEntry implements Entry {
       fill(place, ...this.parts(found));
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
+      this.failed = true;
       fill(part("time-none"), problem.said);
       fill(place);
     }

@@ -169,6 +169,8 @@ export interface Parameter {
   median: number;
   high: number;
   source: string;
+  /** Where its slider stands at first; the median where nothing is said. */
+  value?: number;
 }
 
 export interface Cause {
@@ -178,12 +180,14 @@ export interface Cause {
   can_act: boolean;
   why_not: string;
   parameters: Parameter[];
+  cannot_explain?: string | string[];
   physical_evidence: string | string[];
   not_separable: string | string[];
 }
 
 export interface Causes {
   start: number | string | null;
+  procedures?: string[];
   causes: Cause[];
 }
 
@@ -193,7 +197,7 @@ export interface Flown {
   seconds: number;
   time: Float32Array;
   curves: Record<string, Float32Array>;
-  misfit: { overall: number; channels?: { name: string; z: number }[] } & Record<string, unknown>;
+  misfit: { overall: number | null; channels?: Record<string, number | null> };
 }
 
 export interface OddsRow {

@@ -1,0 +1,172 @@
+"""The main job in a browser: from a dropped file to a report, with what goes wrong on the way."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROWS = 110  # of the example's track: enough for a motion, quickly worked out
+WORK = 120_000  # ms, for a stage among other tests on two cores
+
+DROP = """([name, text]) => {
+    const data = new DataTransfer();
+    data.items.add(new File([text], name, { type: "text/csv" }));
+    const drop = document.querySelector("#drop");
+    for (const type of ["dragenter", "dragover", "drop"]) {
+        drop.dispatchEvent(new DragEvent(type, { dataTransfer: data, bubbles: true, cancelable: true }));
+    }
+}"""
+
+
+class Tab:
+    """A page with what it asked for and complained of."""
+
+    def __init__(self, context: Any, address: str) -> None:
+        self.page = context.new_page()
+        self.page.set_default_timeout(10_000)
+        self.requests: list[str] = []
+        self.complaints: list[str] = []
+        self.page.on("request", lambda asked: self.requests.append(asked.url))
+        self.page.on("console", lambda line: self.complaints.append(line.text))
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.page.goto(address)
+        self.page.wait_for_selector("html[data-ready=yes]", timeout=WORK)
+
+
+@pytest.fixture
+def tab(browser: Any, notebooks: tuple[str, Path]) -> Iterator[Callable[[str], Tab]]:
+    """Opens the notebook of a case."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
+    address = notebooks[0].rstrip("/")
+    yield lambda case: Tab(context, f"{address}/c/{case}/")
+    context.close()
+
+
+def example_rows(repository: Path) -> str:
+    lines = (repository / "examples/cedar-hollow/track.csv").read_text().splitlines()
+    return "\n".join(lines[: ROWS + 1]) + "\n"
+
+
+def test_from_a_dropped_file_to_a_report(
+    tab: Callable[[str], Tab], notebooks: tuple[str, Path], repository: Path
+) -> None:
+    address, folder = notebooks
+    opened = tab("fresh")
+    page = opened.page
+    page.evaluate(DROP, ["flight.csv", example_rows(repository)])
+    page.get_by_role("heading", name="Columns of flight.csv").wait_for()
+    assert page.locator("#files code", has_text=re.compile("^[0-9a-f]{64}$")).count() == 2
+    height = page.get_by_label("Unit of altitude_ft")
+    assert height.input_value() == "ft"
+    assert "ft" in page.locator("tr", has=height).locator("td").last.inner_text()
+    page.get_by_role("button", name="Use these columns").press("Enter")
+    page.locator("#files tr", has_text="flight.csv").get_by_text(
+        "track", exact=True
+    ).first.wait_for()
+
+    mass = page.get_by_label("Mass")
+    page.locator("[data-group=airplane] summary").press("Enter")
+    mass.fill("5 200 elephants")
+    page.get_by_role("button", name="Save the case").press("Enter")
+    page.locator("#field-airplane-mass-error:not(:empty)").wait_for()
+    assert mass.get_attribute("aria-invalid") == "true"
+    assert "field-airplane-mass-error" in str(mass.get_attribute("aria-describedby"))
+    mass.fill("5 200 kg +- 100 kg")
+    mass.press("Enter")
+    page.get_by_text("Saved.", exact=True).wait_for()
+    text = (folder / "fresh/case.toml").read_text(encoding="utf-8")
+    assert "this line must live" in text
+    assert "# and this remark" in text
+    assert '"5 200 kg +- 100 kg"' in text
+    assert "flight.csv" in text
+
+    page.locator("#motion .made button").press("Enter")
+    page.locator("#work-now .job[data-state=running]").wait_for()
+    page.locator("#work-all .job:not([data-state=running], [data-state=waiting])").wait_for(
+        timeout=WORK
+    )
+    assert "done" in page.locator("#work-all .job").inner_text()
+    page.locator("#motion-strips .panel").first.wait_for()
+    slider = page.locator("[data-strips=motion] input[type=range]")
+    for _ in range(5):
+        slider.press("ArrowRight")
+    slider.press("Enter")
+    page.get_by_role("heading", name="Rows within 2 s").wait_for()
+    assert "flight.csv, row" in page.locator("#rows").inner_text()
+
+    page.locator("#export-report").press("Enter")
+    link = page.locator("#work-all a", has_text="Open report.html")
+    link.wait_for(timeout=WORK)
+    report = page.request.get(f"{address.rstrip('/')}/c/fresh/report")
+    assert report.ok
+    assert "A case to fill" in report.text()
+
+    # The browser reports the refused form by itself; nothing else may complain.
+    assert [said for said in opened.complaints if "422" not in said] == []
+    assert not [url for url in opened.requests if not url.startswith(address.rstrip("/"))]
+
+
+def test_a_bad_file_is_one_clear_error(
+    tab: Callable[[str], Tab], notebooks: tuple[str, Path]
+) -> None:
+    before = (notebooks[1] / "slow/case.toml").read_bytes()
+    page = tab("slow").page
+    page.locator("#pick").set_input_files(
+        {
+            "name": "broken.csv",
+            "mimeType": "text/csv",
+            "buffer": b"\x00\x01\xff not a table \x00" * 9,
+        }
+    )
+    page.locator("#columns .refused").wait_for()
+    assert page.locator("#columns .refused").count() == 1
+    assert page.locator("#files tr", has_text="track.csv").count() == 1
+    assert (notebooks[1] / "slow/case.toml").read_bytes() == before
+    page.get_by_role("button", name="Take out broken.csv").click()
+    page.get_by_role("button", name="Take out broken.csv").wait_for(state="detached")
+    page.locator("h1").click()
+    page.keyboard.press("Control+z")
+    page.get_by_role("button", name="Take out broken.csv").wait_for()
+
+
+def test_a_reload_keeps_a_job_and_a_stop_ends_it(tab: Callable[[str], Tab]) -> None:
+    page = tab("slow").page
+    page.locator("#motion .made button").click()
+    page.locator("#work-now .job").wait_for()
+    name = page.locator("#work-now .job").get_attribute("data-job")
+    page.reload()
+    page.wait_for_selector("html[data-ready=yes]", timeout=WORK)
+    job = page.locator(f"#work-now [data-job='{name}']")
+    job.wait_for()
+    assert "at work" in page.locator("[data-index=motion]").inner_text()
+    job.get_by_role("button", name="Stop: Motion").press("Enter")
+    stopped = page.locator(f"#work-all [data-job='{name}'][data-state=cancelled]")
+    stopped.wait_for()
+    assert "stopped by you" in stopped.inner_text()
+    assert page.locator("#work-bar").is_hidden()
+    assert "not made yet" in page.locator("[data-index=motion]").inner_text()
+
+
+def test_two_tabs_lose_nothing(tab: Callable[[str], Tab], notebooks: tuple[str, Path]) -> None:
+    case = notebooks[1] / "tabs/case.toml"
+    first, second = tab("tabs").page, tab("tabs").page
+    # What is being typed here must live through what is saved there.
+    first.get_by_label("Place").fill("typed in the first tab")
+    second.get_by_label("Question").fill("Asked in the second tab?")
+    second.get_by_role("button", name="Save the case").click()
+    second.get_by_text("Saved.", exact=True).wait_for()
+    first.get_by_role("button", name="Save the case").click()
+    first.get_by_text("was saved elsewhere").wait_for()
+    assert first.get_by_label("Place").input_value() == "typed in the first tab"
+    assert "first tab" not in case.read_text(encoding="utf-8")
+    first.get_by_role("button", name="keep what I typed").click()
+    first.get_by_text("1 change not saved yet").wait_for()
+    first.get_by_role("button", name="Save the case").click()
+    first.get_by_text("Saved.", exact=True).wait_for()
+    text = case.read_text(encoding="utf-8")
+    assert "typed in the first tab" in text
+    assert "Asked in the second tab?" in text

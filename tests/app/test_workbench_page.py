@@ -1,0 +1,390 @@
+"""The notebook of a case in a browser: drawn, safe, reachable by keyboard, read aloud, printed."""
+
+from __future__ import annotations
+
+import json
+import re
+import struct
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from neutralpoint.report.payload import payload
+
+AXE = Path(__file__).parents[2] / "frontend/node_modules/axe-core/axe.min.js"
+PAINTS_WITHIN = 2.0  # s; the aim of the page, on a server that is already at work
+MADE = {"ready": True, "stale": False, "made": "2031-05-02T10:00:00+00:00", "cannot": ""}
+HOSTILE = "<img src=x onerror=\"document.title='taken'\">"
+
+# What stages give that take minutes to work out, in the form in which the server hands it on.
+CAUSES = {
+    "start": 100.0,
+    "causes": [
+        {
+            "name": "runaway",
+            "title": f"Runaway {HOSTILE}",
+            "mechanism": "The drive runs by itself.",
+            "can_act": True,
+            "why_not": "",
+            "parameters": [
+                {"name": "rate", "meaning": "Rate of the drive", "unit": "deg/s", "low": 0.1,
+                 "median": 0.3, "high": 0.5, "source": "airplane file"}
+            ],
+            "physical_evidence": ["length of the actuator"],
+            "not_separable": ["tab runaway"],
+        },
+        {
+            "name": "ice", "title": "Ice on the tail", "mechanism": "The tail stalls.",
+            "can_act": False, "why_not": "it was warm", "parameters": [],
+            "physical_evidence": "", "not_separable": "",
+        },
+    ],
+}  # fmt: skip
+SHARES = [[0.9, 0.6, 0.2], [0.7, None, 0.1]]
+RESPONSE = {
+    "causes": ["runaway"],
+    "maps": [
+        {
+            "cause": "runaway", "procedure": "opposing switch", "share": SHARES,
+            "x": {"label": "delay", "unit": "s", "values": [1.0, 1.5, 3.0]},
+            "y": {"label": "rate", "unit": "deg/s", "values": [0.2, 0.4], "parameter": "rate"},
+        }
+    ],
+    "latest": [{"action": "opposing switch", "latest": 4.2}],
+    "lessons": ["A switch within reach leaves more time."],
+    "force": {}, "cautions": ["Delays are settings."],
+}  # fmt: skip
+EVIDENCE = [
+    {
+        "item": "length of the actuator", "bits": 0.8, "cost": "wreckage", "source": "likelihoods",
+        "caution": "", "outcomes": [{"outcome": "at its stop", "chance": 0.6, "leaders": ["runaway 0.97"]}],
+    }
+]  # fmt: skip
+
+
+def odds(prior: dict[str, float]) -> dict[str, Any]:
+    weights = {"runaway": prior.get("runaway", 0.5), "ice": 0.1 * prior.get("ice", 0.5)}
+    rows = [
+        {
+            "cause": cause, "title": cause, "prior": prior.get(cause, 0.5), "words": "leads",
+            "probability": weight / sum(weights.values()), "low": 0.0, "high": 1.0,
+            "log_bayes_factor": -0.4,
+        }
+        for cause, weight in weights.items()
+    ]  # fmt: skip
+    reliability = [{"predicted": 0.2, "observed": 0.25, "count": 40}]
+    return {"rows": rows, "score": "Right in 93 % of 208.", "reliability": reliability}
+
+
+def flown(asked: dict[str, Any]) -> bytes:
+    """A flight in the envelope of figures; a faster drive leaves the height sooner."""
+    time = np.arange(100.0, 140.0, 0.25)
+    height = 6500.0 - asked["values"].get("rate", 0.3) * 40.0 * (time - 100.0)
+    answer = {
+        "ticket": asked["ticket"], "seconds": 0.01, "time": time, "curves": {"height": height},
+        "misfit": {"overall": 1.5, "channels": {"altitude": 1.2}},
+    }  # fmt: skip
+    plain, floats = payload(answer)
+    text = json.dumps(plain).encode()
+    text += b" " * (-len(text) % 4)
+    return struct.pack("<I", len(text)) + text + floats
+
+
+def always(answer: Any) -> Callable[[Any], None]:
+    return lambda route: route.fulfill(json=answer)
+
+
+class Notebook:
+    """The page of the hand-made case, with later stages answered by hand."""
+
+    def __init__(self, context: Any, address: str) -> None:
+        self.page = context.new_page()
+        self.page.set_default_timeout(10_000)
+        self.requests: list[str] = []
+        self.complaints: list[str] = []
+        self.flights: list[dict[str, Any]] = []
+        self.page.on("request", lambda asked: self.requests.append(asked.url))
+        self.page.on("console", lambda line: self.complaints.append(line.text))
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        for name, answer in (("causes", CAUSES), ("response", RESPONSE), ("evidence", EVIDENCE)):
+            self.page.route(f"**/api/{name}", always(answer))
+        self.page.route("**/api/state", self._state)
+        self.page.route("**/api/odds", self._odds)
+        self.page.route("**/api/fly", self._fly)
+        self.page.goto(address)
+        self.page.wait_for_selector("html[data-ready=yes]", timeout=60_000)
+
+    def _state(self, route: Any) -> None:
+        answer = route.fetch()
+        state = answer.json()
+        state["stages"] |= {"weighing": MADE, "response": MADE}
+        route.fulfill(json=state)
+
+    def _odds(self, route: Any) -> None:
+        route.fulfill(json=odds(route.request.post_data_json.get("prior") or {}))
+
+    def _fly(self, route: Any) -> None:
+        asked = route.request.post_data_json
+        self.flights.append(asked)
+        route.fulfill(body=flown(asked), content_type="application/octet-stream")
+
+
+@pytest.fixture(scope="module")
+def notebook(browser: Any, notebooks: tuple[str, Path]) -> Iterator[Notebook]:
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce")
+    yield Notebook(context, f"{notebooks[0].rstrip('/')}/c/made/")
+    context.close()
+
+
+def test_text_of_the_case_stays_text(notebook: Notebook) -> None:
+    page = notebook.page
+    assert page.locator("h1").inner_text().startswith("</script>")
+    assert "Runaway <img" in page.locator("#cause-list").inner_text()
+    assert page.locator("img").count() == 0
+    assert "taken" not in page.title().split("<")[0]
+    assert "<script>" in page.locator("#motion-words").inner_text()
+
+
+def test_all_entries_are_drawn(notebook: Notebook) -> None:
+    page = notebook.page
+    names = page.locator("#index .name").all_inner_texts()
+    assert names == [heading for heading in page.locator(".entry-head h2").all_inner_texts()]
+    inks = page.evaluate(
+        """() => {
+            // Read from a copy: the page's own canvases stay as they are.
+            const copy = canvas => {
+                const pen = new OffscreenCanvas(canvas.width, canvas.height).getContext(
+                    "2d", { willReadFrequently: true });
+                pen.drawImage(canvas, 0, 0);
+                return pen.getImageData(0, 0, canvas.width, canvas.height).data;
+            };
+            return [...document.querySelectorAll('.u-wrap > canvas, .sheet canvas, .map canvas')]
+            .map(canvas => {
+                const data = copy(canvas);
+                let inked = 0;
+                for (let k = 3; k < data.length; k += 4) inked += data[k] > 0;
+                return inked / (data.length / 4);
+            });
+        }"""
+    )
+    # 13 of the motion, one of what it took, 7 beside the causes, three paths, one map.
+    assert len(inks) == 25
+    assert min(inks) > 0.005
+
+
+def test_cautions_stand_where_results_are_read(notebook: Notebook) -> None:
+    page = notebook.page
+    for entry in page.locator("section.entry:not(#work)").all():
+        assert "Caution:" in entry.inner_text()
+    page.locator("#odds").scroll_into_view_if_needed()
+    assert page.locator(".index-cautions").is_visible()
+    assert "Not for flight" in page.locator(".index-cautions").inner_text()
+
+
+def test_cursor_zoom_and_rows_by_keyboard(notebook: Notebook) -> None:
+    page = notebook.page
+    strips = page.locator("[data-strips=motion]")
+    slider = strips.locator("input[type=range]")
+    slider.press("Home")
+    for _ in range(40):
+        slider.press("ArrowRight")
+    assert strips.locator(".clock").inner_text() == "18:53:30.0"
+    first = page.locator("[data-strips=motion] [data-panel=ground_speed] .read-value")
+    before = first.inner_text()
+    slider.press("+")
+    stretch = strips.locator("input[data-end=from]").input_value()
+    slider.press("Shift+ArrowRight")
+    assert strips.locator("input[data-end=from]").input_value() > stretch
+    # The cursor keeps its time, and what is refetched keeps its values.
+    page.wait_for_timeout(500)
+    assert strips.locator(".clock").inner_text() == "18:53:30.0"
+    assert first.inner_text() == before
+    slider.press("0")
+    slider.press("w")
+    assert "Normal load factor" in strips.locator(".spoken").inner_text()
+    slider.press("Enter")
+    page.locator("#rows").wait_for()
+    assert re.search(r"track\.csv, row \d+", page.locator("#rows").inner_text())
+
+
+def test_a_drag_selects_and_a_click_shows_rows(notebook: Notebook) -> None:
+    page = notebook.page
+    panel = page.locator("[data-strips=motion] [data-panel=pitch_angle]")
+    panel.scroll_into_view_if_needed()
+    box = panel.locator(".u-over").bounding_box()
+    page.mouse.move(box["x"] + 100, box["y"] + 40)
+    lefts = page.evaluate(
+        """() => [...document.querySelectorAll('[data-strips=motion] .u-cursor-x')]
+            .map(line => line.style.transform)"""
+    )
+    assert len(set(lefts)) == 1
+    page.mouse.down()
+    page.mouse.move(box["x"] + 200, box["y"] + 40, steps=4)
+    page.mouse.up()
+    strips = page.locator("[data-strips=motion]")
+    assert strips.locator("input[data-end=from]").input_value() > "18:53:20"
+    page.mouse.dblclick(box["x"] + 200, box["y"] + 40)
+    assert strips.locator("input[data-end=from]").input_value() == "18:53:20"
+
+
+def test_playing_moves_lines_alone(notebook: Notebook) -> None:
+    page = notebook.page
+    slider = page.locator("[data-strips=motion] input[type=range]")
+    slider.press("Home")
+    page.evaluate(
+        """() => {
+            window.drawn = 0;
+            const stroke = CanvasRenderingContext2D.prototype.stroke;
+            CanvasRenderingContext2D.prototype.stroke = function (...given) {
+                window.drawn++;
+                return stroke.apply(this, given);
+            };
+        }"""
+    )
+    slider.press("p")
+    page.wait_for_timeout(700)
+    slider.press("p")
+    assert page.locator("[data-strips=motion] .clock").inner_text() > "18:53:20.3"
+    assert page.evaluate("window.drawn") == 0
+    assert page.evaluate("notebook.cursor.frames.length") > 10
+
+
+def test_space_view_turns_by_keyboard(notebook: Notebook) -> None:
+    page = notebook.page
+    said = page.locator("#space-said")
+    before = said.inner_text()
+    page.locator("#space canvas").press("ArrowLeft")
+    page.locator("#space canvas").press("ArrowUp")
+    page.wait_for_timeout(100)
+    assert said.inner_text() != before
+
+
+def test_a_knob_flies_at_once_and_the_newest_wins(notebook: Notebook) -> None:
+    page = notebook.page
+    page.get_by_role("checkbox", name="Runaway").press("Space")
+    page.locator("[data-flown=runaway]").wait_for()
+    knob = page.locator("#knob-runaway-rate")
+    for _ in range(12):
+        knob.press("ArrowRight")
+    page.wait_for_timeout(300)
+    value = page.get_by_label("Rate of the drive, deg/s, as a number").input_value()
+    assert notebook.flights[-1]["values"]["rate"] == pytest.approx(float(value), abs=1e-3)
+    tickets = [flight["ticket"] for flight in notebook.flights]
+    assert tickets == sorted(set(tickets))
+    assert "1.50 standard deviations" in page.locator("[data-flown=runaway]").inner_text()
+    layer = "[data-strips=against] [data-panel=pressure_altitude] .u-over canvas"
+    inked = f"""() => {{
+        const canvas = document.querySelector('{layer}');
+        const pen = new OffscreenCanvas(canvas.width, canvas.height).getContext(
+            "2d", {{ willReadFrequently: true }});
+        pen.drawImage(canvas, 0, 0);
+        const data = pen.getImageData(0, 0, canvas.width, canvas.height).data;
+        return data.some(value => value > 0);
+    }}"""
+    assert page.evaluate(inked)
+    assert page.locator("#cause-ice").is_disabled()
+    page.get_by_role("button", name="Take away: Runaway").press("Enter")
+    assert not page.evaluate(inked)
+
+
+def test_priors_recompute_at_once(notebook: Notebook) -> None:
+    page = notebook.page
+    row = page.locator("#odds-body tr[data-cause=ice]")
+    assert "0.09" in row.inner_text()
+    row.get_by_label("Prior weight of ice", exact=True).fill("1")
+    row.get_by_text("0.17").wait_for()
+    page.get_by_role("button", name="Equal prior weights").press("Enter")
+    row.get_by_text("0.09").wait_for()
+    assert page.get_by_role("img", name="Reliability diagram").is_visible()
+
+
+def test_a_cell_is_walked_to_and_flown(notebook: Notebook) -> None:
+    page = notebook.page
+    cell = page.locator(".map canvas")
+    cell.press("ArrowRight")
+    cell.press("ArrowUp")
+    assert "not worked out" in page.locator(".cell-said").inner_text()
+    cell.press("ArrowLeft")
+    assert "delay 1.0 s, rate 0.4 deg/s: held in 70 %" in page.locator(".cell-said").inner_text()
+    cell.press("Enter")
+    page.locator("[data-flown=runaway]").wait_for()
+    assert notebook.flights[-1]["values"]["rate"] == 0.4
+    page.locator(".map-table summary").press("Enter")
+    assert "70 %" in page.locator(".map-table table").inner_text()
+
+
+def test_own_text_is_checked(notebook: Notebook) -> None:
+    page = notebook.page
+    page.locator("#wording-text").fill("The pilot panicked and caused the crash.")
+    page.get_by_role("button", name="Check the wording").press("Enter")
+    page.locator("#wording-found table").wait_for()
+
+
+def test_every_stop_of_the_tab_key_is_seen(notebook: Notebook) -> None:
+    page = notebook.page
+    page.evaluate("() => { document.activeElement.blur(); scrollTo(0, 0); }")
+    reached = set()
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        name, width = page.evaluate(
+            """() => {
+                const held = document.activeElement;
+                return [held.id || held.hash || held.textContent, getComputedStyle(held).outlineWidth];
+            }"""
+        )
+        assert float(width.removesuffix("px")) >= 2, name
+        reached.add(name)
+    assert {"#entries", "#causes", "study", "pick", "field-title"} <= reached
+
+
+@pytest.mark.parametrize("width", [1280, 1920])
+def test_nothing_runs_over_the_side(notebook: Notebook, width: int) -> None:
+    page = notebook.page
+    page.set_viewport_size({"width": width, "height": 900})
+    page.wait_for_timeout(200)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.set_viewport_size({"width": 1280, "height": 900})
+
+
+def test_axe_finds_no_serious_fault(notebook: Notebook) -> None:
+    if not AXE.is_file():
+        pytest.skip("axe-core is not installed: npm ci in frontend/")
+    # The page's own policy forbids other scripts, so the checker comes in beside it.
+    notebook.page.evaluate(AXE.read_text(encoding="utf-8") + "; null")
+    faults = notebook.page.evaluate("() => axe.run(document).then(found => found.violations)")
+    serious = [
+        (fault["id"], [node["html"][:120] for node in fault["nodes"][:3]])
+        for fault in faults
+        if fault["impact"] in ("serious", "critical")
+    ]
+    assert serious == []
+
+
+def test_prints_the_argument(notebook: Notebook) -> None:
+    page = notebook.page
+    assert page.pdf(format="A4", prefer_css_page_size=True).startswith(b"%PDF")
+    page.emulate_media(media="print")
+    assert page.locator("#motion-strips .panel canvas").first.is_visible()
+    for hidden in (".index", ".time-bar", "#drop", "#study", "#raw"):
+        assert not page.locator(hidden).first.is_visible(), hidden
+    page.emulate_media(media="screen")
+
+
+def test_paints_within_two_seconds(browser: Any, notebooks: tuple[str, Path]) -> None:
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    page = context.new_page()
+    page.goto(f"{notebooks[0].rstrip('/')}/c/tabs/")
+    page.wait_for_selector("html[data-drawn=yes]")
+    page.reload()
+    page.wait_for_selector("html[data-drawn=yes]")
+    painted = page.evaluate("performance.now()") / 1000.0
+    context.close()
+    assert painted < PAINTS_WITHIN
+
+
+def test_nothing_complained_or_went_out(notebook: Notebook, notebooks: tuple[str, Path]) -> None:
+    assert notebook.complaints == []
+    assert not [url for url in notebook.requests if not url.startswith(notebooks[0].rstrip("/"))]
