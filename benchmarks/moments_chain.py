@@ -22,6 +22,7 @@ from neutralpoint.moments import (
     required_moment,
     verdicts,
     with_gusts,
+    with_power_effect,
 )
 from neutralpoint.motion import LiftData, Motion, estimate_motion
 from neutralpoint.track import Track
@@ -62,6 +63,7 @@ def analyse(
     flight = flight_from_paths(motion.time, motion.is_fix, motion.paths, WINDOW)
     flight = with_gusts(flight, rng, WINDOW)
     drawn = batched(apply_multipliers(airplane, uncertainty.draw(rng, samples)))
+    drawn = with_power_effect(drawn, rng, samples)
     trimmed = last_trimmed(flight, before=onset)
     required = required_moment(drawn, flight, trimmed, window=WINDOW)
     found = energy(drawn, flight, required)

@@ -27,6 +27,7 @@ from neutralpoint.moments import (
     required_moment,
     verdicts,
     with_gusts,
+    with_power_effect,
 )
 from neutralpoint.motion import estimate_motion
 from neutralpoint.quantities import DEGREE, GRAVITY
@@ -126,6 +127,7 @@ def chain(run, described, seed):
     flight = flight_from_paths(motion.time, motion.is_fix, motion.paths, 2.0)
     flight = with_gusts(flight, rng, 2.0)
     drawn = batched(apply_multipliers(described.airplane, uncertainty.draw(rng, 100)))
+    drawn = with_power_effect(drawn, rng, 100)
     trimmed = last_trimmed(flight, before=run.onset)
     required = required_moment(drawn, flight, trimmed, window=2.0)
     found = verdicts(

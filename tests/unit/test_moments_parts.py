@@ -20,7 +20,7 @@ from neutralpoint.moments import (
     with_gusts,
 )
 from neutralpoint.moments.feasible import Needed, tail_probability
-from neutralpoint.moments.flight import GUST_SIGMA
+from neutralpoint.moments.flight import GUST_SIGMA, carried_bank
 from neutralpoint.moments.shapes import averaged, motor_runs, nothing, steps, two_motor_runs
 from neutralpoint.moments.strength import AVERAGE, LARGEST, ONE_HAND, PROLONGED, TWO_HANDS
 from neutralpoint.quantities import POUND, POUND_FORCE
@@ -220,3 +220,19 @@ def test_gusts_are_as_strong_as_said_and_leave_the_rest_alone():
     moved = with_gusts(still, np.random.default_rng(2), 0.5)
     assert np.std(moved.gust_angle * 100.0) == pytest.approx(GUST_SIGMA, rel=0.2)
     assert moved.path_rate is still.path_rate
+
+
+def test_bank_is_carried_through_moments_without_lift():
+    rng = np.random.default_rng(8)
+    time = np.arange(0.0, 20.0, 0.5)
+    lost = (time > 8.0) & (time < 13.0)
+    bank = np.full((50, time.size), 0.2) + 0.02 * rng.standard_normal((50, time.size))
+    bank[:, lost] = rng.uniform(-np.pi, np.pi, (50, lost.sum()))
+    load = np.where(lost, 0.1, 1.0) * np.ones_like(bank)
+    along, carried = carried_bank(time, load, bank)
+    assert np.abs(carried - 0.2).max() < 0.15
+    np.testing.assert_allclose(carried[:, ~lost], bank[:, ~lost], rtol=1e-12)
+    # Lift that points elsewhere than the carried bank is no load factor of this airplane.
+    np.testing.assert_allclose(along[:, lost], 0.1 * np.cos(bank - carried)[:, lost])
+    alone = carried_bank(time, load[:1], bank[:1])
+    np.testing.assert_allclose(alone[1], bank[:1])

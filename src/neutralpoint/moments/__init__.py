@@ -18,6 +18,7 @@ from neutralpoint.moments.required import (
     batched,
     required_moment,
     with_mass,
+    with_power_effect,
 )
 from neutralpoint.moments.scaling import LAWS, Scaling, scaling_test
 from neutralpoint.moments.strength import LIMITS, ForceLimit, TimeAbove, times_above
@@ -63,4 +64,5 @@ __all__ = [
     "wing_stall",
     "with_gusts",
     "with_mass",
+    "with_power_effect",
 ]

@@ -8,11 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.dynamics.aerodynamics import Flow
-from neutralpoint.dynamics.propulsion import all_thrust
-from neutralpoint.dynamics.state import make_inputs
 from neutralpoint.moments.flight import Flight
-from neutralpoint.moments.required import Required
+from neutralpoint.moments.required import Required, make_flow, thrust_bounds
 
 Array = NDArray[np.float64]
 
@@ -61,12 +58,6 @@ class PowerChange:
     idle_after: float
 
 
-def _thrust_at(airplane: Airplane, flow: Flow, lever: float) -> Array:
-    inputs = make_inputs(airplane)
-    power = (np.asarray(lever),) * len(airplane.engines)
-    return np.asarray(all_thrust(airplane, flow, power, inputs)[2])
-
-
 def energy(airplane: Airplane, flight: Flight, required: Required) -> Energy:
     """Thrust that the path needed, and the bounds of the engines at each moment.
 
@@ -80,26 +71,13 @@ def energy(airplane: Airplane, flight: Flight, required: Required) -> Energy:
 
     Source: (T - D)/W = n_x along the path; engine laws as in `dynamics.propulsion`.
     """
-    alpha = required.angle_of_attack
-    zero = np.zeros_like(alpha)
-    flow = Flow(
-        speed=flight.true_airspeed,
-        plane_speed=flight.true_airspeed,
-        alpha=alpha,
-        sin_alpha=np.sin(alpha),
-        cos_alpha=np.cos(alpha),
-        sin_beta=zero,
-        density=flight.density,
-        mach=flight.mach,
-        pressure=flight.dynamic_pressure,
-        rates=(zero, required.pitch_rate, zero),
-    )
-    full, idle = (_thrust_at(airplane, flow, lever) for lever in (1.0, 0.0))
+    flow = make_flow(flight, required.angle_of_attack, required.pitch_rate)
+    idle, full = thrust_bounds(airplane, flow)
     return Energy(
         thrust=required.thrust,
         power=required.thrust * flight.true_airspeed,
-        full=np.broadcast_to(full, alpha.shape),
-        idle=np.broadcast_to(idle, alpha.shape),
+        full=full,
+        idle=idle,
     )
 
 

@@ -13,6 +13,9 @@ from neutralpoint.quantities import GRAVITY
 Array = NDArray[np.float64]
 
 
+# Mean direction of the bank over the sample paths, 1 where all agree: below this (a spread of 18
+# deg) the lift is too small to show it. Analyst's.
+AGREED = 0.95
 # Light turbulence at medium height: the vertical air motion of +- 0.8 m/s (95 %) that the motion
 # takes as ordinary, with the scale length of MIL-F-8785C, 1750 ft.
 GUST_SIGMA = 0.4  # m/s
@@ -97,8 +100,13 @@ def flight_from_paths(
 
     speed = np.maximum(smooth("true_airspeed"), 1.0)
     pressure = np.maximum(smooth("dynamic_pressure"), 1.0)
-    load_factor = smooth("normal_load_factor")
-    level = np.cos(smooth("flight_path_angle")) * np.cos(paths["bank_angle"][:, grid])
+    load, bank = carried_bank(
+        uniform,
+        paths["normal_load_factor"][:, grid].astype(np.float64),
+        paths["bank_angle"][:, grid].astype(np.float64),
+    )
+    load_factor = savgol_filter(load, nodes, 2, axis=1, mode="interp")
+    level = np.cos(smooth("flight_path_angle")) * np.cos(bank)
     return Flight(
         time=uniform,
         true_airspeed=speed,
@@ -110,6 +118,35 @@ def flight_from_paths(
         path_rate=GRAVITY / speed * (load_factor - level),
         gust_angle=np.zeros_like(speed),
     )
+
+
+def carried_bank(time: Array, load_factor: Array, bank: Array) -> tuple[Array, Array]:
+    """Bank carried through moments with hardly any lift, and the load factor along it.
+
+    The direction of the lift shows the bank, and near zero lift shows nothing: there the sample
+    paths scatter over all directions, and the turn of the path in the airplane's plane of symmetry
+    with them. Roll rates being bounded, the bank is taken from either side of such a moment.
+
+    Args:
+        time: s, shape (m,).
+        load_factor: Signed, shape (S, m).
+        bank: rad, shape (S, m).
+
+    Returns:
+        Load factor along the carried bank, and that bank, each (S, m).
+    """
+    direction = np.exp(1j * bank)
+    shown = np.flatnonzero(np.abs(direction.mean(axis=0)) > AGREED)
+    if shown.size in (0, time.size):
+        return load_factor, bank
+    place = np.interp(time, time[shown], np.arange(shown.size))
+    before = np.minimum(place.astype(int), shown.size - 1)
+    after = np.minimum(before + 1, shown.size - 1)
+    share = place - before
+    carried = np.angle(
+        (1.0 - share) * direction[:, shown[before]] + share * direction[:, shown[after]]
+    )
+    return load_factor * np.cos(bank - carried), carried
 
 
 def with_gusts(flight: Flight, rng: np.random.Generator, window: float) -> Flight:

@@ -18,6 +18,7 @@ from neutralpoint.airplane.model import Airplane
 from neutralpoint.dynamics import aerodynamics
 from neutralpoint.dynamics.aerodynamics import Flow
 from neutralpoint.dynamics.column import column_pull, hinge_force
+from neutralpoint.dynamics.propulsion import all_thrust
 from neutralpoint.dynamics.state import Inputs, make_inputs
 from neutralpoint.moments.flight import Flight, rates
 from neutralpoint.quantities import GRAVITY
@@ -26,6 +27,10 @@ Array = NDArray[np.float64]
 
 ROUNDS = 5  # of the fixed point between lift, drag and moment; the change is then below 1e-4 rad
 LEAST_LOAD = 0.15  # load factor below which a CG shift has no moment to work with
+# Slipstream and jets bend the flow at the tail: what thrust does to the moment beyond its line of
+# action, as a lever arm in chords, one standard deviation. Analyst's, of the size that recorded
+# hills and parabolas showed (benchmarks/results/moments_on_recorded_flights.md).
+POWER_ARM = 0.3
 STALLED = 0.05  # share of paths beyond the stall from which nothing is concluded; analyst's
 
 
@@ -119,7 +124,17 @@ class _Inverse:
     moment: Array  # coefficient that the controls must supply
 
 
-def _flow(flight: Flight, alpha: Array, pitch_rate: Array) -> Flow:
+def make_flow(flight: Flight, alpha: Array, pitch_rate: Array) -> Flow:
+    """The flow about the airplane along the sample paths, without sideslip.
+
+    Args:
+        flight: Sample paths.
+        alpha: Angle of attack, rad, shape (S, m).
+        pitch_rate: rad/s, shape (S, m).
+
+    Returns:
+        The flow, of shape (S, m).
+    """
     return Flow(
         speed=flight.true_airspeed,
         plane_speed=flight.true_airspeed,
@@ -132,6 +147,28 @@ def _flow(flight: Flight, alpha: Array, pitch_rate: Array) -> Flow:
         pressure=flight.dynamic_pressure,
         rates=(np.zeros_like(alpha), pitch_rate, np.zeros_like(alpha)),
     )
+
+
+def thrust_bounds(airplane: Airplane, flow: Flow) -> tuple[Array, Array]:
+    """Thrust of all engines at idle, propellers turning, and at full lever.
+
+    What a path needs beyond either is drag, or the error of its along-path acceleration: no engine
+    turns it into a pitching moment.
+
+    Args:
+        airplane: Leaves scalar or (S, 1).
+        flow: Of shape (S, m).
+
+    Returns:
+        N, each (S, m).
+    """
+    inputs, engines = make_inputs(airplane), len(airplane.engines)
+    idle, full = (
+        np.asarray(all_thrust(airplane, flow, (np.asarray(lever),) * engines, inputs)[2])
+        for lever in (0.0, 1.0)
+    )
+    shape = np.shape(flow.alpha)
+    return np.broadcast_to(idle, shape), np.broadcast_to(full, shape)
 
 
 def _thrust_arm(airplane: Airplane) -> Array:
@@ -150,7 +187,7 @@ def _invert(airplane: Airplane, flight: Flight, inputs: Inputs, window: float) -
     pitch_rate = flight.path_rate
     alpha_rate = pitch_acceleration = lift = thrust = np.zeros_like(alpha)
     for _ in range(ROUNDS):
-        flow = _flow(flight, alpha, pitch_rate)
+        flow = make_flow(flight, alpha, pitch_rate)
         CL, Cm, stalled = aerodynamics.lift_and_moment(airplane, flow, inputs)
         CD = np.asarray(aerodynamics.drag(airplane.longitudinal, flow, lift, stalled, inputs))
         thrust = area_pressure * CD + weight * flight.longitudinal_load_factor
@@ -169,10 +206,11 @@ def _invert(airplane: Airplane, flight: Flight, inputs: Inputs, window: float) -
     height = (np.asarray(geometry.moment_depth) - np.asarray(mass.cg_depth)) / chord
     along = lift * np.sin(alpha) - CD * np.cos(alpha)
     aerodynamic = np.asarray(Cm.at(0.0, alpha_rate)) + arm * drag_and_lift + height * along
-    engine = thrust * _thrust_arm(airplane) / (area_pressure * chord)
+    idle, full = thrust_bounds(airplane, flow)
+    engine = np.clip(thrust, idle, full) * _thrust_arm(airplane) / (area_pressure * chord)
     inertia = np.asarray(mass.pitch_inertia) * pitch_acceleration / (area_pressure * chord)
     return _Inverse(
-        _flow(flight, alpha, pitch_rate),
+        make_flow(flight, alpha, pitch_rate),
         alpha,
         pitch_rate,
         alpha_rate,
@@ -346,6 +384,23 @@ def batched(airplane: Airplane) -> Airplane:
     return jax.tree.map(
         lambda leaf: leaf[:, None] if getattr(leaf, "ndim", 0) == 1 else leaf, airplane
     )
+
+
+def with_power_effect(airplane: Airplane, rng: np.random.Generator, samples: int) -> Airplane:
+    """The airplane with an unknown effect of power on the pitching moment, another on each path.
+
+    Args:
+        airplane: The airplane.
+        rng: Source of random numbers.
+        samples: Number of paths S.
+
+    Returns:
+        New airplane, its engines at depths of shape (S, 1).
+    """
+    chord = np.asarray(airplane.geometry.mean_chord)
+    arm = POWER_ARM * chord * rng.standard_normal((samples, 1))
+    engines = tuple(replace(engine, depth=engine.depth + arm) for engine in airplane.engines)
+    return replace(airplane, engines=engines)
 
 
 def with_mass(airplane: Airplane, mass: Array) -> Airplane:

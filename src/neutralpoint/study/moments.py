@@ -36,6 +36,7 @@ from neutralpoint.moments import (
     verdicts,
     window_of,
     with_gusts,
+    with_power_effect,
 )
 from neutralpoint.moments.verdicts import FEWEST
 from neutralpoint.quantities import GRAVITY
@@ -100,6 +101,7 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
     samples = flight.true_airspeed.shape[0]
     drawn = batched(apply_multipliers(described.airplane, described.uncertainty.draw(rng, samples)))
     trimmed = _reference(flight, analysis.reference, onset)
+    drawn = with_power_effect(drawn, rng, samples)
     required = required_moment(
         drawn,
         flight,

@@ -269,6 +269,7 @@ def _verdict(found: Moments, judged: Judged) -> Verdict:
             f"{100.0 * judged.probability:.1f} % of the time (can from {100.0 * ABLE:g} %, cannot "
             f"below {100.0 * UNABLE:g} %)."
         )
+        sentence += f" With nobody on the column: {100.0 * judged.alone:.1f} %."
         if told:
             sentence += f" Closest: {told}"
             sentence += f"; hands up to {judged.peak_force:.0f} N."
