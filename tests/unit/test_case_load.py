@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import shutil
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -296,3 +296,19 @@ def test_without_an_airplane_file_the_lift_line_is_needed(folder):
 def test_an_onset_outside_the_track_is_refused(folder):
     error = refused(changed(folder, "[[tracks]]", "[analysis]\nonset = 03:00:00\n\n[[tracks]]"))
     assert error.code == "case-invalid" and "analysis.onset" in error.where
+
+
+def test_only_the_stretch_named_is_studied(folder):
+    whole = load_case(folder)
+    middle = whole.track.epoch + timedelta(seconds=0.5 * sum(whole.track.span()))
+    entry = f"[analysis]\nstart = {middle:%H:%M:%S}\n\n[[tracks]]"
+    case = load_case(changed(folder, "[[tracks]]", entry))
+    assert case.track.span()[1] == whole.track.span()[1]
+    assert 0 < len(case.track.position) < len(whole.track.position)
+    assert case.track.pressure_altitude.step == whole.track.pressure_altitude.step
+    assert case.taken[0].name == "stretch studied"
+
+
+def test_an_empty_stretch_is_refused(folder):
+    error = refused(changed(folder, "[[tracks]]", "[analysis]\nstart = 03:00:00\n\n[[tracks]]"))
+    assert error.code == "case-invalid" and "analysis.start" in error.where

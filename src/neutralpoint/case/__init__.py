@@ -7,8 +7,9 @@ the SHA-256 of every file. It is assumed that the files stay as they are: nothin
 
 from neutralpoint.case.case import Case, Happening, LoadedSource, Taken
 from neutralpoint.case.document import CaseDocument
-from neutralpoint.case.load import load_case, parse_case, track_seconds
+from neutralpoint.case.load import load_case, parse_case
 from neutralpoint.case.quantity import Uncertain, parse_quantity
+from neutralpoint.case.stretch import track_seconds
 
 __all__ = [
     "Case",

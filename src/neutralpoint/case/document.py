@@ -72,8 +72,14 @@ class AirplaneEntry(Section):
 
 
 class AnalysisEntry(Section):
-    """What the analyst settles about the required moment; every key may be left out."""
+    """What the analyst settles about the study; every key may be left out."""
 
+    start: Clock | Moment | None = Field(
+        default=None, description="First moment studied, UTC; the first reading otherwise."
+    )
+    end: Clock | Moment | None = Field(
+        default=None, description="Last moment studied; the last reading otherwise."
+    )
     onset: Clock | Moment | None = Field(
         default=None, description="When the upset began, UTC; found from the motion otherwise."
     )

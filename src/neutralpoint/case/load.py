@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import tomllib
-from datetime import datetime, timedelta
-from datetime import time as Clock
+from datetime import timedelta
 from math import hypot
 from pathlib import Path
 from typing import Any
@@ -20,7 +19,8 @@ from neutralpoint.case.geoid import geoid_taken, geoid_warnings
 from neutralpoint.case.ground import load_ground
 from neutralpoint.case.lift import airplane_taken, lift_data, read_described
 from neutralpoint.case.refusal import refusal
-from neutralpoint.case.tracks import load_tracks, utc
+from neutralpoint.case.stretch import stretch_taken, studied, track_seconds
+from neutralpoint.case.tracks import load_tracks
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.track import Track
 
@@ -44,7 +44,8 @@ def load_case(folder: Path) -> Case:
     text, digest, size = _case_text(folder)
     document = parse_case(text)
     own = LoadedSource("case", NAME, digest, size)
-    track, sources = load_tracks(folder, document)
+    whole, sources = load_tracks(folder, document)
+    track = studied(document.analysis, whole, NAME)
     first, last = track.span()
     middle = track.epoch + timedelta(seconds=0.5 * (first + last))
     air = load_air(folder, document, middle)
@@ -64,6 +65,7 @@ def load_case(folder: Path) -> Case:
         altimeter_setting=air.setting,
         events=_events(document.events, read_clocks(document), track),
         taken=(
+            *stretch_taken(document.analysis),
             *airplane_taken(document.airplane),
             _age_taken(document),
             *clocks_taken(document),
@@ -152,23 +154,6 @@ def _age_taken(document: CaseDocument) -> Taken:
         "case file" if told else "default, George et al., arXiv 2008.06352",
         "When things happened; airspeeds and load factors hardly.",
     )
-
-
-def track_seconds(clock: Clock | datetime, track: Track) -> float:
-    """A time of the case on the track's axis.
-
-    Args:
-        clock: As written; a time alone is on the date of the track.
-        track: Gives epoch and date.
-
-    Returns:
-        s after the track's epoch.
-    """
-    first, _ = track.span()
-    day = (track.epoch + timedelta(seconds=first)).date()
-    moment = utc(clock if isinstance(clock, datetime) else datetime.combine(day, clock))
-    time = (moment - track.epoch).total_seconds()
-    return time + 86400.0 if not isinstance(clock, datetime) and time < first - 43200.0 else time
 
 
 def _events(

@@ -118,6 +118,22 @@ class Track:
         found = {name: getattr(self, name) for name in CHANNELS}
         return {name: channel for name, channel in found.items() if channel is not None}
 
+    def between(self, start: float, end: float) -> Track:
+        """The readings of a stretch of time.
+
+        Args:
+            start: s after the epoch.
+            end: Likewise.
+
+        Returns:
+            The same channels with the readings from `start` to `end`; None for one without any.
+        """
+        cut: dict[str, Observations | None] = {}
+        for name, channel in self.channels().items():
+            inside = (channel.time >= start) & (channel.time <= end)
+            cut[name] = channel.taken(inside) if inside.any() else None
+        return replace(self, **cut)
+
     def span(self) -> tuple[float, float]:
         """When the record begins and ends.
 
