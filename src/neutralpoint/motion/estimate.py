@@ -112,7 +112,7 @@ def _check(track: Track) -> None:
             "track-too-short",
             f"A motion needs at least {LEAST_FIXES} positions; the track has {found}",
             where="track",
-            hint="Check the column map and the time window of the case",
+            hint="Check the column map, and `analysis.start` and `end` of the case",
         )
     altitude = track.pressure_altitude or track.geometric_altitude
     if altitude is None or len(altitude) < LEAST_FIXES:

@@ -119,7 +119,7 @@ def undetermined(motion: Motion) -> list[Statement]:
                 text=f"Movements quicker than about {4.0 * step:.0f} s: the record is so long that "
                 f"it is worked out every {step:g} s instead of every {STEP:g} s.",
                 basis=["motion.nc: time"],
-                caution="Give a window in the case file for a finer look at a part of it.",
+                caution="Give `analysis.start` and `analysis.end` in the case file for a finer look at a part of it.",
             )
         )
     found.append(
