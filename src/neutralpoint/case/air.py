@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -25,7 +25,14 @@ from neutralpoint.case.weather_entries import (
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather, components
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.quantities import DEGREE, HECTOPASCAL
+from neutralpoint.quantities import (
+    DEGREE,
+    FOOT,
+    HECTOPASCAL,
+    KELVIN_AT_0_C,
+    KNOT,
+    MINUTE,
+)
 from neutralpoint.sources import (
     AirLevels,
     AirSource,
@@ -87,6 +94,8 @@ def load_air(folder: Path, document: CaseDocument, middle: datetime) -> Air:
         if isinstance(entry, ReportEntry):
             report = _nearest(_reports(folder, entry, middle.date(), key, air), middle)
             reports.append((report, entry.elevation.value, key))
+            if entry.file is not None:
+                air.sources[-1] = _told(air.sources[-1], _report_said(report, middle))
         else:
             levels.append(_levels(folder, entry, key, air))
     if len(document.weather) > 1 and any(isinstance(e, ConstantEntry) for e in document.weather):
@@ -126,11 +135,45 @@ def _nearest(reports: list[SurfaceReport], middle: datetime) -> SurfaceReport:
     return min(reports, key=lambda report: abs((report.time - middle).total_seconds()))
 
 
+def _told(source: LoadedSource, sentence: str) -> LoadedSource:
+    """A source with one more sentence on what it holds."""
+    report = replace(source.report, assumed=(sentence, *source.report.assumed))
+    return replace(source, report=report)
+
+
+def _report_said(report: SurfaceReport, middle: datetime) -> str:
+    parts = []
+    if report.wind_speed is not None:
+        way = "variable" if report.wind_from is None else f"{report.wind_from / DEGREE:03.0f} deg"
+        parts.append(f"wind {way} {report.wind_speed / KNOT:.0f} kt")
+    if report.temperature is not None:
+        parts.append(f"{report.temperature - KELVIN_AT_0_C:.0f} deg C")
+    if report.altimeter_setting is not None:
+        parts.append(f"QNH {report.altimeter_setting / HECTOPASCAL:.1f} hPa")
+    apart = abs((report.time - middle).total_seconds()) / MINUTE
+    return (
+        f"Used: {report.station} of {report.time:%Y-%m-%d %H:%M} UTC, {apart:.0f} min from the "
+        f"middle of the track: {', '.join(parts) or 'neither wind, temperature nor setting'}."
+    )
+
+
+def _levels_said(levels: AirLevels) -> str:
+    wind = np.isfinite(levels.wind_north + levels.wind_east)
+    warm = np.isfinite(levels.temperature)
+    low, high = levels.altitude.min() / FOOT, levels.altitude.max() / FOOT
+    when = "" if levels.valid is None else f", valid {levels.valid:%Y-%m-%d %H:%M} UTC"
+    return (
+        f"Used: {levels.altitude.size} levels from {low:.0f} to {high:.0f} ft of pressure altitude"
+        f"{when}; wind at {int(wind.sum())}, temperature at {int(warm.sum())} of them."
+    )
+
+
 def _levels(folder: Path, entry, key: str, air: Air) -> AirSource:
     if isinstance(entry, FILED):
         file = read_source(folder, entry.file, f"{key}.file")
         levels, found = _read(entry, file)
-        air.sources.append(LoadedSource("weather", file.path, file.sha256, len(file.data), found))
+        loaded = LoadedSource("weather", file.path, file.sha256, len(file.data), found)
+        air.sources.append(_told(loaded, _levels_said(levels)))
         origin = file.path
     else:
         levels = _inline(entry) if isinstance(entry, ProfileEntry) else _constant(entry)

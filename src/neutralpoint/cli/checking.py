@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from neutralpoint.findings import Source
+from neutralpoint.findings import Source, Step
 from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT
 from neutralpoint.study import Check
 
@@ -66,25 +66,43 @@ def _show_source(source: Source, epoch: datetime, out: Console) -> None:
         out.print(f"  time       {clock(epoch, source.first)} to {clock(epoch, source.last)}")
         out.print(f"  length     {lapse:.0f} s")
     if source.interval is not None:
-        out.print(f"  rate       one row in {source.interval:.2f} s (median)")
         out.print(f"  clock      {source.clock}")
     for step in source.steps:
-        out.print(f"  step       {step.quantity}: {_step(step.quantity, step.step)}")
+        _line(out, "holds", _held(step))
     for gap in source.gaps[:LISTED]:
         out.print(f"  gap        {gap.end - gap.start:.1f} s from {clock(epoch, gap.start)}")
+    if len(source.gaps) > LISTED:
+        longest = max(gap.end - gap.start for gap in source.gaps)
+        more = len(source.gaps) - LISTED
+        out.print(f"  gap        ... and {more} more, the longest {longest:.1f} s; --json has all")
     for refused in source.refused:
         lines = ", ".join(str(row) for row in refused.rows[:8])
         more = " ..." if refused.count > 8 else ""
-        out.print(Text(f"  refused    {refused.count} x {refused.reason} (line {lines}{more})"))
+        _line(out, "refused", f"{refused.count} x {refused.reason} (line {lines}{more})")
     for sentence in source.assumed:
-        out.print(Text(f"  assumed    {sentence}"))
+        _line(out, "assumed", sentence)
 
 
-def _step(quantity: str, step: float) -> str:
-    if step == 0.0:
-        return "none visible"
-    factor, unit = STEP_UNITS[quantity]
-    return f"{step / factor:.4g} {unit}"
+def _line(out: Console, name: str, text: str) -> None:
+    """A line whose text stays in its own column where it is too long for the screen."""
+    table = Table.grid(padding=0)
+    table.add_column(width=13, no_wrap=True)
+    table.add_column()
+    table.add_row(f"  {name}", Text(text))
+    out.print(table)
+
+
+def _held(step: Step) -> str:
+    """Readings of one quantity: how many, how often, how fine."""
+    parts = [] if step.count is None else [f"{step.count} readings"]
+    if step.interval is not None:
+        parts.append(f"one in {step.interval:.2f} s (median)")
+    if step.step:
+        factor, unit = STEP_UNITS[step.quantity]
+        parts.append(f"steps of {step.step / factor:.4g} {unit}")
+    else:
+        parts.append("no step visible")
+    return f"{step.quantity}: {', '.join(parts)}"
 
 
 def _show_flagged(found: Check, out: Console) -> None:

@@ -34,6 +34,8 @@ class Step(Part):
     quantity: str
     step: float = Field(ge=0.0, description="0 where no step is visible.")
     unit: str = Field(description="SI unit or rad.")
+    count: int | None = Field(default=None, ge=0, description="Readings of it that the file holds.")
+    interval: float | None = Field(default=None, description="Median time between them, s.")
 
 
 class Gap(Part):

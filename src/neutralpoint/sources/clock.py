@@ -68,7 +68,8 @@ def read_times(
     elif form == "elapsed s":
         if settings.start is None:
             raise _unclear("seconds that count from an unknown start", "start", where)
-        unix, more = _numbers(cells) + settings.start.timestamp(), ()
+        unix = _numbers(cells) + settings.start.timestamp()
+        more = (f"Times are seconds after {settings.start:%Y-%m-%d %H:%M:%S} UTC.",)
     else:
         unix, more = _of_day(cells, form, settings, where)
     with np.errstate(invalid="ignore"):
@@ -98,7 +99,8 @@ def _unclear(found: str, key: str, where: str) -> NeutralPointError:
 
 def _form(cells: list[str], settings: ClockSettings, where: str) -> tuple[str, tuple[str, ...]]:
     if settings.form is not None:
-        return settings.form, ()
+        said = f"Times are read as {settings.form}, as the case says."
+        return settings.form, () if settings.form == "elapsed s" else (said,)
     sample = [cell for cell in cells if cell][:200]
     if sum(bool(ISO.fullmatch(c)) for c in sample) > len(sample) / 2:
         return "iso", ()
@@ -163,7 +165,7 @@ def _iso(cells: list[str], settings: ClockSettings) -> tuple[NDArray[np.float64]
             continue
         zoneless |= zone is None
         out[k] = whole.timestamp() + _fraction(digits) - _zone(zone, settings.offset)
-    return out, (_zone_said(settings.offset),) if zoneless else ()
+    return out, (_zone_said(settings.offset) if zoneless else "Times carry their zone.",)
 
 
 def _zone(zone: str | None, offset: float) -> float:

@@ -98,7 +98,13 @@ def _quality(report: SourceReport) -> dict[str, object]:
         "interval": main.interval if main.interval == main.interval else None,
         "clock": f"time stamps in steps of {main.clock:g} s" if main.clock else "no step visible",
         "steps": [
-            Step(quantity=name, step=quality.step, unit=UNITS[name])
+            Step(
+                quantity=name,
+                step=quality.step,
+                unit=UNITS[name],
+                count=quality.count,
+                interval=quality.interval if quality.interval == quality.interval else None,
+            )
             for name, quality in report.quality.items()
         ],
         "gaps": [Gap(start=gap.start, end=gap.end) for gap in main.gaps],
