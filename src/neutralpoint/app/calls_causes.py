@@ -9,6 +9,7 @@ from neutralpoint.app.bodies import numbers_of, wanted
 from neutralpoint.app.call import Call, Entry
 from neutralpoint.app.flights import Superseded
 from neutralpoint.app.replies import numbers
+from neutralpoint.app.time_and_strength import time_and_strength
 from neutralpoint.errors import NeutralPointError
 
 SHORTEST, LONGEST = 1.0, 600.0  # s of a flight
@@ -36,8 +37,10 @@ def _fly(call: Call) -> Any:
         "duration": _within(body, "duration", 60.0, SHORTEST, LONGEST),
         "procedure": str(body.get("procedure") or "")[:80],
     }
-    if body.get("reaction") is not None:
-        asked["reaction"] = _within(body, "reaction", 0.0, 0.0, SLOWEST)
+    # A map has the reaction on one side and hands it over with the values of the other.
+    reaction = asked["values"].pop("reaction", body.get("reaction"))
+    if reaction is not None:
+        asked["reaction"] = _within({"reaction": reaction}, "reaction", 0.0, 0.0, SLOWEST)
     ticket = body.get("ticket")
     if isinstance(ticket, int | float | str):
         asked["ticket"] = ticket if not isinstance(ticket, str) else ticket[:80]
@@ -67,7 +70,12 @@ def _within(body: dict[str, Any], key: str, default: float, low: float, high: fl
     return value
 
 
+def _response(call: Call) -> Any:
+    return time_and_strength(call.notebook.folder)
+
+
 CAUSES: tuple[Entry, ...] = (
     ("GET", "causes", "", _causes),
     ("POST", "fly", "json", _fly),
+    ("GET", "response", "", _response),
 )

@@ -52,7 +52,16 @@ def _reliability(found: dict[str, list[float]]) -> list[dict[str, float]]:
 def _evidence(call: Call) -> Any:
     from neutralpoint.study.next_evidence import next_items
 
-    return next_items(call.notebook.results)
+    return [_in_words(row) for row in next_items(call.notebook.results)]
+
+
+def _in_words(row: dict[str, Any]) -> dict[str, Any]:
+    """An item of evidence with the leaders of each outcome as text."""
+    outcomes = [
+        {**part, "leaders": [f"{name} {value:.2f}" for name, value in part["leaders"]]}
+        for part in row["outcomes"]
+    ]
+    return {**row, "outcomes": outcomes}
 
 
 def _claims(call: Call) -> Any:

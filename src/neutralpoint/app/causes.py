@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from neutralpoint.case import Case
-from neutralpoint.explanations import CAUSES, Parameter, procedures_of, why_not
+from neutralpoint.explanations import CAUSES, Parameter, why_not
 from neutralpoint.explanations.cause import Cause
+from neutralpoint.response import answers_to
 from neutralpoint.study.fly import start_time
 
 SHARES = (0.05, 0.5, 0.95)  # of the prior: both ends of a slider, and its middle
@@ -34,17 +35,18 @@ def listed_causes(case: Case, axis_start: float) -> dict[str, Any]:
         axis_start: Beginning of the figure, s after the epoch.
 
     Returns:
-        `start` of the flights on the figure's axis, `procedures` and `causes`.
+        `start` of the flights on the figure's axis, `procedures` of all causes, and `causes`.
 
     Raises:
         NeutralPointError: `argument-invalid` where the case says no start.
     """
     airplane = None if case.airplane is None else case.airplane.airplane
     onset = default_start(case)
+    causes = [_cause(cause, airplane, onset) for cause in CAUSES.values()]
     return {
         "start": start_time(case) - axis_start,
-        "procedures": [] if airplane is None else list(procedures_of(airplane)),
-        "causes": [_cause(cause, airplane, onset) for cause in CAUSES.values()],
+        "procedures": list(dict.fromkeys(name for c in causes for name in c["procedures"])),
+        "causes": causes,
     }
 
 
@@ -59,6 +61,7 @@ def _cause(cause: Cause, airplane: Any, onset: float) -> dict[str, Any]:
         "cannot_explain": list(cause.cannot_explain),
         "physical_evidence": list(cause.evidence),
         "not_separable": list(cause.not_separable),
+        "procedures": [] if reason else list(answers_to(cause, airplane)),
         "parameters": [_parameter(parameter, onset) for parameter in cause.parameters],
     }
 

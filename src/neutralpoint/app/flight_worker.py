@@ -25,14 +25,15 @@ from neutralpoint.app.replies import packed
 from neutralpoint.case import load_case
 from neutralpoint.dynamics.state import attitude
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.explanations import find_cause, fly, procedures_of, why_not, with_procedure
+from neutralpoint.explanations import Setting, find_cause, why_not
 from neutralpoint.explanations.any_cause import ANY_CAUSE, as_any
 from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.flight import CauseFlight
 from neutralpoint.findings import CIRCULAR
 from neutralpoint.quantities import DEGREE, POUND_FORCE
 from neutralpoint.report.display import SHOWN
-from neutralpoint.study.fly import setting_from_motion, start_time
+from neutralpoint.response import answer, answers_to, lessons_for
+from neutralpoint.study.fly import FLY, setting_from_motion, start_time
 
 Array = NDArray[np.float64]
 
@@ -41,7 +42,6 @@ IDLE = 1200.0  # s without a request after which the process ends
 DURATIONS = (60.0, 180.0, 600.0)
 COMPARED = 20.0  # s from the start over which a flight is held against the motion; analyst's
 NORMAL_90 = 3.2897  # width of the central 90 % of a normal distribution in standard deviations
-FLY = jax.jit(fly, static_argnames=("cause", "duration"))
 # What a flight is compared in, named as the panels are.
 CHANNELS = (
     "pressure_altitude",
@@ -104,25 +104,37 @@ class Rig:
 
     def _flown(self, cause: Cause, values: dict[str, float], asked: dict[str, Any]) -> CauseFlight:
         duration = next((d for d in DURATIONS if d >= asked["duration"]), DURATIONS[-1])
-        setting = self._answered(asked)
+        setting = self._answered(cause, asked)
         if cause.turbulent:
             flight = FLY(setting, cause, values, duration=duration, key=jax.random.key(self.seed))
         else:
             flight = FLY(setting, ANY_CAUSE, as_any(cause, values), duration=duration)
         return jax.tree.map(np.asarray, flight)
 
-    def _answered(self, asked: dict[str, Any]):
-        """The setting with the procedure and the reaction asked for."""
-        setting = self.setting
-        if asked.get("procedure"):
-            known = procedures_of(setting.airplane)
-            if asked["procedure"] not in known:
-                raise _refused(f"There is no procedure {asked['procedure'][:60]!r}.", "procedure")
-            setting = with_procedure(setting, known[asked["procedure"]])
-        if asked.get("reaction") is not None:
-            pilot = dataclasses.replace(setting.pilot, reaction=float(asked["reaction"]))
-            setting = dataclasses.replace(setting, pilot=pilot)
-        return setting
+    def _answered(self, cause: Cause, asked: dict[str, Any]) -> Setting:
+        """The setting with what is done about it; all have the same form, so one program serves."""
+        airplane, pilot = self.setting.airplane, self.setting.pilot
+        procedures = answers_to(cause, airplane)
+        known = {name: answer(airplane, steps) for name, steps in procedures.items()}
+        if procedures:
+            known |= lessons_for(cause, airplane, procedures)
+        wanted = asked.get("procedure") or next(iter(known), "")
+        if wanted and wanted not in known:
+            raise _refused(f"There is no procedure {wanted[:60]!r} for this cause.", "procedure")
+        chosen = known[wanted] if wanted else answer(airplane, ())
+        reaction = asked.get("reaction")
+        drive = dataclasses.replace(
+            airplane.trim_drive, manual_rate=float(chosen.manual_rate), stops=()
+        )
+        return dataclasses.replace(
+            self.setting,
+            airplane=dataclasses.replace(airplane, trim_drive=drive),
+            timetable=jax.tree.map(lambda leaf: np.asarray(leaf, float), chosen.timetable),
+            cue_delay=float(chosen.cue_delay),
+            pilot=dataclasses.replace(
+                pilot, reaction=float(pilot.reaction if reaction is None else reaction)
+            ),
+        )
 
     def _misfit(self, at: Array, curves: dict[str, Array]) -> dict[str, Any]:
         """Root mean square of the distance in standard deviations of the motion."""

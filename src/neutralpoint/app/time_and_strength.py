@@ -1,0 +1,177 @@
+"""The saved maps of time and strength as the page draws them, in the units shown."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from neutralpoint.app.folders import RESULTS
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import CAUTIONS
+from neutralpoint.quantities import FOOT, KNOT, POUND_FORCE
+
+FILE = "response.nc"
+# Quantities at the recovery: what it is called, unit shown, its SI value.
+AT_RECOVERY = {
+    "height_lost": ("height lost", "ft", FOOT),
+    "speed_at_lowest": ("equivalent airspeed at the lowest point", "kt", KNOT),
+    "load_factor_highest": ("largest load factor", "g", 1.0),
+    "pull_highest": ("largest column force", "lbf", POUND_FORCE),
+}
+
+
+def time_and_strength(folder: Path) -> dict[str, Any]:
+    """Maps, latest moments, forces and lessons of a case.
+
+    Args:
+        folder: The case folder.
+
+    Returns:
+        JSON values; NaN and infinities are for the sender to take out.
+
+    Raises:
+        NeutralPointError: `results-missing` without the file, `results-version` for one of
+            another version.
+    """
+    path = folder / RESULTS / FILE
+    if not path.is_file():
+        raise _unusable("results-missing", "Time and strength were not worked out yet.", path)
+    try:
+        with xr.open_datatree(path, engine="h5netcdf", decode_times=False) as tree:
+            groups = {name: node.to_dataset().load() for name, node in tree.children.items()}
+            about = dict(tree.attrs)
+        return _document(groups, about)
+    except (OSError, ValueError, KeyError) as broken:
+        said = f"{FILE} cannot be read by this version: {broken}."
+        raise _unusable("results-version", said, path) from broken
+
+
+def _document(groups: dict[str, xr.Dataset], about: dict[str, Any]) -> dict[str, Any]:
+    lessons = [part for part in str(about["lessons"]).split("; ") if part]
+    return {
+        "causes": list(groups),
+        "titles": {name: str(group.attrs["title"]) for name, group in groups.items()},
+        "reference": {name: str(group.attrs["reference"]) for name, group in groups.items()},
+        "maps": [m for name, group in groups.items() for m in _maps(name, group)],
+        "latest": [row for name, group in groups.items() for row in _latest(name, group)],
+        "recoveries": [row for name, group in groups.items() for row in _recovery(name, group)],
+        "force": {name: _force(g) for name, g in groups.items() if "pull_to_hold" in g},
+        "lessons": lessons,
+        "left_out": [part for part in str(about["left_out"]).split("; ") if part],
+        "height": {
+            "value": float(about["height_above_ground_m"]) / FOOT,
+            "unit": "ft",
+            "stated": str(about["height_stated"]),
+        },
+        "reaction": {
+            "median": float(about["reaction_median_s"]),
+            "spread": float(about["reaction_spread"]),
+            "source": str(about["reaction_source"]),
+            "of_rules": [float(x) for x in np.atleast_1d(about["regulatory_delays_s"])],
+        },
+        "cautions": [str(about["comment"]), *CAUTIONS],
+    }
+
+
+def _maps(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:
+    delay = {
+        "label": "Delay from recognition to the first action",
+        "unit": "s",
+        "values": group["delay"].values.tolist(),
+        "parameter": "reaction",
+    }
+    height = {
+        "label": "Height above the ground at the start",
+        "unit": "ft",
+        "values": (group["level"].values / FOOT).round().tolist(),
+    }
+    found = []
+    for procedure in _procedures(group):
+        one = group.sel(procedure=procedure)
+        common = {
+            "cause": cause,
+            "procedure": procedure,
+            "lesson": procedure.startswith("lesson"),
+            "x": delay,
+        }
+        found.append(common | {"y": height, **_shares(one, "saved_over_height", "level")})
+        if "saved_over_rate" in group:
+            rate = {
+                "label": "Trim rate, share of the motor's",
+                "unit": "",
+                "values": group["rate"].values.round(3).tolist(),
+                "parameter": "rate_share",
+            }
+            found.append(common | {"y": rate, **_shares(one, "saved_over_rate", "rate")})
+    return found
+
+
+def _shares(one: xr.Dataset, name: str, side: str) -> dict[str, Any]:
+    """Shares with their 95 % ends, one row for each value of the other side."""
+    keys = {"share": name, "low": f"{name}_low", "high": f"{name}_high"}
+    return {
+        key: one[variable].transpose(side, "delay").values.round(4).tolist()
+        for key, variable in keys.items()
+        if variable in one
+    }
+
+
+def _latest(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:
+    """Latest safe action: of the quickest twentieth of the pilots, the half, and nearly all."""
+    return [
+        {"cause": cause, "procedure": procedure, "share of pilots": share, "latest": _moment(value)}
+        for procedure in _procedures(group)
+        for share, value in zip(
+            ("5 % have less", "median", "95 % have less"),
+            group["latest_safe_action"].sel(procedure=procedure).values,
+            strict=True,
+        )
+        if not math.isnan(value)
+    ]
+
+
+def _moment(value: float) -> str:
+    """A latest moment in words; its open ends are no numbers."""
+    if math.isinf(value):
+        return "soon enough at any time looked at"
+    return "too late even at once" if value < 0.0 else f"{value:.1f} s after the fault began"
+
+
+def _recovery(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:
+    """What a recovery takes of height, speed and force, of those saved; medians."""
+    rows = []
+    for procedure in _procedures(group):
+        one = group.sel(procedure=procedure)
+        row: dict[str, Any] = {"cause": cause, "procedure": procedure}
+        for name, (words, unit, factor) in AT_RECOVERY.items():
+            low, middle, high = (float(x) for x in one[name].values)
+            if not math.isnan(middle):
+                ends = f"{low / factor:.3g} to {high / factor:.3g}"
+                row[words] = f"{middle / factor:.3g} {unit} ({ends})"
+        row["saved within limits"] = f"{100 * float(one['saved_within_limits']):.0f} %"
+        rows.append(row)
+    return rows
+
+
+def _force(group: xr.Dataset) -> dict[str, Any]:
+    return {
+        "time": group["force_time"].values.tolist(),
+        "pull": (group["pull_to_hold"].values / POUND_FORCE).round(1).tolist(),
+        "unit": "lbf",
+        "one_hand": group["share_one_hand"].values.round(3).tolist(),
+        "two_hands": group["share_two_hands"].values.round(3).tolist(),
+    }
+
+
+def _procedures(group: xr.Dataset) -> list[str]:
+    return [str(name) for name in group["procedure"].values]
+
+
+def _unusable(code: str, message: str, path: Path) -> NeutralPointError:
+    return NeutralPointError(
+        code, message, where=str(path), hint="Run `neutralpoint response CASE`, or the job here."
+    )
