@@ -17,7 +17,8 @@ DROP = """([name, text]) => {
     data.items.add(new File([text], name, { type: "text/csv" }));
     const drop = document.querySelector("#drop");
     for (const type of ["dragenter", "dragover", "drop"]) {
-        drop.dispatchEvent(new DragEvent(type, { dataTransfer: data, bubbles: true, cancelable: true }));
+        const given = { dataTransfer: data, bubbles: true, cancelable: true };
+        drop.dispatchEvent(new DragEvent(type, given));
     }
 }"""
 

@@ -60,7 +60,8 @@ RESPONSE = {
 EVIDENCE = [
     {
         "item": "length of the actuator", "bits": 0.8, "cost": "wreckage", "source": "likelihoods",
-        "caution": "", "outcomes": [{"outcome": "at its stop", "chance": 0.6, "leaders": ["runaway 0.97"]}],
+        "caution": "",
+        "outcomes": [{"outcome": "at its stop", "chance": 0.6, "leaders": ["runaway 0.97"]}],
     }
 ]  # fmt: skip
 
@@ -151,7 +152,7 @@ def test_text_of_the_case_stays_text(notebook: Notebook) -> None:
 def test_all_entries_are_drawn(notebook: Notebook) -> None:
     page = notebook.page
     names = page.locator("#index .name").all_inner_texts()
-    assert names == [heading for heading in page.locator(".entry-head h2").all_inner_texts()]
+    assert names == page.locator(".entry-head h2").all_inner_texts()
     inks = page.evaluate(
         """() => {
             // Read from a copy: the page's own canvases stay as they are.
@@ -332,7 +333,8 @@ def test_every_stop_of_the_tab_key_is_seen(notebook: Notebook) -> None:
         name, width = page.evaluate(
             """() => {
                 const held = document.activeElement;
-                return [held.id || held.hash || held.textContent, getComputedStyle(held).outlineWidth];
+                const name = held.id || held.hash || held.textContent;
+                return [name, getComputedStyle(held).outlineWidth];
             }"""
         )
         assert float(width.removesuffix("px")) >= 2, name

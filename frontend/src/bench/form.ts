@@ -35,13 +35,15 @@ export class CaseForm {
   /** The file has changed: read it again, unless something typed here would be lost. */
   private async news(revision: string): Promise<void> {
     if (revision === this.revision || this.reading || this.values.length) return;
-    await this.read();
+    await this.read(true);
   }
 
-  private async read(): Promise<void> {
+  /** Read the form anew; when it was not asked for, what was begun meanwhile is left alone. */
+  private async read(unasked = false): Promise<void> {
     this.reading = true;
     try {
       const form = await get<Form>("form");
+      if (unasked && this.values.length) return;
       this.revision = form.revision ?? this.bench.state?.revision ?? "";
       this.draw(form);
     } catch (problem) {
@@ -90,14 +92,24 @@ export class CaseForm {
     this.entries.forEach((entry) => entry.refuse(""));
     try {
       await write("PUT", "form", { body: { revision: this.revision, values } });
+      const later = this.values.filter(([path, value]) => values[path] !== value);
       await this.read();
-      this.said.textContent = "Saved.";
+      this.retype(Object.fromEntries(later));
+      if (this.values.length === 0) this.said.textContent = "Saved.";
       await this.bench.load();
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       if (problem.status === 409) this.clash(values);
       else this.refuse(problem);
     }
+  }
+
+  private retype(values: Record<string, string | null>): void {
+    for (const entry of this.entries) {
+      const typed = values[entry.field.path];
+      if (typeof typed === "string") entry.retype(typed);
+    }
+    this.count();
   }
 
   private get entries(): FieldGroup["entries"] {
@@ -124,11 +136,7 @@ export class CaseForm {
       "The case was saved elsewhere (another tab, or an editor) since this form was read. What you typed is still here and not saved.";
     const keep = async (): Promise<void> => {
       await this.read();
-      for (const entry of this.entries) {
-        const typed = values[entry.field.path];
-        if (typeof typed === "string") entry.retype(typed);
-      }
-      this.count();
+      this.retype(values);
       announce("The case has been read again, with what you typed on top. Save to keep it.");
     };
     const drop = async (): Promise<void> => {
