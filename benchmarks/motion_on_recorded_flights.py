@@ -32,6 +32,7 @@ from recorded import (
     wind_profile,
 )
 from scipy.ndimage import uniform_filter1d
+from scipy.stats import norm, qmc
 
 from neutralpoint.earth.weather import Weather
 from neutralpoint.motion import LiftData, Motion, estimate_motion
@@ -40,6 +41,7 @@ from neutralpoint.quantities import DEGREE, KNOT
 
 FORECAST_ERROR = 5.0 * KNOT / np.sqrt(2.0)  # each component, so that the vector is off by 5 kt
 RESULTS = Path(__file__).parent / "results" / "motion_on_recorded_flights.md"
+KNOTS = 5  # heights of the wind profile
 DRAWS = 4  # of the errors: a wind error is nearly one number in a flight, and says little alone
 VARIABLES = (
     ("calibrated_airspeed", "CAS kt", KNOT),
@@ -58,20 +60,28 @@ class Score:
     observable: float
 
 
-def weather_of(flight: Recording, rng: np.random.Generator) -> Weather:
-    """The flight's own wind profile, spoilt by a forecast-like error."""
-    profile = altitude, north, east = wind_profile(flight)
+def wind_errors(count: int, seed: int) -> np.ndarray:
+    """Wind errors in standard deviations, spread evenly over their law: (count, 2, 1 + KNOTS).
+
+    The first of each component is common to all heights.
+    """
+    even = norm.ppf(qmc.Sobol(2 * (1 + KNOTS), seed=seed).random(count))
+    return even.reshape(count, 2, 1 + KNOTS)
+
+
+def weather_of(flight: Recording, error: np.ndarray) -> Weather:
+    """The flight's own wind profile, spoilt by an error: half common, half of each height."""
+    profile = altitude, north, east = wind_profile(flight, KNOTS)
     distance = np.abs(flight.pressure_altitude[:, None] - altitude)
     near = distance < np.sort(distance, axis=0)[2000]
     temperature = np.array(
         [np.median(flight.temperature[near[:, k]]) for k in range(altitude.size)]
     )
-    half = FORECAST_ERROR / np.sqrt(2.0)
-    error = half * (rng.standard_normal((2, 1)) + rng.standard_normal((2, altitude.size)))
+    shift = FORECAST_ERROR / np.sqrt(2.0) * (error[:, :1] + error[:, 1:])
     return Weather(
         altitude,
-        north + error[0],
-        east + error[1],
+        north + shift[0],
+        east + shift[1],
         temperature,
         float(np.hypot(FORECAST_ERROR, wind_misfit(flight, profile))),
         1.0,
@@ -79,11 +89,15 @@ def weather_of(flight: Recording, rng: np.random.Generator) -> Weather:
 
 
 def reconstruct(
-    flight: Recording, how: Degradation, line: tuple[float, float, float], seed: int
+    flight: Recording,
+    how: Degradation,
+    line: tuple[float, float, float],
+    seed: int,
+    error: np.ndarray | None = None,
 ) -> Motion:
-    """Degrade a flight and work out its motion."""
+    """Degrade a flight and work out its motion; the wind error is drawn where none is given."""
     rng = np.random.default_rng(seed)
-    weather = weather_of(flight, rng)
+    weather = weather_of(flight, wind_errors(1, seed)[0] if error is None else error)
     track = degrade(flight, how, rng)
     mass = np.interp(flight.airborne, flight.time, flight.mass)
     lift = LiftData(
@@ -170,8 +184,9 @@ def main() -> None:
         for how in SURVEILLANCE:
             started = time.perf_counter()
             scores = {name: [] for name, _, _ in VARIABLES}
-            for draw in range(DRAWS):
-                motion = reconstruct(flight, how, line, seed=100 * (index + 1) + draw)
+            for draw, error in enumerate(wind_errors(DRAWS, seed=index)):
+                seed = 100 * (index + 1) + draw
+                motion = reconstruct(flight, how, line, seed, error)
                 for name, _, unit in VARIABLES:
                     if np.isfinite(truth_of(flight, name)).any():
                         scores[name].append(score(flight, motion, name, unit))
