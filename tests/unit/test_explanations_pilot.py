@@ -59,7 +59,7 @@ def crew_of(airplane, steps, start, time):
 
 
 def speed(crew, fault=1.0, asked=0.0, away=0.05):
-    return float(trim_speed(DRIVE, crew, fault=fault, asked=asked, away=away))
+    return float(trim_speed(DRIVE, crew, fault=fault, asked=asked, away=away, step=0.05))
 
 
 def test_endurance_against_measurement():
@@ -118,6 +118,7 @@ def test_opposing_switch_and_wheel_bring_it_back(airplane):
     wheel = crew_of(airplane, (Action(kind="press", device="wheel"),), 0.0, 1.5)
     assert speed(switch) == -0.01
     assert speed(switch, away=0.0) == 0.0
+    assert speed(wheel, away=4e-4) == pytest.approx(-4e-4 / 0.05)  # stops where it was
     assert speed(wheel) == -0.02
     assert speed(wheel._replace(breaker=1.0)) == -0.02  # needs no power
     assert speed(switch._replace(breaker=1.0)) == 0.0

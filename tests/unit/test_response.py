@@ -150,14 +150,14 @@ def test_latest_safe_action_is_where_the_outcome_changes(setting, people):
 
 def test_every_lesson_is_no_worse_than_only_pulling(setting, people):
     parts = [over_delays(CAUSE, answer(setting.airplane, ()), people, PARAMETERS, DELAY[:2])]
-    lessons = lessons_for(CAUSE, setting.airplane, ())
+    lessons = lessons_for(CAUSE, setting.airplane, {ONLY_PULL: (), "latch": PRESS})
     parts += [over_delays(CAUSE, each, people, PARAMETERS, DELAY[:2]) for each in lessons.values()]
     outcome = shaped(fly_trials(setting, join(parts), deepest=HEIGHT, **RUN), len(parts), 16)
     share = np.asarray(saved(outcome, HEIGHT)).mean(axis=-1)
-    by_name = dict(zip(lessons, share[1:], strict=True))
-    assert by_name["latching button"] > share[0] and by_name["manual wheel"] > share[0]
-    assert by_name["earlier power cut"] >= share[0]
-    assert by_name["sound of trim"] == share[0]  # a sound alone stops nothing
+    assert list(lessons)[:2] == ["lesson: latching button", "lesson: manual wheel"]
+    assert share[1:].min() > share[0]
+    # A sound can only bring the same action forward.
+    assert share[-1] >= share[1]
 
 
 def test_every_cause_has_answers_or_a_reason(setting):

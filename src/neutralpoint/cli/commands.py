@@ -9,8 +9,9 @@ import typer
 
 import neutralpoint
 from neutralpoint.cli.airplane import airplane
-from neutralpoint.cli.fly import fly, response
+from neutralpoint.cli.fly import fly
 from neutralpoint.cli.output import console, show_json
+from neutralpoint.cli.responding import response
 from neutralpoint.cli.saying import claims, film, report, wording
 from neutralpoint.cli.serve import serve
 from neutralpoint.cli.studying import motion, study

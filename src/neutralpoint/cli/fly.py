@@ -1,4 +1,4 @@
-"""`neutralpoint fly` and `neutralpoint response`: causes flown, and the time and strength left."""
+"""`neutralpoint fly`: causes flown from the motion of a case."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ import typer
 
 from neutralpoint.cli.output import console, progress, show_json
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.quantities import FOOT
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 CauseName = Annotated[str, typer.Option("--cause", help="Name of the cause.")]
@@ -65,23 +64,6 @@ def fly(
             begin=begin,
         )
     _done(as_json, flight=path)
-
-
-def response(
-    case: CasePath,
-    cause: CauseName = "stabilizer-runaway",
-    height_ft: Annotated[
-        float, typer.Option("--height-ft", min=50.0, help="Above the ground at the start.")
-    ] = 3000.0,
-    begin: From = None,
-    as_json: AsJson = False,
-) -> None:
-    """Work out how long something could still be done; writes CASE/results/response.nc."""
-    from neutralpoint.study.response import run_response
-
-    with progress() as tell:
-        path = run_response(case, tell, name=cause, height=height_ft * FOOT, begin=begin)
-    _done(as_json, response=path)
 
 
 def _done(as_json: bool, **paths: Path) -> None:

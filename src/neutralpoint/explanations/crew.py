@@ -89,7 +89,7 @@ def crew_at(timetable: Timetable, start: Scalar, time: Scalar) -> Crew:
 
 
 def trim_speed(
-    drive: TrimDrive, crew: Crew, *, fault: Scalar, asked: Scalar, away: Scalar
+    drive: TrimDrive, crew: Crew, *, fault: Scalar, asked: Scalar, away: Scalar, step: Scalar
 ) -> Scalar:
     """How fast the trim moves, nose down positive.
 
@@ -106,15 +106,20 @@ def trim_speed(
         fault: Share of the motor's rate that the fault commands, nose down positive.
         asked: Rate that the pilot's or autopilot's trim asks for, rad/s.
         away: Trim away from where it was at the start, rad, nose down positive.
+        step: s; what is driven back stops where it was at the start.
 
     Returns:
         rad/s.
     """
-    back = -jnp.sign(away) * (jnp.abs(away) > 1e-4)
+    home = -away / step * (jnp.abs(away) > 1e-4)
+
+    def back(rate):
+        return jnp.clip(home, -rate, rate)
+
     faulty = fault != 0.0
     motor = jnp.where(faulty, fault * drive.rate, asked)
-    motor = jnp.where(faulty & (crew.opposing > 0.0), back * drive.rate, motor)
+    motor = jnp.where(faulty & (crew.opposing > 0.0), back(drive.rate), motor)
     still = jnp.maximum(jnp.maximum(crew.held, crew.latched), crew.breaker)
     still = jnp.maximum(still, faulty * crew.was_held)
     motor = jnp.where(still > 0.0, 0.0, motor)
-    return jnp.where(crew.wheel > 0.0, back * drive.manual_rate, motor)
+    return jnp.where(crew.wheel > 0.0, back(drive.manual_rate), motor)

@@ -270,7 +270,7 @@ def decide(
     asked = asked * jnp.maximum(drive.rate, drive.manual_rate) * flying
     by_servo = -jnp.sign(servo) * (jnp.abs(servo) > setting.autopilot.trim_force)
     asked = jnp.where(on > 0.0, by_servo * drive.autopilot_rate, asked)
-    rate = trim_speed(drive, crew, fault=effect.motor, asked=asked, away=carry.trim)
+    rate = trim_speed(drive, crew, fault=effect.motor, asked=asked, away=carry.trim, step=step)
     trim = _travel(setting, carry.trim + step * rate)
     aileron, rudder = level_wings(
         setting.airplane, bank=bank, roll_rate=state.roll_rate, sin_beta=v / speed, speed=speed

@@ -17,7 +17,7 @@ from neutralpoint.response.answers import (
 )
 from neutralpoint.response.faults import START, draw_faults, typical_fault
 from neutralpoint.response.force import pull_to_hold, without_hands
-from neutralpoint.response.lessons import LESSONS, Lesson, lessons_for
+from neutralpoint.response.lessons import LESSONS, Lesson, lessons_for, reference_procedure
 from neutralpoint.response.maps import (
     REACTION,
     REACTION_SOURCE,
@@ -58,6 +58,7 @@ __all__ = [
     "over_delays",
     "over_rates",
     "pull_to_hold",
+    "reference_procedure",
     "saved",
     "saved_over_height",
     "shaped",

@@ -17,11 +17,11 @@ from neutralpoint.explanations.procedure import (
     timetable,
 )
 
-ONLY_PULL = "only pull"
+ONLY_PULL, POWER_BACK = "only pull", "power back, then pull"
 # How long the nose is let down to gain speed, s. Analyst's.
 LOWERED = 8.0
 _PULL: dict[str, Procedure] = {ONLY_PULL: ()}
-_POWER_BACK: dict[str, Procedure] = {"power back, then pull": (Action(kind="power", wait=1.0),)}
+_POWER_BACK: dict[str, Procedure] = {POWER_BACK: (Action(kind="power", wait=1.0),)}
 _SECOND: dict[str, Procedure] = {
     "second person pulls too": (Action(kind="second person", wait=1.0),)
 }

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from neutralpoint.airplane.model import Airplane, StopDevice
 from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.procedure import Action, Procedure
-from neutralpoint.response.answers import Answer, answer, works_the_trim
+from neutralpoint.response.answers import POWER_BACK, Answer, answer, works_the_trim
 
 # Reach times and rates of devices that the airplane does not have, s and rad/s. Analyst's.
 LATCH_REACH, WHEEL_REACH, WHEEL_RATE = 0.5, 1.0, 0.01
@@ -78,16 +78,32 @@ LESSONS = (
 )
 
 
-def lessons_for(cause: Cause, airplane: Airplane, procedure: Procedure) -> dict[str, Answer]:
-    """The answer with each change in turn.
+def reference_procedure(procedures: Mapping[str, Procedure]) -> str:
+    """The procedure that lessons are compared with: the first in which anything is done.
+
+    Args:
+        procedures: By name.
+
+    Returns:
+        Its name.
+    """
+    return next(name for name, steps in procedures.items() if steps)
+
+
+def lessons_for(
+    cause: Cause, airplane: Airplane, procedures: Mapping[str, Procedure]
+) -> dict[str, Answer]:
+    """The reference procedure with each change in turn.
 
     Args:
         cause: What happens.
         airplane: The airplane as it is.
-        procedure: What the lessons are compared with.
+        procedures: What could be done with it.
 
     Returns:
         Changed answers by name of the lesson; those without a meaning for the cause are left out.
     """
-    fits = [lesson for lesson in LESSONS if works_the_trim(cause) or not lesson.of_trim]
-    return {lesson.name: lesson.change(airplane, procedure) for lesson in fits}
+    steps = procedures[reference_procedure(procedures)]
+    less_power = POWER_BACK in procedures
+    fits = [x for x in LESSONS if (works_the_trim(cause) if x.of_trim else less_power)]
+    return {f"lesson: {x.name}": x.change(airplane, steps) for x in fits}

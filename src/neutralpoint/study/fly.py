@@ -30,6 +30,9 @@ from neutralpoint.study.motion_file import MOTION_FILE, read_dataset, time_attri
 
 Progress = Callable[[str], None]
 
+# One program for all flights of a length; the setting is data.
+FLY = jax.jit(fly, static_argnames=("cause", "duration", "step", "record_every"))
+
 # Half-width of the time around the start that the motion is averaged over, s; analyst's.
 AVERAGED = 2.0
 # How the flown quantities are called: unit and long name.

@@ -15,7 +15,7 @@ from pathlib import Path
 from neutralpoint.case import Case, load_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import Warned, write_findings
-from neutralpoint.study import moments_stage, motion_stage, weighing_stage
+from neutralpoint.study import moments_stage, motion_stage, response_stage, weighing_stage
 from neutralpoint.study.assembly import assemble
 from neutralpoint.study.lock import locked
 from neutralpoint.study.motion_file import MOTION_FILE
@@ -32,7 +32,12 @@ from neutralpoint.study.stages import (
 )
 
 RESULTS = "results"
-STAGES: tuple[Stage, ...] = (motion_stage.STAGE, moments_stage.STAGE, weighing_stage.STAGE)
+STAGES: tuple[Stage, ...] = (
+    motion_stage.STAGE,
+    moments_stage.STAGE,
+    weighing_stage.STAGE,
+    response_stage.STAGE,
+)
 BY_NAME = {stage.name: stage for stage in STAGES}
 # Without these a study has failed; where another fails, the findings say so and the rest stands.
 NEEDED = frozenset({"motion", "moments"})

@@ -1,0 +1,76 @@
+"""`neutralpoint response`: how long something could still be done, and by how many."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.table import Table
+
+from neutralpoint.cli.output import console, progress, show_json
+from neutralpoint.cli.studying import write_page
+from neutralpoint.quantities import FOOT
+
+CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
+
+
+def response(
+    case: CasePath,
+    cause: Annotated[
+        list[str] | None,
+        typer.Option("--cause", help="Name of a cause; may be repeated. Else all that remain."),
+    ] = None,
+    height_ft: Annotated[
+        float | None,
+        typer.Option("--height-ft", min=50.0, help="Above the ground at the start."),
+    ] = None,
+    begin: Annotated[
+        float | None,
+        typer.Option("--from", help="Start, s after the track's epoch; else the case's."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Work out how long something could still be done; writes CASE/results/response.nc."""
+    from neutralpoint.study import run_stage
+    from neutralpoint.study.response_file import RESPONSE_FILE, read_summary
+
+    settings: dict[str, Any] = {
+        "causes": list(cause or []),
+        "height": None if height_ft is None else height_ft * FOOT,
+        "begin": begin,
+    }
+    with progress() as tell:
+        results = run_stage(case, "response", tell, settings)
+        write_page(results, tell)
+    found = read_summary(results / RESPONSE_FILE)
+    if as_json:
+        show_json({"response": str(results / RESPONSE_FILE)} | found)
+        return
+    _show(found)
+
+
+def _show(found: dict[str, Any]) -> None:
+    out = console()
+    out.print(
+        f"{found['height_above_ground'] / FOOT:.0f} ft above the ground. Reaction: median "
+        f"{found['reaction_median']:g} s ({found['reaction_source']})."
+    )
+    table = Table(box=None, pad_edge=False)
+    table.add_column("had it been", no_wrap=True)
+    table.add_column("what is done")
+    table.add_column("end above the ground", justify="right")
+    table.add_column("latest action, half", justify="right")
+    last = ""
+    for row in found["rows"]:
+        share = f"{100 * row['saved']:.0f} % ({100 * row['low']:.0f} to {100 * row['high']:.0f})"
+        table.add_row(
+            "" if row["cause"] == last else row["cause"], row["procedure"], share, row["latest"]
+        )
+        last = row["cause"]
+    out.print(table)
+    for sentence in found["left_out"]:
+        out.print(f"Not worked out: {sentence}")
+    out.print("In brackets: 95 % sampling error.")
+    out.print(found["comment"])
