@@ -173,11 +173,14 @@ def test_missing_results_are_said(tmp_path):
 def test_what_is_not_observable_is_said_with_its_times():
     time = np.arange(10.0)
     motion = SimpleNamespace(
-        time=time, observable={"bank_angle": (time < 3.0) | (time > 5.0), "mach": time >= 0.0}
+        time=time,
+        is_fix=time < 0.0,
+        observable={"bank_angle": (time < 3.0) | (time > 5.0), "mach": time >= 0.0},
     )
-    first, *rest = undetermined(motion)
+    first, coarse, *rest = undetermined(motion)
     assert "Bank angle is not observable at 3 to 5 s" in first.text
     assert "30 %" in first.text
+    assert "every 1 s instead of every 0.25 s" in coarse.text
     assert len(rest) == 1
 
 

@@ -119,7 +119,8 @@ def undetermined(motion: Motion) -> list[Statement]:
                 text=f"Movements quicker than about {4.0 * step:.0f} s: the record is so long that "
                 f"it is worked out every {step:g} s instead of every {STEP:g} s.",
                 basis=["motion.nc: time"],
-                caution="Give `analysis.start` and `analysis.end` in the case file for a finer look at a part of it.",
+                caution="For a finer look at a part of it give `analysis.start` and `analysis.end` "
+                "in the case file.",
             )
         )
     found.append(

@@ -15,7 +15,13 @@ from neutralpoint.study.track_file import TRACK_FILE, track_dataset
 
 SAMPLES = 200
 # Keys of the case that say nothing of the motion.
-IGNORED = frozenset({"analysis", "response", "terrain", "prior", "evidence"})
+IGNORED = frozenset(
+    {
+        *("response", "terrain", "prior", "evidence"),
+        *("analysis.onset", "analysis.reference_start", "analysis.reference_end"),
+        *("analysis.flap", "analysis.gear"),
+    }
+)
 
 
 def _estimated(case: Case) -> Motion:

@@ -117,7 +117,8 @@ def basis_of(case: Case, ignored: Iterable[str], upstream: Mapping[str, Record])
 
     Args:
         case: The case.
-        ignored: Keys of the case file that change no number of the stage.
+        ignored: Keys of the case file that change no number of the stage, `table.key` for one of a
+            table.
         upstream: Records of the stages that it starts from.
 
     Returns:
@@ -128,7 +129,7 @@ def basis_of(case: Case, ignored: Iterable[str], upstream: Mapping[str, Record])
         [
             neutralpoint.__version__,
             program_digest(),
-            case.document.model_dump(mode="json", exclude=set(left_out)),
+            case.document.model_dump(mode="json", exclude=_excluded(left_out)),
             [
                 [source.role, source.path, source.sha256]
                 for source in case.sources
@@ -137,6 +138,18 @@ def basis_of(case: Case, ignored: Iterable[str], upstream: Mapping[str, Record])
             {name: record.identity for name, record in upstream.items()},
         ]
     )
+
+
+def _excluded(keys: set[str]) -> dict[str, Any]:
+    """Keys and keys of tables as pydantic leaves them out."""
+    excluded: dict[str, Any] = {}
+    for key in sorted(keys):
+        table, _, inner = key.partition(".")
+        if inner:
+            excluded.setdefault(table, set()).add(inner)
+        else:
+            excluded[table] = True
+    return excluded
 
 
 @cache
