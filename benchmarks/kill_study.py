@@ -1,12 +1,14 @@
-"""Kill -9 at random moments of `neutralpoint study`: is the case still whole, and can it go on?
+"""Kill -9 at random moments of `neutralpoint study`: is the case still whole, does it go on?
 
-    python benchmarks/kill_study.py [--kills 100] [--seed 1] [--rows 70] [--out FILE]
+    python benchmarks/kill_study.py [--kills 100] [--seed 1] [--rows 70] [--until STAGE]
 
-A case is copied, its track cut short, and studied once without harm. Then the study is started
-again and again and killed at a random moment of that time. After each kill: the files of the case
-are as they were, every result there can be read whole, and the results that the findings name have
-the hashes that they name. At the end one study runs through; its results must have the same bits as
-those of the first.
+A case is copied, its track cut short, and studied once without harm, in each of two versions that
+differ in the time of the onset. Then the study is started again and again and killed at a random
+moment of a stage drawn at random; the results of that stage were taken away before, or everything,
+or the case was changed to its other version. After each kill: the files of the case are as they
+were, every result there can be read whole, and the results that the findings name have the hashes
+that they name. After every fifth kill and after the last one study runs through; its results must
+have the same bits as those of the undisturbed one.
 """
 
 from __future__ import annotations
@@ -19,8 +21,10 @@ import signal
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from collections import Counter
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -29,12 +33,90 @@ import xarray as xr
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLE = ROOT / "examples" / "cedar-hollow"
 RESULTS = Path(__file__).parent / "results" / "kill_study.md"
-MADE = ("findings.json", "motion.nc", "track.nc", "moments.nc")
+BETWEEN = 5  # kills between two studies that run through
+ALL_GONE, OTHER_VERSION = 0.08, 0.06  # shares of the kills that are prepared so
+LONGEST = 1200.0  # s for one study
 
 
 def digest(path: Path) -> str:
     """SHA-256 of a file."""
     return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def digests(folder: Path) -> dict[str, str]:
+    """SHA-256 of every file of a folder that is not hidden, the page with its date left out."""
+    found = (p for p in sorted(folder.glob("*")) if p.is_file() and not p.name.startswith("."))
+    return {p.name: digest(p) for p in found if p.name != "report.html"}
+
+
+@dataclass
+class Runner:
+    """Starts studies of one case.
+
+    Attributes:
+        case: The case folder.
+        until: Last stage; None = all.
+    """
+
+    case: Path
+    until: str | None
+
+    def start(self) -> subprocess.Popen[str]:
+        """A study in a process of its own that tells its steps in lines of JSON."""
+        command = [sys.executable, "-m", "neutralpoint", "study", str(self.case)]
+        return subprocess.Popen(
+            [*command, "--progress-json", *(["--until", self.until] if self.until else [])],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+        )
+
+    def through(self) -> tuple[int, dict[str, float]]:
+        """Run one through: its exit code, and when each stage began and the whole ended, s."""
+        begun, times = time.perf_counter(), {}
+        process = self.start()
+        for line in process.stdout:
+            stage = json.loads(line).get("stage") or ("report" if times else "start")
+            times.setdefault(stage, time.perf_counter() - begun)
+        code = process.wait(timeout=LONGEST)
+        return code, times | {"end": time.perf_counter() - begun}
+
+    def kill(self, stage: str, delay: float) -> bool:
+        """Kill a study some time after it began a stage; whether it was still running."""
+        process = self.start()
+        seen = ""
+        for line in process.stdout:
+            step = json.loads(line)
+            seen = step.get("stage") or ("report" if seen else "start")
+            if seen == stage or "done" in step:
+                break
+        drain = threading.Thread(target=process.stdout.read)
+        drain.start()
+        try:
+            process.wait(timeout=delay)
+            running = False
+        except subprocess.TimeoutExpired:
+            running = True
+        process.send_signal(signal.SIGKILL)
+        process.wait()
+        drain.join()
+        process.stdout.close()
+        return running
+
+
+@dataclass
+class Tally:
+    """What was seen.
+
+    Attributes:
+        seen: Counts by what.
+        wrong: Faults.
+        through: Studies that ran through after a kill.
+    """
+
+    seen: Counter[str] = field(default_factory=Counter)
+    wrong: list[str] = field(default_factory=list)
+    through: int = 0
 
 
 def make_case(folder: Path, rows: int) -> Path:
@@ -46,31 +128,33 @@ def make_case(folder: Path, rows: int) -> Path:
     return case
 
 
-def started(case: Path) -> subprocess.Popen[bytes]:
-    """A study of the case in a process of its own."""
-    program = "import sys; from neutralpoint.cli.entry import run; sys.exit(run(sys.argv[1:]))"
-    command = [sys.executable, "-c", program, "study", str(case)]
-    return subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+def versions(case: Path) -> tuple[str, str]:
+    """The case file, and one with another onset."""
+    text = (case / "case.toml").read_text("utf-8")
+    at = text.index("onset = ") + len("onset = 18:54:")
+    second = (int(text[at : at + 2]) + 1) % 60
+    return text, f"{text[:at]}{second:02d}{text[at + 2 :]}"
 
 
 def faults(case: Path, before: dict[str, str]) -> list[str]:
     """What is wrong with a case after a kill; results that are not there yet are not wrong."""
     found = [f"{n} changed" for n, sha in before.items() if digest(case / n) != sha]
     results = case / "results"
-    for name in MADE:
-        path = results / name
-        if not path.exists():
-            continue
+    for path in results.glob("*"):
         try:
             if path.suffix == ".nc":
                 with xr.open_dataset(path, engine="h5netcdf", decode_times=False) as dataset:
                     dataset.load()
-            else:
-                for made in json.loads(path.read_text("utf-8"))["results"]:
-                    if digest(results / made["path"]) != made["sha256"]:
-                        found.append(f"{made['path']} is not the one that the findings name")
+            elif path.suffix == ".json" and not path.name.startswith("."):
+                json.loads(path.read_text("utf-8"))
+            elif path.suffix == ".html" and not path.read_text("utf-8").rstrip().endswith(">"):
+                found.append(f"{path.name} is cut short")
         except Exception as broken:
-            found.append(f"{name}: {type(broken).__name__}")
+            found.append(f"{path.name}: {type(broken).__name__}")
+    if (results / "findings.json").exists():
+        for made in json.loads((results / "findings.json").read_text("utf-8"))["results"]:
+            if digest(results / made["path"]) != made["sha256"]:
+                found.append(f"{made['path']} is not the one that the findings name")
     return found
 
 
@@ -80,57 +164,77 @@ def main() -> int:
     parser.add_argument("--kills", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--rows", type=int, default=70)
+    parser.add_argument("--until", default=None)
     parser.add_argument("--out", type=Path, default=RESULTS)
     options = parser.parse_args()
     rng = np.random.default_rng(options.seed)
     with tempfile.TemporaryDirectory() as folder:
         case = make_case(Path(folder), options.rows)
-        before = {p.name: digest(p) for p in case.iterdir() if p.is_file()}
-        begun = time.perf_counter()
-        if started(case).wait() != 0:
-            print("the study does not run")
-            return 1
-        length = time.perf_counter() - begun
-        first = {p.name: digest(p) for p in (case / "results").iterdir() if p.name in MADE}
-        shutil.rmtree(case / "results")
-        wrong, left = [], Counter()
-        for _ in range(options.kills):
-            if rng.random() < 0.5:  # half of the kills meet a case without results
+        runner, texts, first, times = Runner(case, options.until), versions(case), {}, {}
+        for text in texts:
+            (case / "case.toml").write_text(text, "utf-8")
+            shutil.rmtree(case / "results", ignore_errors=True)
+            code, times = runner.through()
+            if code != 0:
+                print("the study does not run")
+                return 1
+            first[text] = digests(case / "results")
+        stages = [*times]
+        tally, text = Tally(), texts[1]
+        for number in range(1, options.kills + 1):
+            stage = stages[rng.integers(len(stages) - 1)]
+            length = times[stages[stages.index(stage) + 1]] - times[stage]
+            chance = rng.random()
+            if chance < ALL_GONE:
                 shutil.rmtree(case / "results", ignore_errors=True)
-            process = started(case)
-            try:
-                process.wait(timeout=length * rng.uniform(0.05, 1.0))
-                left["the study had ended before"] += 1
-            except subprocess.TimeoutExpired:
-                process.send_signal(signal.SIGKILL)
-                process.wait()
-                left["killed"] += 1
-            here = case / "results"
-            names = [n for n in MADE if (here / n).exists()]
-            left[f"{len(names)} of {len(first)} results there"] += 1
-            left["a half-written file beside them"] += any(here.glob(".*.new"))
-            wrong += faults(case, before)
-        again = started(case).wait()
-        last = {n: digest(case / "results" / n) for n in first}
-    same = last == first
+            elif chance < ALL_GONE + OTHER_VERSION:
+                text = texts[text == texts[0]]
+                (case / "case.toml").write_text(text, "utf-8")
+            else:
+                (case / "results" / f"stage-{stage}.json").unlink(missing_ok=True)
+            before = {p.name: digest(p) for p in case.iterdir() if p.is_file()}
+            running = runner.kill(stage, rng.uniform(0.0, 1.05) * length)
+            word = f"killed in: {stage}" if running else "the study had ended before"
+            tally.seen[word] += 1
+            tally.seen["a half-written file was left"] += any((case / "results").glob(".*.new"))
+            tally.seen["findings were there"] += (case / "results" / "findings.json").exists()
+            tally.wrong += faults(case, before)
+            if number % BETWEEN == 0 or number == options.kills:
+                code, _ = runner.through()
+                tally.through += 1
+                last = digests(case / "results")
+                odd = [n for n in first[text] | last if last.get(n) != first[text].get(n)]
+                tally.wrong += [f"after kill {number}: exit code {code}"] if code else []
+                tally.wrong += [f"after kill {number}: {name} differs" for name in odd]
+                if any((case / "results").glob(".*.new")):
+                    tally.wrong.append(f"after kill {number}: a half-written file stays")
+                report(tally, times, first[text], options, number)
+    return int(bool(tally.wrong))
+
+
+def report(
+    tally: Tally, times: dict[str, float], first: dict[str, str], options, number: int
+) -> None:
+    """Write what was seen after so many kills."""
     rows = [
         "# Kill -9 at random moments of a study",
         "",
-        f"{options.kills} starts, seed {options.seed}; one study took {length:.1f} s. Made by "
-        "benchmarks/kill_study.py.",
+        f"{number} kills, seed {options.seed}, on the example cut to {options.rows} rows. "
+        f"One undisturbed study took {times['end']:.1f} s on a machine that did other work beside; "
+        f"its parts began after: {', '.join(f'{s} {t:.1f} s' for s, t in times.items())}. "
+        "Made by benchmarks/kill_study.py.",
         "",
         "| what | count |",
         "|---|---|",
-        *(f"| {name} | {count} |" for name, count in sorted(left.items())),
-        f"| corrupt cases | {len(wrong)} |",
+        *(f"| {name} | {count} |" for name, count in sorted(tally.seen.items())),
+        f"| faults | {len(tally.wrong)} |",
         "",
-        f"The study after the last kill {'ran through' if again == 0 else 'FAILED'}; its results "
-        f"{'have the same bits as' if same else 'DIFFER from'} those of the first: "
-        f"{', '.join(n for n in first if last[n] == first[n]) or 'none the same'}.",
+        f"{tally.through} studies ran through after kills and were held bit for bit against the "
+        f"undisturbed one: {', '.join(first)}.",
+        *(f"\n- {fault}" for fault in tally.wrong[:20]),
     ]
     options.out.write_text("\n".join(rows) + "\n")
-    print("\n".join([*rows, *wrong[:20]]))
-    return int(bool(wrong) or again != 0 or not same)
+    print("\n".join(rows), flush=True)
 
 
 if __name__ == "__main__":

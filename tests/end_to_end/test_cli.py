@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import re
 import shutil
 import signal
 import subprocess
@@ -104,17 +103,6 @@ def test_the_case_files_are_not_touched(small, motion):
         k: original[k] for k in now if k not in ("track.csv", "case.toml")
     }
     assert not [p for p in (small / "results").iterdir() if p.name.startswith(".")]
-
-
-def test_a_study_ends_with_the_path_of_a_report_without_network(tmp_path, capsys):
-    folder = tmp_path / "case"
-    shutil.copytree(EXAMPLE, folder, ignore=shutil.ignore_patterns("results"))
-    assert run(["study", str(folder), "--until", "moments"]) == 0
-    path = Path(capsys.readouterr().out.splitlines()[-1])
-    assert path == folder / "results" / "report.html"
-    page = path.read_text(encoding="utf-8")
-    assert not re.search(r"(?:src|href)\s*=\s*[\"']?(?:https?:)?//", page)
-    assert digests(folder)["track.csv"] in page
 
 
 def test_check_prints_one_json_document(small, capsys):

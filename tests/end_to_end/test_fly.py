@@ -11,12 +11,9 @@ from neutralpoint.cli.entry import run
 
 
 @pytest.fixture(scope="module")
-def case(repository, tmp_path_factory):
-    """The shipped case with its committed motion."""
-    source = repository / "examples" / "cedar-hollow"
-    if not (source / "results" / "motion.nc").is_file():
-        pytest.skip("the shipped case has no committed motion")
-    return shutil.copytree(source, tmp_path_factory.mktemp("fly") / "case")
+def case(studied, tmp_path_factory):
+    """A copy of the studied case."""
+    return shutil.copytree(studied, tmp_path_factory.mktemp("fly") / "case")
 
 
 def test_a_cause_is_flown_beside_the_motion(case):

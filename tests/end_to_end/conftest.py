@@ -1,0 +1,47 @@
+"""One study through all stages, shared by every test that starts from a studied case."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.study.lock import locked
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
+LINES = "steps.jsonl"
+
+
+@pytest.fixture(scope="session")
+def studied(tmp_path_factory) -> Path:
+    """A copy of the shipped case, studied; its steps lie beside it. Not to be changed.
+
+    The first worker that wants it makes it, the others wait.
+    """
+    base = tmp_path_factory.getbasetemp()
+    shared = (base.parent if base.name.startswith("popen-") else base) / "studied"
+    shared.mkdir(exist_ok=True)
+    while not (shared / LINES).exists():
+        try:
+            with locked(shared):
+                if not (shared / LINES).exists():
+                    _make(shared)
+        except NeutralPointError as busy:
+            assert busy.code == "case-busy"
+            time.sleep(0.5)
+    return shared / "case"
+
+
+def _make(shared: Path) -> None:
+    case = shared / "case"
+    shutil.copytree(EXAMPLE, case, ignore=shutil.ignore_patterns("results"))
+    command = [sys.executable, "-m", "neutralpoint", "study", str(case), "--progress-json"]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+    (shared / "new").write_text(done.stdout, "utf-8")
+    (shared / "new").replace(shared / LINES)

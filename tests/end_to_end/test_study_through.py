@@ -1,0 +1,72 @@
+"""A case with an airplane through all stages: every one is in the findings and in the report."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import shutil
+from html import unescape
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from neutralpoint.cli.entry import run
+from neutralpoint.findings import read_findings
+from neutralpoint.study import stage_states
+
+
+@pytest.fixture(scope="module")
+def findings(studied):
+    return read_findings(studied / "results")
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {p.name: p.read_bytes() for p in folder.iterdir() if p.is_file()}
+
+
+def test_every_stage_is_in_the_findings(studied, findings):
+    states = stage_states(studied)
+    assert all(state.ready and not state.stale for state in states.values())
+    assert set(states) - {"motion"} <= {section.stage for section in findings.sections}
+    assert not [warning for warning in findings.warnings if warning.code == "program-fault"]
+    for result in findings.results:
+        data = (studied / "results" / result.path).read_bytes()
+        assert result.sha256 == hashlib.sha256(data).hexdigest()
+
+
+def test_every_section_is_in_the_report_without_network(studied, findings):
+    page = (studied / "results" / "report.html").read_text(encoding="utf-8")
+    assert not re.search(r"(?:src|href)\s*=\s*[\"']?(?:https?:)?//", page)
+    text = unescape(page)
+    assert hashlib.sha256((studied / "track.csv").read_bytes()).hexdigest() in text
+    for section in findings.sections:
+        assert section.title in text
+        assert all(statement.text in text for statement in section.statements)
+
+
+def test_the_odds_come_with_their_score(findings):
+    weighing = next(section for section in findings.sections if section.stage == "weighing")
+    assert sum(odds.probability for odds in weighing.odds) == pytest.approx(1.0, abs=0.01)
+    assert weighing.scores
+
+
+def test_steps_are_told_to_a_program(studied):
+    lines = (studied.parent / "steps.jsonl").read_text("utf-8").splitlines()
+    *steps, end = [json.loads(line) for line in lines]
+    assert [set(step) for step in steps] == [{"stage", "text", "fraction"}] * len(steps)
+    assert all(a["fraction"] <= b["fraction"] for a, b in pairwise(steps))
+    assert {step["stage"] for step in steps} - {""} == set(stage_states(studied))
+    assert end["done"]["report"].endswith("report.html")
+
+
+def test_a_second_study_runs_nothing(studied, tmp_path, capsys):
+    folder = shutil.copytree(studied, tmp_path / "case")
+    before = contents(folder / "results")
+    assert run(["study", str(folder)]) == 0
+    printed = capsys.readouterr()
+    assert printed.out.splitlines()[-1] == str(folder / "results" / "report.html")
+    assert printed.err.count("taken from the saved results") == len(stage_states(folder))
+    after = contents(folder / "results")
+    assert {n for n in before if after[n] != before[n]} <= {"report.html"}
