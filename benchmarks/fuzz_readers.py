@@ -22,11 +22,15 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import asterix.generated as specifications
+import geotiffs
 import numpy as np
 import squitters
 import xarray as xr
 
-from neutralpoint.case import parse_case
+from neutralpoint.case import parse_case, track_seconds
+from neutralpoint.case.airplane_build import build_airplane
+from neutralpoint.case.airplane_document import parse_airplane
+from neutralpoint.case.clocks import clocks_taken, read_clocks
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources import (
     ClockSettings,
@@ -45,15 +49,64 @@ from neutralpoint.sources import (
     read_winds_aloft,
 )
 from neutralpoint.sources.asterix import AsterixSettings, read_asterix
+from neutralpoint.sources.geotiff import read_geotiff
 from neutralpoint.sources.modes import read_modes
 from neutralpoint.sources.radar import Site
+from neutralpoint.track import Observations, Track
 
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLE = ROOT / "examples" / "cedar-hollow"
+AIRPLANE = ROOT / "src" / "neutralpoint" / "airplane" / "catalogue" / "velmar-19.toml"
 RESULTS = Path(__file__).parent / "results" / "fuzz_readers.md"
-SLOWEST = 5.0  # s of one input that counts as a hang; inputs are a few kilobytes
+SLOWEST = 5.0  # s of the processor for one input: a hang; inputs are a few kilobytes
 MOST_MEMORY = 1500.0  # MB of the process
 START = datetime(2030, 1, 1, tzinfo=UTC)
+# Keys that the example does without.
+MORE_KEYS = """
+[[terrain]]
+file = "ground.tif"
+
+[[clocks]]
+name = "tape"
+offset = "2.4 s +- 0.8 s"
+basis = "a call heard on both"
+
+[[events]]
+time = 18:54:30
+clock = "tape"
+error = "0.6 s"
+kind = "voice"
+text = "first call"
+
+[[prior]]
+cause = "spiral"
+weight = 3
+reason = "fleet history, invented"
+
+[[evidence]]
+kind = "impact"
+pitch = "-40 deg +- 10 deg"
+speed = "300 kt +- 40 kt"
+source = "survey, invented"
+
+[[evidence]]
+kind = "voice"
+time = 18:54:40
+strain = true
+source = "invented"
+
+[[evidence]]
+kind = "trim-position"
+angle = "2 deg +- 1 deg"
+marks_agree = false
+source = "invented"
+
+[[evidence]]
+kind = "finding"
+item = "breaker"
+found = "as normal"
+source = "invented"
+"""
 WORDS = [b"\x00", b"\xff\xfe", b"nan", b"1e999", b"-", b"9" * 40, b"\n", b",", b"<a>", b"&x;"]
 
 
@@ -85,6 +138,7 @@ def _kml() -> bytes:
 
 
 def _asterix() -> bytes:
+    """System tracks with estimated accuracies, then reports with quality indicators."""
     spec = specifications.Cat_062_1_20
     records = [
         {
@@ -94,10 +148,26 @@ def _asterix() -> bytes:
             "105": (("LAT", (46.0 + 0.004 * k, "°")), ("LON", (-36.0, "°"))),
             "136": (85.0, "FL"),
             "185": (("VX", (3.0, "m/s")), ("VY", (110.0, "m/s"))),
+            "500": {"APC": (("X", (30.0, "m")), ("Y", (40.0, "m"))), "ARC": (100.0, "ft/min")},
         }
         for k in range(6)
     ]
-    return b"".join(spec.create([spec.cv_record.create(r)]).unparse().to_bytes() for r in records)
+    reports = [
+        {
+            "010": (("SAC", 1), ("SIC", 2)),
+            "161": 77,
+            "071": (43200.0 + k, "s"),
+            "131": (("LAT", (46.0 + 0.001 * k, "°")), ("LON", (-36.0, "°"))),
+            "090": ((2, 8, None), (0, 3, 9, None)),
+        }
+        for k in range(4)
+    ]
+    second = specifications.Cat_021_2_6
+    return b"".join(
+        s.create([s.cv_record.create(r)]).unparse().to_bytes()
+        for s, every in ((spec, records), (second, reports))
+        for r in every
+    )
 
 
 def _netcdf() -> bytes:
@@ -108,6 +178,34 @@ def _netcdf() -> bytes:
         {"level": level},
     )
     return bytes(data.to_netcdf(engine="scipy", format="NETCDF3_64BIT"))
+
+
+def _squitted() -> bytes:
+    """Squitters and status messages of one airplane, as two receivers hear them."""
+    sent = squitters.flight("ABC123", 10)
+    sent += [(0.1, squitters.status("ABC123", 9, 3)), (5.1, squitters.target("ABC123", 8, 2))]
+    lines = [f"{t:.3f} {m} north" for t, m in sorted(sent)]
+    lines += [f"{t + 0.8:.3f} {m} south" for t, m in sorted(sent)[::3]]
+    return "\n".join(lines).encode()
+
+
+def _case(data: bytes) -> object:
+    """A case file, and what is made of its clocks and times."""
+    document = parse_case(data.decode("utf-8", errors="replace"))
+    place = np.array([[0.8, -0.6]] * 2)
+    row = np.arange(2)
+    seen = Observations(np.array([68000.0, 68200.0]), place, 0.0, row, row * 0, row < 0)
+    track = Track(START, position=seen)
+    clocks = read_clocks(document)
+    return [
+        (track_seconds(event.time, track), clocks.get(event.clock or ""))
+        for event in document.events
+    ], clocks_taken(document)
+
+
+def _airplane(data: bytes) -> object:
+    document = parse_airplane(data.decode("utf-8", errors="replace"), "x")
+    return build_airplane(document, "x")
 
 
 def _modes(data: bytes) -> object:
@@ -140,11 +238,10 @@ def targets() -> list[Target]:
     }
     winds = b"altitude_ft,from_deg,speed_kt\n1000,270,20\n5000,280,30\n9000,290,45\n"
     bulletin = b"VALID 150000Z\nFT  3000    6000    9000\nQQA 9900 2715+04 2720-01\n"
-    squitted = "\n".join(f"{t:.3f} {m}" for t, m in squitters.flight("ABC123", 12)).encode()
     day = date(2031, 4, 14)
     return [
         Target("table", b"\n".join(lines), lambda d: read_delimited(d, table_map, "x")),
-        Target("Mode S", squitted, _modes),
+        Target("Mode S", _squitted(), _modes),
         Target("ASTERIX", _asterix(), _asterix_read),
         Target("GPX", _gpx(), lambda d: read_gpx(d, HeightDatum(), "x")),
         Target("KML", _kml(), lambda d: read_kml(d, HeightDatum(), "x")),
@@ -162,11 +259,14 @@ def targets() -> list[Target]:
         Target("wind table", winds, lambda d: read_wind_table(d, wind, "x")),
         Target("NetCDF", _netcdf(), lambda d: read_netcdf_profile(d, (46.0, -36.0), "x")),
         Target("HGT", bytes(200), lambda d: read_hgt(d, "N46W037.hgt")),
+        Target("GeoTIFF", geotiffs.written(geotiffs.slope(12, 14)), lambda d: read_geotiff(d, "x")),
         Target(
-            "case file",
-            (EXAMPLE / "case.toml").read_bytes(),
-            lambda d: parse_case(d.decode("utf-8", errors="replace")),
+            "GeoTIFF, packed",
+            geotiffs.written(geotiffs.slope(), void=-9999, compression="deflate", tile=(16, 16)),
+            lambda d: read_geotiff(d, "x"),
         ),
+        Target("case file", (EXAMPLE / "case.toml").read_bytes() + MORE_KEYS.encode(), _case),
+        Target("airplane file", AIRPLANE.read_bytes(), _airplane),
     ]
 
 
@@ -205,8 +305,8 @@ def _hang(*_: object) -> None:
 def feed(target: Target, data: bytes) -> None:
     """Give one input to a reader and count what comes of it."""
     target.inputs += 1
-    started = time.perf_counter()
-    signal.setitimer(signal.ITIMER_REAL, SLOWEST)
+    started = time.process_time()
+    signal.setitimer(signal.ITIMER_PROF, SLOWEST)
     try:
         found = target.read(data)
         target.outcomes["values"] += 1
@@ -219,8 +319,8 @@ def feed(target: Target, data: bytes) -> None:
     except Exception as fault:
         target.faults.append(f"{type(fault).__name__}: {str(fault)[:80]} on {data[:60]!r}")
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0.0)
-        took = time.perf_counter() - started
+        signal.setitimer(signal.ITIMER_PROF, 0.0)
+        took = time.process_time() - started
         target.slowest = max(target.slowest, took)
         target.spent += took
 
@@ -233,7 +333,7 @@ def main() -> int:
     parser.add_argument("--out", type=Path, default=RESULTS)
     options = parser.parse_args()
     warnings.simplefilter("error")  # a warning of a library on hostile input is a fault too
-    signal.signal(signal.SIGALRM, _hang)
+    signal.signal(signal.SIGPROF, _hang)
     rng = np.random.default_rng(options.seed)
     every = targets()
     for target in every:
@@ -250,7 +350,7 @@ def main() -> int:
         "",
         f"Seed {options.seed}, {sum(t.inputs for t in every)} inputs, {faults} faults; peak of "
         f"memory {peak:.0f} MB, {before:.0f} MB before the damaged inputs. A fault is anything but "
-        f"values or the error of the package, a warning, or more than {SLOWEST:.0f} s. "
+        f"values or the error of the package, a warning, or more than {SLOWEST:.0f} s of the processor. "
         "Made by benchmarks/fuzz_readers.py.",
         "",
         "| reader | inputs | values | refused with a reason | rows refused and counted | faults | "
