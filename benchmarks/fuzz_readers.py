@@ -350,8 +350,8 @@ def main() -> int:
         "",
         f"Seed {options.seed}, {sum(t.inputs for t in every)} inputs, {faults} faults; peak of "
         f"memory {peak:.0f} MB, {before:.0f} MB before the damaged inputs. A fault is anything but "
-        f"values or the error of the package, a warning, or more than {SLOWEST:.0f} s of the processor. "
-        "Made by benchmarks/fuzz_readers.py.",
+        f"values or the error of the package, a warning, or more than {SLOWEST:.0f} s of the "
+        "processor. Made by benchmarks/fuzz_readers.py.",
         "",
         "| reader | inputs | values | refused with a reason | rows refused and counted | faults | "
         "slowest s | mean ms |",
