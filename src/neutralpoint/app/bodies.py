@@ -104,12 +104,14 @@ def wanted(body: dict[str, Any], key: str, kind: type | tuple[type, ...]) -> Any
     return value
 
 
-def numbers_of(values: dict[str, Any], where: str) -> dict[str, float]:
+def numbers_of(values: Any, where: str) -> dict[str, float]:
     """An object whose values are all finite numbers.
 
     Raises:
         NeutralPointError: `request-invalid` otherwise.
     """
+    if not isinstance(values, dict):
+        raise _invalid(f"The key {where!r} is no object of numbers.", where)
     found = {}
     for name, value in values.items():
         good = isinstance(value, int | float) and not isinstance(value, bool)

@@ -23,6 +23,7 @@ from typing import IO, Any
 from neutralpoint.errors import NeutralPointError
 
 PATIENCE = 300.0  # s for an answer; the first one waits for compilation
+ENDING = 10.0  # s for the one request that is being answered when all ends
 CACHE = "JAX_COMPILATION_CACHE_DIR"
 
 
@@ -82,6 +83,9 @@ class Flights:
             self._closed = True
             self._newest += 1
             self._turn.notify_all()
+        self._kill()  # whoever waits for its answer reads an end
+        with self._turn:
+            self._turn.wait_for(lambda: not self._flying, ENDING)
         self._end()
 
     def _asked(self, asked: dict[str, Any]) -> bytes:
@@ -98,6 +102,8 @@ class Flights:
         except (OSError, EOFError, TimeoutError) as broken:
             said = self._last_words()
             self._end()
+            if self._closed:
+                raise Superseded from broken
             raise NeutralPointError(
                 "program-fault",
                 f"The flight broke down: {said or type(broken).__name__}.",
@@ -129,12 +135,18 @@ class Flights:
         lines = self._errors.read()[-4000:].decode("utf-8", "replace").strip().splitlines()
         return lines[-1][:200] if lines else ""
 
+    def _kill(self) -> None:
+        """Stop the process at once: it holds nothing that could be lost."""
+        process = self._process
+        if process is not None and process.poll() is None:
+            with contextlib.suppress(ProcessLookupError, PermissionError):
+                os.killpg(process.pid, signal.SIGKILL)
+
     def _end(self) -> None:
+        self._kill()
         process, self._process = self._process, None
         if process is None:
             return
-        with contextlib.suppress(ProcessLookupError, PermissionError):
-            os.killpg(process.pid, signal.SIGKILL)  # it holds nothing that could be lost
         process.wait()
         for stream in (process.stdin, process.stdout, self._errors):
             with contextlib.suppress(OSError):
