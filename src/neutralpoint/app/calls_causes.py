@@ -18,7 +18,7 @@ SLOWEST = 60.0  # s from recognition to the first action
 
 def _causes(call: Call) -> Any:
     """The list; with it the first flight is compiled, before a slider is touched."""
-    from neutralpoint.app.causes import listed_causes
+    from neutralpoint.study.cause_list import listed_causes
 
     notebook = call.notebook
     case = notebook.case()

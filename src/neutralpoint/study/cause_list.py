@@ -67,7 +67,7 @@ def _cause(cause: Cause, airplane: Any, onset: float) -> dict[str, Any]:
 
 
 def _parameter(parameter: Parameter, onset: float) -> dict[str, Any]:
-    low, median, high = (float(parameter.prior.quantile(share)) for share in SHARES)
+    low, median, high = sorted(float(parameter.prior.quantile(share)) for share in SHARES)
     return {
         "name": parameter.name,
         "meaning": parameter.meaning,
