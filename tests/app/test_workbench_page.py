@@ -309,7 +309,7 @@ def test_a_cell_is_walked_to_and_flown(notebook: Notebook) -> None:
     cell.press("ArrowUp")
     assert "not worked out" in page.locator(".cell-said").inner_text()
     cell.press("ArrowLeft")
-    assert "delay 1.0 s, rate 0.4 deg/s: held in 70 %" in page.locator(".cell-said").inner_text()
+    assert "delay 1.0 s, rate 0.4 deg/s: still recovered in 70 %" in page.locator(".cell-said").inner_text()
     cell.press("Enter")
     page.locator("[data-flown=runaway]").wait_for()
     assert notebook.flights[-1]["values"]["rate"] == 0.4

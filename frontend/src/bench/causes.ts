@@ -8,13 +8,14 @@ import { type Knob, knob } from "./knobs";
 import type { Overlay } from "./overlay";
 import type { Cause, Causes, Parameter } from "./types";
 
+const said = (name: string): string => name.replace(/_/g, " ");
+
 const listed = (said: string | string[]): string => (Array.isArray(said) ? said.join("; ") : said);
 
 export class CausesEntry implements Entry {
   stages: Entry["stages"] = ["motion"];
   failed = false;
   private readonly cards = new Map<string, Card>();
-  private hands: Hands = {};
 
   constructor(
     readonly bench: Bench,
@@ -28,12 +29,12 @@ export class CausesEntry implements Entry {
     const missing = this.bench.missing("motion");
     if (missing) return fill(part("causes-none"), missing);
     try {
-      const { causes, procedures } = await get<Causes>("causes");
+      const { causes } = await get<Causes>("causes");
       fill(part("causes-none"));
       const able = [...causes].sort((a, b) => Number(b.can_act) - Number(a.can_act));
-      const cards = able.map((cause) => this.cards.get(cause.name) ?? new Card(cause, this.flyer, this.overlay, () => this.hands));
+      const cards = able.map((cause) => this.cards.get(cause.name) ?? new Card(cause, this.flyer, this.overlay));
       cards.forEach((card) => this.cards.set(card.cause.name, card));
-      fill(place, procedures?.length ? this.handsBox(procedures) : null, ...cards.map((card) => card.root));
+      fill(place, ...cards.map((card) => card.root));
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.failed = true;
@@ -42,43 +43,24 @@ export class CausesEntry implements Entry {
     }
   }
 
-  /** Who holds and stops what: the same for every cause that is shown. */
-  private handsBox(procedures: string[]): HTMLElement {
-    const choice = el("select", { id: "procedure" }, el("option", { value: "" }, "as the cause has it"));
-    choice.append(...procedures.map((name) => el("option", { value: name }, name.replace(/_/g, " "))));
-    const delay = el("input", { id: "reaction", type: "number", min: 0, step: 0.1, placeholder: "cause's own" });
-    const changed = (): void => {
-      const reaction = delay.valueAsNumber;
-      this.hands = { procedure: choice.value || undefined, reaction: Number.isFinite(reaction) ? reaction : undefined };
-      this.cards.forEach((card) => card.again());
-    };
-    for (const input of [choice, delay]) input.addEventListener("input", changed);
-    choice.value = this.hands.procedure ?? "";
-    return el(
-      "fieldset",
-      { class: "hands" },
-      el("legend", {}, "Hands, for every cause shown"),
-      el("label", { for: "procedure" }, "Procedure"),
-      choice,
-      el("label", { for: "reaction" }, "Delay before it begins, s"),
-      delay,
-    );
-  }
-
   /** Show a cause's flight no more. */
   takeAway(name: string): void {
     this.cards.get(name)?.hide();
   }
 
   /** Fly a cause with some of its parameters set, as a cell of a map asks. */
-  flyWith(name: string, values: Record<string, number>): void {
-    this.cards.get(name)?.fly(values);
+  flyWith(name: string, values: Record<string, number>, procedure: string): boolean {
+    const card = this.cards.get(name);
+    card?.fly(values, procedure);
+    return card !== undefined;
   }
 }
 
 class Card {
   readonly root: HTMLElement;
   private readonly box: HTMLInputElement;
+  private readonly procedure = el("select");
+  private readonly reaction = el("input", { type: "number", min: 0, step: 0.1, placeholder: "own" });
   private knobs: [Parameter, Knob][] = [];
   private extra: Record<string, number> = {};
   private slow = 0;
@@ -88,7 +70,6 @@ class Card {
     readonly cause: Cause,
     private readonly flyer: Flyer,
     private readonly overlay: Overlay,
-    private readonly hands: () => Hands,
   ) {
     const id = `cause-${cause.name}`;
     this.box = el("input", { type: "checkbox", id, onchange: () => this.toggle() });
@@ -126,12 +107,34 @@ class Card {
       { class: "settings" },
       el("summary", {}, "Settings"),
       ...this.knobs.map(([, made]) => made.root),
+      this.handsBox(),
       reset,
+    );
+  }
+
+  /** Who holds and stops what. */
+  private handsBox(): HTMLElement | null {
+    const { procedures, name } = this.cause;
+    if (!procedures?.length) return null;
+    this.procedure.id = `procedure-${name}`;
+    this.reaction.id = `reaction-${name}`;
+    const first = `${said(procedures[0])} (its first)`;
+    this.procedure.append(el("option", { value: "" }, first));
+    this.procedure.append(...procedures.slice(1).map((one) => el("option", { value: one }, said(one))));
+    for (const input of [this.procedure, this.reaction]) input.addEventListener("input", () => this.turned());
+    return el(
+      "div",
+      { class: "hands" },
+      el("label", { for: this.procedure.id }, "What the crew does"),
+      this.procedure,
+      el("label", { for: this.reaction.id }, "Delay before it, s"),
+      this.reaction,
     );
   }
 
   private reset(): void {
     this.extra = {};
+    this.procedure.value = this.reaction.value = "";
     for (const [parameter, made] of this.knobs) {
       const range = made.root.querySelector<HTMLInputElement>("input[type=range]")!;
       range.value = String(parameter.value ?? parameter.median);
@@ -156,20 +159,23 @@ class Card {
     const values = Object.fromEntries(this.knobs.map(([parameter, made]) => [parameter.name, made.value()]));
     clearTimeout(this.slow);
     this.slow = window.setTimeout(() => (this.busy.textContent = "flying \u2026 the first flight takes longest"), 500);
-    this.flyer.fly(this.cause.name, { ...values, ...this.extra }, this.hands(), (flown) => {
+    this.flyer.fly(this.cause.name, { ...values, ...this.extra }, this.hands, (flown) => {
       clearTimeout(this.slow);
       this.busy.textContent = "";
       if (flown && this.box.checked) this.overlay.set(this.cause.name, this.cause.title, flown);
     });
   }
 
-  /** Fly what is shown again, with other hands. */
-  again(): void {
-    if (this.box.checked) this.turned();
+  private get hands(): Hands {
+    const reaction = this.reaction.valueAsNumber;
+    return { procedure: this.procedure.value || undefined, reaction: Number.isFinite(reaction) ? reaction : undefined };
   }
 
-  fly(values: Record<string, number>): void {
+  fly({ reaction, ...values }: Record<string, number>, procedure: string): void {
     this.extra = values;
+    this.reaction.value = reaction === undefined ? "" : String(reaction);
+    this.procedure.value = procedure;
+    if (this.procedure.value !== procedure) this.procedure.value = "";
     for (const [parameter, made] of this.knobs) {
       if (!(parameter.name in values)) continue;
       const number = made.root.querySelector<HTMLInputElement>("input[type=number]")!;

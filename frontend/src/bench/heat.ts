@@ -23,6 +23,8 @@ function decimals({ values }: Side): number {
   return Math.min(4, Math.max(0, Math.ceil(-Math.log10(step) - 1e-9)));
 }
 
+const named = (side: Side): string => (side.unit ? `${side.label}, ${side.unit}` : side.label);
+
 export interface Chosen {
   x: number;
   y: number;
@@ -40,7 +42,7 @@ export class HeatMap {
       tabindex: 0,
       role: "application",
       "aria-roledescription": "map of shares",
-      "aria-label": `${title}. Share of flights in which it can still be held, over ${map.x.label} and ${map.y.label}. Arrow keys walk the cells, Enter flies one.`,
+      "aria-label": `${title}. Share of flights that are still recovered, over ${map.x.label} and ${map.y.label}. Arrow keys walk the cells, Enter flies one.`,
     });
     const scale = "Light: hardly any of the flights drawn; dark: nearly all. The number is the share in percent; cells of one half and over are ringed.";
     this.root = el(
@@ -111,8 +113,10 @@ export class HeatMap {
     const { x, y } = this.map;
     const share = this.share(this.cell);
     const value = (side: Side, at: number): string =>
-      `${side.label} ${printed(side.values[at], decimals(side))} ${side.unit}`;
-    const held = share === null ? "not worked out" : `held in ${printed(100 * share, 0)} % of the flights drawn`;
+      `${side.label} ${printed(side.values[at], decimals(side))}${side.unit && ` ${side.unit}`}`;
+    const [low, high] = [this.map.low, this.map.high].map((side) => side?.[this.cell[1]]?.[this.cell[0]] ?? null);
+    const band = low === null || high === null ? "" : ` (95 %: ${printed(100 * low, 0)} to ${printed(100 * high, 0)})`;
+    const held = share === null ? "not worked out" : `still recovered in ${printed(100 * share, 0)} % of the flights drawn${band}`;
     this.said.textContent = `${value(x, this.cell[0])}, ${value(y, this.cell[1])}: ${held}. Enter or a click flies it.`;
   }
 
@@ -185,7 +189,7 @@ export class HeatMap {
     x.values.forEach((value, k) => {
       if (k % every === 0) pen.fillText(printed(value, decimals(x)), MARGIN.left + (k + 0.5) * w, bottom + 11);
     });
-    pen.fillText(`${x.label}, ${x.unit}`, MARGIN.left + this.room()[0] / 2, bottom + 31);
+    pen.fillText(named(x), MARGIN.left + this.room()[0] / 2, bottom + 31);
     pen.textAlign = "right";
     const step = Math.max(1, Math.ceil(16 / h));
     y.values.forEach((value, k) => {
@@ -195,7 +199,7 @@ export class HeatMap {
     pen.translate(11, MARGIN.top + this.room()[1] / 2);
     pen.rotate(-Math.PI / 2);
     pen.textAlign = "center";
-    pen.fillText(`${y.label}, ${y.unit}`, 0, 0);
+    pen.fillText(named(y), 0, 0);
     pen.restore();
   }
 
@@ -212,7 +216,7 @@ export class HeatMap {
           share[row]?.[column] == null ? "\u2013" : `${printed(100 * share[row][column]!, 0)} %`,
         ]),
       ]);
-      const heads = [`${y.label}, ${y.unit} \\ ${x.label}, ${x.unit}`, ...x.values.map((v) => printed(v, decimals(x)))];
+      const heads = [`${named(y)} \\ ${named(x)}`, ...x.values.map((v) => printed(v, decimals(x)))];
       fill(place, table(heads, rows, { label: title }));
     });
     return details;

@@ -9,6 +9,12 @@ import type { Odds, OddsRow } from "./types";
 
 const two = (value: number): string => (value > 0 && value < 0.005 ? "< 0.01" : value.toFixed(2));
 
+/** What the data alone say of a cause against the one they favour. */
+function inWords(row: OddsRow, leader: string | undefined): string {
+  if (row.cause === leader) return "favoured by the data";
+  return /strong|positive/.test(row.words) ? `${row.words} evidence for the favoured one over it` : row.words;
+}
+
 /** One cause's row: kept while the prior is dragged, so that the slider stays in the hand. */
 class Row {
   readonly root = el("tr");
@@ -29,7 +35,6 @@ class Row {
     this.root.append(heading, el("td", {}, this.range, " ", this.number), this.chance, this.factor);
     this.root.dataset.cause = row.cause;
     this.set(row.prior);
-    this.show(row);
   }
 
   private take(weight: number, from: HTMLInputElement, changed: () => void): void {
@@ -48,7 +53,7 @@ class Row {
     this.range.setAttribute("aria-valuetext", this.number.value);
   }
 
-  show(row: OddsRow): void {
+  show(row: OddsRow, leader: string | undefined): void {
     const band = `${two(row.low)} to ${two(row.high)}`;
     fill(
       this.chance,
@@ -58,7 +63,7 @@ class Row {
     );
     const factor = row.log_bayes_factor;
     const number = factor === null ? "\u2013" : `${factor > 0 ? "+" : ""}${factor.toFixed(1)}`.replace("-", "\u2212");
-    fill(this.factor, el("span", { class: "n" }, number), " ", standing("inferred"), ` ${row.words}`);
+    fill(this.factor, el("span", { class: "n" }, number), " ", standing("inferred"), ` ${inWords(row, leader)}`);
   }
 }
 
@@ -81,7 +86,7 @@ export class OddsEntry implements Entry {
       return;
     }
     try {
-      const odds = await write<Odds>("POST", "odds", { body: { prior: {} } });
+      const odds = await write<Odds>("POST", "odds", { body: {} });
       fill(part("odds-none"));
       this.draw(odds);
     } catch (problem) {
@@ -96,7 +101,8 @@ export class OddsEntry implements Entry {
     const sorted = [...odds.rows].sort((a, b) => b.probability - a.probability);
     this.given = Object.fromEntries(sorted.map((row) => [row.cause, row.prior]));
     this.rows = sorted.map((row) => new Row(row, () => this.moved()));
-    const heads = ["Cause", "Prior weight (the analyst's)", "Probability, with its 90 % interval", "Natural log of the Bayes factor against the leader, in words"];
+    this.rows.forEach((row, k) => row.show(sorted[k], odds.leader));
+    const heads = ["Cause", "Prior weight (the analyst's)", "Probability, with its 90 % interval", "What the data say: natural log of the Bayes factor against the favoured cause"];
     fill(
       part("odds-body"),
       scoreBox([], odds.score),
@@ -114,10 +120,14 @@ export class OddsEntry implements Entry {
         button("Prior weights of the case", () => this.put(this.given)),
         button("Equal prior weights", () => this.put({})),
       ),
-      odds.twin && el("p", {}, standing("inferred"), ` ${odds.twin}`),
+      odds.twin && el("p", {}, standing("inferred"), ` The cause that the track tells least from the favoured one: ${this.titleOf(odds, odds.twin)}.`),
       odds.evidence?.length ? this.beside(odds.evidence) : null,
       reliabilityDiagram(odds.reliability),
     );
+  }
+
+  private titleOf({ rows }: Odds, cause: string): string {
+    return rows.find((row) => row.cause === cause)?.title ?? cause;
   }
 
   /** Evidence other than the track that the odds hold. */
@@ -156,7 +166,7 @@ export class OddsEntry implements Entry {
       const found = new Map(odds.rows.map((row) => [row.cause, row]));
       for (const row of this.rows) {
         const fresh = found.get(row.root.dataset.cause!);
-        if (fresh) row.show(fresh);
+        if (fresh) row.show(fresh, odds.leader);
       }
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;

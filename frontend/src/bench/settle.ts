@@ -12,10 +12,10 @@ function row(item: EvidenceItem, most: number): (Node | string | null)[][] {
     el("li", {}, `${one.outcome} `, el("span", { class: "n" }, `(${(100 * one.chance).toFixed(0)} %)`), `: ${leaders(one.leaders)}`),
   );
   const known = typeof item.low === "number" && typeof item.high === "number";
-  const span = known ? el("small", {}, ` ${item.low!.toFixed(2)} to ${item.high!.toFixed(2)}`) : null;
+  const span = known && item.bits >= 0.005 ? el("small", {}, ` ${item.low!.toFixed(2)} to ${item.high!.toFixed(2)}`) : null;
   return [
     [item.item],
-    [bar(0, item.bits, item.bits, most), el("span", { class: "n" }, `${item.bits.toFixed(2)} bit`), span],
+    [bar(0, item.bits, item.bits, most), el("span", { class: "n" }, item.bits < 0.005 ? "< 0.01 bit" : `${item.bits.toFixed(2)} bit`), span],
     [item.cost],
     [el("ul", { class: "outcomes" }, ...outcomes)],
     [item.source, item.caution ? el("em", { class: "beside" }, item.caution) : null],
@@ -38,7 +38,7 @@ export class SettleEntry implements Entry {
     }
     try {
       const items = await get<EvidenceItem[]>("evidence");
-      const most = Math.max(0.01, ...items.map((item) => item.bits));
+      const most = Math.max(0.1, ...items.map((item) => item.bits));
       fill(part("settle-none"), items.length === 0 && "No evidence is listed yet.");
       fill(
         part("settle-body"),

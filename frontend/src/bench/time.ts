@@ -3,30 +3,70 @@
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";
 import type { CausesEntry } from "./causes";
-import { announce, el, fill, part, standing, table, typeset } from "./dom";
+import { type Child, announce, el, fill, part, standing, table, typeset } from "./dom";
 import { type Chosen, HeatMap } from "./heat";
+import { lineChart } from "./lines";
 import { sentences } from "./sections";
-import type { ResponseResult, ShareMap } from "./types";
+import type { HoldForce, ResponseResult, ShareMap } from "./types";
+
+type Row = ResponseResult["latest"][number];
 
 const words = (name: string): string => name.replace(/_/g, " ");
 
-const cell = (value: unknown): string => {
-  if (value === null || value === undefined) return "\u2013";
-  if (typeof value === "number") return Number.isInteger(value) ? String(value) : value.toPrecision(3);
-  return typeset(Array.isArray(value) ? value.join(" to ") : String(value));
-};
-
 /** Rows of plain values as a table; the columns are what the rows hold. */
-function plainTable(rows: Record<string, unknown>[], label: string): HTMLElement {
-  const heads = [...new Set(rows.flatMap((row) => Object.keys(row)))];
+function plainTable(rows: Row[], label: string): HTMLElement {
+  const heads = [...new Set(rows.flatMap((row) => Object.keys(row)))].filter((head) => head !== "cause");
+  const cell = (value: Row[string] | undefined): string =>
+    value === null || value === undefined ? "\u2013" : typeset(words(String(value)));
   return table(heads.map(words), rows.map((row) => heads.map((head) => [cell(row[head])])), { label });
+}
+
+/** One row for each procedure, one column for each share of pilots. */
+function pivoted(rows: Row[]): Row[] {
+  const found = new Map<string, Row>();
+  for (const { procedure, latest, "share of pilots": share } of rows) {
+    if (share === undefined) return rows;
+    const row = found.get(String(procedure)) ?? { "what is done": procedure };
+    row[`latest: ${share}`] = latest;
+    found.set(String(procedure), row);
+  }
+  return [...found.values()];
+}
+
+function forceChart({ time, pull, unit, one_hand, two_hands }: HoldForce): HTMLElement {
+  const curves = (Array.isArray(pull[0]) ? pull : [pull]) as (number | null)[][];
+  const middle = curves[Math.floor(curves.length / 2)];
+  const band = curves.length > 2 ? { low: curves[0], high: curves[curves.length - 1] } : {};
+  const percent = (share: (number | null)[]): (number | null)[] => share.map((one) => (one === null ? null : 100 * one));
+  return el(
+    "div",
+    { class: "pair" },
+    lineChart(time, [{ label: "to hold", y: middle, ...band, ink: "#0a4a82" }], "s after the fault began", `pull, ${unit}`,
+      "Column force to hold against time"),
+    lineChart(
+      time,
+      [
+        { label: "two hands", y: percent(two_hands), ink: "#0a4a82" },
+        { label: "one hand", y: percent(one_hand), ink: "#461a3c", dash: "7 3" },
+      ],
+      "s after the fault began", "people who could hold it, %", "Share of people who could hold it against time",
+    ),
+  );
 }
 
 export class TimeEntry implements Entry {
   stages: Entry["stages"] = ["response"];
   failed = false;
+  private found: ResponseResult | null = null;
+  private readonly cause = el("select", { id: "time-cause" });
+  private readonly procedure = el("select", { id: "time-procedure" });
+  private readonly of = el("div");
+  private readonly maps = el("div", { class: "maps" });
 
-  constructor(readonly bench: Bench, private readonly causes: CausesEntry) {}
+  constructor(readonly bench: Bench, private readonly causes: CausesEntry) {
+    this.cause.addEventListener("input", () => this.chooseCause());
+    this.procedure.addEventListener("input", () => this.drawMaps());
+  }
 
   async refresh(): Promise<void> {
     this.failed = false;
@@ -36,52 +76,83 @@ export class TimeEntry implements Entry {
       fill(part("time-body"));
       return;
     }
-    const place = part("time-body");
     try {
-      const found = await get<ResponseResult>("response");
+      this.found = await get<ResponseResult>("response");
       fill(part("time-none"));
-      fill(place, ...this.parts(found));
+      this.draw(this.found);
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.failed = true;
       fill(part("time-none"), problem.said);
-      fill(place);
+      fill(part("time-body"));
     }
   }
 
-  private parts(found: ResponseResult): HTMLElement[] {
-    const parts: HTMLElement[] = (found.cautions ?? []).map((said) => el("p", { class: "beside" }, el("strong", {}, "Caution: "), said));
-    if (found.latest.length) {
-      parts.push(el("h3", {}, "Latest moment at which each action still held ", standing("inferred")));
-      parts.push(plainTable(found.latest, "Latest moments"));
-    }
-    if (found.maps.length) {
-      parts.push(el("h3", {}, "Over delay and setting ", standing("inferred")));
-      parts.push(el("div", { class: "maps" }, ...found.maps.map((map) => this.map(map))));
-    }
-    if (found.lessons.length) {
-      parts.push(el("h3", {}, "Lessons for design and training"));
-      const said = found.lessons.map((one) =>
-        typeof one === "string" ? { kind: "inferred", text: one, basis: [], caution: "" } : one,
-      );
-      parts.push(sentences(said));
-    }
-    return parts;
+  private draw(found: ResponseResult): void {
+    const { reaction, height } = found;
+    const known = this.bench.state?.cautions ?? [];
+    const own = (found.cautions ?? []).filter((said) => !known.includes(said));
+    const cautions = own.map((said) => el("p", { class: "beside" }, el("strong", {}, "Caution: "), said));
+    const settings: Child[] = [
+      reaction && `Delays drawn about ${reaction.median} s (${reaction.source}); rules speak of ${reaction.of_rules.join(", ")} s. `,
+      height && `Height above the ground at the start ${Math.round(height.value)} ${height.unit} (stated in the case: ${height.stated}).`,
+    ];
+    fill(this.cause, ...found.causes.map((name) => el("option", { value: name }, found.titles?.[name] ?? words(name))));
+    const lessons = found.lessons.map((text) => ({ kind: "inferred", text, basis: ["response.nc"], caution: "" }));
+    fill(
+      part("time-body"),
+      ...cautions,
+      el("p", { class: "hint" }, ...settings),
+      lessons.length > 0 && el("h3", {}, "Lessons for design and training"),
+      lessons.length > 0 && sentences(lessons),
+      el("p", { class: "acts" }, el("label", { for: "time-cause" }, "Cause"), this.cause, el("label", { for: "time-procedure" }, "What is done"), this.procedure),
+      this.maps,
+      this.of,
+      ...(found.left_out ?? []).map((said) => el("p", { class: "hint" }, `Left out: ${said}`)),
+    );
+    this.chooseCause();
+  }
+
+  private chooseCause(): void {
+    const { maps, reference, latest, recoveries, force } = this.found!;
+    const cause = this.cause.value;
+    const procedures = [...new Set(maps.filter((map) => map.cause === cause).map((map) => map.procedure))];
+    fill(this.procedure, ...procedures.map((name) => el("option", { value: name }, words(name))));
+    const first = reference?.[cause];
+    if (first && procedures.includes(first)) this.procedure.value = first;
+    const of = (rows: Row[] | undefined): Row[] => (rows ?? []).filter((row) => row.cause === undefined || row.cause === cause);
+    const [late, back, hold] = [of(latest), of(recoveries), force?.[cause]];
+    fill(
+      this.of,
+      late.length > 0 && el("h3", {}, "Latest moment at which each action still helped ", standing("inferred")),
+      late.length > 0 && plainTable(pivoted(late), "Latest moments"),
+      hold && el("h3", {}, "Force to hold, and who could ", standing("inferred")),
+      hold && forceChart(hold),
+      back.length > 0 && el("h3", {}, "What a recovery takes, of those saved ", standing("inferred")),
+      back.length > 0 && plainTable(back, "Recoveries"),
+    );
+    this.drawMaps();
+  }
+
+  private drawMaps(): void {
+    const chosen = this.found!.maps.filter(
+      (map) => map.cause === this.cause.value && map.procedure === this.procedure.value,
+    );
+    fill(this.maps, ...chosen.map((map) => this.map(map)));
   }
 
   private map(map: ShareMap): HTMLElement {
-    const title = `${words(map.cause)}: ${words(map.procedure)}`;
+    const lesson = map.lesson ? " (a lesson: not this airplane as it was)" : "";
+    const title = `${words(map.procedure)}${lesson}, over ${map.y.label.toLowerCase()}`;
     return new HeatMap(map, title, (chosen) => this.fly(map, chosen)).root;
   }
 
   private fly(map: ShareMap, chosen: Chosen): void {
-    const values = Object.fromEntries(
-      ([["x", chosen.x], ["y", chosen.y]] as const).flatMap(([side, value]) => {
-        const { parameter } = map[side] as { parameter?: string };
-        return parameter ? [[parameter, value]] : [];
-      }),
-    );
-    this.causes.flyWith(map.cause, values);
-    announce("The cell is flown; its curves stand in the entry on causes.");
+    const values: Record<string, number> = {};
+    if (map.x.parameter) values[map.x.parameter] = chosen.x;
+    if (map.y.parameter) values[map.y.parameter] = chosen.y;
+    if (!this.causes.flyWith(map.cause, values, map.lesson ? "" : map.procedure)) return;
+    const own = map.y.parameter ? "" : " From the case's own height: that of a cell cannot be flown.";
+    announce(`The cell is flown; its curves stand in the entry on causes.${own}`);
   }
 }

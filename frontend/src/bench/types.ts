@@ -180,6 +180,8 @@ export interface Cause {
   can_act: boolean;
   why_not: string;
   parameters: Parameter[];
+  /** What can be done against it, the hands alone first. */
+  procedures?: string[];
   cannot_explain?: string | string[];
   physical_evidence: string | string[];
   not_separable: string | string[];
@@ -187,7 +189,6 @@ export interface Cause {
 
 export interface Causes {
   start: number | string | null;
-  procedures?: string[];
   causes: Cause[];
 }
 
@@ -214,6 +215,7 @@ export interface OddsRow {
 export interface Odds {
   rows: OddsRow[];
   score: string;
+  leader?: string;
   prior?: string;
   twin?: string | null;
   evidence?: { name: string; doubt: string | number | null; caution: string; source: string; nats?: Record<string, number> | number | null }[];
@@ -223,23 +225,47 @@ export interface Odds {
 export interface Side {
   label: string;
   unit: string;
+  /** What a flight takes for it; without one the case's own value is flown. */
+  parameter?: string;
   values: number[];
 }
 
 export interface ShareMap {
   cause: string;
   procedure: string;
+  /** An arrangement that was not the airplane's: shown as a lesson for design. */
+  lesson?: boolean;
   x: Side;
   y: Side;
   share: (number | null)[][];
+  low?: (number | null)[][];
+  high?: (number | null)[][];
+}
+
+type Word = string | number | null;
+
+/** Column force to hold against time, and the share of people who could. */
+export interface HoldForce {
+  time: number[];
+  /** One curve, or low, middle and high. */
+  pull: Word[] | Word[][];
+  unit: string;
+  one_hand: (number | null)[];
+  two_hands: (number | null)[];
 }
 
 export interface ResponseResult {
   causes: string[];
+  titles?: Record<string, string>;
+  reference?: Record<string, string>;
   maps: ShareMap[];
-  latest: Record<string, unknown>[];
-  lessons: (string | Statement)[];
-  force?: unknown;
+  latest: Record<string, Word>[];
+  recoveries?: Record<string, Word>[];
+  lessons: string[];
+  left_out?: string[];
+  force?: Record<string, HoldForce>;
+  height?: { value: number; unit: string; stated: string };
+  reaction?: { median: number; spread: number; source: string; of_rules: number[] };
   cautions?: string[];
 }
 
