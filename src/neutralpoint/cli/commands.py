@@ -15,7 +15,7 @@ from neutralpoint.cli.responding import response
 from neutralpoint.cli.saying import claims, film, report, wording
 from neutralpoint.cli.serve import serve
 from neutralpoint.cli.studying import motion, study
-from neutralpoint.cli.weigh import next_evidence, weigh
+from neutralpoint.cli.weigh import calibrate, next_evidence, weigh
 
 app = typer.Typer(
     add_completion=False,
@@ -83,6 +83,7 @@ for work in (motion, study):
 app.command()(airplane)
 app.command()(weigh)
 app.command("next-evidence")(next_evidence)
+app.command()(calibrate)
 app.command()(fly)
 app.command()(response)
 app.command()(serve)

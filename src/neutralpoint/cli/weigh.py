@@ -137,3 +137,66 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
             out.print(f"Most telling of {cost} cost: {first['item']}, {first['bits']:.2f} bits.")
     out.print(score_sentence(case / "results"))
     out.print(CAUTION)
+
+
+def calibrate(
+    case: Annotated[
+        Path | None,
+        typer.Argument(metavar="[CASE]", help="Case folder; else an airplane of the catalogue."),
+    ] = None,
+    cases: Annotated[
+        int, typer.Option("--cases", min=1, max=20000, help="About how many blind cases.")
+    ] = 208,
+    seed: Annotated[int | None, typer.Option("--seed", min=0, help="Of the blind cases.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="File for the score, instead of the case's.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Judge the odds on blind cases from another model; writes CASE/results/calibration.json.
+
+    The score of a case is printed beside its conclusions from then on. A run that was stopped is
+    taken up where it ended.
+    """
+    from neutralpoint.study import run_stage
+    from neutralpoint.study.calibrate import run_calibrate
+
+    with progress() as tell:
+        found, path = run_calibrate(case, tell, cases=cases, seed=seed, out=out)
+        if (
+            case is not None
+            and out is None
+            and (case / "results" / "stage-weighing.json").is_file()
+        ):
+            results = run_stage(case, "weighing", tell, fresh=True)
+            write_page(results, tell)
+    if as_json:
+        show_json(found | {"file": None if path is None else str(path), "caution": CAUTION})
+        return
+    _show_score(found)
+    if path is not None:
+        console().print(str(path), soft_wrap=True)
+
+
+def _show_score(found: dict) -> None:
+    out = console()
+    gained = found["mean_log_score"] - found["prior_log_score"]
+    out.print(
+        f"{found['cases']} blind cases of another flight model, at {found['where']}.\n"
+        f"Mean log score {found['mean_log_score']:.2f} +- {2 * found['log_score_error']:.2f} nats, "
+        f"{gained:.2f} better than without knowledge.\n"
+        f"90 % sets of causes held the true one in {100 * found['cover_of_90_percent_sets']:.0f} %."
+        f"\nThe true cause led in {100 * found['true_cause_leads']:.0f} %, and was given less than "
+        f"1 % in {100 * found['true_cause_below_1_percent']:.1f} %."
+    )
+    table = Table(box=None, pad_edge=False, title="How often what was given a probability was true")
+    for name in ("given", "true", "statements"):
+        table.add_column(name, justify="right")
+    diagram = found["reliability"]
+    for stated, happened, count in zip(
+        diagram["stated"], diagram["happened"], diagram["count"], strict=True
+    ):
+        if count:
+            table.add_row(f"{stated:.3f}", f"{happened:.3f}", str(count))
+    out.print(table)
+    out.print(CAUTION)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,7 +105,20 @@ class Weighing:
         return next(n for n in (self.odds.causes[i] for i in self.odds.order()) if n != UNLISTED)
 
 
-def _course(motion: KeptMotion, begin: float) -> Course:
+def observed_course(motion: KeptMotion, moments: Moments) -> tuple[Course, float]:
+    """The part of the motion that is compared.
+
+    Args:
+        motion: The motion.
+        moments: Gives the last trimmed flight.
+
+    Returns:
+        The part, and when it begins, s after the track's epoch.
+
+    Raises:
+        NeutralPointError: `track-too-short` where nothing is left after the reference.
+    """
+    begin = float(moments.required.time[np.flatnonzero(moments.required.trimmed)[-1]])
     inside = ~motion.is_fix & (motion.time >= begin) & (motion.time <= begin + LONGEST)
     if inside.sum() < 2 or np.ptp(motion.time[inside]) < LEAST:
         raise NeutralPointError(
@@ -115,10 +128,20 @@ def _course(motion: KeptMotion, begin: float) -> Course:
             hint="Give an earlier reference or onset in the case file.",
         )
     values = {name: motion.paths[name][:, inside] for name in COLUMNS}
-    return Course(motion.time[inside] - motion.time[inside][0], **values)
+    return Course(motion.time[inside] - motion.time[inside][0], **values), begin
 
 
-def _start(case: Case, motion: KeptMotion, begin: float) -> Start:
+def start_of(case: Case, motion: KeptMotion, begin: float) -> Start:
+    """The steady flight that all flights start from.
+
+    Args:
+        case: The case.
+        motion: Its motion.
+        begin: End of the last trimmed flight, s after the track's epoch.
+
+    Returns:
+        The start, with what is not known of it.
+    """
     near = ~motion.is_fix & (np.abs(motion.time - begin) <= 2.0)
     mean = {
         name: motion.paths[name][:, near].mean(axis=1)
@@ -189,8 +212,7 @@ def work_out_weighing(
     stated = stated_weights(case, weights)
     prior = equal_prior(names, {entry.cause: entry.weight for entry in stated})
 
-    begin = float(moments.required.time[np.flatnonzero(moments.required.trimmed)[-1]])
-    observed = _course(motion, begin)
+    observed, begin = observed_course(motion, moments)
     last = float(observed.time[-1])
     rng = np.random.default_rng([case.document.seed, 5])
     count = (FLIGHTS if full else QUICK_FLIGHTS) * len(causes)
@@ -198,22 +220,14 @@ def work_out_weighing(
     flown = simulate(
         airplane,
         moments.airplane.uncertainty.draw(rng, count),
-        _start(case, motion, begin),
+        start_of(case, motion, begin),
         causes,
         rng=rng,
         duration=flown_until(case, begin, last),
         begin_within=(0.0, min(BEGIN_SHARE * last, BEGIN_MOST)),
         fly=fly,
     )
-    near = predict(
-        flown,
-        observed,
-        window=moments.window,
-        rng=np.random.default_rng([case.document.seed, 5, 1]),
-        rounds=ROUNDS if full else 0,
-        each=EACH,
-        fly=fly,
-    )
+    near = _near(observed, flown, moments.window, case.document.seed, fly, full=full)
     tell("Telling the causes apart", FLIGHTS_SHARE)
     track = _track(observed, flown, fly, window=moments.window, names=names, rng=rng, full=full)
     held = Held(begin, near, observed, motion)
@@ -236,6 +250,29 @@ def work_out_weighing(
         odds,
         twin,
     )
+
+
+def _near(
+    observed: Course, flown: list[Flown], window: float, seed: int, fly: KeptFlights, *, full: bool
+) -> dict[str, Predictive]:
+    """Flights of each cause given what was seen.
+
+    Weights and bands are those of the flights drawn at first: drawing closer soon leaves the
+    descendants of a few. What is drawn closer shows where even the nearest flight fails.
+    """
+
+    def drawn(rounds: int) -> dict[str, Predictive]:
+        rng = np.random.default_rng([seed, 5, 1])
+        return predict(flown, observed, window=window, rng=rng, rounds=rounds, each=EACH, fly=fly)
+
+    wide = drawn(0)
+    if not full:
+        return wide
+    names = ("best", "misfit", "distance", "fails_in", "fails_at", "fails_by")
+    return {
+        cause: replace(wide[cause], **{name: getattr(close, name) for name in names})
+        for cause, close in drawn(ROUNDS).items()
+    }
 
 
 def _track(

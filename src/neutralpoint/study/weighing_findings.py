@@ -193,7 +193,7 @@ def sided(factor: float, words: str) -> str:
     """Words for a Bayes factor, with the side that they speak for."""
     if "bare mention" in words:
         return words
-    return f"{words} for it" if factor > 0.0 else f"{words} evidence the other way"
+    return f"{words}, for it" if factor > 0.0 else f"{words}, against it"
 
 
 def _odds(row: dict, leader: str) -> Odds:
@@ -202,8 +202,8 @@ def _odds(row: dict, leader: str) -> Odds:
     words = (
         "Bayes factors of the others are against this one."
         if row["name"] == leader
-        else f"ln B {factor:+.1f}, {sided(factor, row['words'])} against "
-        f"{against[:1].lower() + against[1:]}."
+        else f"ln B {factor:+.1f} against {against[:1].lower() + against[1:]}: "
+        f"{sided(factor, row['words'])}."
     )
     return Odds(
         cause=row["name"],
@@ -231,7 +231,9 @@ def _factors(rows: list[dict], saved: dict) -> Table:
                 f"{row['log_evidence']:.2f}",
                 "–" if row["log_evidence_error"] is None else f"{row['log_evidence_error']:.2f}",
                 f"{row['log_bayes_factor']:+.2f}",
-                sided(row["log_bayes_factor"], row["words"]),
+                "–"
+                if row["name"] == saved["leader"]
+                else sided(row["log_bayes_factor"], row["words"]),
             ]
             for row in rows
         ],

@@ -66,6 +66,7 @@ class KeptFlights:
         results: The results folder.
         tell: Told after each chunk how many of the expected chunks there are.
         send: Flies the chunks that are missing.
+        folder: Name of the folder below it that they are kept in.
         expected: How many chunks the whole weighing takes.
     """
 
@@ -75,9 +76,10 @@ class KeptFlights:
         tell: Callable[[int, int], None],
         *,
         send: Send = fly_here,
+        folder: str = FOLDER,
         expected: int = 1,
     ) -> None:
-        self.folder = results / FOLDER
+        self.folder = results / folder
         self.tell, self.send, self.expected = tell, send, expected
         self.used: set[str] = set()
         self.flown = self.read = 0
@@ -113,6 +115,13 @@ class KeptFlights:
                 path.unlink(missing_ok=True)
         for path in self.folder.glob("*.new"):
             path.unlink(missing_ok=True)
+
+    def forget_all(self) -> None:
+        """Remove every chunk, and the folder where nothing else is in it."""
+        self.used.clear()
+        self.forget_others()
+        if not any(self.folder.iterdir()):
+            self.folder.rmdir()
 
     def _read(self, digest: str) -> Rows | None:
         for path in self.folder.glob(f"{digest}-*.npy"):
