@@ -29,6 +29,7 @@ from moments_flights import (
     simulate,
 )
 from moments_recovery_report import report
+from moments_speed import measure
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.moments import (
@@ -201,7 +202,8 @@ def main() -> None:
                 kept.write_bytes(pickle.dumps(rows))
     if kept:
         kept.write_bytes(pickle.dumps(rows))
-    text = report(rows, independent)
+    nominal, uncertainty = made[0][4], made[0][1]
+    text = report(rows, independent, measure(nominal, uncertainty))
     print(text)
     name = "moments_recovery_independent.md" if independent else "moments_recovery.md"
     (RESULTS / name).write_text(text, encoding="utf-8")

@@ -28,7 +28,7 @@ def of_kind(rows: list[dict], kind: str) -> list[dict]:
     return [row for row in rows if row["kind"] == kind]
 
 
-def report(rows: list[dict], independent: bool) -> str:
+def report(rows: list[dict], independent: bool, speed: str) -> str:
     """The whole result."""
     how = "erring together where they rest on one tail, as the analyst assumes"
     if independent:
@@ -45,7 +45,7 @@ def report(rows: list[dict], independent: bool) -> str:
     ]
     lines += _bands(rows) + _true_words(rows) + _excluded(rows) + _alone(rows)
     lines += _scaling(rows) + _power(rows)
-    return "\n".join([*lines, *_seconds(rows)])
+    return "\n".join([*lines, *_seconds(rows), speed, ""])
 
 
 def _bands(rows: list[dict]) -> list[str]:
@@ -240,6 +240,8 @@ def _power(rows: list[dict]) -> list[str]:
 def _seconds(rows: list[dict]) -> list[str]:
     motion, moments, judged = np.median([r["seconds"] for r in rows], axis=0)
     return [
+        "## Speed",
+        "",
         f"Median time of one flight on one core: motion {motion:.1f} s, moments {moments:.1f} s, "
         f"verdicts {judged:.1f} s (200 paths; the first flight of a process compiles).",
         "",

@@ -24,6 +24,8 @@ def test_a_radar_cannot_tell(tmp_path: Path, capsys) -> None:
     assert len(able) >= 5
     assert words["load shift forward"] == "can"  # the truth
     assert words["nothing failed, flown by hand"] == "can"
+    out = {cause for cause, word in words.items() if word == "cannot"}
+    assert out <= {"wing stall", "spiral (bank let go, nobody pulling)"}
     power = next(t for t in moments["tables"] if "Could these data tell?" in t["caption"])
     shares = [int(re.sub(r"\D", "", cell)) for row in power["rows"] for cell in row[1:]]
     assert max(shares) < 50  # no law is told from the others

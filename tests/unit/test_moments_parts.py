@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.optimize import lsq_linear
@@ -12,15 +14,20 @@ from neutralpoint.moments import (
     LIMITS,
     Flight,
     closest,
+    energy,
     last_trimmed,
     load_reach,
     needed_history,
+    required_moment,
     scaling_test,
     times_above,
+    with_fuel_burnt,
     with_gusts,
+    with_power_effect,
 )
 from neutralpoint.moments.feasible import Needed, tail_probability
 from neutralpoint.moments.flight import GUST_SIGMA, carried_bank
+from neutralpoint.moments.required import POWER_ARM
 from neutralpoint.moments.shapes import averaged, motor_runs, nothing, steps, two_motor_runs
 from neutralpoint.moments.strength import AVERAGE, LARGEST, ONE_HAND, PROLONGED, TWO_HANDS
 from neutralpoint.quantities import POUND, POUND_FORCE
@@ -236,3 +243,31 @@ def test_bank_is_carried_through_moments_without_lift():
     np.testing.assert_allclose(along[:, lost], 0.1 * np.cos(bank - carried)[:, lost])
     alone = carried_bank(time, load[:1], bank[:1])
     np.testing.assert_allclose(alone[1], bank[:1])
+
+
+def test_fuel_burnt_makes_the_airplane_lighter_along_the_flight(commuter):
+    lighter = with_fuel_burnt(commuter, np.array([0.0, 52.0]))
+    np.testing.assert_allclose(lighter.mass.mass, [5200.0, 5148.0])
+    np.testing.assert_allclose(lighter.mass.pitch_inertia, [2.9e4, 2.9e4 * 0.99])
+
+
+def test_power_has_an_unknown_arm_of_its_own_on_each_path(commuter):
+    drawn = with_power_effect(commuter, np.random.default_rng(3), 4000)
+    arm = np.asarray(drawn.engines[0].depth) - commuter.engines[0].depth
+    assert arm.shape == (4000, 1)
+    assert np.std(arm) == pytest.approx(POWER_ARM * 1.75, rel=0.05)  # the chord is 1.75 m
+    np.testing.assert_array_equal(drawn.engines[1].depth, drawn.engines[0].depth)
+
+
+def test_no_engine_gives_more_than_its_full_thrust(commuter):
+    still = flight(np.ones(60), np.full(60, 90.0))
+    late = still.time > 12.0
+    pushed = replace(
+        still, longitudinal_load_factor=np.where(still.time > 8.0, 3.0, still.mach * 0)
+    )
+    required = required_moment(commuter, pushed, still.time < 6.0, window=2.0)
+    full = energy(commuter, pushed, required).full[:, late]
+    assert (required.thrust[:, late] > 10.0 * full).all()  # that is no engine
+    arm = 0.3  # m, thrust line over the centre of gravity
+    most = arm * full / (still.dynamic_pressure[:, late] * 28.0 * 1.75)
+    assert (np.abs(required.moment_coefficient[:, late]) < most).all()

@@ -17,7 +17,7 @@ from neutralpoint.moments.required import (
     Required,
     batched,
     required_moment,
-    with_mass,
+    with_fuel_burnt,
     with_power_effect,
 )
 from neutralpoint.moments.scaling import LAWS, Scaling, scaling_test
@@ -62,7 +62,7 @@ __all__ = [
     "verdicts",
     "window_of",
     "wing_stall",
+    "with_fuel_burnt",
     "with_gusts",
-    "with_mass",
     "with_power_effect",
 ]

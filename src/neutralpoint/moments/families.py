@@ -68,14 +68,14 @@ def verdicts(
     Checked against: tests/recovery/test_moments.py and benchmarks/moments_recovery.py.
     """
     knots = knots_of(required, window)
-    found = _hand_verdicts(airplane, required, knots, window)
+    found = _hand_verdicts(airplane, required, knots, window, stabilizer_now)
     found += _trim_verdicts(airplane, required, knots, window, stabilizer_now)
     found += _load_verdicts(airplane, required, knots, window, reach)
     return [*found, wing_stall(required), spiral(required, knots, bank)]
 
 
 def _hand_verdicts(
-    airplane: Airplane, required: Required, knots: Array, window: float
+    airplane: Airplane, required: Required, knots: Array, window: float, setting: float
 ) -> list[Verdict]:
     """Nothing failed; an elevator that is not where it was trimmed."""
     carried = carrier(required, required.elevator, knots)
@@ -87,7 +87,10 @@ def _hand_verdicts(
         judge(
             "nothing failed, flown by hand",
             carried,
-            [Option(hands_text(m), nothing(times), m.force, False) for m in limits],
+            [
+                *(Option(hands_text(m), nothing(times), m.force, False) for m in limits),
+                *_trimmed_by_crew(airplane, required, times, window, setting),
+            ],
         ),
         judge(
             "elevator off its trimmed place (jam or disconnect)",
@@ -98,6 +101,25 @@ def _hand_verdicts(
             ],
         ),
     ]
+
+
+def _trimmed_by_crew(
+    airplane: Airplane, required: Required, times: Array, window: float, setting: float
+) -> list[Option]:
+    """Hands, and the pitch trim used as it is meant to be; in angles of the elevator."""
+    drive = airplane.trim_drive
+    fast = max(float(drive.rate), float(drive.manual_rate))
+    if drive.kind == "none" or fast == 0.0:
+        return []
+    paths = required.stabilizer if drive.kind == "stabilizer" else required.tab
+    nodes = np.clip(np.searchsorted(required.time, times), 0, required.time.size - 1)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        worth = np.nan_to_num(np.median((required.elevator / paths)[:, nodes], axis=0))
+    rates = fast * np.array([-1.0, -0.5, 0.5, 1.0])
+    travel = (float(drive.travel_min) - setting, float(drive.travel_max) - setting)
+    runs = averaged(lambda t: motor_runs(t, rates, travel), times, window)
+    family = replace(runs, histories=runs.histories * worth)
+    return [Option("the crew also used the pitch trim", family, ONE_HAND.force, False)]
 
 
 def _direction(needed: Carrier) -> float:
@@ -230,5 +252,5 @@ def spiral(required: Required, knots: Array, bank: Array) -> Verdict:
     found = replace(found, parameters={"steepest bank": float(np.median(steepest)), "steep": steep})
     if found.word == "not judged":
         return found
-    found = replace(found, probability=min(found.probability, steep))
+    found = replace(found, probability=min(found.probability, steep), alone=min(found.alone, steep))
     return found if steep >= ABLE else replace(found, word="cannot", condition="")

@@ -403,18 +403,18 @@ def with_power_effect(airplane: Airplane, rng: np.random.Generator, samples: int
     return replace(airplane, engines=engines)
 
 
-def with_mass(airplane: Airplane, mass: Array) -> Airplane:
-    """The airplane with another mass on each path, its inertia in proportion.
+def with_fuel_burnt(airplane: Airplane, burnt: Array) -> Airplane:
+    """The airplane growing lighter along the flight, its inertia in proportion.
 
     Args:
-        airplane: The airplane.
-        mass: kg, shape (S, 1).
+        airplane: The airplane, its leaves scalar or (S, 1).
+        burnt: Mass burnt since the mass was given, kg, shape (m,).
 
     Returns:
-        New airplane.
+        New airplane, its mass and pitch inertia of shape (1, m) or (S, m). Where the fuel came from
+        is not known: the centre of gravity stays.
     """
-    ratio = mass / np.asarray(airplane.mass.mass)
-    return replace(
-        airplane,
-        mass=replace(airplane.mass, mass=mass, pitch_inertia=airplane.mass.pitch_inertia * ratio),
-    )
+    before = np.asarray(airplane.mass.mass)
+    mass = before - burnt
+    inertia = np.asarray(airplane.mass.pitch_inertia) * mass / before
+    return replace(airplane, mass=replace(airplane.mass, mass=mass, pitch_inertia=inertia))

@@ -183,6 +183,8 @@ def judge(name: str, carried: Carrier, options: list[Option]) -> Verdict:
     for option in options:
         low, high = _limits(option, carried.scale, carried.needed.time)
         miss = closest(carried.needed, option.family.histories, low, high)
+        if option is options[0]:  # what hands cannot save is not saved by their absence
+            alone = min(alone, miss.probability)
         if miss.probability >= ABLE:
             word = "can if" if option.condition else "can"
             return _verdict(name, carried, miss, option, word, alone)

@@ -35,6 +35,7 @@ from neutralpoint.moments import (
     trim_rate,
     verdicts,
     window_of,
+    with_fuel_burnt,
     with_gusts,
     with_power_effect,
 )
@@ -102,6 +103,8 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
     drawn = batched(apply_multipliers(described.airplane, described.uncertainty.draw(rng, samples)))
     trimmed = _reference(flight, analysis.reference, onset)
     drawn = with_power_effect(drawn, rng, samples)
+    if case.lift.mass_flow > 0.0:
+        drawn = with_fuel_burnt(drawn, case.lift.mass_flow * (flight.time - motion.time[0]))
     required = required_moment(
         drawn,
         flight,
