@@ -1,180 +1,286 @@
-"""Blind cases from another truth model: log score, coverage, wrong exclusions, reliability.
+"""Blind cases from another truth model: what the weighing says of flights of known cause.
 
 Flights of every cause are flown by another airplane than the one that is weighed with (derivatives
-off by 20 %), in rougher air, by quicker pilots with longer delays, and seen with errors of the size
-that a motion from a 1 Hz track has. Needs only numpy, scipy, jax, optax and blackjax:
+off by 20 %), in rougher air, by other pilots who do other things on purpose, from several steady
+flights of several airplanes. They are seen with errors of the size that a motion from a 1 Hz track
+has, and some through such a track and the smoother itself. Flights on which nothing failed are
+weighed too, simulated and recorded ones. Needs only numpy, scipy, jax, optax and blackjax, and the
+file of `calibration_prepare.py`:
 
-    PYTHONPATH=src:benchmarks python3 benchmarks/calibration.py --cases 208 --flights 300
+    PYTHONPATH=src:benchmarks python3 benchmarks/calibration.py FILE --raw RAW [--budget SECONDS]
 
-Prints and writes the score that is shipped with the package and printed beside every conclusion.
+Keeps what the networks said of every case; `calibration_report.py` judges it.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
+import pickle
 import time
-from dataclasses import replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import jax
 import numpy as np
-from commuter import make_commuter
-
-from neutralpoint.airplane.uncertainty import Uncertainty
-from neutralpoint.explanations import Prior
-from neutralpoint.weighing.course import COLUMNS, Course
-from neutralpoint.weighing.scores import (
-    brier_score,
-    credible_set_cover,
-    interval_cover,
-    log_score,
-    reliability,
+from calibration_cases import (
+    BROAD_PILOTS,
+    DURATION,
+    PILOTS,
+    SETTINGS,
+    WINDOW,
+    Setting,
+    as_seen,
+    broad_uncertainty,
+    some,
+    true_uncertainty,
 )
-from neutralpoint.weighing.simulate import ORDINARY, Start, flyable, simulate
-from neutralpoint.weighing.weigh import weigh
 
-FITTED = Uncertainty(
-    {
-        "lift_slope": 0.05,
-        "neutral_point": 0.02,
-        "pitch_damping": 0.15,
-        "elevator_power": 0.1,
-        "stabilizer_power": 0.1,
-        "drag": 0.1,
-        "thrust": 0.05,
-        "mass": 0.02,
-        "cg_station": 0.03,
-        "roll_yaw": 0.15,
-    }
-)
-TRUTH = Uncertainty({name: max(0.2, s) if s > 0.04 else s for name, s in FITTED.sigma.items()})
-OTHER = {
-    "crossover": Prior("lognormal", 1.3, 0.4),
-    "delay": Prior("lognormal", 0.4, 0.3),
-    "holding": Prior("lognormal", 0.4, 0.5),
-    "air": Prior("lognormal", 0.8, 0.8),
-}
-PILOTS = tuple(replace(p, prior=OTHER[p.name]) if p.name in OTHER else p for p in ORDINARY)
-# Errors of a motion: standard deviation, and time over which they change, s.
-ERRORS = {
-    "normal_load_factor": (0.05, 2.0),
-    "longitudinal_load_factor": (0.03, 3.0),
-    "bank_angle": (0.03, 3.0),
-    "true_airspeed": (3.0, 60.0),
-    "flight_path_angle": (0.01, 5.0),
-    "altitude": (8.0, 10.0),
-}
-DURATION, SPEED, ALTITUDE, WINDOW = 40.0, 100.0, 3000.0, 2.0
+from neutralpoint.weighing.compare import TRACE, Compared, beside, compare
+from neutralpoint.weighing.features import features
+from neutralpoint.weighing.flights import Flown
+from neutralpoint.weighing.network import Network, log_evidence
+from neutralpoint.weighing.odds import NOTHING, UNLISTED
+from neutralpoint.weighing.scores import interval_cover
+from neutralpoint.weighing.simulate import flyable, simulate
+from neutralpoint.weighing.weigh import Asked, parameters_of, tell_apart
+
+ORDER = (0, 4, 2, 1, 3, 5, 6)  # those that are also seen through the smoother come first
+SPARE = 10  # times as many flights are flown as cases are wanted: some faults leave no trace
+RECORDED_FLIGHTS, RECORDED_SEEDS = 256, 3
 
 
-def wandering(rng, count, time_, sigma, scale):
-    """Gaussian errors that forget themselves over a time scale."""
-    apart = np.abs(time_[:, None] - time_[None, :])
-    factor = np.linalg.cholesky(np.exp(-apart / scale) + 1e-9 * np.eye(time_.size))
-    return sigma * rng.standard_normal((count, time_.size)) @ factor.T
+@dataclass
+class Kept:
+    """What is kept of a run: one entry a case, and what was measured beside."""
+
+    file: Path
+    cases: list[dict] = field(default_factory=list)
+    covered: list[dict] = field(default_factory=list)
+    traced: dict[str, dict[str, float]] = field(default_factory=dict)
+    smoother: list[dict] = field(default_factory=list)
+    seconds: dict[str, float] = field(default_factory=dict)
+    begun: float = field(default_factory=time.perf_counter)
+
+    def add(self, world: str, label: str, names, cause: str, runs) -> None:
+        """Keep what the networks said of one case, log evidence of shape (R, C)."""
+        self.cases.append(
+            {"world": world, "label": label, "names": names, "cause": cause, "runs": runs}
+        )
+
+    def save(self) -> None:
+        """Write it all."""
+        content = {k: v for k, v in vars(self).items() if k not in ("file", "begun")}
+        device = jax.devices()[0]
+        content["device"] = f"{device.platform}: {device.device_kind}"
+        self.file.write_bytes(pickle.dumps(content))
+
+    @property
+    def spent(self) -> float:
+        """Since the begin, s."""
+        return time.perf_counter() - self.begun
 
 
-def as_seen(batch, number, rng):
-    """One flight as a reconstruction gives it: one error made, its spread known."""
-    paths = {}
-    for name in COLUMNS:
-        sigma, scale = ERRORS[name]
-        errors = wandering(rng, 101, batch.course.time, sigma, scale)
-        paths[name] = getattr(batch.course, name)[number] + errors[0] + errors[1:]
-    return Course(batch.course.time, **paths)
+@dataclass(frozen=True)
+class Known:
+    """Flights of a setting as the analyst flies them, with networks for the usual errors."""
+
+    label: str
+    flown: list[Flown]
+    names: tuple[str, ...]
+    compared: Compared
+    network: Network
 
 
-def main() -> None:
-    """Run and print."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--cases", type=int, default=208)
-    parser.add_argument("--flights", type=int, default=300, help="simulated flights of each cause")
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--deep", type=int, default=40, help="cases with parameters as well")
-    parser.add_argument("--json", type=Path)
-    options = parser.parse_args()
-    rng, airplane = np.random.default_rng(options.seed), make_commuter()
+def known(setting: Setting, prepared, flights: int, rng, seeds: int) -> Known:
+    """Fly a setting and train."""
+    airplane, fitted = prepared["airplanes"][setting.airplane]
     causes = flyable(airplane)
-    start = Start(np.full(64, SPEED), np.zeros(64), ALTITUDE)
-    each = -(-options.cases // len(causes))
-    begin = time.perf_counter()
-    truth = simulate(
+    flown = simulate(
         airplane,
-        TRUTH.draw(rng, each * len(causes)),
-        start,
+        fitted.draw(rng, flights * len(causes)),
+        setting.start(),
+        causes,
+        rng=rng,
+        duration=DURATION,
+    )
+    middle = some(flown[0].course, np.array([0]))
+    compared = compare(as_seen(middle, 0, rng), flown, WINDOW)
+    names = (*(batch.cause for batch in flown), UNLISTED)
+    label = f"{setting.airplane}, {setting.speed:.0f} m/s, {np.degrees(setting.path_angle):.0f} deg"
+    return Known(label, flown, names, compared, tell_apart(compared, rng, seeds))
+
+
+def moved(clean, twin, about: Known) -> np.ndarray:
+    """How far faults moved their flights, in standard deviations, shape (n,)."""
+    at, sigma = about.compared.at, about.compared.scale.sigma
+    return np.abs((features(clean, at, WINDOW) - features(twin, at, WINDOW)) / sigma).max(axis=1)
+
+
+def direct(world: str, about: Known, truth, pilots, setting, airplane, each: int, rng, kept, deep):
+    """Cases with errors of the stated size, all judged by the networks of their setting."""
+    causes = flyable(airplane)
+    flown = simulate(
+        airplane,
+        truth.draw(rng, SPARE * each * len(causes)),
+        setting.start(),
+        causes,
+        rng=rng,
+        duration=DURATION,
+        ordinary=pilots,
+    )
+    null, asked, rows, labels = flown[0], [], [], []
+    for batch in flown:
+        far = moved(batch.course, some(null.course, batch.twin), about)
+        left = np.isfinite(far) & ((far >= TRACE) | (batch.cause == NOTHING))
+        kept.traced.setdefault(about.label, {})[batch.cause] = float(left.mean())
+        for number in np.flatnonzero(left)[:each]:
+            seen = features(as_seen(batch.course, number, rng), about.compared.at, WINDOW)
+            rows.append(seen.mean(axis=0))
+            labels.append(batch.cause)
+            mine = about.names.index(batch.cause)
+            fitted = about.flown[mine]
+            if deep and fitted.parameters:
+                errors = seen - seen.mean(axis=0)
+                one_asked = Asked(fitted, about.compared.simulated[mine], errors, rows[-1])
+                asked.append((one_asked, batch.values[number]))
+    runs = log_evidence(about.network, np.array(rows))
+    for place, cause in enumerate(labels):
+        kept.add(world, about.label, about.names, cause, runs[:, place])
+    if deep:
+        judge_parameters(asked, about, deep, rng, kept)
+
+
+def judge_parameters(asked, about: Known, count: int, rng, kept: Kept) -> None:
+    """Whether intervals of parameters hold the truth."""
+    chosen = [asked[i] for i in rng.permutation(len(asked))[:count]]
+    found = parameters_of([entry for entry, _ in chosen], about.network, rng)
+    for posterior, (entry, values) in zip(found, chosen, strict=True):
+        for place, name in enumerate(posterior.names):
+            draws = posterior.draws[:, place]
+            if np.unique(entry.flown.values[:, place]).size <= 4:
+                continue  # a side or a count, no interval
+            kept.covered.append(
+                {
+                    "cause": entry.flown.cause,
+                    "parameter": name,
+                    "inside": interval_cover(draws, values[place]),
+                    "rank": float(np.mean(draws < values[place])),
+                    "narrowed": float(draws.std() / entry.flown.values[:, place].std()),
+                }
+            )
+
+
+def ordinary(about: Known, truth, setting, airplane, count: int, rng, kept: Kept) -> None:
+    """Flights on which nothing failed, of the other world."""
+    causes = tuple(c for c in flyable(airplane) if c.name == NOTHING)
+    flown = simulate(
+        airplane,
+        truth.draw(rng, count),
+        setting.start(),
         causes,
         rng=rng,
         duration=DURATION,
         ordinary=PILOTS,
-    )
-    # Every case starts from the same steady flight, so the simulated flights serve them all.
-    flown = simulate(
-        airplane,
-        FITTED.draw(rng, options.flights * len(causes)),
-        start,
-        causes,
-        rng=rng,
-        duration=DURATION,
-    )
-    print(f"flights in {time.perf_counter() - begin:.0f} s on {jax.devices()[0]}", flush=True)
-    prior = np.full(len(causes) + 1, 1.0 / (len(causes) + 1))
-    given, true, covered, spent = [], [], [], []
-    for number in range(each):
-        for index, batch in enumerate(truth):
-            deep = len(given) < options.deep
-            begin = time.perf_counter()
-            found = weigh(
-                as_seen(batch, number, rng),
-                flown,
-                window=WINDOW,
-                prior=prior,
-                rng=rng,
-                deep=deep,
-            )
-            spent.append(time.perf_counter() - begin)
-            given.append(found.odds.probability)
-            true.append(index)
-            if deep and batch.cause in found.parameters:
-                draws = found.parameters[batch.cause].draws
-                covered += [
-                    interval_cover(draws[:, i], batch.values[number, i])
-                    for i in range(draws.shape[1])
-                    if np.unique(batch.values[:, i]).size > 4
-                ]
-    given, true = np.array(given), np.array(true)
-    diagram = reliability(given, true)
-    result = {
-        "cases": len(true),
-        "flights_of_each_cause": options.flights,
-        "device": str(jax.devices()[0]),
-        "mean_log_score": float(log_score(given, true).mean()),
-        "prior_log_score": float(np.log(prior[0])),
-        "brier": float(brier_score(given, true).mean()),
-        "true_cause_below_1_percent": float((given[np.arange(len(true)), true] < 0.01).mean()),
-        "cover_of_90_percent_sets": float(credible_set_cover(given, true).mean()),
-        "cover_of_90_percent_parameter_intervals": float(np.mean(covered)) if covered else None,
-        "parameter_intervals": len(covered),
-        "true_cause_leads": float((given.argmax(1) == true).mean()),
-        "median_seconds_a_case": float(np.median(spent)),
-        "reliability": {
-            "edges": list(diagram.edges),
-            "stated": [None if np.isnan(x) else float(x) for x in diagram.stated],
-            "happened": [None if np.isnan(x) else float(x) for x in diagram.happened],
-            "count": [int(x) for x in diagram.count],
-        },
-        "by_cause": {
-            batch.cause: {
-                "mean_log_score": float(log_score(given, true)[true == i].mean()),
-                "leads": float((given.argmax(1) == i)[true == i].mean()),
-            }
-            for i, batch in enumerate(truth)
-        },
-    }
-    text = json.dumps(result, indent=1)
-    print(text)
-    if options.json:
-        options.json.write_text(text + "\n", "utf-8")
+    )[0]
+    rows = [
+        features(as_seen(flown.course, i, rng), about.compared.at, WINDOW).mean(axis=0)
+        for i in range(count)
+    ]
+    runs = log_evidence(about.network, np.array(rows))
+    for place in range(count):
+        kept.add("ordinary simulated", about.label, about.names, NOTHING, runs[:, place])
+
+
+def smoothed(about: Known, cases, until: float, rng, seeds: int, kept: Kept) -> None:
+    """Cases through track and smoother, each with networks for its own errors."""
+    for case in cases:
+        if kept.spent > until:
+            return
+        far = moved(case.clean, case.twin, about)[0]
+        if case.cause != NOTHING and not far >= TRACE:
+            continue
+        at = about.compared.at
+        compared = beside(case.seen, about.flown, about.compared.simulated, at, WINDOW)
+        network = tell_apart(compared, rng, seeds)
+        runs = log_evidence(network, compared.observed[None])[:, 0]
+        kept.add("smoothed", about.label, about.names, case.cause, runs)
+        error = compared.observed - features(case.clean, at, WINDOW)[0]
+        kept.smoother.append(
+            {"error": error, "spread": compared.errors.std(axis=0), "knots": at.size}
+        )
+    kept.save()
+
+
+def recorded(prepared, until: float, rng, kept: Kept) -> None:
+    """Windows of recorded flights, each with flights from its own start."""
+    cases = prepared["recorded"]
+    for place in rng.permutation(len(cases)):
+        if kept.spent > until:
+            return
+        case = cases[place]
+        airplane, fitted = prepared["airplanes"][case.airplane]
+        causes = flyable(airplane)
+        flown = simulate(
+            airplane,
+            broad_uncertainty(fitted).draw(rng, RECORDED_FLIGHTS * len(causes)),
+            case.start,
+            causes,
+            rng=rng,
+            duration=float(case.seen.time[-1]),
+        )
+        compared = compare(case.seen, flown, WINDOW)
+        names = (*(batch.cause for batch in flown), UNLISTED)
+        if not all(np.isfinite(rows).all() for rows in compared.simulated):
+            kept.add(f"{case.label}, not trimmed", case.airplane, names, NOTHING, None)
+            continue
+        network = tell_apart(compared, rng, RECORDED_SEEDS)
+        runs = log_evidence(network, compared.observed[None])[:, 0]
+        kept.add(case.label, case.airplane, names, NOTHING, runs)
+    kept.save()
+
+
+def main() -> None:
+    """Run and keep."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("file", type=Path, help="of calibration_prepare.py")
+    parser.add_argument("--raw", type=Path, required=True)
+    parser.add_argument("--cases", type=int, default=416)
+    parser.add_argument("--flights", type=int, default=1000, help="simulated flights of each cause")
+    parser.add_argument("--seed", type=int, default=2)
+    parser.add_argument("--seeds", type=int, default=5, help="networks")
+    parser.add_argument("--deep", type=int, default=96, help="cases with parameters as well")
+    parser.add_argument("--smoothed", type=int, default=96)
+    parser.add_argument("--settings", type=int, nargs="*", default=ORDER, help="places in SETTINGS")
+    parser.add_argument("--recorded", type=float, default=0.4, help="share of the budget, at first")
+    parser.add_argument("--budget", type=float, default=480.0, help="s")
+    options = parser.parse_args()
+    rng = np.random.default_rng(options.seed)
+    prepared = pickle.loads(options.file.read_bytes())
+    kept = Kept(options.raw)
+    deep = -(-options.deep // len(SETTINGS))
+    each = -(-options.cases // (16 * len(SETTINGS)))
+    recorded(prepared, options.recorded * options.budget, rng, kept)
+    print(f"{kept.spent:.0f} s: recorded", flush=True)
+    for place in options.settings:
+        if kept.spent > 0.85 * options.budget:
+            break
+        setting = SETTINGS[place]
+        airplane, fitted = prepared["airplanes"][setting.airplane]
+        about = known(setting, prepared, options.flights, rng, options.seeds)
+        print(f"{kept.spent:.0f} s: {about.label} flown and learnt", flush=True)
+        truth = true_uncertainty(fitted)
+        direct("blind", about, truth, PILOTS, setting, airplane, each, rng, kept, deep)
+        broad = broad_uncertainty(fitted)
+        direct("broad", about, broad, BROAD_PILOTS, setting, airplane, each, rng, kept, 0)
+        ordinary(about, truth, setting, airplane, 20, rng, kept)
+        kept.save()
+        print(f"{kept.spent:.0f} s: {len(kept.cases)} cases", flush=True)
+        cases = prepared["smoothed"].get(place, [])
+        chosen = [cases[i] for i in rng.permutation(len(cases))[: options.smoothed // 3]]
+        smoothed(about, chosen, kept.spent + 0.12 * options.budget, rng, options.seeds, kept)
+        print(f"{kept.spent:.0f} s: smoothed", flush=True)
+    kept.seconds["all"] = kept.spent
+    kept.save()
 
 
 if __name__ == "__main__":

@@ -7,8 +7,12 @@ import pytest
 
 from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.weighing.course import COLUMNS, Course
+from neutralpoint.weighing.features import NAMES
+from neutralpoint.weighing.nearest import kernel
+from neutralpoint.weighing.odds import UNLISTED
+from neutralpoint.weighing.predictive import LEVELS, predict
 from neutralpoint.weighing.simulate import Start, flyable, simulate
-from neutralpoint.weighing.weigh import UNLISTED, weigh
+from neutralpoint.weighing.weigh import weigh
 
 ERROR = dict(zip(COLUMNS, (0.03, 0.02, 0.03, 1.5, 0.006, 5.0), strict=True))
 
@@ -69,3 +73,53 @@ def test_odds_of_known_causes(flown):
         given.append(found.odds.probability[found.odds.causes.index(name)])
     assert min(given) > 0.005
     assert np.log(given).mean() > np.log(1.0 / len(prior)) + 0.5
+
+
+def test_a_kernel_is_as_narrow_as_the_flights_allow():
+    distance = np.array([1.0, 1.1, 1.2, 5.0, np.inf])
+    weight, width = kernel(distance, 2.0)
+    assert weight.sum() == pytest.approx(1.0)
+    assert weight[-1] == 0.0 and weight[3] < 1e-6
+    assert 1.0 / np.sum(weight**2) == pytest.approx(2.0, abs=0.05)
+    assert kernel(distance, 1.5)[1] < width
+
+
+@pytest.fixture(scope="module")
+def runaway(flown):
+    """A runaway as it is seen, and its place among the flights."""
+    batch = next(b for b in flown if b.cause == "stabilizer-runaway")
+    number = int(np.argsort(np.abs(batch.trim[:, -1] - batch.trim[:, 0]))[batch.trim.shape[0] // 2])
+    rng = np.random.default_rng(8)
+    return batch, number, seen(batch, number, rng)
+
+
+def test_rounds_bring_flights_nearer_and_tell_the_trim(flown, runaway):
+    batch, number, course = runaway
+    others = [
+        b.rows(np.delete(np.arange(len(b.unit)), number))
+        for b in flown
+        if b.cause in ("nothing-failed", batch.cause)
+    ]
+    at_once = predict(others, course, window=2.0, rng=np.random.default_rng(1), rounds=0)
+    found = predict(others, course, window=2.0, rng=np.random.default_rng(1), rounds=4, each=60)
+    mine, null = found["stabilizer-runaway"], found["nothing-failed"]
+    assert mine.distance < 0.8 * at_once["stabilizer-runaway"].distance
+    assert mine.distance < 0.5 * null.distance
+    assert mine.moves_trim and not null.moves_trim
+    moved = batch.trim[number, -1] - batch.trim[number, 0]
+    told = mine.trim_end - np.median(mine.trim[:, 0])
+    assert np.sign(told[2]) == np.sign(moved)
+    assert abs(told[2] - moved) < 0.5 * abs(moved)
+
+
+def test_what_is_told_fits_together(flown, runaway):
+    _, _, course = runaway
+    found = predict(flown, course, window=2.0, rng=np.random.default_rng(1), rounds=0)
+    assert set(found) == {b.cause for b in flown}
+    for told in found.values():
+        assert told.trim.shape == (len(LEVELS), told.time.size)
+        assert (np.diff(told.column_force, axis=0) >= 0.0).all()
+        worst = max(NAMES, key=lambda name: np.abs(told.misfit[name]).max())
+        assert told.fails_in == worst
+        assert abs(told.fails_by) == np.abs(told.misfit[worst]).max()
+        assert told.fails_at == told.at[np.abs(told.misfit[worst]).argmax()]

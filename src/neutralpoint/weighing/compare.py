@@ -80,9 +80,28 @@ def compare(observed: Course, flown: list[Flown], window: float) -> Compared:
         Features of both.
     """
     at = knots(float(observed.time[-1]), window)
+    return beside(
+        observed, flown, [features(batch.course, at, window) for batch in flown], at, window
+    )
+
+
+def beside(
+    observed: Course, flown: list[Flown], simulated: list[Floats], at: Floats, window: float
+) -> Compared:
+    """The same where the features of the simulated flights are already there.
+
+    Args:
+        observed: Sample paths after the reference.
+        flown: Simulated flights by cause.
+        simulated: Their features.
+        at: Knots, s after the reference, shape (k,).
+        window: Smoothing window of the data, s.
+
+    Returns:
+        Features of both.
+    """
     each = features(observed, at, window)
     mean = each.mean(axis=0)
-    simulated = [features(batch.course, at, window) for batch in flown]
     scale = closeness(each - mean, simulated[_null(flown)])
     traced = [
         (moved >= TRACE) | (moved >= np.quantile(np.minimum(moved, 1e9), 1.0 - LEAST_TRACED))

@@ -36,7 +36,7 @@ class Course:
         normal_load_factor: Across the path in the plane of the lift, signed, shape (S, m).
         longitudinal_load_factor: Along the path, shape (S, m).
         bank_angle: Of the lift about the path, rad, shape (S, m).
-        true_airspeed: m/s, shape (S, m).
+        true_airspeed: Through air that moves with the mean wind, m/s, shape (S, m).
         flight_path_angle: Air-relative, rad, shape (S, m).
         altitude: m, shape (S, m).
     """
@@ -65,7 +65,9 @@ def columns_of(flight: CauseFlight) -> Array:
         The `COLUMNS`, then the `BESIDE`, shape (n, 11).
 
     Source: turned from body axes to the path by the angle of attack; bank is the angle of the
-    lift's direction from the vertical plane through the path.
+    lift's direction from the vertical plane through the path. Gusts and shear are no part of the
+    airspeed here: a reconstruction knows the mean wind alone, so its airspeed is the velocity over
+    the ground less that.
     Valid: without sideslip. Checked against: tests/recovery/test_weighing.py.
     """
     r, s = flight.readings, flight.state
@@ -85,7 +87,7 @@ def columns_of(flight: CauseFlight) -> Array:
             across,
             along,
             bank,
-            r.true_airspeed,
+            speed,
             jnp.arcsin(jnp.clip(-way[:, 2], -1.0, 1.0)),
             r.height,
             flight.trim,

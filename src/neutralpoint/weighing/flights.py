@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import jax
 import numpy as np
@@ -12,7 +12,7 @@ from scipy.special import ndtr
 
 from neutralpoint.airplane.model import Airplane, Multipliers
 from neutralpoint.explanations import Cause, Parameter
-from neutralpoint.weighing.course import COLUMNS, Course
+from neutralpoint.weighing.course import BESIDE, COLUMNS, Course
 
 Floats = NDArray[np.float64]
 
@@ -139,6 +139,26 @@ class Flown:
     drawn: Drawn
     twin: NDArray[np.intp]
     plan: Plan
+
+    def rows(self, chosen: NDArray[np.intp]) -> Flown:
+        """Some of the flights.
+
+        Args:
+            chosen: Indices.
+
+        Returns:
+            These flights.
+        """
+        course = {name: getattr(self.course, name)[chosen] for name in COLUMNS}
+        return replace(
+            self,
+            unit=self.unit[chosen],
+            values=self.values[chosen],
+            course=Course(self.course.time, **course),
+            drawn=self.drawn.rows(chosen),
+            twin=self.twin[chosen],
+            **{name: getattr(self, name)[chosen] for name in BESIDE},
+        )
 
 
 def values_of(parameters: tuple[Parameter, ...], unit: Floats) -> Floats:

@@ -105,27 +105,13 @@ class _Pool:
         return np.where(np.isfinite(found), found, np.inf)
 
 
-def _pick(flown: Flown, rows: NDArray[np.intp]) -> Flown:
-    """Some flights of a batch."""
-    course = {name: getattr(flown.course, name)[rows] for name in COLUMNS}
-    return replace(
-        flown,
-        unit=flown.unit[rows],
-        values=flown.values[rows],
-        course=Course(flown.course.time, **course),
-        drawn=flown.drawn.rows(rows),
-        twin=flown.twin[rows],
-        **{name: getattr(flown, name)[rows] for name in BESIDE},
-    )
-
-
 def _pool(flown: Flown, residual: Floats, before: _Pool | None = None) -> _Pool:
     pool = _Pool(flown, residual, flown, residual[0])
     place = int(np.argmin(pool.distance))
     old = np.inf if before is None else np.sqrt(np.mean(before.best_residual**2))
     if before is not None and not pool.distance[place] < old:
         return replace(pool, best=before.best, best_residual=before.best_residual)
-    return replace(pool, best=_pick(flown, np.array([place])), best_residual=residual[place])
+    return replace(pool, best=flown.rows(np.array([place])), best_residual=residual[place])
 
 
 def _moved(drawn: Drawn, others: Drawn, rng: np.random.Generator) -> Drawn:
@@ -190,7 +176,7 @@ def _narrowed(pool: _Pool, each: int, rng: np.random.Generator) -> tuple[_Pool, 
     """Flights drawn by their kernel weights, and the width of the kernel."""
     weight, width = kernel(pool.distance, KEPT * each)
     rows = rng.choice(weight.size, each, p=weight)
-    return replace(pool, flown=_pick(pool.flown, rows), residual=pool.residual[rows]), width
+    return replace(pool, flown=pool.flown.rows(rows), residual=pool.residual[rows]), width
 
 
 def _round(
@@ -300,7 +286,7 @@ def predict(
         One entry a cause. Weights are those of a kernel about the flight seen, no narrower than
         the flights allow: bands are too wide rather than too narrow where `distance` is large.
 
-    Checked against: tests/recovery/test_weighing_predictive.py.
+    Checked against: tests/recovery/test_weighing.py.
     """
     at = knots(float(observed.time[-1]), window)
     seen = features(observed, at, window)

@@ -1,0 +1,380 @@
+"""Judge what `calibration.py` kept: scores, coverage, wrong exclusions, ordinary flights.
+
+    python benchmarks/calibration_report.py RAW [RAW ...]
+
+The tempering is chosen on the broader world alone and applied to all others. Writes
+results/calibration.json and .md, and the score that is shipped with the package.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import pickle
+from collections import defaultdict
+from pathlib import Path
+
+import numpy as np
+from scipy.special import logsumexp
+
+from neutralpoint.weighing.features import NAMES
+from neutralpoint.weighing.odds import (
+    FAILED,
+    NOTHING,
+    combine,
+    equal_prior,
+    prior_of_failure,
+)
+from neutralpoint.weighing.scores import EDGES, brier_score, credible_set_cover, log_score
+
+RESULTS = Path(__file__).parent / "results"
+SHIPPED = Path(__file__).parents[1] / "src" / "neutralpoint" / "study" / "weighing_score.json"
+TEMPERS = (0.8, 0.9, 1.0, 1.1, 1.2, 1.3, 1.5, 1.75, 2.0)
+LAPSES = (0.01, 0.02, 0.03, 0.05, 0.08)
+PRIORS = {
+    "equal weights": equal_prior,
+    "even odds that anything failed": lambda names: prior_of_failure(names, 0.5),
+    f"{FAILED:.0%} that anything failed": prior_of_failure,
+}
+TARGETS = {
+    "true_cause_below_1_percent": "at most 0.01",
+    "cover_of_90_percent_sets": "0.87 to 0.93",
+    "gained": "at least 1",
+    "cover_of_90_percent_parameter_intervals": "0.87 to 0.93",
+}
+
+
+def tempered(runs: np.ndarray, prior: np.ndarray, temper: float, lapse: float) -> np.ndarray:
+    """As `weigh.temper`, with other numbers."""
+    share = np.exp((runs - logsumexp(runs, axis=1, keepdims=True)) / temper)
+    share /= (share @ prior)[:, None]
+    return np.log((1.0 - lapse) * share + lapse)
+
+
+def probability(case: dict, temper: float, lapse: float, prior=equal_prior) -> np.ndarray:
+    """Odds of one case."""
+    weights = prior(case["names"])
+    runs = tempered(case["runs"], weights, temper, lapse)
+    return combine(case["names"], weights, runs).probability
+
+
+class Judged:
+    """Cases of one world with equal prior weights; causes may differ from airplane to airplane."""
+
+    def __init__(self, cases: list[dict], temper: float, lapse: float) -> None:
+        self.cases = cases
+        self.each = [probability(c, temper, lapse) for c in cases]
+        self.true = [c["names"].index(c["cause"]) for c in cases]
+        self.given = np.array([p[i] for p, i in zip(self.each, self.true, strict=True)])
+
+    def mean(self, score) -> float:
+        """Mean of a score that takes (1, C) and (1,)."""
+        return float(
+            np.mean(
+                [
+                    score(p[None], np.array([i]))[0]
+                    for p, i in zip(self.each, self.true, strict=True)
+                ]
+            )
+        )
+
+    def summary(self) -> dict:
+        """What is printed of a world."""
+        size = np.array([len(p) for p in self.each])
+        score = self.mean(log_score)
+        prior = float(-np.log(size).mean())
+        return {
+            "cases": len(self.cases),
+            "mean_log_score": score,
+            "prior_log_score": prior,
+            "gained": score - prior,
+            "brier": self.mean(brier_score),
+            "true_cause_below_1_percent": float((self.given < 0.01).mean()),
+            "cover_of_90_percent_sets": self.mean(credible_set_cover),
+            "true_cause_leads": float(
+                np.mean([p.argmax() == i for p, i in zip(self.each, self.true, strict=True)])
+            ),
+        }
+
+    def by_cause(self) -> dict:
+        """Score of each cause."""
+        found = defaultdict(list)
+        for case, p, i in zip(self.cases, self.each, self.true, strict=True):
+            found[case["cause"]].append((np.log(p[i]), p.argmax() == i, p[i] < 0.01))
+        return {
+            cause: {
+                "cases": len(rows),
+                "mean_log_score": float(np.mean([r[0] for r in rows])),
+                "leads": float(np.mean([r[1] for r in rows])),
+                "below_1_percent": float(np.mean([r[2] for r in rows])),
+            }
+            for cause, rows in found.items()
+        }
+
+    def diagram(self) -> dict:
+        """A reliability diagram: every cause of every case is one statement."""
+        stated = np.concatenate(self.each)
+        happened = np.concatenate(
+            [np.arange(len(p)) == i for p, i in zip(self.each, self.true, strict=True)]
+        )
+        place = np.clip(np.searchsorted(EDGES, stated, side="right") - 1, 0, len(EDGES) - 2)
+        rows = [place == k for k in range(len(EDGES) - 1)]
+        return {
+            "edges": list(EDGES),
+            "stated": [float(stated[r].mean()) if r.any() else None for r in rows],
+            "happened": [float(happened[r].mean()) if r.any() else None for r in rows],
+            "count": [int(r.sum()) for r in rows],
+        }
+
+
+def tuned(cases: list[dict]) -> tuple[float, float, dict]:
+    """Temper and lapse of the best mean log score on the broader world, and all scores."""
+    scores = {
+        (t, lapse): Judged(cases, t, lapse).mean(log_score) for t in TEMPERS for lapse in LAPSES
+    }
+    best = max(scores, key=scores.get)
+    return *best, {f"{t} and {lapse}": round(v, 4) for (t, lapse), v in scores.items()}
+
+
+def ordinary(cases: list[dict], temper: float, lapse: float) -> dict:
+    """How often "nothing failed" leads, by prior."""
+    found = {"flights": len(cases)}
+    for name, prior in PRIORS.items():
+        each = [probability(c, temper, lapse, prior) for c in cases]
+        null = [c["names"].index(NOTHING) for c in cases]
+        given = np.array([p[i] for p, i in zip(each, null, strict=True)])
+        leads = [p.argmax() == i for p, i in zip(each, null, strict=True)]
+        found[name] = {
+            "nothing_failed_leads": float(np.mean(leads)),
+            "median_probability": float(np.median(given)),
+            "lowest_probability": float(given.min()),
+            "below_1_percent": float((given < 0.01).mean()),
+        }
+    return found
+
+
+def smoother(rows: list[dict]) -> dict:
+    """Errors of the features after track and smoother, over their stated spread."""
+    if not rows:
+        return {}
+    found = {}
+    for number, name in enumerate(NAMES):
+        part = [slice(number * r["knots"], (number + 1) * r["knots"]) for r in rows]
+        error = np.concatenate([r["error"][p] for r, p in zip(rows, part, strict=True)])
+        spread = np.concatenate([r["spread"][p] for r, p in zip(rows, part, strict=True)])
+        found[name] = {
+            "median_spread": float(np.median(spread)),
+            "rms_error": float(np.sqrt(np.mean(error**2))),
+            "rms_of_standardised_error": float(
+                np.sqrt(np.mean(np.clip(error / np.maximum(spread, 1e-9), -10, 10) ** 2))
+            ),
+            "inside_90_percent": float(np.mean(np.abs(error) < 1.645 * spread)),
+        }
+    return found
+
+
+def joined(raws: list[dict]) -> dict:
+    """Several runs, of other settings or seeds, as one."""
+    return {
+        "cases": [case for raw in raws for case in raw["cases"]],
+        "covered": [row for raw in raws for row in raw["covered"]],
+        "smoother": [row for raw in raws for row in raw["smoother"]],
+        "traced": {label: shares for raw in raws for label, shares in raw["traced"].items()},
+        "device": ", ".join(sorted({raw["device"] for raw in raws})),
+        "seconds": sum(raw["seconds"].get("all", 0.0) for raw in raws),
+    }
+
+
+def report(raw: dict) -> dict:
+    """Everything, as written."""
+    worlds = defaultdict(list)
+    for case in raw["cases"]:
+        worlds[case["world"]].append(case)
+    temper, lapse, tried = tuned(worlds["broad"])
+    blind = Judged(worlds["blind"], temper, lapse)
+    inside = [row["inside"] for row in raw["covered"]]
+    labels = sorted({case["label"] for case in worlds["blind"]})
+    parts = {
+        label: Judged([c for c in worlds["blind"] if c["label"] == label], temper, lapse)
+        for label in labels
+    }
+    untouched = Judged(worlds["blind"], 1.0, 0.0)
+    return {
+        **blind.summary(),
+        "cover_of_90_percent_parameter_intervals": float(np.mean(inside)) if inside else None,
+        "parameter_intervals": len(inside),
+        "parameter_ranks": np.histogram([r["rank"] for r in raw["covered"]], 10, (0, 1))[
+            0
+        ].tolist(),
+        "device": raw["device"],
+        "seconds": raw["seconds"],
+        "temper": temper,
+        "lapse": lapse,
+        "targets": TARGETS,
+        "starts": {label: part.summary() for label, part in parts.items()},
+        "without_tempering": untouched.summary(),
+        "broader_world": Judged(worlds["broad"], temper, lapse).summary() | {"tried": tried},
+        "smoothed": Judged(worlds["smoothed"], temper, lapse).summary()
+        if worlds["smoothed"]
+        else {},
+        "smoother": smoother(raw["smoother"]),
+        "ordinary": {
+            world: ordinary(cases, temper, lapse)
+            for world, cases in worlds.items()
+            if world.startswith(("ordinary", "recorded")) and "not trimmed" not in world
+        },
+        "windows_not_trimmed": sum(len(c) for w, c in worlds.items() if "not trimmed" in w),
+        "left_a_trace": raw["traced"],
+        "reliability": blind.diagram(),
+        "by_cause": blind.by_cause(),
+    }
+
+
+def table(head: list[str], rows: list[list[str]]) -> list[str]:
+    """Lines of a table."""
+    lines = ["| " + " | ".join(head) + " |", "|" + "---|" * len(head)]
+    return [*lines, *("| " + " | ".join(row) + " |" for row in rows), ""]
+
+
+def score_row(name: str, found: dict) -> list[str]:
+    """One world in a table."""
+    return [
+        name,
+        str(found["cases"]),
+        f"{found['mean_log_score']:.2f}",
+        f"{found['prior_log_score']:.2f}",
+        f"{100 * found['cover_of_90_percent_sets']:.0f} %",
+        f"{100 * found['true_cause_below_1_percent']:.1f} %",
+        f"{100 * found['true_cause_leads']:.0f} %",
+    ]
+
+
+def in_words(found: dict) -> str:
+    """The page."""
+    head = [
+        "cases",
+        "how many",
+        "log score",
+        "no knowledge",
+        "90 % sets hold",
+        "below 1 %",
+        "leads",
+    ]
+    rows = [score_row("**blind, all**", found)]
+    rows += [score_row(label, part) for label, part in found["starts"].items()]
+    rows.append(score_row("blind, without tempering", found["without_tempering"]))
+    if found["smoothed"]:
+        rows.append(score_row("blind, through track and smoother", found["smoothed"]))
+    rows.append(score_row("broader world (tempering is chosen here)", found["broader_world"]))
+    cover = found["cover_of_90_percent_parameter_intervals"]
+    diagram = found["reliability"]
+    lines = [
+        "# How honest the odds are",
+        "",
+        f"Run on {found['device']} in {found['seconds']:.0f} s, `calibration.py`. Truth: "
+        "derivatives 20 % off, other pilots who do other things on purpose, rougher air. A fault "
+        "that left no trace beyond error and ordinary flying counts as nothing failed. Odds with "
+        f"equal weights; log evidence over {found['temper']}, {100 * found['lapse']:.0f} % lapse, "
+        "both chosen on the broader world only.",
+        "",
+        *table(head, rows),
+        f"Intervals of parameters at 90 % hold the truth in "
+        f"{'none tried' if cover is None else f'{100 * cover:.0f} %'} of "
+        f"{found['parameter_intervals']}; ranks in ten bins: {found['parameter_ranks']}.",
+        "",
+        "## Ordinary flights",
+        "",
+        "How often `nothing-failed` leads, and its least probability:",
+        "",
+        *table(
+            ["flights", "how many", *PRIORS],
+            [
+                [
+                    world,
+                    str(part["flights"]),
+                    *(
+                        f"{100 * part[p]['nothing_failed_leads']:.1f} % "
+                        f"({part[p]['lowest_probability']:.3f})"
+                        for p in PRIORS
+                    ),
+                ]
+                for world, part in found["ordinary"].items()
+            ],
+        ),
+        "Windows of 38 s after 8 s of steady flight. Recorded flights are weighed with an airplane "
+        "of the catalogue that is not theirs, its uncertainty taken 1.5 times; test manoeuvres are "
+        "pushes, pulls and banks beyond 0.5 to 1.7 g, 60 deg of bank or 20 deg of pitch. "
+        f"{found['windows_not_trimmed']} windows had no steady start in that airplane.",
+        "",
+        "## Reliability",
+        "",
+        *table(
+            ["stated between", "mean stated", "came true", "statements"],
+            [
+                [
+                    f"{low} and {high}",
+                    "" if stated is None else f"{stated:.3f}",
+                    "" if stated is None else f"{happened:.3f}",
+                    str(count),
+                ]
+                for low, high, stated, happened, count in zip(
+                    diagram["edges"][:-1],
+                    diagram["edges"][1:],
+                    diagram["stated"],
+                    diagram["happened"],
+                    diagram["count"],
+                    strict=True,
+                )
+            ],
+        ),
+        "## Errors after the smoother",
+        "",
+        *table(
+            ["quantity", "stated spread", "rms error", "inside 90 %"],
+            [
+                [
+                    name,
+                    f"{row['median_spread']:.3g}",
+                    f"{row['rms_error']:.3g}",
+                    f"{100 * row['inside_90_percent']:.0f} %",
+                ]
+                for name, row in found["smoother"].items()
+            ],
+        ),
+        "## By cause",
+        "",
+        *table(
+            ["cause", "cases", "log score", "leads", "below 1 %"],
+            [
+                [
+                    cause,
+                    str(row["cases"]),
+                    f"{row['mean_log_score']:.2f}",
+                    f"{100 * row['leads']:.0f} %",
+                    f"{100 * row['below_1_percent']:.0f} %",
+                ]
+                for cause, row in found["by_cause"].items()
+            ],
+        ),
+    ]
+    return "\n".join(lines)
+
+
+def main() -> None:
+    """Judge and write."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("raw", type=Path, nargs="+")
+    parser.add_argument("--out", type=Path, default=RESULTS)
+    parser.add_argument("--ship", action="store_true", help="also write the shipped score")
+    options = parser.parse_args()
+    found = report(joined([pickle.loads(path.read_bytes()) for path in options.raw]))
+    text = json.dumps(found, indent=1) + "\n"
+    (options.out / "calibration.json").write_text(text, "utf-8")
+    (options.out / "calibration.md").write_text(in_words(found), "utf-8")
+    if options.ship:
+        SHIPPED.write_text(text, "utf-8")
+    print(in_words(found))
+
+
+if __name__ == "__main__":
+    main()
