@@ -17,6 +17,7 @@ from __future__ import annotations
 import argparse
 import pickle
 import time
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -25,16 +26,15 @@ import numpy as np
 from calibration_cases import (
     BROAD_PILOTS,
     DURATION,
-    PILOTS,
     SETTINGS,
     WINDOW,
     Setting,
     as_seen,
     broad_uncertainty,
     some,
-    true_uncertainty,
 )
 
+from neutralpoint.weighing.blind import OTHER_ORDINARY, other_airplane
 from neutralpoint.weighing.compare import TRACE, Compared, beside, compare
 from neutralpoint.weighing.features import features
 from neutralpoint.weighing.flights import Flown
@@ -110,6 +110,20 @@ def known(setting: Setting, prepared, flights: int, rng, seeds: int) -> Known:
     return Known(label, flown, names, compared, tell_apart(compared, rng, seeds))
 
 
+def compile_all(prepared) -> None:
+    """Fly a few flights of every airplane at once, so that their programs compile side by side."""
+
+    def one(entry) -> None:
+        airplane, fitted = entry
+        causes, rng = flyable(airplane), np.random.default_rng(0)
+        first = next(s for s in SETTINGS if prepared["airplanes"][s.airplane][0] is airplane)
+        draws = fitted.draw(rng, len(causes))
+        simulate(airplane, draws, first.start(), causes, rng=rng, duration=DURATION)
+
+    with ThreadPoolExecutor() as pool:
+        list(pool.map(one, prepared["airplanes"].values()))
+
+
 def moved(clean, twin, about: Known) -> np.ndarray:
     """How far faults moved their flights, in standard deviations, shape (n,)."""
     at, sigma = about.compared.at, about.compared.scale.sigma
@@ -180,7 +194,7 @@ def ordinary(about: Known, truth, setting, airplane, count: int, rng, kept: Kept
         causes,
         rng=rng,
         duration=DURATION,
-        ordinary=PILOTS,
+        ordinary=OTHER_ORDINARY,
     )[0]
     rows = [
         features(as_seen(flown.course, i, rng), about.compared.at, WINDOW).mean(axis=0)
@@ -251,7 +265,7 @@ def main() -> None:
     parser.add_argument("--deep", type=int, default=96, help="cases with parameters as well")
     parser.add_argument("--smoothed", type=int, default=96)
     parser.add_argument("--settings", type=int, nargs="*", default=ORDER, help="places in SETTINGS")
-    parser.add_argument("--recorded", type=float, default=0.4, help="share of the budget, at first")
+    parser.add_argument("--recorded", type=float, default=0.25, help="share of the budget")
     parser.add_argument("--budget", type=float, default=480.0, help="s")
     options = parser.parse_args()
     rng = np.random.default_rng(options.seed)
@@ -259,7 +273,9 @@ def main() -> None:
     kept = Kept(options.raw)
     deep = -(-options.deep // len(SETTINGS))
     each = -(-options.cases // (16 * len(SETTINGS)))
-    recorded(prepared, options.recorded * options.budget, rng, kept)
+    compile_all(prepared)
+    print(f"{kept.spent:.0f} s: compiled", flush=True)
+    recorded(prepared, kept.spent + options.recorded * options.budget, rng, kept)
     print(f"{kept.spent:.0f} s: recorded", flush=True)
     for place in options.settings:
         if kept.spent > 0.85 * options.budget:
@@ -268,8 +284,8 @@ def main() -> None:
         airplane, fitted = prepared["airplanes"][setting.airplane]
         about = known(setting, prepared, options.flights, rng, options.seeds)
         print(f"{kept.spent:.0f} s: {about.label} flown and learnt", flush=True)
-        truth = true_uncertainty(fitted)
-        direct("blind", about, truth, PILOTS, setting, airplane, each, rng, kept, deep)
+        truth = other_airplane(fitted)
+        direct("blind", about, truth, OTHER_ORDINARY, setting, airplane, each, rng, kept, deep)
         broad = broad_uncertainty(fitted)
         direct("broad", about, broad, BROAD_PILOTS, setting, airplane, each, rng, kept, 0)
         ordinary(about, truth, setting, airplane, 20, rng, kept)
@@ -277,7 +293,7 @@ def main() -> None:
         print(f"{kept.spent:.0f} s: {len(kept.cases)} cases", flush=True)
         cases = prepared["smoothed"].get(place, [])
         chosen = [cases[i] for i in rng.permutation(len(cases))[: options.smoothed // 3]]
-        smoothed(about, chosen, kept.spent + 0.12 * options.budget, rng, options.seeds, kept)
+        smoothed(about, chosen, kept.spent + 0.06 * options.budget, rng, options.seeds, kept)
         print(f"{kept.spent:.0f} s: smoothed", flush=True)
     kept.seconds["all"] = kept.spent
     kept.save()

@@ -47,24 +47,6 @@ SETTINGS = (
 # Settings that are also seen through a track and the smoother.
 SMOOTHED = (0, 4, 2)
 
-OFF = 0.2  # standard deviation of the truth's derivatives
-DERIVATIVES = (
-    "pitch_damping", "elevator_power", "stabilizer_power", "tab_power", "hinge_alpha",
-    "hinge_elevator", "drag", "roll_yaw", "pitch_inertia",
-)  # fmt: skip
-OTHER_PILOTS = {
-    "crossover": Prior("lognormal", 0.7, 0.35),
-    "outer": Prior("lognormal", 0.18, 0.4),
-    "holding": Prior("lognormal", 0.2, 0.5),
-    "delay": Prior("lognormal", 0.35, 0.3),
-    "air": Prior("lognormal", 0.8, 1.0),
-    "activity": Prior("lognormal", 0.9, 0.7),
-    "hurry": Prior("lognormal", 5.0, 0.5),
-    "climb": Prior("normal", 0.0, 5.0),
-    "bank": Prior("normal", 0.0, 22.0 * DEGREE),
-}
-PILOTS = tuple(replace(p, prior=OTHER_PILOTS.get(p.name, p.prior)) for p in ORDINARY)
-
 
 def _wider(prior: Prior, by: float) -> Prior:
     return replace(prior, high=by * prior.high) if prior.shape in ("normal", "lognormal") else prior
@@ -73,13 +55,6 @@ def _wider(prior: Prior, by: float) -> Prior:
 # A broader world than the one fitted, to find how far the log evidence is to be tempered.
 BROAD = 1.5
 BROAD_PILOTS = tuple(replace(p, prior=_wider(p.prior, BROAD)) for p in ORDINARY)
-
-
-def true_uncertainty(fitted: Uncertainty) -> Uncertainty:
-    """The airplane that is flown: derivatives 20 % off, lift slope and thrust 10 %."""
-    sigma = dict(fitted.sigma)
-    sigma |= {n: max(OFF, sigma.get(n, 0.0)) for n in DERIVATIVES if sigma.get(n, 0.0) > 0.0}
-    return Uncertainty(sigma | {"lift_slope": 0.1, "thrust": 0.1})
 
 
 def broad_uncertainty(fitted: Uncertainty) -> Uncertainty:

@@ -18,12 +18,10 @@ from pathlib import Path
 import numpy as np
 from calibration_cases import (
     DURATION,
-    PILOTS,
     SETTINGS,
     SMOOTHED,
     Blind,
     some,
-    true_uncertainty,
 )
 from moments_flights import lift_of
 from motion_on_recorded_flights import reconstruct
@@ -37,6 +35,7 @@ from neutralpoint.motion import Motion, estimate_motion
 from neutralpoint.motion.curvilinear import Curvilinear
 from neutralpoint.quantities import DEGREE, KNOT
 from neutralpoint.track import Observations, Track
+from neutralpoint.weighing.blind import OTHER_ORDINARY, other_airplane
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.simulate import Start, flyable, simulate
 
@@ -131,12 +130,12 @@ def smoothed(described, setting, each: int, rng: np.random.Generator) -> list[Bl
     causes = flyable(airplane)
     flown = simulate(
         airplane,
-        true_uncertainty(described.uncertainty).draw(rng, each * len(causes)),
+        other_airplane(described.uncertainty).draw(rng, each * len(causes)),
         setting.start(),
         causes,
         rng=rng,
         duration=DURATION,
-        ordinary=PILOTS,
+        ordinary=OTHER_ORDINARY,
     )
     lift = lift_of(airplane, described.uncertainty)
     levels, found = np.array([0.0, 8000.0]), []

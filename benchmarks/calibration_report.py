@@ -44,17 +44,17 @@ TARGETS = {
 }
 
 
-def tempered(runs: np.ndarray, prior: np.ndarray, temper: float, lapse: float) -> np.ndarray:
+def tempered(runs: np.ndarray, temper: float, lapse: float) -> np.ndarray:
     """As `weigh.temper`, with other numbers."""
     share = np.exp((runs - logsumexp(runs, axis=1, keepdims=True)) / temper)
-    share /= (share @ prior)[:, None]
+    share /= share.mean(axis=1, keepdims=True)
     return np.log((1.0 - lapse) * share + lapse)
 
 
 def probability(case: dict, temper: float, lapse: float, prior=equal_prior) -> np.ndarray:
     """Odds of one case."""
     weights = prior(case["names"])
-    runs = tempered(case["runs"], weights, temper, lapse)
+    runs = tempered(case["runs"], temper, lapse)
     return combine(case["names"], weights, runs).probability
 
 

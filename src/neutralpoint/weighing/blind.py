@@ -47,6 +47,9 @@ OTHER_HANDS = {
     "hurry": Prior("lognormal", 5.0, 0.5),
     "climb": Prior("normal", 0.0, 5.0),
     "bank": Prior("normal", 0.0, 22.0 * DEGREE),
+    "power": Prior("normal", 0.0, 0.4),
+    "sway": Prior("lognormal", 3.0 * DEGREE, 0.6),
+    "heave": Prior("lognormal", 0.7, 0.6),
 }
 OTHER_ORDINARY = tuple(replace(p, prior=OTHER_HANDS.get(p.name, p.prior)) for p in ORDINARY)
 SPARE = 2  # flights flown for one that is used, for a fault must leave a trace

@@ -19,6 +19,8 @@ from neutralpoint.quantities import DEGREE
 AIR = Prior("lognormal", 0.7, 0.9)
 MOST_BANK = 60.0 * DEGREE  # more is no ordinary flight; analyst's
 MOST_CLIMB = 20.0  # m/s, change of climb; analyst's
+FULL_CLIMB = 10.0  # m/s of climb that all of the power gives, for power that follows it; analyst's
+TURN = 2.0 * jnp.pi  # rad
 _SHARE = Prior("uniform", 0.0, 1.0)
 
 ORDINARY: tuple[Parameter, ...] = (
@@ -42,12 +44,19 @@ ORDINARY: tuple[Parameter, ...] = (
     Parameter("bank", "of the turn", "rad", Prior("normal", 0.0, 18.0 * DEGREE)),
     Parameter("bank_at", "when, share of the flight", "", _SHARE),
     Parameter("out_at", "roll-out, share of the rest of the flight", "", _SHARE),
-    Parameter("powers", "above 0.7 the power is changed", "", _SHARE),
-    Parameter("power", "lever change", "", Prior("normal", 0.0, 0.3)),
+    Parameter("powers", "above 0.65 the power is changed", "", _SHARE),
+    Parameter("power", "lever change", "", Prior("normal", 0.0, 0.35)),
+    Parameter("matched", "above 0.5 power follows the changes of climb", "", _SHARE),
     Parameter("power_at", "when, share of the flight", "", _SHARE),
     Parameter("flaps", "above 0.93 the flaps are moved", "", _SHARE),
     Parameter("flap", "flap change, share of full", "", Prior("uniform", -0.4, 0.4)),
     Parameter("flap_at", "when, share of the flight", "", _SHARE),
+    Parameter("sway", "bank that hands let wander", "rad", Prior("lognormal", 2.0 * DEGREE, 0.7)),
+    Parameter("sway_period", "how slowly", "s", Prior("lognormal", 20.0, 0.5)),
+    Parameter("sway_begin", "where in it the flight begins", "", _SHARE),
+    Parameter("heave", "climb that hands let wander", "m/s", Prior("lognormal", 0.5, 0.7)),
+    Parameter("heave_period", "how slowly", "s", Prior("lognormal", 25.0, 0.5)),
+    Parameter("heave_begin", "where in it the flight begins", "", _SHARE),
 )
 
 
@@ -74,10 +83,20 @@ def meant(ordinary: dict[str, Array], moment: Moment, duration: Array, roll: Arr
     climb = first * o["climb"] + second * (o["level"] - o["climb"])
     rolled = (o["turns"] > 0.7) * done(o["bank_at"])
     rolled = rolled - (o["turns"] > 0.85) * done(o["out_at"], o["bank_at"])
-    bank = jnp.clip(size * o["bank"], -MOST_BANK, MOST_BANK)
+    bank = rolled * jnp.clip(size * o["bank"], -MOST_BANK, MOST_BANK)
+    climb = jnp.clip(size * climb, -MOST_CLIMB, MOST_CLIMB)
+    lever = (o["powers"] > 0.65) * done(o["power_at"]) * size * o["power"]
+    lever = lever + (o["matched"] > 0.5) * climb / FULL_CLIMB
+    by_hand = 1.0 - o["engaged"]
+
+    def wander(name):
+        share = time / o[f"{name}_period"] + o[f"{name}_begin"]
+        begun = jnp.sin(TURN * o[f"{name}_begin"])
+        return by_hand * o[name] * (jnp.sin(TURN * share) - begun)
+
     return Effect(
-        climb=jnp.clip(size * climb, -MOST_CLIMB, MOST_CLIMB),
-        aileron=rolled * bank * roll,
-        lever=(o["powers"] > 0.7) * done(o["power_at"]) * size * o["power"],
+        climb=climb + wander("heave"),
+        aileron=(bank + wander("sway")) * roll,
+        lever=lever,
         flap=(o["flaps"] > 0.93) * done(o["flap_at"]) * o["flap"],
     )
