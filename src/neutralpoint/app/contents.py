@@ -23,6 +23,8 @@ FILES = {
     "weighing": "weighing.json",
     "response": "response.nc",
 }
+FINDINGS = "findings.json"
+NOTHING = {"ready": False, "stale": False, "made": None, "cannot": ""}
 KIND_WORDS = {
     "track": "track",
     "weather": "weather",
@@ -143,6 +145,10 @@ def stages(folder: Path) -> tuple[dict[str, dict[str, Any]], dict[str, str] | No
         kept = {stage: saved(folder / RESULTS, name) for stage, name in FILES.items()}
         return kept, error.as_dict()
     told = {name: _stage(state) for name, state in found.items() if state.made or state.cannot}
+    if not (folder / RESULTS / FINDINGS).is_file():
+        # A stage at work writes its file before the findings; until then there is nothing to show.
+        bare = {s: told.get(s, {}).get("cannot", "") for s in FILES}
+        return {s: NOTHING | {"cannot": cannot} for s, cannot in bare.items()}, None
     return {s: told.get(s) or saved(folder / RESULTS, name) for s, name in FILES.items()}, None
 
 

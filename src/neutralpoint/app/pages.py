@@ -9,7 +9,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 import neutralpoint
-from neutralpoint.app.contents import FILES, document_of, words
+from neutralpoint.app.contents import FILES, FINDINGS, document_of, words
 from neutralpoint.app.folders import RESULTS
 from neutralpoint.findings import CAUTIONS
 
@@ -29,7 +29,10 @@ STATIC_TYPES = {
 
 def cases_page(folders: dict[str, Path]) -> str:
     """The list of cases as HTML."""
-    cases = [{"name": name, **words(f), "stages": _made(f)} for name, f in folders.items()]
+    cases = [
+        {"name": name, **words(f), "stages": [STAGE_WORDS[s] for s in _made(f)]}
+        for name, f in folders.items()
+    ]
     return _page("cases.html.j2", cases=cases)
 
 
@@ -52,11 +55,16 @@ def notebook_page(name: str, folder: Path, token: str) -> str:
         question=said["question"],
         invented=document is not None and document.invented,
         token=token,
+        made=_made(folder),
     )
 
 
 def _made(folder: Path) -> list[str]:
-    return [STAGE_WORDS[s] for s, name in FILES.items() if (folder / RESULTS / name).is_file()]
+    """Stages that have results to show; a test of files alone, so that the page comes at once."""
+    results = folder / RESULTS
+    if not (results / FINDINGS).is_file():
+        return []
+    return [stage for stage, name in FILES.items() if (results / name).is_file()]
 
 
 def _page(template: str, **values: Any) -> str:
