@@ -212,3 +212,22 @@ def test_the_token_is_in_the_page_and_nowhere_else(workbench, served_case: Path)
     assert token not in workbench.get("/").text
     assert token not in workbench.get(f"{API}/state").text
     assert len(token) >= 32
+
+
+@pytest.mark.parametrize("name", ["claims.toml", "case.toml", "results", ".removed", ".history"])
+def test_a_case_that_keeps_links_is_refused(workbench, served_case, tmp_path, name):
+    away = tmp_path / "away"
+    away.mkdir()
+    (away / "secret").write_text("secret = 1")
+    kept = served_case / name
+    if kept.is_dir():
+        kept.rename(tmp_path / "moved")
+    kept.unlink(missing_ok=True)
+    kept.symlink_to(away if "." not in name[1:] else away / "secret")
+    for path in ("case.toml", "claims", "state", "figure/motion"):
+        answer = workbench.get(f"{API}/{path}")
+        refusal(answer, 400, "request-invalid")
+        assert "secret" not in answer.text
+    refusal(workbench.put(f"{API}/file?name=a.csv", content=b"x"), 400, "request-invalid")
+    refusal(workbench.get("/c/hollow/results/secret"), 400, "request-invalid")
+    assert [p.name for p in away.iterdir()] == ["secret"]

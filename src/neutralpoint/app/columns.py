@@ -55,6 +55,8 @@ def preview(path: Path, document: CaseDocument | None) -> dict[str, Any]:
     entry = _entry_of(document, path.name)
     mapping = column_map(entry) if entry is not None else _guessed(table)
     report, settled, error = _tried(data, mapping, path.name)
+    if path.stat().st_size > len(data):
+        report.insert(0, f"Only the first {HEAD // 2**20} MB were looked at; all is read later.")
     return found | {
         "columns": [
             _column(table, number, name, mapping, settled, known=entry is not None)

@@ -24,7 +24,6 @@ from neutralpoint.errors import NeutralPointError
 
 PATIENCE = 300.0  # s for an answer; the first one waits for compilation
 ENDING = 10.0  # s for the one request that is being answered when all ends
-CACHE = "JAX_COMPILATION_CACHE_DIR"
 
 
 class Superseded(Exception):
@@ -119,7 +118,6 @@ class Flights:
             stdout=subprocess.PIPE,
             stderr=self._errors,
             start_new_session=True,
-            env={CACHE: str(_cache_folder())} | dict(os.environ),
         )
         with self._turn:
             self._process = process
@@ -170,9 +168,3 @@ def _read(stream: IO[bytes], size: int) -> bytes:
             raise EOFError
         found += piece
     return bytes(found)
-
-
-def _cache_folder() -> Path:
-    """Where compiled flights are kept from one session to the next."""
-    base = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
-    return Path(base) / "neutralpoint" / "compiled"

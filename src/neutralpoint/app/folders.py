@@ -29,13 +29,13 @@ def case_folders(root: Path) -> dict[str, Path]:
         NeutralPointError: `case-missing` without any.
     """
     base = root.resolve()
-    if (base / CASE_FILE).is_file():
+    if _is_case(base):
         return {base.name: base}
     found = {}
     if base.is_dir():
         for folder in sorted(base.iterdir()):
             hidden = folder.name.startswith(".") or folder.is_symlink()
-            if not hidden and (folder / CASE_FILE).is_file() and len(found) < MOST_CASES:
+            if not hidden and _is_case(folder) and len(found) < MOST_CASES:
                 found[folder.name] = folder
     if not found:
         raise NeutralPointError(
@@ -45,6 +45,10 @@ def case_folders(root: Path) -> dict[str, Path]:
             hint="`neutralpoint new DIR` writes a case to start from.",
         )
     return found
+
+
+def _is_case(folder: Path) -> bool:
+    return (folder / CASE_FILE).is_file() and not (folder / CASE_FILE).is_symlink()
 
 
 def plain_name(name: str, what: str = "name") -> str:
@@ -89,6 +93,25 @@ def file_inside(folder: Path, name: str) -> Path:
     if not inside or not path.resolve().is_relative_to(folder.resolve()):
         raise missing(f"There is no file {name!r} in {folder.name}.", name)
     return path
+
+
+def refuse_links(case: Path) -> None:
+    """A case may come from anywhere; what it keeps must be its own.
+
+    Args:
+        case: The case folder.
+
+    Raises:
+        NeutralPointError: `request-invalid` where a name that is read or written here is a link.
+    """
+    for name in (*KEPT_NAMES, RESULTS, REMOVED, HISTORY):
+        if (case / name).is_symlink():
+            raise NeutralPointError(
+                "request-invalid",
+                f"{name} of this case is a link, and links are not followed.",
+                where=name,
+                hint="Put the file or folder itself in its place.",
+            )
 
 
 def missing(message: str, where: str) -> NeutralPointError:

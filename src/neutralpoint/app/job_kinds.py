@@ -13,11 +13,11 @@ from neutralpoint.errors import NeutralPointError
 Reader = Callable[[Any], list[str]]
 
 
-def _flag(option: str) -> Reader:
+def _flag(option: str, *, when: bool = True) -> Reader:
     def read(value: Any) -> list[str]:
         if not isinstance(value, bool):
             raise ValueError("must be true or false")
-        return [option] if value else []
+        return [option] if value is when else []
 
     return read
 
@@ -53,6 +53,7 @@ class JobKind:
         command: Of the command line, before the case folder.
         after: What follows the case folder.
         options: Reader of each option that may be given.
+        always: Options with the values that they have unless they are given.
         result: File below the results folder that it makes for the analyst; empty for none.
         module: Python module that is run.
     """
@@ -61,6 +62,7 @@ class JobKind:
     command: tuple[str, ...]
     after: tuple[str, ...] = ()
     options: dict[str, Reader] = field(default_factory=dict)
+    always: dict[str, Any] = field(default_factory=dict)
     result: str = ""
     module: str = "neutralpoint"
 
@@ -70,7 +72,13 @@ KINDS: dict[str, JobKind] = {
     "study": JobKind("The whole study", ("study",), LINES, {"full": _flag("--full")}),
     "motion": JobKind("What it did", ("study",), ("--until", "motion", *LINES)),
     "moments": JobKind("What it took", ("study",), ("--until", "moments", *LINES)),
-    "weigh": JobKind("How likely each cause is", ("weigh",), (), {"quick": _flag("--quick")}),
+    "weigh": JobKind(
+        "How likely each cause is",
+        ("study",),
+        ("--until", "weighing", *LINES),
+        {"quick": _flag("--full", when=False)},
+        always={"quick": False},
+    ),
     "response": JobKind(
         "Time and strength",
         ("response",),
@@ -113,7 +121,7 @@ def command_of(kind: str, folder: Path, options: dict[str, Any]) -> list[str]:
         raise _refused(f"There is no job {kind[:40]!r}.", "kind", ", ".join(KINDS))
     known = KINDS[kind]
     arguments: list[str] = []
-    for name, value in options.items():
+    for name, value in (known.always | options).items():
         if name not in known.options:
             allowed = ", ".join(known.options) or "none"
             raise _refused(f"The job {kind} has no option {name[:40]!r}.", "options", allowed)

@@ -12,7 +12,8 @@ from pathlib import Path
 
 import uvicorn
 
-from neutralpoint.app.workbench import UPLOAD_LIMIT, make_app
+from neutralpoint.app.calls_reading import POINTS
+from neutralpoint.app.workbench import UPLOAD_LIMIT, Workbench, make_app
 from neutralpoint.errors import NeutralPointError
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
@@ -70,6 +71,8 @@ def serve(
     )
     server = _Server(config, app.state.workbench.hub.close)
     announce(Served(address, loopback=host in LOOPBACK))
+    ready = threading.Thread(target=_ready, args=(app.state.workbench,), daemon=True)
+    ready.start()
     if show:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
     try:
@@ -78,6 +81,15 @@ def serve(
     finally:
         app.state.workbench.close()
         listening.close()
+        ready.join()  # a library that is only half loaded when Python ends may hang
+
+
+def _ready(bench: Workbench) -> None:
+    """Load what the first page will ask for, while a browser is still opening it."""
+    first = next(iter(bench.notebooks.values()))
+    with contextlib.suppress(NeutralPointError, OSError):
+        first.state()
+        first.shelf.figure("motion", points=POINTS)
 
 
 class _Server(uvicorn.Server):

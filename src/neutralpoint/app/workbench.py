@@ -26,7 +26,7 @@ from neutralpoint.app.calls_jobs import WORK
 from neutralpoint.app.calls_reading import READING
 from neutralpoint.app.calls_saying import SAYING
 from neutralpoint.app.events import Hub, watch
-from neutralpoint.app.folders import case_folders, file_inside, missing
+from neutralpoint.app.folders import case_folders, file_inside, missing, refuse_links
 from neutralpoint.app.guard import Access, Guard
 from neutralpoint.app.jobs import Jobs
 from neutralpoint.app.notebook import Notebook
@@ -155,6 +155,7 @@ def _found(bench: Workbench, request: Request) -> Notebook:
     name = request.path_params["case"]
     if name not in bench.notebooks:
         raise missing(f"There is no case {name[:60]!r} here.", "case")
+    refuse_links(bench.notebooks[name].folder)
     return bench.notebooks[name]
 
 
