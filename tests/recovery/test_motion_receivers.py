@@ -11,9 +11,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from motion_synthetic import LIFT, PLAIN, WEATHER, Habits, eased, fly, observe
+from recorded import Degradation
 
 from neutralpoint.motion import estimate_motion
 from neutralpoint.numerics.intervals import band, coverage, half_width
+from neutralpoint.quantities import FOOT
 from neutralpoint.track import align_tracks, join_tracks
 
 FLIGHTS = 10
@@ -100,3 +102,23 @@ def test_two_receivers_do_not_halve_what_they_share(flown):
     """Two copies of each position give bands no narrower than the better clock alone would."""
     _, _, motion = flown[0]
     assert half_width(motion.paths["latitude"], 0.9).min() * 6.371e6 > 3.3
+
+
+def test_a_coarse_source_beside_a_fine_one_takes_nothing_away():
+    """A radar of 100 ft beside squitters of 25 ft in a slow climb: each run by its own step."""
+    rng = np.random.default_rng(3)
+    truth = fly(60.0, climb=lambda t: np.full_like(t, 0.03), heading=lambda t: 0.3 + 0.0 * t)
+    fine = observe(truth, rng, replace(PLAIN, velocity=False))
+    radar = Degradation("radar", 4.8, 100.0 * FOOT, position_sigma=30.0, velocity=False)
+    both = join_tracks([fine, observe(truth, rng, radar)])
+    widths = [
+        np.median(
+            half_width(
+                estimate_motion(
+                    track, weather=WEATHER, lift=LIFT, rng=np.random.default_rng(1), samples=60
+                ).paths["pressure_altitude"]
+            )
+        )
+        for track in (fine, both)
+    ]
+    assert widths[1] < 1.1 * widths[0], widths

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -153,3 +154,16 @@ def test_joining_nothing_is_refused():
     with pytest.raises(NeutralPointError) as caught:
         join_tracks([])
     assert caught.value.code == "argument-invalid"
+
+
+def test_sources_of_different_steps_keep_each_its_own():
+    one, other = flight(60), flight(60)
+    coarse = readings(other.pressure_altitude.time + 0.4, np.full(60, 2011.68), 30.48)
+    joined = join_tracks([one, replace(other, pressure_altitude=coarse)])
+    altitude = joined.pressure_altitude
+    assert (altitude.step, altitude.steps) == (30.48, (7.62, 30.48))
+    fine, rough = altitude.by_step()
+    assert (fine.step, rough.step, len(fine), len(rough)) == (7.62, 30.48, 60, 60)
+    assert (np.diff(fine.time) == 1.0).all()
+    assert joined.ground_speed.steps is None
+    assert joined.ground_speed.by_step() == (joined.ground_speed,)

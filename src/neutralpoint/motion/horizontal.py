@@ -298,7 +298,9 @@ def horizontal_rows(
     else:
         parts = [position_rows(track.position, frame, guide)]
     if track.ground_speed is not None:
-        parts.append(speed_rows(track.ground_speed, frame, guide, latency))
+        seen = track.ground_speed.by_step()
+        parts += [speed_rows(part, frame, guide, latency) for part in seen]
     if track.track_angle is not None:
-        parts.append(track_rows(track.track_angle, frame, guide, latency))
+        seen = track.track_angle.by_step()
+        parts += [track_rows(part, frame, guide, latency) for part in seen]
     return stack(parts)

@@ -149,9 +149,12 @@ class _Vertical(_Part):
 
     def read(self, lag: float) -> Rows:
         altitude = self.track.pressure_altitude or self.track.geometric_altitude
-        parts = [altitude_rows(altitude, self.guide)]
+        parts = [altitude_rows(part, self.guide) for part in altitude.by_step()]
         if self.track.vertical_rate is not None:
-            parts.append(rate_rows(self.track.vertical_rate, self.guide, lag=lag, scale=self.scale))
+            parts += [
+                rate_rows(part, self.guide, lag=lag, scale=self.scale)
+                for part in self.track.vertical_rate.by_step()
+            ]
         return stack(parts)
 
     def build(self, lag: float) -> None:

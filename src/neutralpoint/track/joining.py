@@ -60,6 +60,14 @@ def _rebased(track: Track, shift: float, index: int) -> Track:
     return replace(track, **channels)
 
 
+def _steps(channels: list[Observations]) -> tuple[float, ...] | None:
+    """Step of each source by its index; None where all are the same."""
+    if len({c.step for c in channels}) < 2:
+        return None
+    own = {int(c.source[0]): c.step for c in channels if len(c)}
+    return tuple(own.get(source, 0.0) for source in range(max(own) + 1))
+
+
 def _stated(channels: list[Observations], order: Ints) -> Floats | None:
     """Standard deviations stated by some of the sources; NaN for the others."""
     if all(c.sigma is None for c in channels):
@@ -69,7 +77,7 @@ def _stated(channels: list[Observations], order: Ints) -> Floats | None:
 
 
 def _merged(channels: list[Observations]) -> Observations | None:
-    """Readings in order of time; the step of the coarsest source stands for all."""
+    """Readings in order of time, the step of each source kept where they differ."""
     if not channels:
         return None
     if len(channels) == 1:
@@ -80,6 +88,7 @@ def _merged(channels: list[Observations]) -> Observations | None:
         time=time[order],
         value=np.concatenate([c.value for c in channels])[order],
         step=max(c.step for c in channels),
+        steps=_steps(channels),
         row=np.concatenate([c.row for c in channels])[order],
         source=np.concatenate([c.source for c in channels])[order],
         suspect=np.concatenate([c.suspect for c in channels])[order],

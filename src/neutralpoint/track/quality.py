@@ -69,5 +69,6 @@ def clock_step(time: Floats) -> float:
     if not time.size:
         return 0.0
     fraction = np.mod(time, 1.0)
-    whole = np.minimum(fraction, 1.0 - fraction).max() < 1e-6
-    return quantization_step(time - time[0]) if whole else quantization_step(fraction)
+    if np.minimum(fraction, 1.0 - fraction).max() < 1e-6:
+        return float(np.gcd.reduce(np.rint(np.diff(time)).astype(np.int64)))
+    return quantization_step(fraction)

@@ -32,13 +32,15 @@ class Observations:
     Attributes:
         time: Seconds after the track's epoch, shape (n,), never decreasing.
         value: SI or radians, shape (n,); for positions latitude and longitude, shape (n, 2).
-        step: Quantization step in the unit of `value`; 0 where the readings are continuous.
+        step: Quantization step in the unit of `value`; 0 where the readings are continuous. Of
+            several sources, the coarsest.
         row: Row of the source file, counted as in the file, shape (n,).
         source: Index of the file or receiver, shape (n,).
         suspect: True where the reading is doubtful; it stays in the record, shape (n,).
         sigma: Standard deviation that the airplane or the tracker states of it, of each axis, m for
             positions and in the unit of `value` otherwise, NaN where it states none, shape (n,);
             None where it never does.
+        steps: Step of each source by its index, where they differ; None where all have `step`.
     """
 
     time: Floats
@@ -48,9 +50,24 @@ class Observations:
     source: Ints
     suspect: Flags
     sigma: Floats | None = None
+    steps: tuple[float, ...] | None = None
 
     def __len__(self) -> int:
         return int(self.time.size)
+
+    def by_step(self) -> tuple[Observations, ...]:
+        """The readings of each step: a rounding error is common to those that share it.
+
+        Returns:
+            One set of readings for each step, in order of time.
+        """
+        if self.steps is None:
+            return (self,)
+        own = np.array(self.steps)[self.source]
+        return tuple(
+            replace(self.taken(own == step), step=float(step), steps=None)
+            for step in np.unique(own)
+        )
 
     def taken(self, index: Ints | Flags) -> Observations:
         """Some of the readings.
