@@ -154,9 +154,9 @@ def direct(world: str, about: Known, truth, pilots, setting, airplane, each: int
             mine = about.names.index(batch.cause)
             fitted = about.flown[mine]
             if deep and fitted.parameters:
-                errors = seen - seen.mean(axis=0)
-                one_asked = Asked(fitted, about.compared.simulated[mine], errors, rows[-1])
-                asked.append((one_asked, batch.values[number]))
+                compared = about.compared
+                one = Asked(fitted, compared.simulated[mine], compared.errors, rows[-1])
+                asked.append((one, batch.values[number]))
     runs = log_evidence(about.network, np.array(rows))
     for place, cause in enumerate(labels):
         kept.add(world, about.label, about.names, cause, runs[:, place])

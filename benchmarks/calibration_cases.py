@@ -65,7 +65,7 @@ def broad_uncertainty(fitted: Uncertainty) -> Uncertainty:
 # Errors of a motion: standard deviation, and time over which they change, s. About the middle of
 # what track and smoother leave on the flights of `calibration_prepare.py`.
 ERRORS = {
-    "normal_load_factor": (0.04, 2.0),
+    "normal_load_factor": (0.03, 2.0),
     "longitudinal_load_factor": (0.015, 3.0),
     "bank_angle": (0.015, 3.0),
     "true_airspeed": (1.8, 60.0),

@@ -24,6 +24,7 @@ NAMES = (
     "energy height",
     "pull at the trim of the start",
 )
+LOADS = ("lift up", "pull at the trim of the start")  # that the load factor enters as it is
 SIDEWAYS = NAMES.index("lift sideways")
 KNOTS = 28  # at most; twice as many as told the causes apart less well
 SPACING, OVERLAP = 1.4, 0.7  # s between knots at least, and windows; analyst's

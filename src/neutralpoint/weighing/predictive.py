@@ -13,10 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.explanations import CAUSES, Cause
+from neutralpoint.weighing.compare import compare
 from neutralpoint.weighing.course import BESIDE, COLUMNS, Course
-from neutralpoint.weighing.features import NAMES, features, knots
+from neutralpoint.weighing.features import NAMES, features
 from neutralpoint.weighing.flights import Drawn, Flown, Plan, flown_of
-from neutralpoint.weighing.nearest import Scale, band, closeness, kernel
+from neutralpoint.weighing.nearest import Scale, band, kernel
 from neutralpoint.weighing.odds import NOTHING
 from neutralpoint.weighing.simulate import Fly, fly_drawn, fly_jobs
 
@@ -288,14 +289,12 @@ def predict(
 
     Checked against: tests/recovery/test_weighing.py.
     """
-    at = knots(float(observed.time[-1]), window)
-    seen = features(observed, at, window)
-    mean = seen.mean(axis=0)
-    names = [batch.cause for batch in flown]
-    null = flown[names.index(NOTHING) if NOTHING in names else 0]
-    scale = closeness(seen - mean, features(null.course, at, window))
-    target = _Target(at, window, mean, scale)
-    pools = [_pool(batch, target.residual(batch.course)) for batch in flown]
+    compared = compare(observed, flown, window)
+    target = _Target(compared.at, window, compared.observed, compared.scale)
+    pools = [
+        _pool(batch, (clean - target.seen) / target.scale.sigma)
+        for batch, clean in zip(flown, compared.simulated, strict=True)
+    ]
     for _ in range(rounds):
         pools = _round(pools, flown, target, each, rng, fly)
     return {pool.flown.cause: _summary(pool, target, rounds > 0) for pool in pools}
