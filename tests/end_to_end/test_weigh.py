@@ -12,12 +12,12 @@ import pytest
 
 from neutralpoint.cli.entry import run
 from neutralpoint.findings import read_findings
-from neutralpoint.study import run_stage, weighing, weighing_flights
+from neutralpoint.study import run_stage, weighing_flights
+from neutralpoint.study.calibrate import calibrate, place_of_case
 from neutralpoint.study.weighing_file import read_weighing, saved_odds
+from neutralpoint.study.weighing_score import score_sentence
 from neutralpoint.weighing.odds import UNLISTED
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
-FEW = 33  # flights of each cause, two chunks in all: nothing here asks whether the odds are good
 EVIDENCE = """
 [[prior]]
 cause = "spiral"
@@ -70,24 +70,9 @@ def digest(results: Path) -> dict[str, str]:
     return {n: hashlib.sha256((results / n).read_bytes()).hexdigest() for n in names}
 
 
-@pytest.fixture(scope="module")
-def few():
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(weighing, "QUICK_FLIGHTS", FEW)
-        yield patch
-
-
-@pytest.fixture(scope="module")
-def folder(few, tmp_path_factory):
-    folder = tmp_path_factory.mktemp("weigh") / "case"
-    shutil.copytree(EXAMPLE, folder, ignore=shutil.ignore_patterns("results"))
-    weigh(folder)
-    return folder
-
-
 @pytest.fixture
-def copy(folder, tmp_path):
-    shutil.copytree(folder, tmp_path / "case")
+def copy(studied, tmp_path):
+    shutil.copytree(studied, tmp_path / "case")
     return tmp_path / "case"
 
 
@@ -101,8 +86,8 @@ def grounded(monkeypatch):
     monkeypatch.setattr(weighing_flights, "fly_job", refuse)
 
 
-def test_odds_are_whole_and_nobody_is_excluded(folder):
-    found = read_weighing(folder / "results")
+def test_odds_are_whole_and_nobody_is_excluded(studied):
+    found = read_weighing(studied / "results")
     chance = [row["probability"] for row in found["causes"]]
     assert sum(chance) == pytest.approx(1.0)
     assert min(chance) > 0.0
@@ -113,39 +98,40 @@ def test_odds_are_whole_and_nobody_is_excluded(folder):
         assert row["low"] <= row["probability"] <= row["high"]
 
 
-def test_saved_evidence_gives_the_odds_back(folder):
-    found = read_weighing(folder / "results")
+def test_saved_evidence_gives_the_odds_back(studied):
+    found = read_weighing(studied / "results")
     odds, each = saved_odds(found)
     assert odds.probability == pytest.approx([row["probability"] for row in found["causes"]])
     assert each.mean(axis=0) == pytest.approx(odds.probability)
 
 
-def test_bayes_factors_do_not_depend_on_the_prior(folder):
-    found = read_weighing(folder / "results")
+def test_bayes_factors_do_not_depend_on_the_prior(studied):
+    found = read_weighing(studied / "results")
     even, _ = saved_odds(found, {})
     other, _ = saved_odds(found, {"spiral": 50.0})
     assert np.diff(other.log_evidence) == pytest.approx(np.diff(even.log_evidence))
     assert other.probability[other.causes.index("spiral")] > 0.0
 
 
-def test_the_data_file_is_read_by_arviz(folder):
+def test_the_data_file_is_read_by_arviz(studied):
     az = pytest.importorskip("arviz_base")
-    tree = az.convert_to_datatree(str(folder / "results" / "weighing.nc"))
+    tree = az.convert_to_datatree(str(studied / "results" / "weighing.nc"))
     groups = {"posterior", "sample_stats", "posterior_predictive", "observed_data"}
     assert groups <= set(tree.children)
     flights = az.extract(tree, group="posterior_predictive", var_names="true_airspeed")
     assert flights.sizes["sample"] == 40
+    assert {"log_evidence", "settled"} <= set(tree["sample_stats"].data_vars)
     assert set(flights["cause"].values) == {
-        row["name"] for row in read_weighing(folder / "results")["causes"][:-1]
+        row["name"] for row in read_weighing(studied / "results")["causes"][:-1]
     }
     seen = tree["observed_data"]["true_airspeed"].values
     assert np.isfinite(seen[:10]).all() and 50.0 < seen[0] < 250.0
 
 
-def test_the_findings_say_odds_score_twin_and_what_would_settle(folder):
-    findings = read_findings(folder / "results")
-    odds, settling = findings.sections[-2:]
-    assert (odds.stage, settling.stage) == ("weighing", "evidence")
+def test_the_findings_say_odds_score_twin_and_what_would_settle(studied):
+    findings = read_findings(studied / "results")
+    by_stage = {section.stage: section for section in findings.sections}
+    odds, settling = by_stage["weighing"], by_stage["evidence"]
     assert sum(row.probability for row in odds.odds) == pytest.approx(1.0)
     assert [row.cause for row in odds.odds if not row.listed] == [UNLISTED]
     assert {score.name for score in odds.scores} >= {"mean log score"}
@@ -189,9 +175,9 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
     runs = np.array(after["runs"])
     assert len(runs) == after["seeds"] == 5
     findings = read_findings(copy / "results")
-    assert any("an hour later" not in w.message and "3600" not in w.hint for w in findings.warnings)
     assert any("no flight is simulated" in w.message for w in findings.warnings)
-    left = [item.item for item in findings.sections[-1].settling]
+    settling = next(s for s in findings.sections if s.stage == "evidence")
+    left = [item.item for item in settling.settling]
     assert not any("breaker" in name or "actuator: length" in name for name in left)
 
 
@@ -216,8 +202,8 @@ def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
 
 
 @pytest.mark.parametrize("prior", ["gremlins=2", "spiral=0", "spiral", "spiral=much"])
-def test_a_prior_that_cannot_be_is_one_clear_error(folder, capsys, prior):
-    assert run(["weigh", str(folder), "--prior", prior, "--json"]) == 2
+def test_a_prior_that_cannot_be_is_one_clear_error(studied, capsys, prior):
+    assert run(["weigh", str(studied), "--prior", prior, "--json"]) == 2
     error = json.loads(capsys.readouterr().out)["error"]
     assert error["code"] == "argument-invalid"
     assert prior in error["message"] and "spiral" in error["hint"]
@@ -230,8 +216,8 @@ def test_a_prior_for_a_cause_that_cannot_act_is_refused(copy, capsys):
     assert "tab-runaway" in error["message"] and "stabilizer-runaway" in error["hint"]
 
 
-def test_next_evidence_ranks_by_bits_and_names_the_outcomes(folder, capsys):
-    assert run(["next-evidence", str(folder), "--json"]) == 0
+def test_next_evidence_ranks_by_bits_and_names_the_outcomes(studied, capsys):
+    assert run(["next-evidence", str(studied), "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)
     assert [row["bits"] for row in rows] == sorted((r["bits"] for r in rows), reverse=True)
     assert {row["key"] for row in rows} >= {
@@ -240,6 +226,22 @@ def test_next_evidence_ranks_by_bits_and_names_the_outcomes(folder, capsys):
     }  # fmt: skip
     for row in rows:
         assert sum(then["chance"] for then in row["outcomes"]) == pytest.approx(1.0)
-    assert run(["next-evidence", str(folder)]) == 0
+    assert run(["next-evidence", str(studied)]) == 0
     printed = " ".join(capsys.readouterr().out.split())
     assert "Most telling of low cost" in printed and "mean log score" in printed
+
+
+def test_calibration_of_a_case_is_printed_beside_its_odds(copy, tmp_path):
+    place = place_of_case(copy, lambda step: None)
+    told: list[float] = []
+    found = calibrate(place, tmp_path, lambda text, share: told.append(share), cases=16, flights=12)
+    assert told == sorted(told)
+    assert not (tmp_path / ".calibration").exists()
+    assert found["cases"] >= 8 and np.isfinite(found["mean_log_score"])
+    assert 0.0 <= found["cover_of_90_percent_sets"] <= 1.0
+    assert sum(found["reliability"]["count"]) == found["cases"] * (len(found["by_cause"]) + 1)
+    assert "shipped" not in found["where"]
+    (copy / "results" / "calibration.json").write_text(json.dumps(found), "utf-8")
+    assert f"{found['cases']} blind simulated flights from the start of this case" in (
+        score_sentence(copy / "results")
+    )
