@@ -277,6 +277,7 @@ def workbench(served_case: Path) -> Iterator[object]:
     """A client of the workbench, with what a page of it sends; and the case folder."""
     from starlette.testclient import TestClient
 
+    import neutralpoint.study  # loaded later by the server, in a thread  # noqa: F401
     from neutralpoint.app.workbench import make_app
 
     app = make_app(served_case.parent, hosts=frozenset({"127.0.0.1:8000"}), upload_limit=50_000)

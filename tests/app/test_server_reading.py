@@ -51,6 +51,16 @@ def test_the_state_names_files_and_stages(workbench):
     assert any("Not for flight" in caution for caution in state["cautions"])
 
 
+def test_stages_are_first_known_by_their_files(workbench, served_case, monkeypatch):
+    monkeypatch.setattr("neutralpoint.app.notebook.study_is_loaded", lambda: False)
+    made = workbench.get(f"{API}/state").json()["stages"]
+    assert made["motion"]["ready"] is True
+    assert made["response"]["made"] is None
+    (served_case / "results" / "findings.json").unlink()
+    made = workbench.get(f"{API}/state").json()["stages"]
+    assert all(stage["made"] is None for stage in made.values())
+
+
 def test_the_whole_figure(workbench, results_folder):
     plain, array = figure(workbench, "motion?points=300")
     time = array(plain["strips"]["time"])
@@ -127,8 +137,8 @@ def test_without_results_the_page_is_told_what_to_do(workbench, served_case):
     shutil.rmtree(served_case / "results")
     assert workbench.get("/c/hollow/").status_code == 200
     assert workbench.get(f"{API}/state").json()["stages"]["motion"]["made"] is None
-    for call in ("figure/motion", "findings", "path3d", "table/motion", "claims", "evidence",
-                 "rows?time=1"):  # fmt: skip
+    assert workbench.get(f"{API}/claims").json()["claims"] == []
+    for call in ("figure/motion", "findings", "path3d", "table/motion", "evidence", "rows?time=1"):
         answer = workbench.get(f"{API}/{call}")
         assert answer.status_code == 404, call
         assert answer.json()["error"]["hint"]

@@ -7,6 +7,7 @@ from typing import Any
 from neutralpoint.app import editing
 from neutralpoint.app.bodies import numbers_of, wanted
 from neutralpoint.app.call import Call, Entry
+from neutralpoint.app.contents import FINDINGS
 from neutralpoint.app.editing import CLAIMS_FILE
 from neutralpoint.app.history import read_text
 from neutralpoint.findings import read_findings
@@ -66,6 +67,9 @@ def _in_words(row: dict[str, Any]) -> dict[str, Any]:
 
 def _claims(call: Call) -> Any:
     folder, results = call.notebook.folder, call.notebook.results
+    if not (results / FINDINGS).is_file():  # nothing to hold them against yet
+        text = read_text(folder / CLAIMS_FILE) or ""
+        return {"text": text, "draft_text": "", "claims": [], "drafts": [], "corrections": []}
     ledger = load_ledger(folder, results)
     return {
         "text": read_text(folder / CLAIMS_FILE) or "",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import sys
 import threading
 import tomllib
 from datetime import UTC, datetime
@@ -150,6 +151,20 @@ def stages(folder: Path) -> tuple[dict[str, dict[str, Any]], dict[str, str] | No
         bare = {s: told.get(s, {}).get("cannot", "") for s in FILES}
         return {s: NOTHING | {"cannot": cannot} for s, cannot in bare.items()}, None
     return {s: told.get(s) or saved(folder / RESULTS, name) for s, name in FILES.items()}, None
+
+
+def study_is_loaded() -> bool:
+    """Whether `stages` answers at once; the first time it loads JAX, which takes seconds."""
+    return hasattr(sys.modules.get("neutralpoint.study"), "stage_states")
+
+
+def stages_by_files(folder: Path) -> dict[str, dict[str, Any]]:
+    """Which stages are there, by their files alone; whether they still hold is not looked at."""
+    results = folder / RESULTS
+    if not (results / FINDINGS).is_file():
+        return dict.fromkeys(FILES, NOTHING)
+    found = {stage: saved(results, name) for stage, name in FILES.items()}
+    return {s: state | {"ready": state["stale"], "stale": False} for s, state in found.items()}
 
 
 def saved(results: Path, name: str) -> dict[str, Any]:

@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import contextlib
+import importlib
 import threading
 from pathlib import Path
 from typing import Any
 
 import neutralpoint
-from neutralpoint.app.contents import Digests, document_of, listed_files, revision_of, stages, words
+from neutralpoint.app.contents import (
+    Digests,
+    document_of,
+    listed_files,
+    revision_of,
+    stages,
+    stages_by_files,
+    study_is_loaded,
+    words,
+)
 from neutralpoint.app.events import Hub, fingerprint
 from neutralpoint.app.figures import Shelf
 from neutralpoint.app.flights import Flights, Superseded
@@ -45,6 +55,8 @@ class Notebook:
         self._warmed: Any = None
         self._digests = Digests()
         self._case: tuple[tuple, Case] | None = None
+        self._asking = threading.Lock()
+        self._loading: threading.Thread | None = None
         self._asked: tuple[tuple, tuple] | None = None
 
     def state(self) -> dict[str, Any]:
@@ -66,12 +78,28 @@ class Notebook:
         }
 
     def _stages(self) -> tuple[dict[str, Any], dict[str, str] | None]:
-        """State of the stages, asked again only where a file has changed."""
-        with self.lock:
+        """State of the stages, asked again only where a file has changed.
+
+        Until the study is loaded, in a thread, files alone are looked at; then pages are told.
+        """
+        if not study_is_loaded():
+            self._load_study()
+            return stages_by_files(self.folder), None
+        with self._asking:
             now = fingerprint(self.folder)
             if self._asked is None or self._asked[0] != now:
                 self._asked = (now, stages(self.folder))
             return self._asked[1]
+
+    def _load_study(self) -> None:
+        def load() -> None:
+            importlib.import_module("neutralpoint.study")
+            self.changed()
+
+        with self._asking:
+            if self._loading is None:
+                self._loading = threading.Thread(target=load, daemon=True)
+                self._loading.start()
 
     def case(self) -> Case:
         """The case as it is now, read again only where a file has changed.
@@ -112,5 +140,7 @@ class Notebook:
         return files, about and (about.st_size, about.st_mtime_ns)
 
     def close(self) -> None:
-        """End the flights."""
+        """End the flights, and wait for what is being loaded: Python may hang at its end else."""
         self.flights.close()
+        if self._loading is not None:
+            self._loading.join()

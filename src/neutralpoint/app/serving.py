@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import importlib
 import socket
 import threading
 import webbrowser
@@ -87,6 +88,7 @@ def serve(
 def _ready(bench: Workbench) -> None:
     """Load what the first page will ask for, while a browser is still opening it."""
     first = next(iter(bench.notebooks.values()))
+    importlib.import_module("neutralpoint.study")
     with contextlib.suppress(NeutralPointError, OSError):
         first.state()
         first.shelf.figure("motion", points=POINTS)
