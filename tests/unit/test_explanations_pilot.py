@@ -161,11 +161,14 @@ def test_power_nose_and_instruments_go_by_the_clock(airplane):
         Action(kind="power", lever=1.0, wait=2.0),
         Action(kind="raise nose", wait=3.0),
         Action(kind="attitude"),
+        Action(kind="restore power", wait=2.0),
     )
-    crews = [crew_of(airplane, steps, 10.0, t) for t in (10.5, 11.5, 12.5, 14.5, 17.5)]
-    assert [float(c.lowered) for c in crews] == [0, 1, 1, 1, 0]
-    assert [float(c.power * c.lever) for c in crews] == [0.0, 0.0, 0.4, 1.0, 1.0]
-    assert [float(c.attitude) for c in crews] == [0, 0, 0, 0, 1]
+    times = (10.5, 11.5, 12.5, 14.5, 17.5, 19.5)
+    crews = [crew_of(airplane, steps, 10.0, t) for t in times]
+    assert [float(c.lowered) for c in crews] == [0, 1, 1, 1, 0, 0]
+    assert [float(c.power * c.lever) for c in crews] == [0.0, 0.0, 0.4, 1.0, 1.0, 0.0]
+    assert [float(c.power) for c in crews] == [0, 0, 1, 1, 1, 0]
+    assert [float(c.attitude) for c in crews] == [0, 0, 0, 0, 1, 1]
 
 
 def test_a_second_person_flies_where_the_first_does_not():

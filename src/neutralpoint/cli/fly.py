@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+from rich.table import Table
 
 from neutralpoint.cli.output import console, progress, show_json
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.quantities import POUND_FORCE
+
+if TYPE_CHECKING:
+    from neutralpoint.study.flown_summary import FlownSummary
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 CauseName = Annotated[str, typer.Option("--cause", help="Name of the cause.")]
@@ -63,13 +68,38 @@ def fly(
             duration=duration,
             begin=begin,
         )
-    _done(as_json, flight=path)
+    from neutralpoint.study.flown_summary import summarise
 
-
-def _done(as_json: bool, **paths: Path) -> None:
+    found = summarise(path)
     if as_json:
-        show_json({name: str(path) for name, path in paths.items()} | {"caution": CAUTION})
+        show_json({"flight": str(path), "caution": CAUTION} | found.as_dict())
         return
-    for path in paths.values():
-        console().print(str(path), soft_wrap=True)
-    console().print(CAUTION)
+    console().print(str(path), soft_wrap=True)
+    _show(found)
+
+
+def _when(value: float) -> str:
+    return f"{value:.1f} s" if value < float("inf") else "not"
+
+
+def _show(found: FlownSummary) -> None:
+    out, words = console(), Table(box=None, pad_edge=False)
+    words.add_column("quantity", no_wrap=True)
+    words.add_column("leaves trim after", justify="right")
+    words.add_column("from the motion, sigma", justify="right")
+    for name in dict.fromkeys((*found.signs, *found.misfit)):
+        away = f"{found.misfit[name]:.1f}" if name in found.misfit else ""
+        sign = _when(found.signs[name]) if name in found.signs else ""
+        words.add_row(name.replace("_", " "), sign, away)
+    out.print(words)
+    first = min(found.signs, key=lambda name: found.signs[name])
+    if found.signs[first] < float("inf"):
+        out.print(f"First sign: {first.replace('_', ' ')}, {_when(found.signs[first])}.")
+    for level, time in found.pulls.items():
+        out.print(f"Holding on takes more than {level / POUND_FORCE:.0f} lb: {_when(time)}.")
+    if found.overall is not None:
+        out.print(
+            f"Over the first {found.compared:.0f} s it is {found.overall:.1f} sigma from the "
+            "motion (root mean square). A small figure does not make it the cause."
+        )
+    out.print(CAUTION)

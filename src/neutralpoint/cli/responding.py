@@ -30,6 +30,7 @@ def response(
         float | None,
         typer.Option("--from", help="Start, s after the track's epoch; else the case's."),
     ] = None,
+    quick: Annotated[bool, typer.Option("--quick", help="Fewer pilots, larger errors.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Work out how long something could still be done; writes CASE/results/response.nc."""
@@ -40,6 +41,7 @@ def response(
         "causes": list(cause or []),
         "height": None if height_ft is None else height_ft * FOOT,
         "begin": begin,
+        "full": not quick,
     }
     with progress() as tell:
         results = run_stage(case, "response", tell, settings)

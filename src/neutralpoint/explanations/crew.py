@@ -71,7 +71,8 @@ def crew_at(timetable: Timetable, start: Scalar, time: Scalar) -> Crew:
     power, lever = 0.0, 0.0
     for move in timetable.levers:
         moved = since >= move.begin
-        power, lever = jnp.where(moved, 1.0, power), jnp.where(moved, move.lever, lever)
+        power = jnp.where(moved, (move.lever >= 0.0) * 1.0, power)
+        lever = jnp.where(moved, move.lever, lever)
     return Crew(
         held=any_of(timetable.holds),
         was_held=on(timetable.was_held),

@@ -17,7 +17,15 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.errors import NeutralPointError
 
 ActionKind = Literal[
-    "press", "hold", "release", "power", "second person", "attitude", "lower nose", "raise nose"
+    "press",
+    "hold",
+    "release",
+    "power",
+    "restore power",
+    "second person",
+    "attitude",
+    "lower nose",
+    "raise nose",
 ]
 
 
@@ -28,8 +36,9 @@ class Action:
     Args:
         kind: "press" works a latching disconnect, a breaker, an opposing switch or takes the
             manual wheel; "hold" keeps a momentary device pressed until "release"; "power" moves
-            the levers; "second person" adds two more hands; "attitude" goes by the attitude
-            instruments from then on; "lower nose" lets the nose down until "raise nose".
+            the levers until "restore power"; "second person" adds two more hands; "attitude" goes
+            by the attitude instruments from then on; "lower nose" lets the nose down until
+            "raise nose".
         device: Name of the stop device, "" for the others.
         wait: From the end of the action before, s.
         lever: For "power": the levers afterwards, 0 to 1.
@@ -53,7 +62,7 @@ class Span(NamedTuple):
 
 
 class Move(NamedTuple):
-    """The levers go to `lever` at `begin`, s after the start of the procedure."""
+    """The levers go to `lever` at `begin`, s; below 0: back to where they would be."""
 
     begin: Scalar = np.inf
     lever: Scalar = 0.0
@@ -61,7 +70,9 @@ class Move(NamedTuple):
 
 # Rows kept of each kind: timetables with fewer are filled up with rows that never begin, so that
 # they have one shape; longer ones are longer.
-HOLDS, HANDS, LEVERS, LOWERED = 2, 5, 2, 1
+HOLDS, HANDS, LEVERS, LOWERED = 2, 5, 3, 1
+# How long power stays back after the other actions, s. Analyst's.
+IDLE_TIME = 12.0
 
 
 class Timetable(NamedTuple):
@@ -176,6 +187,8 @@ class _Writer:
         self.at += action.wait
         if action.kind == "power":
             self.levers.append(Move(self.at, action.lever))
+        elif action.kind == "restore power":
+            self.levers.append(Move(self.at, -1.0))
         elif action.kind == "second person":
             self.first("second")
         elif action.kind == "attitude":
@@ -224,6 +237,20 @@ def timetable(devices: Sequence[StopDevice], procedure: Procedure) -> Timetable:
     return jax.tree.map(float, found)
 
 
+def power_back(wait: float, *between: Action) -> Procedure:
+    """Power to idle, what is done meanwhile, and power again once speed has been brought down.
+
+    Args:
+        wait: Until the levers are moved, s.
+        *between: Actions after that.
+
+    Returns:
+        The procedure.
+    """
+    restore = Action(kind="restore power", wait=IDLE_TIME)
+    return (Action(kind="power", wait=wait), *between, restore)
+
+
 def procedures_of(airplane: Airplane) -> dict[str, Procedure]:
     """A procedure for each way the airplane offers to stop its trim.
 
@@ -235,7 +262,6 @@ def procedures_of(airplane: Airplane) -> dict[str, Procedure]:
     Returns:
         Procedures by name.
     """
-    idle = Action(kind="power", wait=1.0)
     found: dict[str, Procedure] = {"only pull": ()}
     momentary = [d for d in airplane.trim_drive.stops if d.kind == "momentary_hold"]
     breakers = [d for d in airplane.trim_drive.stops if d.kind == "breaker"]
@@ -256,6 +282,6 @@ def procedures_of(airplane: Airplane) -> dict[str, Procedure]:
                 Action(kind="press", device=breaker.name, wait=1.0),
                 Action(kind="release", device=first.name, wait=0.5),
             )
-    found["power back, then pull"] = (idle,)
+    found["power back, then pull"] = power_back(1.0)
     found["second person pulls too"] = (Action(kind="second person", wait=1.0),)
     return found

@@ -13,6 +13,7 @@ from neutralpoint.explanations.procedure import (
     Action,
     Procedure,
     Timetable,
+    power_back,
     procedures_of,
     timetable,
 )
@@ -21,7 +22,7 @@ ONLY_PULL, POWER_BACK = "only pull", "power back, then pull"
 # How long the nose is let down to gain speed, s. Analyst's.
 LOWERED = 8.0
 _PULL: dict[str, Procedure] = {ONLY_PULL: ()}
-_POWER_BACK: dict[str, Procedure] = {POWER_BACK: (Action(kind="power", wait=1.0),)}
+_POWER_BACK: dict[str, Procedure] = {POWER_BACK: power_back(1.0)}
 _SECOND: dict[str, Procedure] = {
     "second person pulls too": (Action(kind="second person", wait=1.0),)
 }

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from neutralpoint.airplane.model import Airplane, StopDevice
 from neutralpoint.explanations.cause import Cause
-from neutralpoint.explanations.procedure import Action, Procedure
+from neutralpoint.explanations.procedure import Action, Procedure, power_back
 from neutralpoint.response.answers import POWER_BACK, Answer, answer, works_the_trim
 
 # Reach times and rates of devices that the airplane does not have, s and rad/s. Analyst's.
@@ -58,7 +58,8 @@ def _wheel(airplane: Airplane, procedure: Procedure) -> Answer:
 
 
 def _power(airplane: Airplane, procedure: Procedure) -> Answer:
-    return answer(airplane, (Action(kind="power"), *procedure))
+    rest = () if any(a.kind == "power" for a in procedure) else procedure
+    return answer(airplane, power_back(0.0, *rest))
 
 
 def _sound(airplane: Airplane, procedure: Procedure) -> Answer:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
+from collections import deque
+from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
@@ -26,6 +27,7 @@ CHUNK = 20
 # Flights that run together in one call, so many that they stay in the cache, and calls under way
 # at once: two cores are kept busy. benchmarks/response_map.py.
 LANES, CALLS = 256, 2
+TELL_EVERY = 50  # looks between two tellings
 # Longest flight, s.
 DURATION = 60.0
 
@@ -148,14 +150,14 @@ class _Lanes:
         self.rows: NDArray[np.float64] | None = None
         self.result = None
 
-    def refill(self, rows: NDArray, queue: list[int]) -> None:
+    def refill(self, rows: NDArray, queue: deque[int]) -> None:
         """Take flights off the queue for idle lanes, and fly on."""
         idle = np.flatnonzero(self.flight < 0)[: len(queue)]
         fresh = np.zeros(len(self.flight), bool)
         if self.rows is None:
             self.rows = np.repeat(rows[:1], len(self.flight), axis=0)
         if len(idle):
-            taken, queue[:] = queue[: len(idle)], queue[len(idle) :]
+            taken = [queue.popleft() for _ in idle]
             self.flight[idle], fresh[idle] = taken, True
             self.rows = self.rows.copy()  # the call before may still read it
             self.rows[idle] = rows[taken]
@@ -182,6 +184,7 @@ def fly_trials(
     lanes: int = LANES,
     calls: int = CALLS,
     kind: str = "float32",
+    told: Callable[[float], None] | None = None,
 ) -> Outcome:
     """Fly every trial from one setting until recovered, deeper than asked about, or out of time.
 
@@ -197,6 +200,7 @@ def fly_trials(
         lanes: Flights that run together.
         calls: Calls under way at once.
         kind: "float64" or "float32".
+        told: Told the share of the flights that is under way or over, now and then.
 
     Returns:
         Outcomes, NumPy leaves (n,).
@@ -225,11 +229,14 @@ def fly_trials(
 
     begin = _first(setting)
     found = np.full((len(rows), len(Outcome._fields)), np.nan)
-    queue = list(range(len(rows)))
+    queue, looks = deque(range(len(rows))), 0
     groups = [_Lanes(run, begin, lanes) for _ in range(calls)]
     for group in groups:
         group.refill(rows, queue)
     while any(group.result is not None for group in groups):
+        looks += 1
+        if told is not None and looks % TELL_EVERY == 0:
+            told(1.0 - len(queue) / max(len(rows), 1))
         for group in groups:
             if group.result is not None:
                 group.collect(found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import jax
@@ -23,6 +24,7 @@ from neutralpoint.dynamics.equilibrium import Condition
 from neutralpoint.dynamics.state import attitude
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import Setting, draw_parameters, find_cause, fly, trimmed_setting
+from neutralpoint.explanations.any_cause import ANY_CAUSE, as_any
 from neutralpoint.explanations.cause import Cause, why_not
 from neutralpoint.explanations.flight import CauseFlight
 from neutralpoint.response.force import pull_to_hold
@@ -130,6 +132,11 @@ def _parameters(cause: Cause, given: dict[str, float], batch: int, seed: int) ->
     return drawn | {name: jnp.full(batch, float(value)) for name, value in given.items()}
 
 
+@partial(jax.jit, static_argnames=("cause", "duration"))
+def _fly_rows(setting, parameters, keys, *, cause, duration):
+    return jax.vmap(lambda p, k: fly(setting, cause, p, duration=duration, key=k))(parameters, keys)
+
+
 def fly_cause(
     setting: Setting, cause: Cause, parameters: dict, *, duration: float, seed: int
 ) -> tuple[CauseFlight, jax.Array]:
@@ -147,12 +154,9 @@ def fly_cause(
     """
     count = len(next(iter(parameters.values())))
     keys = jax.random.split(jax.random.key(seed), count)
-
-    @jax.jit
-    def run(values, key):
-        return jax.vmap(lambda p, k: fly(setting, cause, p, duration=duration, key=k))(values, key)
-
-    flights = run(parameters, keys)
+    if not cause.turbulent:
+        cause, parameters = ANY_CAUSE, as_any(cause, parameters)
+    flights = _fly_rows(setting, parameters, keys, cause=cause, duration=duration)
     return flights, jax.vmap(lambda flight: pull_to_hold(setting, flight))(flights)
 
 

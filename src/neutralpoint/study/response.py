@@ -31,6 +31,7 @@ from neutralpoint.response import (
     START,
     Answer,
     Outcome,
+    Trials,
     answer,
     answers_to,
     draw_faults,
@@ -57,7 +58,8 @@ Floats = NDArray[np.float64]
 Tell = Callable[[str, float], None]
 
 HEIGHT = 3000.0 * FOOT  # above the ground where the case says none; analyst's
-PILOTS, RATE_PILOTS = 64, 16  # pilots, each with a fault, a cell of the maps
+# Pilots, each with a fault, a cell of the maps over height and over rate: whole, and a quick look.
+FULL, QUICK = (64, 16), (32, 8)
 DELAY = np.arange(0.0, 12.5, 1.0)  # s from recognition to the first action
 RATE = np.linspace(0.2, 1.4, 9)  # shares of the motor's rate
 LEVELS = 12  # heights above the ground
@@ -221,90 +223,118 @@ def _force(setting: Setting, cause: Cause) -> Force | None:
     return Force(np.asarray(flight.time) - START, pull, *able)
 
 
-class _Bench:
-    """Flights of one cause: what all parts share."""
+@dataclass(frozen=True)
+class _Plan:
+    """What is to be flown for one cause: trials by part, and how their outcomes are laid out."""
 
-    def __init__(self, setting: Setting, cause: Cause, height: float, rng) -> None:
-        self.setting, self.cause, self.height, self.rng = setting, cause, height, rng
-
-    def drawn(self, count: int):
-        """Pilots, and a fault for each."""
-        people = draw_people(self.setting, self.rng, count)
-        return people, draw_faults(self.cause, self.rng, count)
-
-    def fly(self, make: Callable, answers: list[Answer], *shape: int) -> Outcome:
-        """Outcomes over answer and whatever `make` makes of each."""
-        trials = join([make(each) for each in answers])
-        outcome = fly_trials(self.setting, trials, deepest=self.height)
-        return shaped(outcome, len(answers), *shape)
-
-    def latest(self, answers: list[Answer], acts: list[bool], people, faults) -> Floats:
-        trials = [
-            trials_of(self.cause, each, people, faults)
-            for each, any_action in zip(answers, acts, strict=True)
-            if any_action
-        ]
-        found = np.full((len(answers), PILOTS), np.nan)
-        found[np.array(acts)] = latest_safe_action(
-            self.setting, join(trials), fault=START, height=self.height, longest=LONGEST
-        ).reshape(-1, PILOTS)
-        return found
+    cause: Cause
+    procedures: tuple[str, ...]
+    lessons: tuple[str, ...]
+    reference: str
+    parts: dict[str, tuple[Trials, tuple[int, ...]]]
+    acts: NDArray[np.bool_]
+    later: Trials
 
 
-def answer_cause(
-    setting: Setting, cause: Cause, height: float, reaction: Reaction, rng: np.random.Generator
-) -> Answered:
-    """Everything that could be done about one cause.
-
-    Args:
-        setting: Where the flights start.
-        cause: What happens.
-        height: Above the ground at the start, m.
-        reaction: As the analyst states it.
-        rng: Random numbers.
-
-    Returns:
-        What was found.
-    """
+def _plan(
+    setting: Setting,
+    cause: Cause,
+    reaction: Reaction,
+    rng: np.random.Generator,
+    crowd: tuple[int, int],
+) -> _Plan:
+    """Everything that could be done about one cause, by pilots and with faults that are drawn."""
     airplane = setting.airplane
     procedures = answers_to(cause, airplane)
     lessons = lessons_for(cause, airplane, procedures)
     named = {name: answer(airplane, steps) for name, steps in procedures.items()} | lessons
-    answers = list(named.values())
-    bench = _Bench(setting, cause, height, rng)
-    people, faults = bench.drawn(PILOTS)
-    few, few_faults = bench.drawn(RATE_PILOTS)
-    share = (rng.permutation(PILOTS) + 0.5) / PILOTS
-    waited = np.asarray(reaction.prior.quantile(share))
+    many, less = crowd
+    people, faults = draw_people(setting, rng, many), draw_faults(cause, rng, many)
+    few, few_faults = draw_people(setting, rng, less), draw_faults(cause, rng, less)
+    waited = np.asarray(reaction.prior.quantile((rng.permutation(many) + 0.5) / many))
     rules = np.array(REGULATORY_DELAYS)
-    over_rate = None
+
+    def all_answers(make: Callable[[Answer], Trials], *shape: int):
+        return join([make(each) for each in named.values()]), (len(named), *shape)
+
+    parts = {
+        "over_height": all_answers(
+            lambda each: over_delays(cause, each, people, faults, DELAY), len(DELAY), many
+        ),
+        "stated": all_answers(
+            lambda each: trials_of(cause, each, people, faults, reaction=waited), many
+        ),
+        "regulatory": all_answers(
+            lambda each: over_delays(cause, each, people, faults, rules), len(rules), many
+        ),
+    }
     if not why_no_rate_map(cause):
-        over_rate = bench.fly(
+        parts["over_rate"] = all_answers(
             lambda each: over_rates(cause, each, few, few_faults, delay=DELAY, rate=RATE),
-            answers,
-            *(len(RATE), len(DELAY), RATE_PILOTS),
+            *(len(RATE), len(DELAY), less),
         )
-    return Answered(
+    acting = [each for name, each in named.items() if name != ONLY_PULL]
+    return _Plan(
         cause=cause,
         procedures=tuple(named),
         lessons=tuple(lessons),
         reference=reference_procedure(procedures),
-        over_height=bench.fly(
-            lambda each: over_delays(cause, each, people, faults, DELAY),
-            answers,
-            *(len(DELAY), PILOTS),
-        ),
-        over_rate=over_rate,
-        stated=bench.fly(
-            lambda each: trials_of(cause, each, people, faults, reaction=waited), answers, PILOTS
-        ),
-        regulatory=bench.fly(
-            lambda each: over_delays(cause, each, people, faults, rules),
-            answers,
-            *(len(rules), PILOTS),
-        ),
-        latest=bench.latest(answers, [n != ONLY_PULL for n in named], people, faults),
-        force=_force(setting, cause),
+        parts=parts,
+        acts=np.array([name != ONLY_PULL for name in named]),
+        later=join([trials_of(cause, each, people, faults) for each in acting]),
+    )
+
+
+def _answered(setting: Setting, plan: _Plan, outcome: Outcome, latest: Floats) -> Answered:
+    """One cause with its outcomes, which lie in the order of its parts."""
+    laid, at = {}, 0
+    for name, (_, shape) in plan.parts.items():
+        size = int(np.prod(shape))
+        laid[name] = shaped(Outcome(*(leaf[at : at + size] for leaf in outcome)), *shape)
+        at += size
+    count = latest.size // int(plan.acts.sum())
+    moments = np.full((len(plan.procedures), count), np.nan)
+    moments[plan.acts] = latest.reshape(-1, count)
+    return Answered(
+        cause=plan.cause,
+        procedures=plan.procedures,
+        lessons=plan.lessons,
+        reference=plan.reference,
+        over_height=laid["over_height"],
+        over_rate=laid.get("over_rate"),
+        stated=laid["stated"],
+        regulatory=laid["regulatory"],
+        latest=moments,
+        force=_force(setting, plan.cause),
+    )
+
+
+def _split(leaf: Floats, counts: list[int]) -> list[Floats]:
+    return np.split(leaf, np.cumsum(counts)[:-1])
+
+
+def _answer_all(
+    setting: Setting, plans: list[_Plan], height: float, tell: Tell
+) -> tuple[Answered, ...]:
+    """Fly the plans of all causes as one queue: lanes stand idle only once, at its end."""
+    trials = join([trials for plan in plans for trials, _ in plan.parts.values()])
+    tell(f"Flying what could be done about {len(plans)} cause(s)", 0.1)
+    outcome = fly_trials(
+        setting,
+        trials,
+        deepest=height,
+        told=lambda done: tell("Flying what could be done", 0.1 + 0.6 * done),
+    )
+    tell("Looking for the latest safe action", 0.7)
+    later = join([plan.later for plan in plans])
+    latest = latest_safe_action(setting, later, fault=START, height=height, longest=LONGEST)
+    tell("Working out forces", 0.9)
+    counts = [sum(int(np.prod(shape)) for _, shape in plan.parts.values()) for plan in plans]
+    leaves = [_split(leaf, counts) for leaf in outcome]
+    moments = _split(latest, [len(plan.later.strength) for plan in plans])
+    return tuple(
+        _answered(setting, plan, Outcome(*(leaf[n] for leaf in leaves)), moments[n])
+        for n, plan in enumerate(plans)
     )
 
 
@@ -316,6 +346,7 @@ def work_out_responses(
     *,
     causes: tuple[str, ...] = (),
     height: float | None = None,
+    full: bool = True,
     tell: Tell,
 ) -> Responses:
     """Time and strength for every cause that remains.
@@ -327,6 +358,7 @@ def work_out_responses(
         verdicts: Of the required moment.
         causes: Names; empty for those of the case, or all that remain.
         height: Above the ground, m; None = as the case says, or `HEIGHT`.
+        full: Whether to draw as many pilots as a result needs; else a quick look.
         tell: Told in words what is being done, and the share that is done.
 
     Returns:
@@ -340,11 +372,18 @@ def work_out_responses(
     stated = height if height is not None else (entry.height.value if entry.height else None)
     above = HEIGHT if stated is None else stated
     reaction = stated_reaction(case)
-    answered = []
-    for number, cause in enumerate(found):
-        tell(f"Flying what could be done: {cause.title}", number / len(found))
-        rng = np.random.default_rng([case.document.seed, 6, list(CAUSES).index(cause.name)])
-        answered.append(answer_cause(setting, cause, above, reaction, rng))
+    numbers = {name: number for number, name in enumerate(CAUSES)}
+    seed = case.document.seed
+    plans = [
+        _plan(
+            setting,
+            cause,
+            reaction,
+            np.random.default_rng([seed, 6, numbers[cause.name]]),
+            FULL if full else QUICK,
+        )
+        for cause in found
+    ]
     return Responses(
         setting=setting,
         begin=begin,
@@ -352,6 +391,6 @@ def work_out_responses(
         stated_height=stated is not None,
         level=np.linspace(0.0, 1.0, LEVELS + 1)[1:] * above,
         reaction=reaction,
-        answered=tuple(answered),
+        answered=_answer_all(setting, plans, above, tell) if plans else (),
         left_out=tuple(left_out),
     )

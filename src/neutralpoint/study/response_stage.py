@@ -14,7 +14,7 @@ from neutralpoint.study.stages import Stage, Work
 
 # Causes by name, height above the ground, m, and start, s after the epoch; what is left out is
 # taken from the case.
-SETTINGS = {"causes": [], "height": None, "begin": None}
+SETTINGS = {"causes": [], "height": None, "begin": None, "full": False}
 
 
 def _begin(work: Work) -> float:
@@ -38,6 +38,7 @@ def _run(work: Work) -> Made:
         work.moments.verdicts,
         causes=tuple(work.settings["causes"]),
         height=work.settings["height"],
+        full=work.settings["full"],
         tell=work.tell,
     )
     work.save_tree(RESPONSE_FILE, response_tree(found, work.case))
@@ -52,5 +53,5 @@ STAGE = Stage(
     settings=SETTINGS,
     cannot=without_airplane,
     ignores=frozenset({"terrain", "prior", "evidence"}),
-    seconds=60.0,
+    seconds=30.0,
 )
