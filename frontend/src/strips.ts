@@ -2,6 +2,7 @@
 
 import uPlot from "uplot";
 import type { Palette, Panel, Strips } from "./figure";
+import { Sight } from "./sight";
 import { HEIGHT, type Shown, options } from "./strip";
 import { reading } from "./words";
 
@@ -10,6 +11,8 @@ export interface Listener {
   moved(at: number): void;
   /** This stretch of time is visible. */
   zoomed(from: number, to: number): void;
+  /** A chart was drawn anew, perhaps on other scales. */
+  renewed?(key: string): void;
   /** A chart was clicked at this time. */
   picked?(time: number): void;
 }
@@ -33,6 +36,9 @@ export class StripCharts implements Shown {
   private at = -1;
   private inView: [number, number];
   private quiet = false;
+  private selecting = false;
+  private readonly sights: Sight[] = [];
+  private readonly drawn: Strips[] = [];
 
   constructor(
     private readonly root: HTMLElement,
@@ -69,7 +75,9 @@ export class StripCharts implements Shown {
     plot.hooks.setSelect = [(u) => this.select(u)];
     plot.over.addEventListener("dblclick", () => this.all());
     plot.over.addEventListener("click", () => this.pick(plot));
-    this.plots.push(plot);
+    const k = this.plots.push(plot) - 1;
+    this.drawn.push(this.strips);
+    this.sights.push(new Sight(figure, () => this.renew(k)));
   }
 
   private follow(u: uPlot): void {
@@ -102,6 +110,10 @@ export class StripCharts implements Shown {
     const from = u.posToVal(u.select.left, "x");
     const to = u.posToVal(u.select.left + u.select.width, "x");
     u.setSelect({ left: 0, top: 0, width: 0, height: 0 }, false);
+    // The linked charts are told as well, right after the one that was dragged over.
+    if (this.selecting) return;
+    this.selecting = true;
+    queueMicrotask(() => (this.selecting = false));
     this.zoom(from, to);
   }
 
@@ -125,10 +137,32 @@ export class StripCharts implements Shown {
 
   private line(time: number): void {
     this.quiet = true;
-    for (const plot of this.plots) {
-      plot.setCursor({ left: plot.valToPos(time, "x"), top: 10 }, false);
-    }
+    this.plots.forEach((plot, k) => {
+      if (this.sights[k].seen) plot.setCursor({ left: plot.valToPos(time, "x"), top: 10 }, false);
+      else this.sights[k].ask();
+    });
     this.quiet = false;
+  }
+
+  /** Bring one chart up to date: its data where they were replaced, its scale, its cursor. */
+  private renew(k: number): void {
+    const plot = this.plots[k];
+    const [min, max] = this.inView;
+    this.quiet = true;
+    plot.batch(() => {
+      if (this.drawn[k] !== this.strips) plot.setData(columns(this.strips, this.strips.panels[k]), false);
+      plot.setScale("x", { min, max });
+    });
+    this.drawn[k] = this.strips;
+    // The library sets its scales in a task of its own; the cursor then stays at its time.
+    queueMicrotask(() => {
+      this.quiet = true;
+      const time = this.at >= 0 ? this.strips.time[this.at] : NaN;
+      if (time >= min && time <= max) plot.setCursor({ left: plot.valToPos(time, "x"), top: 10 }, false);
+      else plot.setCursor({ left: -10, top: -10 }, false);
+      this.quiet = false;
+      this.listener.renewed?.(this.strips.panels[k].key);
+    });
   }
 
   zoom(from: number, to: number): void {
@@ -136,13 +170,7 @@ export class StripCharts implements Shown {
     const span = Math.min(Math.max(to - from, 2), last);
     const min = Math.min(Math.max(from, 0), last - span);
     this.inView = [min, min + span];
-    this.quiet = true;
-    for (const plot of this.plots) plot.setScale("x", { min, max: min + span });
-    // The library sets its scales in a task of its own; the cursor then stays at its time.
-    queueMicrotask(() => {
-      this.quiet = false;
-      if (this.at >= 0) this.line(this.strips.time[this.at]);
-    });
+    this.sights.forEach((sight) => sight.ask());
     this.listener.zoomed(min, min + span);
   }
 
@@ -163,20 +191,16 @@ export class StripCharts implements Shown {
   replace(strips: Strips): void {
     const time = this.at >= 0 ? this.strips.time[this.at] : 0;
     this.strips = strips;
-    const [min, max] = this.inView;
-    this.plots.forEach((plot, k) => {
-      plot.batch(() => {
-        plot.setData(columns(strips, strips.panels[k]), false);
-        plot.setScale("x", { min, max });
-      });
-    });
     this.at = strips.time.findIndex((value) => value >= time);
+    this.sights.forEach((sight) => sight.ask());
   }
 
   /** Let the scales follow the stretch in view, or hold them to the whole record. */
   fitScales(fitted: boolean): void {
     this.fitted = fitted;
-    this.zoom(...this.inView);
+    // The library looks at its scales again only when one changes.
+    const [from, to] = this.inView;
+    this.zoom(from, to + (fitted ? -1e-4 : 1e-4));
   }
 
   /** The stretch in view; the library's own scales follow a moment later. */

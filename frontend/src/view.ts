@@ -2,6 +2,8 @@
 
 import type { Mark, Palette, PathView, Strips } from "./figure";
 import { ringRadius } from "./paint";
+import { Sight } from "./sight";
+import { indexAt } from "./times";
 import { clock, printed } from "./words";
 
 const MARGIN = { left: 58, right: 16, top: 14, bottom: 34 };
@@ -20,6 +22,7 @@ const round = (span: number, parts: number): number => {
 export class PathChart {
   private readonly canvas: HTMLCanvasElement;
   private readonly dot: HTMLElement;
+  private readonly sight: Sight;
   private from = 0;
   private to: number;
   private at = 0;
@@ -34,19 +37,20 @@ export class PathChart {
     this.canvas = holder.querySelector("canvas")!;
     this.dot = holder.querySelector(".dot")!;
     this.to = strips.time[strips.time.length - 1];
-    new ResizeObserver(() => this.draw()).observe(holder);
-    this.draw();
+    this.sight = new Sight(holder, () => this.draw());
+    new ResizeObserver(() => this.sight.ask()).observe(holder);
+    this.sight.ask();
   }
 
   /** The same view with other points, such as more of them in the stretch that is seen. */
   replace(view: PathView, strips: Strips, at: number): void {
     [this.view, this.strips, this.at] = [view, strips, at];
-    this.draw();
+    this.sight.ask();
   }
 
   zoomed(from: number, to: number): void {
     [this.from, this.to] = [from, to];
-    this.draw();
+    this.sight.ask();
   }
 
   moved(at: number): void {
@@ -59,11 +63,9 @@ export class PathChart {
 
   private visible(): [number, number] {
     const { time } = this.strips;
-    let first = 0;
-    while (first < time.length - 2 && time[first + 1] <= this.from) first++;
-    let last = time.length - 1;
-    while (last > first + 1 && time[last - 1] >= this.to) last--;
-    return [first, last];
+    const first = Math.min(indexAt(time, this.from), time.length - 2);
+    const after = indexAt(time, this.to);
+    return [first, Math.max(first + 1, Math.min(time[after] < this.to ? after + 1 : after, time.length - 1))];
   }
 
   private measure(width: number, height: number): void {
@@ -179,9 +181,8 @@ export class PathChart {
 
   private index(time: number): number {
     const { time: times } = this.strips;
-    let at = 0;
-    while (at < times.length - 1 && times[at] < time) at++;
-    return at;
+    const at = indexAt(times, time);
+    return times[at] < time ? Math.min(at + 1, times.length - 1) : at;
   }
 
   private ticks(pen: CanvasRenderingContext2D): void {

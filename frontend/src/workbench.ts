@@ -36,8 +36,16 @@ function keepFresh(bench: Bench, entries: Entry[]): void {
     });
     for (const entry of entries) {
       const again = entry.failed && !busy;
-      if (again || entry.stages.some((stage) => fresh.includes(stage))) void entry.refresh();
+      if (again || entry.stages.some((stage) => fresh.includes(stage))) void read(entry);
     }
+  });
+}
+
+/** A fault in one entry is said, and leaves the others alone. */
+async function read(entry: Entry): Promise<void> {
+  await entry.refresh().catch((fault: unknown) => {
+    entry.failed = true;
+    announce(`An entry could not be shown: ${fault instanceof Error ? fault.message : String(fault)}`);
   });
 }
 
@@ -62,8 +70,8 @@ async function start(): Promise<void> {
   bench.listen();
   // The strip charts come first: they are what the page is opened for.
   const early = document.body.dataset.made?.split(" ").includes("motion");
-  await Promise.all([bench.load(), early && motion.refresh()]);
-  for (const entry of entries) if (entry !== motion || !early) await entry.refresh();
+  await Promise.all([bench.load(), early && read(motion)]);
+  for (const entry of entries) if (entry !== motion || !early) await read(entry);
   document.documentElement.dataset.ready = "yes";
   Object.assign(window, { notebook: { cursor, flyer } });
 }

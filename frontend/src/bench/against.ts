@@ -6,7 +6,7 @@ import { TimeCharts } from "./charts";
 import type { Cursor } from "./cursor";
 import { bar, button, el, fill, part, svg } from "./dom";
 import { type Overlay, type Shown, curveFor, dashOf, inkOf } from "./overlay";
-import { indexAt } from "./stretch";
+import { indexAt } from "../times";
 import type { MotionFigure } from "./types";
 
 const COMPARED = [

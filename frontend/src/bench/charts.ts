@@ -6,7 +6,8 @@ import { clock, reading } from "../words";
 import type { Cursor } from "./cursor";
 import { announce } from "./dom";
 import { type Bar, stripSkeleton } from "./panels";
-import { indexAt, secondsOf, splice } from "./stretch";
+import { indexAt } from "../times";
+import { secondsOf, splice } from "./stretch";
 
 export interface Wanted {
   name: string;
@@ -33,7 +34,7 @@ export class TimeCharts {
   private asked = 0;
   private timer = 0;
   private seen = true;
-  private readonly scaled: (() => void)[] = [];
+  private readonly scaled: ((key: string) => void)[] = [];
 
   constructor(place: HTMLElement, private readonly wanted: Wanted) {
     const { strips, palette, cursor } = wanted;
@@ -43,6 +44,7 @@ export class TimeCharts {
     this.charts = new StripCharts(this.root, strips, palette, {
       moved: (at) => this.moved(at),
       zoomed: (from, to) => this.zoomed(from, to),
+      renewed: (key) => this.scaled.forEach((told) => told(key)),
       picked: (time) => wanted.rows?.(time),
     });
     this.wire();
@@ -57,7 +59,6 @@ export class TimeCharts {
     if (Number.isFinite(time)) this.take(time);
     else this.charts.moveTo(0);
     this.say();
-    this.scaled.forEach((told) => told());
   }
 
   get strips(): Strips {
@@ -145,14 +146,13 @@ export class TimeCharts {
   private zoomed(from: number, to: number): void {
     this.say();
     this.wanted.zoomed?.(from, to);
-    queueMicrotask(() => this.scaled.forEach((told) => told()));
     if (!this.wanted.detail) return;
     clearTimeout(this.timer);
     this.timer = window.setTimeout(() => void this.refine(from, to), DETAIL_AFTER);
   }
 
   /** What is drawn over the charts follows their scales. */
-  onScale(told: () => void): void {
+  onScale(told: (key: string) => void): void {
     this.scaled.push(told);
   }
 

@@ -10,7 +10,7 @@ import type { Overlay } from "./overlay";
 import { showRows } from "./rows";
 import { sentences } from "./sections";
 import { SpaceView } from "./space";
-import { indexAt } from "./stretch";
+import { indexAt } from "../times";
 import type { Findings, MotionFigure, Space } from "./types";
 import { clock } from "../words";
 

@@ -79,7 +79,7 @@ class Layer {
       charts.charts.plot(panel.key)!.over.append(canvas);
       this.canvases.set(panel.key, canvas);
     }
-    charts.onScale(() => this.draw());
+    charts.onScale((key) => this.panel(key));
     new ResizeObserver(() => this.draw()).observe(charts.root);
   }
 

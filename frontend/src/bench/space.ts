@@ -1,8 +1,9 @@
 // The path in space on a canvas of our own: parallel projection, turned by drag or keys.
 
 import type { Palette } from "../figure";
+import { Sight } from "../sight";
 import { clock, printed } from "../words";
-import { indexAt } from "./stretch";
+import { indexAt } from "../times";
 import type { Space } from "./types";
 
 const NAUTICAL_MILE = 1852; // m, international definition
@@ -43,6 +44,7 @@ export class SpaceView {
   private scale = 1;
   private centre: [number, number] = [0, 0];
   private waiting = false;
+  private readonly sight: Sight;
 
   constructor(
     holder: HTMLElement,
@@ -55,6 +57,7 @@ export class SpaceView {
     this.dot = holder.querySelector(".dot")!;
     this.last = space.time.length - 1;
     this.wire();
+    this.sight = new Sight(holder, () => this.draw());
     new ResizeObserver(() => this.soon()).observe(holder);
     this.zoomed(space.time[0], space.time[this.last]);
   }
@@ -130,7 +133,7 @@ export class SpaceView {
     this.waiting = true;
     requestAnimationFrame(() => {
       this.waiting = false;
-      this.draw();
+      this.sight.ask();
     });
   }
 

@@ -1,18 +1,6 @@
-// Stretches of time: which reading belongs to a time, and a finer stretch set into the whole record.
+// Stretches of time: as they are typed, and a finer one set into the whole record.
 
 import type { Panel, Readings, Strips } from "../figure";
-
-/** Index of the last of ordered times that is not after `time`. */
-export function indexAt(times: Float32Array, time: number): number {
-  let low = 0;
-  let high = times.length - 1;
-  while (low < high) {
-    const middle = (low + high + 1) >> 1;
-    if (times[middle] <= time) low = middle;
-    else high = middle - 1;
-  }
-  return low;
-}
 
 /** Seconds after midnight of `hh:mm:ss`; the next day where that lies nearer to the record. */
 export function secondsOf(text: string, start: number): number {

@@ -1,0 +1,198 @@
+"""How fast the notebook is in a browser: paint, slider, time cursor, and six hours of track.
+
+    python benchmarks/workbench_speed.py CASE > benchmarks/results/workbench_speed.md
+
+CASE has results of its motion and an airplane, so that causes can be flown. Everything is taken
+in a headless Chromium of the real server; the frames are those that the browser reports.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from playwright.sync_api import sync_playwright
+
+HOURS, RATE, PATHS = 6.0, 1.0, 40  # of the long track; times a second; sample paths
+SLIDER = 40  # moves of a slider
+WIDTHS = ((1280, 900), (1920, 1080))
+PAINTS = 5  # loads, of which the median is given
+
+# Each frame one act; what is kept is the time from frame to frame, in ms.
+FRAMES = """async ([acts, count]) => {
+    const bar = document.querySelector('[data-strips=motion] .time-bar');
+    const frame = () => new Promise(done => requestAnimationFrame(done));
+    const seen = [];
+    let last = await frame();
+    for (let k = 0; k < count; k++) {
+        bar.querySelector(`[data-act=${acts[k % acts.length]}]`).click();
+        const now = await frame();
+        seen.push(now - last);
+        last = now;
+    }
+    return seen;
+}"""
+
+
+def long_case(source: Path, folder: Path) -> None:
+    """A case with six hours of results: the saved motion, repeated with noise, whole."""
+    shutil.copytree(source, folder, ignore=shutil.ignore_patterns("results"))
+    results = folder / "results"
+    results.mkdir()
+    motion = xr.load_dataset(source / "results/motion.nc", engine="h5netcdf", decode_times=False)
+    track = xr.load_dataset(source / "results/track.nc", engine="h5netcdf", decode_times=False)
+    rng = np.random.default_rng(3)
+    start = float(motion["time"][0])
+    time = start + np.arange(0.0, HOURS * 3600.0, 1.0 / RATE)
+    names = [str(n) for n in motion.variables if motion[n].dims == ("sample", "time")]
+    data: dict[str, Any] = {}
+    for name in names:
+        values = motion[name].values[:PATHS].astype("f4")
+        pick = (np.arange(time.size) * 3) % values.shape[1]
+        noise = 0.01 * np.nanstd(values) * rng.normal(size=time.size)
+        data[name] = (("sample", "time"), (values[:, pick] + noise).astype("f4"))
+        flag = f"observable_{name}"
+        if flag in motion:
+            data[flag] = ("time", motion[flag].values[pick])
+    xr.Dataset(data, {"time": ("time", time, motion["time"].attrs)}).to_netcdf(
+        results / "motion.nc", engine="h5netcdf"
+    )
+    _readings(track, time).to_netcdf(results / "track.nc", engine="h5netcdf")
+    findings = json.loads((source / "results/findings.json").read_text())
+    findings |= {"sections": [], "key_times": [], "flagged": []}
+    (results / "findings.json").write_text(json.dumps(findings))
+
+
+def _readings(track: xr.Dataset, time: np.ndarray) -> xr.Dataset:
+    """One reading a second of each channel, as long as the motion."""
+    data: dict[str, Any] = {}
+    for name in track.variables:
+        (along,) = track[name].dims
+        values = track[name].values
+        if str(name).endswith("_time"):
+            data[str(name)] = (along, time)
+        else:
+            data[str(name)] = (along, values[np.arange(time.size) % values.size], track[name].attrs)
+    return xr.Dataset(data)
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[str]:
+    """The address of a server of a folder of cases."""
+    command = [sys.executable, "-m", "neutralpoint", "serve", str(folder), "--no-open", "--json"]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, text=True, start_new_session=True
+    ) as run:
+        said = ""
+        while run.stdout is not None and not said.rstrip().endswith("}"):
+            said += run.stdout.readline()
+        try:
+            yield json.loads(said)["address"].rstrip("/")
+        finally:
+            os.killpg(run.pid, signal.SIGTERM)
+
+
+def paint(browser: Any, address: str, size: tuple[int, int]) -> float:
+    """s from asking for a page until its strip charts are drawn."""
+    context = browser.new_context(viewport={"width": size[0], "height": size[1]})
+    page = context.new_page()
+    page.goto(address)
+    page.wait_for_selector("html[data-drawn=yes]", timeout=120_000)
+    seconds = page.evaluate(
+        "() => new Promise(done => requestAnimationFrame(() => done(performance.now() / 1000)))"
+    )
+    context.close()
+    return float(seconds)
+
+
+def opened(browser: Any, address: str) -> Any:
+    page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+    page.goto(address)
+    page.wait_for_selector("html[data-ready=yes]", timeout=300_000)
+    page.wait_for_timeout(1500)
+    return page
+
+
+def cursor_frames(page: Any) -> np.ndarray:
+    """ms between frames while the cursor plays over the strip charts."""
+    slider = page.locator("[data-strips=motion] input[type=range]")
+    slider.press("Home")
+    slider.press("p")
+    page.wait_for_timeout(5000)
+    slider.press("p")
+    return 1e3 * np.array(page.evaluate("notebook.cursor.frames"))
+
+
+def slider_lags(page: Any) -> tuple[np.ndarray, np.ndarray]:
+    """ms from a slider's move to its curves, in all and of the flight alone."""
+    box = page.locator("#cause-list input[type=checkbox]:not(:disabled)").nth(1)
+    box.check()
+    page.locator("[data-flown]").wait_for(timeout=300_000)
+    knob = page.locator("#cause-list details[open] .knob input[type=range]").first
+    page.evaluate("notebook.flyer.lags.length = 0")
+    for k in range(SLIDER):
+        knob.press("ArrowRight" if k % 4 < 2 else "ArrowLeft")
+        page.wait_for_timeout(250)
+    lags = page.evaluate("notebook.flyer.lags")
+    return np.array([lag["all"] for lag in lags]), np.array([lag["flight"] for lag in lags])
+
+
+def row(name: str, values: np.ndarray, unit: str = "ms") -> str:
+    told = (np.median(values), np.percentile(values, 95), values.max())
+    return f"| {name} | {' | '.join(f'{one:.1f} {unit}' for one in told)} | {values.size} |"
+
+
+def main() -> None:
+    source = Path(sys.argv[1])
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
+        folder = Path(place)
+        shutil.copytree(source, folder / "short")
+        long_case(source, folder / "long")
+        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+        print("# Speed of the notebook in a browser\n")
+        with served(folder) as address:
+            cold = paint(browser, f"{address}/c/short/", WIDTHS[0])
+            rows = [row("first page of a fresh server, to paint", np.array([cold]), "s")]
+            for size in WIDTHS:
+                again = [paint(browser, f"{address}/c/short/", size) for _ in range(PAINTS)]
+                rows.append(row(f"page to paint, {size[0]} x {size[1]}", np.array(again), "s"))
+            again = [paint(browser, f"{address}/c/long/", WIDTHS[0]) for _ in range(PAINTS)]
+            rows.append(row(f"page to paint, {HOURS:.0f} h of track", np.array(again[1:]), "s"))
+            page = opened(browser, f"{address}/c/short/")
+            rows.append(row("frame while the cursor plays", cursor_frames(page)))
+            every, flight = slider_lags(page)
+            rows.append(row("slider to curves, the flight alone", flight))
+            rows.append(row("slider to curves, beyond the flight", every - flight))
+            page.close()
+            page = opened(browser, f"{address}/c/long/")
+            for name, acts in (("pan", ["later"]), ("zoom", ["in", "in", "in", "out"])):
+                page.evaluate(FRAMES, [["all", "in", "in", "in"], 4])
+                frames = np.array(page.evaluate(FRAMES, [acts, 60]))
+                rows.append(row(f"frame of a {name}, {HOURS:.0f} h of track", frames))
+            rows.append(row(f"frame while the cursor plays, {HOURS:.0f} h", cursor_frames(page)))
+        version = browser.version
+        browser.close()
+    load = os.getloadavg()[0]
+    print(
+        f"Headless Chromium {version} and the server on the same {os.cpu_count()} cores, ", end=""
+    )
+    print(f"drawing without a graphics card; load average at the end {load:.1f}.")
+    print("A frame cannot come sooner than after 16.7 ms.\n")
+    print("| | median | 95 % under | largest | counted |\n|---|---|---|---|---|")
+    print("\n".join(rows))
+
+
+if __name__ == "__main__":
+    main()
