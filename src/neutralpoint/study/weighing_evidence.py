@@ -219,7 +219,7 @@ def _places(held: Held, at: int) -> tuple[list[Array], Array]:
     axis = held.flown[0].course.time
     span = float(axis[at] - axis[last])
     drift = tuple(span * float(np.median(paths[n][:, moment])) for n in ("wind_north", "wind_east"))
-    heading = float(np.median(paths["heading_of_air_velocity"][:, moment]))
+    heading = float(np.angle(np.exp(1j * paths["heading_of_air_velocity"][:, moment]).mean()))
     places = [
         drift_after(f.north, f.east, last=last, then=at, heading=heading, drift=drift)
         for f in held.flown
