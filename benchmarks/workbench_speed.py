@@ -127,11 +127,31 @@ def opened(browser: Any, address: str) -> Any:
 def cursor_frames(page: Any) -> np.ndarray:
     """ms between frames while the cursor plays over the strip charts."""
     slider = page.locator("[data-strips=motion] input[type=range]")
+    slider.press("0")
     slider.press("Home")
     slider.press("p")
     page.wait_for_timeout(5000)
     slider.press("p")
     return 1e3 * np.array(page.evaluate("notebook.cursor.frames"))
+
+
+class Work:
+    """CPU time of the page's main thread, which the load of the machine hardly changes."""
+
+    def __init__(self, page: Any) -> None:
+        self._session = page.context.new_cdp_session(page)
+        self._session.send("Performance.enable", {"timeDomain": "threadTicks"})
+        self._before = self._now()
+
+    def _now(self) -> float:
+        told = self._session.send("Performance.getMetrics")["metrics"]
+        return next(1e3 * one["value"] for one in told if one["name"] == "TaskDuration")
+
+    def per(self, count: int) -> np.ndarray:
+        """ms since the last question, for each of so many."""
+        now = self._now()
+        spent, self._before = now - self._before, now
+        return np.array([spent / count])
 
 
 def slider_lags(page: Any) -> tuple[np.ndarray, np.ndarray]:
@@ -171,17 +191,30 @@ def main() -> None:
             again = [paint(browser, f"{address}/c/long/", WIDTHS[0]) for _ in range(PAINTS)]
             rows.append(row(f"page to paint, {HOURS:.0f} h of track", np.array(again[1:]), "s"))
             page = opened(browser, f"{address}/c/short/")
-            rows.append(row("frame while the cursor plays", cursor_frames(page)))
+            work = Work(page)
+            frames = cursor_frames(page)
+            spent = work.per(frames.size)
+            rows.append(row("frame while the cursor plays", frames))
+            rows.append(row("of it work of the page, cursor", spent))
             every, flight = slider_lags(page)
             rows.append(row("slider to curves, the flight alone", flight))
             rows.append(row("slider to curves, beyond the flight", every - flight))
             page.close()
             page = opened(browser, f"{address}/c/long/")
-            for name, acts in (("pan", ["later"]), ("zoom", ["in", "in", "in", "out"])):
+            back_and_forth = {
+                "pan": 8 * ["later"] + 8 * ["earlier"],
+                "zoom": ["in", "in", "out", "out"],
+            }
+            for name, acts in back_and_forth.items():
                 page.evaluate(FRAMES, [["all", "in", "in", "in"], 4])
+                page.wait_for_timeout(2000)
+                work = Work(page)
                 frames = np.array(page.evaluate(FRAMES, [acts, 60]))
+                spent = work.per(60)
                 rows.append(row(f"frame of a {name}, {HOURS:.0f} h of track", frames))
-            rows.append(row(f"frame while the cursor plays, {HOURS:.0f} h", cursor_frames(page)))
+                rows.append(row(f"of it work of the page, {name}", spent))
+            frames = cursor_frames(page)
+            rows.append(row(f"frame while the cursor plays, {HOURS:.0f} h", frames))
         version = browser.version
         browser.close()
     load = os.getloadavg()[0]
