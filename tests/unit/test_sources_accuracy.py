@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from neutralpoint.motion.horizontal import nominal
-from neutralpoint.quantities import NAUTICAL_MILE
-from neutralpoint.sources import ClockSettings
+from neutralpoint.quantities import KNOT, NAUTICAL_MILE
+from neutralpoint.sources import ClockSettings, Column, ColumnMap, read_delimited
 from neutralpoint.sources.accuracy import (
     contained_sigma,
     height_sigma,
@@ -71,6 +71,26 @@ def test_what_counts_is_the_ratio_of_the_stated():
     assert nominal(told, 5.0).tolist() == [2.5, 5.0, 7.5]
     assert nominal(replace(plain, sigma=np.full(3, 50.0)), 5.0).tolist() == [5.0, 5.0, 5.0]
     assert told.taken(np.array([2, 0])).sigma.tolist() == [36.0, 12.0]
+
+
+def test_columns_of_categories_reach_the_readings():
+    lines = ["time,lat,lon,gs,trk,nacp,nacv"]
+    for k in range(12):
+        stated = "9,2" if k < 6 else "x," if k < 9 else "0,4"
+        lines.append(f"2030-01-01T00:00:{k:02d}Z,{46 + k / 1e3:.3f},-36,216,0,{stated}")
+    names = {"latitude": "lat", "longitude": "lon", "ground_speed": "gs", "track_angle": "trk"}
+    columns = {role: Column(name) for role, name in names.items()} | {
+        "time": Column("time"),
+        "ground_speed": Column("gs", "kt"),
+        "nacp": Column("nacp"),
+        "nacv": Column("nacv"),
+    }
+    track, report = read_delimited("\n".join(lines).encode(), ColumnMap(columns), "x.csv")
+    assert track.position.sigma[:6] == pytest.approx(position_sigma(9))
+    assert np.isnan(track.position.sigma[6:]).all()
+    assert track.ground_speed.sigma[9:] == pytest.approx(velocity_sigmas(4)[0])
+    assert track.track_angle.sigma[0] == pytest.approx(velocity_sigmas(2)[0] / (216.0 * KNOT))
+    assert [(r.reason, r.count) for r in report.refused] == [("nacp is no whole number", 3)]
 
 
 class TestModeS:

@@ -42,6 +42,12 @@ class TrackColumns(Section):
     ground_speed: AnyColumn | None = None
     track_angle: AnyColumn | None = None
     vertical_rate: AnyColumn | None = None
+    nacp: AnyColumn | None = Field(
+        default=None, description="Stated accuracy of the position, 0 to 11."
+    )
+    nacv: AnyColumn | None = Field(
+        default=None, description="Stated accuracy of the velocity, 0 to 4."
+    )
 
 
 class TrackEntry(Section):

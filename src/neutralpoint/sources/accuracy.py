@@ -6,10 +6,16 @@ A category is a bound that is met at 95 %, not an estimate; errors are usually a
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
 
 from neutralpoint.quantities import FOOT, NAUTICAL_MILE
+from neutralpoint.track import Track
 
 UNKNOWN = float("nan")
+SLOWEST = 5.0  # m/s: below this a direction of flight means nothing
 # 95 % of a round Gaussian error in two axes, and of one in one axis, in standard deviations.
 TWO_AXES, ONE_AXIS = math.sqrt(-2.0 * math.log(0.05)), 1.96
 # Estimated position uncertainty, m, 95 % horizontal, by NACp (RTCA DO-260B table 2-71; ICAO Doc
@@ -112,3 +118,39 @@ def height_sigma(category: int | None) -> float:
     Source: `HEIGHT`.
     """
     return HEIGHT.get(category, UNKNOWN) / ONE_AXIS
+
+
+def with_stated(track: Track, nacp: Mapping[int, int], nacv: Mapping[int, int]) -> Track:
+    """A record whose readings carry the accuracies stated in their rows.
+
+    Args:
+        track: The record.
+        nacp: NACp by row.
+        nacv: NACv by row.
+
+    Returns:
+        The record; readings in other rows carry none.
+    """
+    found = {}
+    for name, channel in track.channels().items():
+        rows = channel.row.tolist()
+        if name == "position" and nacp:
+            sigma = np.array([position_sigma(nacp.get(row)) for row in rows])
+        elif nacv and name in ("ground_speed", "track_angle"):
+            sigma = np.array([velocity_sigmas(nacv.get(row))[0] for row in rows])
+        elif nacv and name == "vertical_rate" and track.vertical_rate_source == "geometric":
+            sigma = np.array([velocity_sigmas(nacv.get(row))[1] for row in rows])
+        else:
+            continue
+        if name == "track_angle":
+            sigma = sigma / _speeds(track, channel.time)
+        found[name] = replace(channel, sigma=sigma)
+    return replace(track, **found)
+
+
+def _speeds(track: Track, time: np.ndarray) -> np.ndarray:
+    """Ground speed at times, m/s; where none is known, a slow one."""
+    speed = track.ground_speed
+    if speed is None or not len(speed):
+        return np.full(time.shape, SLOWEST)
+    return np.maximum(np.interp(time, speed.time, speed.value), SLOWEST)

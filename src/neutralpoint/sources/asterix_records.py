@@ -12,13 +12,12 @@ from neutralpoint.quantities import (
     KNOT,
     NAUTICAL_MILE,
 )
-from neutralpoint.sources.accuracy import position_sigma, velocity_sigmas
+from neutralpoint.sources.accuracy import SLOWEST, position_sigma, velocity_sigmas
 from neutralpoint.sources.asterix_blocks import Entry
 
 LEVEL = 100.0 * FOOT
 COASTED = "the tracker coasted: no new plot"
 # Positions of plots in category 048, TYP = 0 (specification, item I048/020).
-SLOWEST = 5.0  # m/s: below this a direction of flight means nothing
 EARTH_RADIUS = 6371000.0  # m, mean radius (IUGG), enough for an error
 NO_DETECTION = "the station extrapolated: no detection"
 

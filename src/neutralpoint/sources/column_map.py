@@ -17,7 +17,8 @@ VALUE_ROLES = (
     "track_angle",
     "vertical_rate",
 )
-ROLES = ("time", "date", "position_time", "address", *VALUE_ROLES)
+CATEGORY_ROLES = ("nacp", "nacv")  # accuracies that the airplane states, as whole numbers
+ROLES = ("time", "date", "position_time", "address", *VALUE_ROLES, *CATEGORY_ROLES)
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,10 @@ from datetime import datetime
 import numpy as np
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.sources.accuracy import with_stated
 from neutralpoint.sources.cells import angle_degrees, decimal_mark, is_blank, number
 from neutralpoint.sources.clock import read_times
-from neutralpoint.sources.column_map import VALUE_ROLES, ColumnMap
+from neutralpoint.sources.column_map import CATEGORY_ROLES, VALUE_ROLES, ColumnMap
 from neutralpoint.sources.report import Refusals, SourceReport
 from neutralpoint.sources.settling import settle_units
 from neutralpoint.sources.table import Table, decode, read_table
@@ -55,6 +56,7 @@ def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, 
     track = _track(epoch, times, raw, lines, columns, {r: s.factor for r, s in settled.items()})
     if not track.channels():
         raise _nothing(columns, table, where)
+    track = with_stated(track, **_categories(table, columns, refusals))
     track, suspicions = flag_suspects(track)
     if mark == ",":
         said = (*said, "Numbers are read with a decimal comma.")
@@ -116,6 +118,23 @@ def _values(table: Table, columns: ColumnMap, refusals: Refusals) -> tuple[dict[
                 refusals.add(f"{role} is out of range", table.lines[k])
         out[role] = values
     return out, mark
+
+
+def _categories(table: Table, columns: ColumnMap, refusals: Refusals) -> dict[str, dict[int, int]]:
+    """Stated accuracies by the line of the file; lines without one are left out."""
+    found: dict[str, dict[int, int]] = {role: {} for role in CATEGORY_ROLES}
+    for role in CATEGORY_ROLES:
+        if role not in columns.columns:
+            continue
+        cells = table.column(columns.columns[role].name)
+        for line, cell in zip(table.lines, cells, strict=True):
+            if is_blank(cell):
+                continue
+            if cell.strip().isdecimal() and len(cell.strip()) < 3:
+                found[role][line] = int(cell)
+            else:
+                refusals.add(f"{role} is no whole number", line)
+    return found
 
 
 def _times(

@@ -15,7 +15,7 @@ from pyModeS.decoder.bds.bds05 import decode_bds05
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import FOOT, FOOT_PER_MINUTE
-from neutralpoint.sources.accuracy import height_sigma
+from neutralpoint.sources.accuracy import SLOWEST, height_sigma
 from neutralpoint.sources.assembly import Assembly, place
 from neutralpoint.sources.clock import ClockSettings
 from neutralpoint.sources.modes_clocks import common_clock
@@ -39,7 +39,6 @@ from neutralpoint.track import Track
 STEP, COARSE = 25.0 * FOOT, 100.0 * FOOT  # of altitudes with and without the Q bit
 RATE_STEP = 64.0 * FOOT_PER_MINUTE
 COARSE_SHARE = 0.1  # of altitudes without the Q bit from which their step stands for all
-SLOWEST = 5.0  # m/s: below this a direction of flight means nothing
 HEIGHT_WITHIN = 2.0  # s between a height difference and the pressure altitude it is added to
 VELOCITY = 19  # type code
 BARO_POSITION, HEIGHT_POSITION = range(9, 19), range(20, 23)  # type codes of airborne positions
