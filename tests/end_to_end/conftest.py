@@ -41,7 +41,7 @@ def studied(tmp_path_factory) -> Path:
 
 def _make(shared: Path) -> None:
     case = shared / "case"
-    shutil.copytree(EXAMPLE, case, ignore=shutil.ignore_patterns("results"))
+    shutil.copytree(EXAMPLE, case, ignore=shutil.ignore_patterns("results"), dirs_exist_ok=True)
     with (case / "case.toml").open("a", encoding="utf-8") as file:
         file.write(FEWER)
     command = [sys.executable, "-m", "neutralpoint", "study", str(case), "--progress-json"]
