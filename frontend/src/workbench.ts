@@ -69,7 +69,7 @@ async function start(): Promise<void> {
   keepFresh(bench, entries);
   bench.listen();
   // The strip charts come first: they are what the page is opened for.
-  const early = document.body.dataset.made?.split(" ").includes("motion");
+  const early = document.body.dataset.results?.split(" ").includes("motion");
   await Promise.all([bench.load(), early && read(motion)]);
   for (const entry of entries) if (entry !== motion || !early) await read(entry);
   document.documentElement.dataset.ready = "yes";
