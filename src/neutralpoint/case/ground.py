@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from pathlib import Path
 
 import numpy as np
@@ -55,6 +56,7 @@ def _read(file: SourceFile) -> tuple[Terrain, tuple[str, ...]]:
     """A grid by what its file begins with."""
     if file.data.startswith(TIFF):
         optional("tifffile", "terrain", file.path)
+        logging.getLogger("tifffile").setLevel(logging.CRITICAL)  # the reader says what is wrong
         from neutralpoint.sources.geotiff import read_geotiff
 
         return read_geotiff(file.data, file.path)

@@ -7,7 +7,6 @@ that lies within 2 m of it. Anything else is refused with the reason.
 from __future__ import annotations
 
 import io
-import logging
 from typing import Any
 
 import numpy as np
@@ -46,7 +45,6 @@ def read_geotiff(data: bytes, where: str) -> tuple[Terrain, tuple[str, ...]]:
     Source: GeoTIFF standard 1.1 (OGC 19-008r4), 7.1 and annex B. Checked against:
     tests/unit/test_sources_geotiff.py.
     """
-    logging.getLogger("tifffile").setLevel(logging.CRITICAL)  # what it says of damage is said here
     try:
         with tifffile.TiffFile(io.BytesIO(data)) as file:
             page = file.pages.first

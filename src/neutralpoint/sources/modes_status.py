@@ -97,7 +97,11 @@ class Accuracy:
         return sigma
 
     def said(self) -> tuple[str, ...]:
-        """What the standard deviations rest on, in sentences."""
+        """What the standard deviations rest on.
+
+        Returns:
+            One sentence, or none.
+        """
         if not self.seen:
             return ()
         parts = ", ".join(f"{n} on {name}" for name, n in self.seen.most_common())
