@@ -14,7 +14,6 @@ from neutralpoint.findings import read_findings
 from neutralpoint.report import load_ledger, review_text
 from neutralpoint.report.claims import drafts_text
 from neutralpoint.report.claims_file import parse_claims
-from neutralpoint.report.results import band_lookup
 
 
 def _odds(call: Call) -> Any:
@@ -94,8 +93,8 @@ def _put_claims(call: Call) -> Any:
 
 
 def _wording(call: Call) -> Any:
-    results = call.notebook.shelf.results()
-    review = review_text(wanted(call.body, "text", str), results.findings, band_lookup(results))
+    shelf = call.notebook.shelf
+    review = review_text(wanted(call.body, "text", str), shelf.results().findings, shelf.lookup())
     return [
         {
             "line": flag.line,

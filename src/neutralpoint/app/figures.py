@@ -13,6 +13,7 @@ import numpy as np
 from neutralpoint.app.events import fingerprint
 from neutralpoint.app.folders import missing
 from neutralpoint.app.replies import packed
+from neutralpoint.findings import Banded
 from neutralpoint.quantities import NAUTICAL_MILE
 from neutralpoint.report import Results, load_results, palette
 from neutralpoint.report.compose import (
@@ -24,6 +25,7 @@ from neutralpoint.report.compose import (
     load_stage,
 )
 from neutralpoint.report.figure import PathView, Readings, Strips
+from neutralpoint.report.results import band_lookup
 from neutralpoint.report.views import flat_paths, path_views
 
 FEWEST, MOST = 50, 20_000  # points that may be asked for
@@ -84,6 +86,11 @@ class Shelf:
         points = min(max(points, FEWEST), MOST)
         read = self._current()
         return _kept(read.answers, ("path", points), lambda: packed(_path(read, points)))
+
+    def lookup(self) -> Callable[[str, float], Banded | None]:
+        """The band of a variable at any time."""
+        read = self._current()
+        return _kept(read.shared, "lookup", lambda: band_lookup(read.results))
 
     def _current(self) -> _Read:
         with self._lock:

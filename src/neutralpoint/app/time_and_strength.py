@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -40,6 +41,13 @@ def time_and_strength(folder: Path) -> dict[str, Any]:
     path = folder / RESULTS / FILE
     if not path.is_file():
         raise _unusable("results-missing", "Time and strength were not worked out yet.", path)
+    about = path.stat()
+    return _read(path, (about.st_size, about.st_mtime_ns))
+
+
+@lru_cache(maxsize=4)
+def _read(path: Path, _mark: tuple[int, int]) -> dict[str, Any]:
+    """The document of a file as it was when it had this size and time."""
     try:
         with xr.open_datatree(path, engine="h5netcdf", decode_times=False) as tree:
             groups = {name: node.to_dataset().load() for name, node in tree.children.items()}

@@ -1,0 +1,114 @@
+"""Odds under other priors, and the maps of time and strength, from saved results alone."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from neutralpoint.quantities import FOOT
+
+API = "/c/hollow/api"
+NAMES = ("stabilizer-runaway", "elevator-jam", "unlisted")
+
+
+@pytest.fixture
+def weighed(served_case):
+    """A weighing made by hand: one seed, one item of other evidence."""
+    saved = {
+        "runs": [[-1.0, -3.0, -6.0]],
+        "causes": [{"name": name, "prior": 1 / 3} for name in NAMES],
+        "evidence": [
+            {"name": "voice", "doubt": 0.1, "caution": "", "source": "tape",
+             "log_likelihood": [0.0, 0.5, 0.0], "nats": [0.0, 0.5, 0.0]},
+        ],
+        "prior": "Equal.", "leader": NAMES[0], "twin": NAMES[1], "score": "as saved",
+    }  # fmt: skip
+    path = served_case / "results" / "weighing.json"
+    path.write_text(json.dumps(saved))
+    return path
+
+
+def probabilities(answer):
+    assert answer.status_code == 200, answer.text
+    return {row["cause"]: row["probability"] for row in answer.json()["rows"]}
+
+
+def test_odds_follow_the_priors_of_the_page(workbench, weighed):
+    before = weighed.read_bytes()
+    equal = probabilities(workbench.post(f"{API}/odds", json={}))
+    other = probabilities(workbench.post(f"{API}/odds", json={"prior": {"elevator-jam": 10.0}}))
+    assert sum(equal.values()) == pytest.approx(1.0)
+    assert equal[NAMES[0]] > equal[NAMES[1]] > equal[NAMES[2]]
+
+    def against(found, name):
+        return found["elevator-jam"] / found[name]
+
+    for name in ("stabilizer-runaway", "unlisted"):  # Bayes: odds times ten, for one seed exactly
+        assert against(other, name) == pytest.approx(10.0 * against(equal, name))
+    assert weighed.read_bytes() == before
+    found = workbench.post(f"{API}/odds", json={}).json()
+    assert "blind" in found["score"]
+    assert all(0 <= bin_["observed"] <= 1 and bin_["count"] > 0 for bin_ in found["reliability"])
+    for wrong in ({"nothing": 1.0}, {"elevator-jam": 0}, {"elevator-jam": "x"}, [1], 7):
+        answer = workbench.post(f"{API}/odds", json={"prior": wrong})
+        assert answer.status_code in (400, 422), wrong
+
+
+def test_a_weighing_of_another_version_is_an_error(workbench, weighed):
+    weighed.write_text("{}")
+    answer = workbench.post(f"{API}/odds", json={})
+    assert answer.status_code == 422
+    assert answer.json()["error"]["code"] == "results-version"
+
+
+def response_file(path) -> None:
+    """Maps of one cause: two procedures, three delays, two heights, two rates."""
+    share = np.linspace(0.0, 1.0, 12).reshape(2, 3, 2)
+    over = {"saved_over_height": "level", "saved_over_rate": "rate"}
+    data = {name: (("procedure", "delay", side), share) for name, side in over.items()}
+    quantiles = np.array([[1.0, 2.0, np.inf], [-1.0, np.nan, 4.0]])
+    names = ("latest_safe_action", "height_lost", "speed_at_lowest", "load_factor_highest",
+             "pull_highest")  # fmt: skip
+    data |= dict.fromkeys(names, (("procedure", "share_of_pilots"), quantiles))
+    data["saved_within_limits"] = ("procedure", np.array([0.25, 0.5]))
+    coordinates = {
+        "procedure": ["only pull", "lesson: x"],
+        "delay": [0.0, 1.0, 2.0],
+        "level": np.array([500.0, 1000.0]) * FOOT,
+        "rate": [0.5, 1.0],
+    }
+    about = {"title": "Stabilizer runaway", "reference": "only pull"}
+    root = {
+        "lessons": "a: b; c: d", "left_out": "", "height_above_ground_m": 1000.0 * FOOT,
+        "height_stated": "no", "reaction_median_s": 4.0, "reaction_spread": 0.5,
+        "reaction_source": "analyst's", "regulatory_delays_s": [1.0, 3.0], "comment": "Shares.",
+    }  # fmt: skip
+    tree = xr.DataTree.from_dict(
+        {"/": xr.Dataset(attrs=root), "/stabilizer-runaway": xr.Dataset(data, coordinates, about)}
+    )
+    tree.to_netcdf(path, engine="h5netcdf")
+
+
+def test_maps_of_time_and_strength(workbench, served_case):
+    assert workbench.get(f"{API}/response").status_code == 404
+    response_file(served_case / "results" / "response.nc")
+    found = workbench.get(f"{API}/response").json()
+    assert found["causes"] == ["stabilizer-runaway"]
+    first = found["maps"][0]
+    assert first["x"]["parameter"] == "reaction"
+    assert first["y"]["values"] == [500.0, 1000.0]
+    assert np.shape(first["share"]) == (2, 3)  # a row for each height, a column for each delay
+    assert first["share"][1][0] == pytest.approx(1 / 11, abs=1e-4)
+    assert {m["y"].get("parameter") for m in found["maps"]} == {None, "rate_share"}
+    assert [m["lesson"] for m in found["maps"]] == [False, False, True, True]
+    latest = [row["latest"] for row in found["latest"]]
+    assert latest[2] == "soon enough at any time looked at"
+    assert latest[3] == "too late even at once"
+    assert found["lessons"] == ["a: b", "c: d"]
+    assert found["height"]["value"] == pytest.approx(1000.0)
+    assert any("Not for flight" in caution for caution in found["cautions"])
+    (served_case / "results" / "response.nc").write_bytes(b"damaged")
+    assert workbench.get(f"{API}/response").json()["error"]["code"] == "results-version"
