@@ -71,10 +71,17 @@ def sister(name: str) -> str:
 
 
 def work_out(
-    flight: Recording, airplane: Airplane, kin: Recording, start: float, end: float, seed: int
+    flight: Recording,
+    airplane: Airplane,
+    kin: Recording,
+    start: float,
+    end: float,
+    seed: int,
+    *,
+    before: float = BEFORE,
 ) -> Required:
     """What a manoeuvre took, from its degraded track."""
-    part = replace(flight, airborne=(start - BEFORE, end + AFTER))
+    part = replace(flight, airborne=(start - before, end + AFTER))
     motion = reconstruct(part, SURVEILLANCE[0], lift_line(kin), seed)
     rng = np.random.default_rng(seed)
     paths = flight_from_paths(motion.time, motion.is_fix, motion.paths, WINDOW)

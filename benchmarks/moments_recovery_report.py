@@ -53,7 +53,8 @@ def _bands(rows: list[dict]) -> list[str]:
         "## Bands of the true carrier",
         "",
         "Coverage with its standard error, the flights being independent and the times of one "
-        "flight not.",
+        "flight not. The analyst allows for an effect of power on the moment beyond the line of "
+        "thrust, which these flights do not have: the bands are wider for it.",
         "",
         "| true carrier | flights | 90 % band covers | later than 2 s after onset | rms error | "
         "mean half band |",
