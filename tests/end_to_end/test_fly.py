@@ -16,7 +16,7 @@ def case(studied, tmp_path_factory):
     return shutil.copytree(studied, tmp_path_factory.mktemp("fly") / "case")
 
 
-def test_a_cause_is_flown_beside_the_motion(case):
+def test_a_cause_is_flown_beside_the_motion(case, capsys):
     arguments = ["--set", "rate_share=0.9", "--set", "start=2", "--duration", "10", "--batch", "2"]
     assert run(["fly", str(case), "--cause", "stabilizer-runaway", *arguments]) == 0
     flown = xr.load_dataset(case / "results" / "fly-stabilizer-runaway.nc", decode_times=False)
@@ -26,6 +26,9 @@ def test_a_cause_is_flown_beside_the_motion(case):
     assert abs(flown["true_airspeed"][:, 0] - flown["motion_true_airspeed"][0]).max() < 5.0
     assert float(abs(flown["pull_to_hold"]).max()) > 10.0
     assert "No blame" in flown.attrs["comment"]
+    printed = capsys.readouterr().out
+    assert "First sign" in printed and "70 lb" in printed and "Not for flight" in printed
+    assert "does not make it the cause" in printed
 
 
 @pytest.mark.parametrize(
