@@ -200,7 +200,7 @@ def _case(data: bytes) -> object:
     return [
         (track_seconds(event.time, track), clocks.get(event.clock or ""))
         for event in document.events
-    ], clocks_taken(document)
+    ], clocks_taken(document, track)
 
 
 def _airplane(data: bytes) -> object:

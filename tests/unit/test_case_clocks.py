@@ -88,6 +88,7 @@ def test_a_track_is_moved_to_true_time_and_keeps_the_error_of_its_clock(folder):
     case = load_case(folder)
     assert case.track.position.time - before.position.time == pytest.approx(1.5, abs=1e-6)
     assert case.track.time_sigma == pytest.approx(0.1)
+    assert "+- 0.200 s" in [t.value for t in case.taken if t.name.startswith("error that the time")]
     (report,) = [s.report for s in case.sources if s.role == "track"]
     assert report.first == pytest.approx(before.span()[0] + 1.5)
     assert any("'receiver', -1.500 +- 0.200 s off" in said for said in report.assumed)

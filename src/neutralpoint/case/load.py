@@ -68,7 +68,7 @@ def load_case(folder: Path) -> Case:
             *stretch_taken(document.analysis),
             *airplane_taken(document.airplane),
             _age_taken(document),
-            *clocks_taken(document),
+            *clocks_taken(document, track),
             *geoid_taken(document.geoid_height, track),
             *air.taken,
         ),
