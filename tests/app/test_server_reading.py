@@ -121,6 +121,21 @@ def test_the_path_in_space(workbench):
     assert 6335439 < flown < 6399594
 
 
+def test_the_ground_below_the_path(workbench, served_case):
+    plain, _ = unpacked(workbench.get(f"{API}/path3d").content)
+    assert plain["ground"] is None
+    # The hand-made path: 45.84 to 45.94 degrees north, 34.38 degrees west.
+    tile = np.full((1201, 1201), 250, ">i2")
+    (served_case / "N45W035.hgt").write_bytes(tile.tobytes())
+    case = served_case / "case.toml"
+    case.write_text(case.read_text() + '\n[[terrain]]\nfile = "N45W035.hgt"\n')
+    plain, array = unpacked(workbench.get(f"{API}/path3d").content)
+    assert array(plain["ground"]) == pytest.approx(250.0)
+    case.write_text(case.read_text().replace("N45W035.hgt", "gone.hgt"))
+    plain, _ = unpacked(workbench.get(f"{API}/path3d").content)
+    assert plain["ground"] is None
+
+
 def test_results_are_read_again_where_they_changed(workbench, served_case):
     before, _ = figure(workbench, "motion")
     path = served_case / "results" / "motion.nc"

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
 from typing import Any
 
 import numpy as np
 
 from neutralpoint.app.call import Call, Entry
+from neutralpoint.app.contents import document_of, revision_of
 from neutralpoint.app.folders import missing
 from neutralpoint.app.replies import numbers
 from neutralpoint.app.rows import rows_near
+from neutralpoint.case.ground import ground_along
+from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import read_findings
 
 HALF, MOST_HALF = 2.0, 60.0  # s around a moment in which rows are shown
@@ -41,7 +45,21 @@ def _figure(call: Call) -> Any:
 
 
 def _path(call: Call) -> Any:
-    return numbers(call.notebook.shelf.path(points=int(min(call.number("points", POINTS), MOST))))
+    notebook = call.notebook
+    document, _ = document_of(notebook.folder)
+
+    def ground(latitude: Any, longitude: Any) -> Any:
+        if document is None:
+            return np.full(len(latitude), np.nan)
+        with contextlib.suppress(NeutralPointError):  # the state says what is wrong with it
+            return ground_along(
+                notebook.folder, document.terrain, document.geoid_height, latitude, longitude
+            )
+        return np.full(len(latitude), np.nan)
+
+    points = int(min(call.number("points", POINTS), MOST))
+    mark = revision_of(notebook.folder)
+    return numbers(notebook.shelf.path(points=points, ground=ground, mark=mark))
 
 
 def _rows(call: Call) -> Any:

@@ -28,6 +28,8 @@ from neutralpoint.report.figure import PathView, Readings, Strips
 from neutralpoint.report.results import band_lookup
 from neutralpoint.report.views import flat_paths, path_views
 
+Ground = Callable[[np.ndarray, np.ndarray], np.ndarray]
+
 FEWEST, MOST = 50, 20_000  # points that may be asked for
 REPLIES = 24  # answers kept, the oldest go first
 
@@ -81,11 +83,18 @@ class Shelf:
             lambda: packed(_figure(read, stage, points, within)),
         )
 
-    def path(self, *, points: int) -> bytes:
-        """The path in space as `packed` bytes: metres east, north and up from the first place."""
+    def path(self, *, points: int, ground: Ground, mark: str) -> bytes:
+        """The path in space as `packed` bytes: metres east and north of the first place, and up.
+
+        Args:
+            points: Largest number of times.
+            ground: Heights of the ground, m, at latitudes and longitudes in rad.
+            mark: Says what the ground comes from.
+        """
         points = min(max(points, FEWEST), MOST)
         read = self._current()
-        return _kept(read.answers, ("path", points), lambda: packed(_path(read, points)))
+        key = ("path", points, mark)
+        return _kept(read.answers, key, lambda: packed(_path(read, points, ground)))
 
     def lookup(self) -> Callable[[str, float], Banded | None]:
         """The band of a variable at any time."""
@@ -181,7 +190,7 @@ def _fewer_fixes(view: PathView, limit: int, within: Within) -> PathView:
     )
 
 
-def _path(read: _Read, points: int) -> dict[str, Any]:
+def _path(read: _Read, points: int, ground: Ground) -> dict[str, Any]:
     results = read.results
     flat = _kept(read.shared, "flat", lambda: flat_paths(results))
     north, east = (np.median(x, axis=0) * NAUTICAL_MILE for x in flat)
@@ -189,6 +198,8 @@ def _path(read: _Read, points: int) -> dict[str, Any]:
     height = results.bands[name]
     step = max(1, -(-len(results.time) // points))
     kept = np.unique(np.r_[np.arange(0, len(results.time), step), len(results.time) - 1])
+    places = (results.bands[place][2, kept] for place in ("latitude", "longitude"))
+    below = ground(*places)
     return {
         "height": name,
         "time": results.time[kept] - results.time[0],
@@ -197,5 +208,5 @@ def _path(read: _Read, points: int) -> dict[str, Any]:
         "z": height[2, kept],
         "low": height[0, kept],
         "high": height[4, kept],
-        "ground": None,
+        "ground": below if np.isfinite(below).any() else None,
     }

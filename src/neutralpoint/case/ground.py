@@ -6,6 +6,7 @@ import logging
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from neutralpoint.case.case import LoadedSource
 from neutralpoint.case.document import TerrainEntry
@@ -15,6 +16,8 @@ from neutralpoint.earth.weather import indicated_altitude
 from neutralpoint.sources import SourceReport, Terrain, read_hgt
 from neutralpoint.sources.extras import optional
 from neutralpoint.track import Track
+
+Floats = NDArray[np.float64]
 
 WITHIN = 5.0  # s between a position and the altitude taken for it
 TIFF = (b"II*\x00", b"MM\x00*", b"II+\x00", b"MM\x00+")  # what TIFF and BigTIFF begin with
@@ -50,6 +53,40 @@ def load_ground(
         report = SourceReport("terrain", int(grid.height.size), assumed=said)
         loaded.append(LoadedSource("terrain", file.path, file.sha256, len(file.data), report))
     return loaded
+
+
+def ground_along(
+    folder: Path,
+    entries: tuple[TerrainEntry, ...],
+    geoid: Uncertain | None,
+    latitude: Floats,
+    longitude: Floats,
+) -> Floats:
+    """Heights of the ground below a path.
+
+    Args:
+        folder: The case folder.
+        entries: The entries of the case file.
+        geoid: Height of the geoid above the ellipsoid, m.
+        latitude: rad, shape (n,).
+        longitude: rad, shape (n,).
+
+    Returns:
+        m above the sea, shape (n,); NaN where no grid reaches, or where one counts from the
+        ellipsoid and the height of the geoid is not known.
+
+    Raises:
+        NeutralPointError: As `load_ground`.
+    """
+    found = np.full(len(latitude), np.nan)
+    for index, entry in enumerate(entries):
+        file = read_source(folder, entry.file, f"case.toml: terrain[{index + 1}].file")
+        grid, _ = _read(file)
+        height = grid.at(latitude, longitude)
+        if grid.datum == "ellipsoid":
+            height = height - (np.nan if geoid is None else geoid.value)
+        found = np.where(np.isfinite(found), found, height)
+    return found
 
 
 def _read(file: SourceFile) -> tuple[Terrain, tuple[str, ...]]:
