@@ -37,7 +37,7 @@ def score_sentence(results: Path | None = None) -> str:
         The sentence.
     """
     s = score(results)
-    where = "from the start of this case" if s["of_this_case"] else "of an invented commuter twin"
+    where = "from the start of this case" if s["of_this_case"] else "of three invented airplanes"
     return (
         f"On {s['cases']} blind simulated flights {where}, made by another flight model, the mean "
         f"log score was {s['mean_log_score']:.2f} nats against {s['prior_log_score']:.2f} without "
@@ -60,7 +60,7 @@ def scores(results: Path | None = None) -> list[Score]:
     where = (
         "Flights from the start of this case."
         if s["of_this_case"]
-        else "Flights of an invented commuter twin at one speed and height, not of this case; the "
+        else "Flights of three invented airplanes from seven steady flights, not of this case; the "
         "command calibrate flies those."
     )
     gained = s["mean_log_score"] - s["prior_log_score"]

@@ -127,7 +127,10 @@ def judge(
     prior = np.full(len(names), 1.0 / len(names))
     runs = log_evidence(network, cases.features)
     given = np.array(
-        [combine(names, prior, temper(runs[:, k])).probability for k in range(len(cases.truth))]
+        [
+            combine(names, prior, temper(names, runs[:, k])).probability
+            for k in range(len(cases.truth))
+        ]
     )
     true = cases.truth
     chance = given[np.arange(true.size), true]
