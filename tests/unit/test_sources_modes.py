@@ -126,6 +126,9 @@ def test_receivers_are_put_on_one_clock():
     apart = track.position.time - clean.position.time
     assert np.abs(apart).max() < 0.5 * 0.005 * 4.5
     assert any("averaged" in s for s in report.assumed)
+    # A third of the messages come from the second clock: so much of its error is common to all.
+    assert 0.2 * 0.5 * offset_95 < track.time_sigma < 0.5 * (offset_95 + 240e-6 * drift_95)
+    assert clean.time_sigma == 0.0
 
 
 def test_swapped_time_stamps_do_not_move_the_airplane():

@@ -29,6 +29,7 @@ TITLES = {
     "tracks": "Track",
     "weather": "Weather",
     "terrain": "Heights of the ground",
+    "clocks": "Clock",
     "events": "Event",
     "prior": "Prior weight",
     "evidence": "Evidence beside the track",
