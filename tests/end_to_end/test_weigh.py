@@ -12,11 +12,11 @@ import pytest
 
 from neutralpoint.cli.entry import run
 from neutralpoint.findings import read_findings
-from neutralpoint.study import run_stage, weighing_flights
-from neutralpoint.study.calibrate import calibrate, place_of_case
+from neutralpoint.study import calibrate, run_stage, weighing_flights
+from neutralpoint.study.calibrate import place_of_case
 from neutralpoint.study.weighing_file import read_weighing, saved_odds
-from neutralpoint.study.weighing_score import score_sentence
 from neutralpoint.weighing.odds import UNLISTED
+from neutralpoint.weighing.simulate import flyable
 
 EVIDENCE = """
 [[prior]]
@@ -182,11 +182,10 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
 
 
 def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
-    """Two chunks; the run ends after the first, a later one finds one whole and one damaged."""
+    """A later run finds one chunk whole and one damaged, which alone is flown again."""
     results = copy / "results"
     before, flown = digest(results), []
     kept = sorted((results / weighing_flights.FOLDER).glob("*.npy"))
-    (results / weighing_flights.FOLDER / "track.npz").unlink()
     assert len(kept) == 2
     kept[0].write_bytes(kept[0].read_bytes()[:-8])
     fly = weighing_flights.fly_job
@@ -198,6 +197,7 @@ def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
     monkeypatch.setattr(weighing_flights, "fly_job", count)
     run_stage(copy, "weighing", lambda step: None, {}, fresh=True)
     assert len(flown) == 1
+    assert kept == sorted((results / weighing_flights.FOLDER).glob("*.npy"))  # named by content
     assert digest(results) == before
 
 
@@ -231,17 +231,31 @@ def test_next_evidence_ranks_by_bits_and_names_the_outcomes(studied, capsys):
     assert "Most telling of low cost" in printed and "mean log score" in printed
 
 
-def test_calibration_of_a_case_is_printed_beside_its_odds(copy, tmp_path):
-    place = place_of_case(copy, lambda step: None)
-    told: list[float] = []
-    found = calibrate(place, tmp_path, lambda text, share: told.append(share), cases=16, flights=12)
-    assert told == sorted(told)
-    assert not (tmp_path / ".calibration").exists()
-    assert found["cases"] >= 8 and np.isfinite(found["mean_log_score"])
-    assert 0.0 <= found["cover_of_90_percent_sets"] <= 1.0
-    assert sum(found["reliability"]["count"]) == found["cases"] * (len(found["by_cause"]) + 1)
-    assert "shipped" not in found["where"]
-    (copy / "results" / "calibration.json").write_text(json.dumps(found), "utf-8")
-    assert f"{found['cases']} blind simulated flights from the start of this case" in (
-        score_sentence(copy / "results")
-    )
+def pretended(job) -> np.ndarray:
+    """Flights that cost nothing: each cause bends the path its own way, from its own time on."""
+    cause, time = job.drawn[3]["index"], 0.5 * np.arange(int(2 * job.flown_for))
+    bend = np.maximum(time - 1.0 - cause[:, None] % 4, 0.0) * (cause[:, None] - 8.0)
+    rows = np.zeros((len(cause), time.size, 11))
+    rows[:, :, 0] = 1.0 + 0.02 * bend  # load factor
+    rows[:, :, 3] = 100.0 + bend  # speed
+    rows[:, :, 5] = 3000.0 - 5.0 * bend  # height
+    rows += 1e-3 * np.sin(job.numbers)[:, None, None]
+    return rows[: job.used]
+
+
+def test_calibration_is_printed_beside_the_odds_of_the_case(copy, monkeypatch, capsys):
+    monkeypatch.setattr(weighing_flights, "fly_job", pretended)
+    monkeypatch.setattr(calibrate, "FLIGHTS", 12)
+    out = copy / "results" / "calibration.json"
+    assert run(["calibrate", str(copy), "--cases", "16", "--out", str(out), "--json"]) == 0
+    printed = json.loads(capsys.readouterr().out)
+    found = json.loads(out.read_text("utf-8"))
+    assert printed["mean_log_score"] == found["mean_log_score"]
+    assert found["where"] == "the start and the data of this case"
+    causes = len(flyable(place_of_case(copy, lambda step: None).airplane)) + 1
+    assert found["cases"] <= 16 and sum(found["reliability"]["count"]) == found["cases"] * causes
+    assert found["mean_log_score"] > found["prior_log_score"]  # these causes are easy to tell
+    assert not (copy / "results" / ".calibration").exists()
+    assert run(["next-evidence", str(copy)]) == 0
+    printed = " ".join(capsys.readouterr().out.split())
+    assert f"On {found['cases']} blind simulated flights from the start of this case" in printed

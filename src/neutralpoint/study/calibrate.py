@@ -150,7 +150,6 @@ def calibrate(
     tell: Callable[[str, float], None],
     *,
     cases: int = CASES,
-    flights: int = FLIGHTS,
     seed: int | None = None,
 ) -> dict:
     """Run blind cases and judge what the method says of them.
@@ -160,7 +159,6 @@ def calibrate(
         results: Folder that finished chunks of flights are kept in until the end.
         tell: Told in words what is being done, and the share that is done.
         cases: About how many; the same number of each cause.
-        flights: Simulated flights of each cause that the method learns from.
         seed: Of the blind cases; None for the place's.
 
     Returns:
@@ -175,7 +173,7 @@ def calibrate(
         tell("Flying blind cases and what they are weighed with", 0.9 * min(done / expected, 1.0))
 
     fly = KeptFlights(results, flown, folder=FOLDER)
-    counts = (flights * len(causes), SPARE * each * len(causes))
+    counts = (FLIGHTS * len(causes), SPARE * each * len(causes))
     fly.expected = sum(-(-count // CHUNK) for count in counts)
     common = {"rng": rng, "duration": place.duration, "fly": fly}
     fitted = place.fitted.draw(rng, counts[0])
@@ -191,7 +189,7 @@ def calibrate(
     fly.forget_all()
     return found | {
         "where": place.where,
-        "flights_of_each_cause": flights,
+        "flights_of_each_cause": FLIGHTS,
         "seed": place.seed if seed is None else seed,
         "program": neutralpoint.__version__,
     }

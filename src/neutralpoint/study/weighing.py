@@ -178,6 +178,26 @@ def stated_weights(case: Case, given: dict[str, float]) -> tuple[Stated, ...]:
     return (*written, *(Stated(c, float(w), "stated with the command") for c, w in given.items()))
 
 
+def prior_of(
+    case: Case, given: dict[str, float]
+) -> tuple[tuple[str, ...], Array, tuple[Stated, ...]]:
+    """Causes that can act on the airplane, and what is believed of them before the track.
+
+    Args:
+        case: The case; its airplane is known.
+        given: Weights by cause that come before those of the case file.
+
+    Returns:
+        Names, the unlisted one last; prior, shape (C,); the weights that were stated.
+
+    Raises:
+        NeutralPointError: `argument-invalid` for a cause that cannot act on the airplane.
+    """
+    names = (*(cause.name for cause in flyable(case.airplane.airplane)), UNLISTED)
+    stated = stated_weights(case, given)
+    return names, equal_prior(names, {entry.cause: entry.weight for entry in stated}), stated
+
+
 def work_out_weighing(
     case: Case,
     motion: KeptMotion,
@@ -208,10 +228,7 @@ def work_out_weighing(
     """
     airplane = moments.airplane.airplane
     causes = flyable(airplane)
-    names = (*(cause.name for cause in causes), UNLISTED)
-    stated = stated_weights(case, weights)
-    prior = equal_prior(names, {entry.cause: entry.weight for entry in stated})
-
+    names, prior, stated = prior_of(case, weights)
     observed, begin = observed_course(motion, moments)
     last = float(observed.time[-1])
     rng = np.random.default_rng([case.document.seed, 5])
