@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import difflib
+import os
 from pathlib import Path
 
 import pytest
+
+from neutralpoint.app.workbench import make_app
 
 API = "/c/hollow/api"
 
@@ -191,6 +194,16 @@ def test_a_damaged_history_reaches_nothing_outside(workbench, served_case, tmp_p
     (served_case.parent.parent / "x").write_text("x")
     assert workbench.post(f"{API}/undo").status_code == 409
     assert (served_case.parent.parent / "x").exists()
+
+
+def test_what_a_killed_server_left_is_removed(served_case):
+    old, fresh = served_case / ".upload-old", served_case / ".upload-fresh"
+    for path in (old, fresh):
+        path.write_bytes(b"half")
+    os.utime(old, (1e9, 1e9))
+    make_app(served_case, hosts=frozenset())
+    assert not old.exists()
+    assert fresh.exists()  # perhaps being sent to another server at this moment
 
 
 def test_source_files_stay_as_they_are(workbench, served_case):

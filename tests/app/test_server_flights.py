@@ -13,6 +13,7 @@ import time
 import numpy as np
 import pytest
 
+from neutralpoint.app import flight_worker
 from neutralpoint.app import flights as module
 from neutralpoint.app.flights import Flights, Superseded
 from neutralpoint.errors import NeutralPointError
@@ -125,6 +126,19 @@ def test_a_changed_case_starts_anew(stand_in, tmp_path):
     held.close()
     with pytest.raises(Superseded):
         held.fly(asked(4))
+
+
+def test_the_flying_process_answers_whatever_happens():
+    def breaks():
+        raise RuntimeError("a fault")
+
+    def refuses():
+        raise NeutralPointError("argument-invalid", "m", where="w", hint="h")
+
+    assert flight_worker.answered({}, refuses)["error"]["code"] == "argument-invalid"
+    told = flight_worker.answered({}, breaks)["error"]
+    assert told["code"] == "program-fault"
+    assert "a fault" in told["message"]
 
 
 def test_the_page_asks_for_flights(stand_in, workbench):

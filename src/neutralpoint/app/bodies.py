@@ -6,6 +6,7 @@ import contextlib
 import json
 import os
 import tempfile
+import time
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,8 @@ from starlette.requests import Request
 
 from neutralpoint.errors import NeutralPointError
 
+UPLOAD = ".upload-"  # what the name of a file begins with while it is being sent
+LEFT_OVER = 3600.0  # s after which one that is still there was left by a server that was killed
 LARGEST_TEXT = 1024 * 1024  # bytes of JSON or TOML
 DEEPEST = 12  # levels of JSON
 
@@ -69,7 +72,7 @@ async def read_file(request: Request, folder: Path, limit: int) -> Path:
             broke off; nothing is left then.
     """
     _announced(request, limit)
-    handle, name = tempfile.mkstemp(prefix=".upload-", dir=folder)
+    handle, name = tempfile.mkstemp(prefix=UPLOAD, dir=folder)
     path, size = Path(name), 0
     try:
         with os.fdopen(handle, "wb") as out:
@@ -90,6 +93,18 @@ async def read_file(request: Request, folder: Path, limit: int) -> Path:
             path.unlink()
         raise
     return path
+
+
+def remove_leftovers(folder: Path) -> None:
+    """Remove uploads that a killed server left half sent.
+
+    Args:
+        folder: Where `read_file` makes its files.
+    """
+    for path in folder.glob(f"{UPLOAD}*"):
+        with contextlib.suppress(OSError):
+            if time.time() - path.stat().st_mtime > LEFT_OVER:
+                path.unlink()
 
 
 def wanted(body: dict[str, Any], key: str, kind: type | tuple[type, ...]) -> Any:

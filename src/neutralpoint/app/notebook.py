@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import neutralpoint
+from neutralpoint.app.bodies import remove_leftovers
 from neutralpoint.app.contents import (
     Digests,
     document_of,
@@ -49,6 +50,7 @@ class Notebook:
         self.name, self.folder, self.results = name, folder, folder / RESULTS
         self.jobs, self.hub = jobs, hub
         self.lock = threading.RLock()
+        remove_leftovers(folder)
         self.shelf = Shelf(self.results)
         self.history = History(folder)
         self.flights = Flights(folder, self._rig_stamp)
