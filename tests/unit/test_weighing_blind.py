@@ -12,7 +12,7 @@ from neutralpoint.weighing import blind
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.features import features, knots
 from neutralpoint.weighing.odds import NOTHING
-from neutralpoint.weighing.weigh import LAPSE
+from neutralpoint.weighing.weigh import NULL_LAPSE
 
 TIME = 0.5 * np.arange(41)
 NAMES = (NOTHING, "spiral", "unlisted")
@@ -62,7 +62,7 @@ def test_the_score_of_a_method_that_knows_nothing_is_that_of_the_prior(monkeypat
 
 
 def test_a_sure_method_that_is_wrong_is_told_so(monkeypatch):
-    """Sure of the first cause: right on half, and on the other half the true one gets the lapse."""
+    """Sure of the first cause: right on half, and on the rest the true one gets the lapse."""
     cases = blind.BlindCases(np.zeros((4, 1)), np.array([0, 0, 1, 1]))
     causes = (SimpleNamespace(name=NOTHING), SimpleNamespace(name="spiral"))
     runs = np.log(np.tile([1.0 - 2e-12, 1e-12, 1e-12], (2, 4, 1)))
@@ -71,7 +71,7 @@ def test_a_sure_method_that_is_wrong_is_told_so(monkeypatch):
     assert found["true_cause_below_1_percent"] == 0.5
     assert found["true_cause_leads"] == 0.5
     low = found["by_cause"]["spiral"]["mean_log_score"]
-    assert low == pytest.approx(np.log(LAPSE / 3.0), abs=1e-6)
+    assert low == pytest.approx(np.log(NULL_LAPSE / 3.0), abs=1e-6)
 
 
 def test_the_other_airplane_is_never_better_known():
