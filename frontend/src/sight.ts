@@ -1,4 +1,6 @@
-// What is out of sight is not drawn until it is seen; printing sees everything.
+// What is out of sight is not drawn until it is seen; a print sees everything.
+
+const every: Sight[] = [];
 
 export class Sight {
   /** Taken as seen until the browser says otherwise. */
@@ -6,6 +8,7 @@ export class Sight {
   private late = false;
 
   constructor(element: Element, private readonly draw: () => void) {
+    every.push(this);
     new IntersectionObserver(
       (entries) => {
         this.seen = entries[entries.length - 1].isIntersecting;
@@ -13,7 +16,6 @@ export class Sight {
       },
       { rootMargin: "200px 0px" },
     ).observe(element);
-    addEventListener("beforeprint", () => this.flush());
   }
 
   /** Draw now, or when it comes into sight. */
@@ -22,9 +24,12 @@ export class Sight {
     if (this.seen) this.flush();
   }
 
-  private flush(): void {
+  flush(): void {
     if (!this.late) return;
     this.late = false;
     this.draw();
   }
 }
+
+/** Draw what is still owed, as before a print. */
+export const drawAll = (): void => every.forEach((sight) => sight.flush());

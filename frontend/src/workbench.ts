@@ -14,6 +14,7 @@ import { MomentsEntry } from "./bench/moments";
 import { MotionEntry } from "./bench/motion";
 import { OddsEntry } from "./bench/odds";
 import { Overlay } from "./bench/overlay";
+import { printable } from "./bench/print";
 import { RawCase } from "./bench/raw";
 import { SettleEntry } from "./bench/settle";
 import { TimeEntry } from "./bench/time";
@@ -66,6 +67,7 @@ async function start(): Promise<void> {
   new CaseForm(bench);
   new RawCase(bench);
   workEntry(bench);
+  printable();
   keepFresh(bench, entries);
   bench.listen();
   // The strip charts come first: they are what the page is opened for.

@@ -220,9 +220,10 @@ def test_a_drag_selects_and_a_click_shows_rows(notebook: Notebook) -> None:
     page.mouse.move(box["x"] + 100, box["y"] + 40)
     lefts = page.evaluate(
         """() => [...document.querySelectorAll('[data-strips=motion] .u-cursor-x')]
-            .map(line => line.style.transform)"""
+            .map(line => new DOMMatrix(line.style.transform).m41)"""
     )
-    assert len(set(lefts)) == 1
+    assert len(lefts) == 13
+    assert max(lefts) - min(lefts) <= 1.0  # px: the library rounds each line by itself
     page.mouse.down()
     page.mouse.move(box["x"] + 200, box["y"] + 40, steps=4)
     page.mouse.up()

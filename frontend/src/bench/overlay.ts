@@ -117,19 +117,22 @@ class Layer {
     pen.lineWidth = 2;
     pen.setLineDash(dashOf(held.number));
     pen.beginPath();
+    const { clientWidth: width, clientHeight: height } = pen.canvas;
     let end: [number, number] | null = null;
     for (let k = 0; k < time.length; k++) {
       if (!Number.isFinite(curve[k])) continue;
-      end = [x(time[k]), y(curve[k])];
-      pen.lineTo(...end);
+      const at: [number, number] = [x(time[k]), y(curve[k])];
+      pen.lineTo(...at);
+      if (at[0] > 0 && at[0] < width - 16 * held.number && at[1] > 14 && at[1] < height - 6) end = at;
     }
     pen.stroke();
     pen.setLineDash([]);
     if (!end) return;
-    const left = Math.min(Math.max(end[0] + 3, 4), pen.canvas.clientWidth - 14);
-    const top = Math.min(Math.max(end[1], 12), pen.canvas.clientHeight - 4);
+    // The number stands at the last point in view, on paper, so that it is read over other curves.
     pen.font = "bold 12px system-ui, sans-serif";
-    pen.fillText(String(held.number), left, top);
+    pen.fillRect(end[0] - 1, end[1] - 11, 12, 13);
+    pen.fillStyle = this.palette.paper;
+    pen.fillText(String(held.number), end[0] + 2, end[1]);
   }
 }
 
