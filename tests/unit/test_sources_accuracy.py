@@ -17,6 +17,7 @@ from neutralpoint.sources.accuracy import (
     position_sigma,
     velocity_sigmas,
 )
+from neutralpoint.sources.assembly import Assembly
 from neutralpoint.track import Observations
 
 ADDRESS = "ABC123"
@@ -71,6 +72,18 @@ def test_what_counts_is_the_ratio_of_the_stated():
     assert nominal(told, 5.0).tolist() == [2.5, 5.0, 7.5]
     assert nominal(replace(plain, sigma=np.full(3, 50.0)), 5.0).tolist() == [5.0, 5.0, 5.0]
     assert told.taken(np.array([2, 0])).sigma.tolist() == [36.0, 12.0]
+
+
+def test_readings_of_another_step_keep_it():
+    """As messages without the Q bit: 100 ft among 25 ft."""
+    assembly = Assembly()
+    for k in range(12):
+        step = 30.48 if k % 4 == 0 else float("nan")
+        assembly.add("pressure_altitude", float(k), 30.48 * k, k, step=step)
+    channel = assembly.channels["pressure_altitude"].observations(7.62)
+    fine, rough = channel.by_step()
+    assert (fine.step, len(fine), rough.step, len(rough)) == (7.62, 9, 30.48, 3)
+    assert channel.taken(np.array([0, 1])).steps.tolist() == [30.48, 7.62]
 
 
 def test_columns_of_categories_reach_the_readings():

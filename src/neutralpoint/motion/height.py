@@ -95,6 +95,6 @@ def in_pressure_altitude(
     height = mean_sea_level_height(grid, weather, altimeter_setting)
     value = np.interp(above_sea, height, grid)
     ratio = float(np.median(height_ratio(value, weather=weather)))
-    steps = None if seen.steps is None else tuple(step / ratio for step in seen.steps)
+    steps = None if seen.steps is None else seen.steps / ratio
     moved = replace(seen, value=value, step=seen.step / ratio, steps=steps)
     return replace(track, pressure_altitude=moved)

@@ -33,6 +33,7 @@ class Readings:
         source: Index of the receiver.
         doubt: Why the reading is doubtful; empty where it is not.
         sigma: Standard deviation that is stated of it; NaN where none is.
+        step: Quantization step of it, SI; NaN where it is that of the channel.
     """
 
     time: list[float] = field(default_factory=list)
@@ -41,6 +42,7 @@ class Readings:
     source: list[int] = field(default_factory=list)
     doubt: list[str] = field(default_factory=list)
     sigma: list[float] = field(default_factory=list)
+    step: list[float] = field(default_factory=list)
 
     def observations(self, step: float | None) -> Observations:
         """The readings in order of time.
@@ -57,6 +59,8 @@ class Readings:
         stated = np.asarray(self.sigma, dtype=np.float64)
         if step is None:
             step = quantization_step(value[:, 0] if value.ndim == 2 else value)
+        own = np.asarray(self.step, dtype=np.float64)
+        own = np.where(np.isfinite(own), own, step)
         return Observations(
             time=time[order],
             value=value,
@@ -65,6 +69,7 @@ class Readings:
             source=np.asarray(self.source, dtype=np.int64)[order],
             suspect=np.asarray([d != "" for d in self.doubt], dtype=bool)[order],
             sigma=stated[order] if np.isfinite(stated).any() else None,
+            steps=own[order] if np.ptp(own) > 0.0 else None,
         )
 
 
@@ -85,6 +90,7 @@ class Assembly:
         source: int = 0,
         doubt: str = "",
         sigma: float = float("nan"),
+        step: float = float("nan"),
     ) -> None:
         """Take one reading; one without a time or a finite value is refused and counted.
 
@@ -96,6 +102,7 @@ class Assembly:
             source: Index of the receiver.
             doubt: Why it is doubtful.
             sigma: Standard deviation that is stated of it.
+            step: Quantization step, where it differs from that of others.
         """
         if not (np.isfinite(time) and np.isfinite(value).all()):
             self.refusals.add(f"{channel.replace('_', ' ')} has no usable time or value", row)
@@ -107,6 +114,7 @@ class Assembly:
         readings.source.append(source)
         readings.doubt.append(doubt)
         readings.sigma.append(sigma)
+        readings.step.append(step)
 
     def doubts(self) -> tuple[Suspicion, ...]:
         """Every reading with a doubt.

@@ -176,6 +176,7 @@ def _take(
     more: str = "",
     *,
     sigma: float = float("nan"),
+    step: float = float("nan"),
 ) -> None:
     found.readings.add(
         channel,
@@ -185,6 +186,7 @@ def _take(
         source=frame.receiver,
         doubt=_doubt(frame, more),
         sigma=sigma,
+        step=step,
     )
 
 
@@ -209,7 +211,8 @@ def _squitters(frames: list[Frame], found: Decoded) -> None:
                 found.readings.refusals.add("the message holds no altitude", frame.row)
                 continue
             found.coarse += not code & 0x10
-            _take(found, "pressure_altitude", frame, altitude * FOOT)
+            step = STEP if code & 0x10 else COARSE
+            _take(found, "pressure_altitude", frame, altitude * FOOT, step=step)
 
 
 def _velocity(frame: Frame, found: Decoded) -> None:
@@ -245,7 +248,8 @@ def _position(frame: Frame, code: int, found: Decoded) -> None:
             _take(found, "geometric_altitude", frame, float(height), sigma=sigma)
     elif said.get("altitude") is not None:
         found.coarse += not frame.bits(41, 52) & 0x10
-        _take(found, "pressure_altitude", frame, said["altitude"] * FOOT)
+        step = STEP if frame.bits(41, 52) & 0x10 else COARSE
+        _take(found, "pressure_altitude", frame, said["altitude"] * FOOT, step=step)
     key = len(found.positions)
     found.frames[key] = frame
     found.positions.append(

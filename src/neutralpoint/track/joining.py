@@ -60,12 +60,12 @@ def _rebased(track: Track, shift: float, index: int) -> Track:
     return replace(track, **channels)
 
 
-def _steps(channels: list[Observations]) -> tuple[float, ...] | None:
-    """Step of each source by its index; None where all are the same."""
-    if len({c.step for c in channels}) < 2:
+def _steps(channels: list[Observations], order: Ints) -> Floats | None:
+    """Step of each reading; None where all are the same."""
+    if len({c.step for c in channels}) < 2 and all(c.steps is None for c in channels):
         return None
-    own = {int(c.source[0]): c.step for c in channels if len(c)}
-    return tuple(own.get(source, 0.0) for source in range(max(own) + 1))
+    every = [np.full(len(c), c.step) if c.steps is None else c.steps for c in channels]
+    return np.concatenate(every)[order]
 
 
 def _stated(channels: list[Observations], order: Ints) -> Floats | None:
@@ -88,7 +88,7 @@ def _merged(channels: list[Observations]) -> Observations | None:
         time=time[order],
         value=np.concatenate([c.value for c in channels])[order],
         step=max(c.step for c in channels),
-        steps=_steps(channels),
+        steps=_steps(channels, order),
         row=np.concatenate([c.row for c in channels])[order],
         source=np.concatenate([c.source for c in channels])[order],
         suspect=np.concatenate([c.suspect for c in channels])[order],

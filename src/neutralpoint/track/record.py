@@ -32,15 +32,15 @@ class Observations:
     Attributes:
         time: Seconds after the track's epoch, shape (n,), never decreasing.
         value: SI or radians, shape (n,); for positions latitude and longitude, shape (n, 2).
-        step: Quantization step in the unit of `value`; 0 where the readings are continuous. Of
-            several sources, the coarsest.
+        step: Quantization step in the unit of `value`; 0 where the readings are continuous; the
+            coarsest, where they differ.
         row: Row of the source file, counted as in the file, shape (n,).
         source: Index of the file or receiver, shape (n,).
         suspect: True where the reading is doubtful; it stays in the record, shape (n,).
         sigma: Standard deviation that the airplane or the tracker states of it, of each axis, m for
             positions and in the unit of `value` otherwise, NaN where it states none, shape (n,);
             None where it never does.
-        steps: Step of each source by its index, where they differ; None where all have `step`.
+        steps: Step of each reading, where they differ, shape (n,); None where all have `step`.
     """
 
     time: Floats
@@ -50,7 +50,7 @@ class Observations:
     source: Ints
     suspect: Flags
     sigma: Floats | None = None
-    steps: tuple[float, ...] | None = None
+    steps: Floats | None = None
 
     def __len__(self) -> int:
         return int(self.time.size)
@@ -63,10 +63,9 @@ class Observations:
         """
         if self.steps is None:
             return (self,)
-        own = np.array(self.steps)[self.source]
         return tuple(
-            replace(self.taken(own == step), step=float(step), steps=None)
-            for step in np.unique(own)
+            replace(self.taken(self.steps == step), step=float(step), steps=None)
+            for step in np.unique(self.steps)
         )
 
     def taken(self, index: Ints | Flags) -> Observations:
@@ -86,6 +85,7 @@ class Observations:
             source=self.source[index],
             suspect=self.suspect[index],
             sigma=None if self.sigma is None else self.sigma[index],
+            steps=None if self.steps is None else self.steps[index],
         )
 
     def marked(self, suspect: Flags) -> Observations:
