@@ -97,6 +97,13 @@ def _show_odds(found: dict) -> None:
         )
     out.print(table)
     out.print(found["prior"])
+    for reading in found["readings"][1:]:
+        chance = reading["probability"]
+        first = max(chance, key=chance.get)
+        null = chance.get("nothing-failed", 0.0)
+        out.print(
+            f"With {reading['prior']}: {first} {chance[first]:.3f}, nothing-failed {null:.3f}."
+        )
     for item in found["evidence"]:
         best = max(zip(item["nats"], found["causes"], strict=True), key=lambda pair: pair[0])
         out.print(f"{item['name']}: {best[0]:+.2f} nats for {best[1]['name']}. {item['caution']}")
