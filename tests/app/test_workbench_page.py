@@ -104,7 +104,7 @@ class Notebook:
 
     def __init__(self, context: Any, address: str) -> None:
         self.page = context.new_page()
-        self.page.set_default_timeout(10_000)
+        self.page.set_default_timeout(30_000)
         self.requests: list[str] = []
         self.complaints: list[str] = []
         self.flights: list[dict[str, Any]] = []
