@@ -26,7 +26,7 @@ def test_a_cause_is_flown_beside_the_motion(case, capsys):
     assert abs(flown["true_airspeed"][:, 0] - flown["motion_true_airspeed"][0]).max() < 5.0
     assert float(abs(flown["pull_to_hold"]).max()) > 10.0
     assert "No blame" in flown.attrs["comment"]
-    printed = capsys.readouterr().out
+    printed = " ".join(capsys.readouterr().out.split())
     assert "First sign" in printed and "70 lb" in printed and "Not for flight" in printed
     assert "does not make it the cause" in printed
 
