@@ -71,22 +71,22 @@ def features(course: Course, at: Array, window: float) -> Array:
     def smooth(values: Array) -> Array:
         return savgol_filter(values, nodes, min(2, nodes - 1), axis=1, mode="interp")
 
-    def at_knots(values: Array) -> Array:
+    def sampled(values: Array) -> Array:
         return smooth(values)[:, index]
 
     lift, bank = course.normal_load_factor, course.bank_angle
     energy = course.altitude + course.true_airspeed**2 / (2.0 * GRAVITY)
     index = np.clip(np.searchsorted(course.time, at), 0, count - 1)
     found = [
-        at_knots(lift * np.cos(bank)),
-        at_knots(lift * np.sin(bank)),
-        at_knots(course.longitudinal_load_factor),
+        sampled(lift * np.cos(bank)),
+        sampled(lift * np.sin(bank)),
+        sampled(course.longitudinal_load_factor),
     ]
     for values in (course.true_airspeed, course.flight_path_angle, energy):
         curve = smooth(values)
         found.append(curve[:, index] - curve[:, :1])
     first = smooth(course.true_airspeed)[:, :1]
-    found.append(at_knots(lift - (course.true_airspeed / first) ** 2))
+    found.append(sampled(lift - (course.true_airspeed / first) ** 2))
     return np.concatenate(found, axis=1)
 
 

@@ -135,7 +135,14 @@ ITEMS: tuple[Item, ...] = (
 
 
 def find_item(key: str) -> Item:
-    """The table of an item by its key; every key of the case file is one of `ITEMS`."""
+    """The table of an item.
+
+    Args:
+        key: One of the keys of `ITEMS`.
+
+    Returns:
+        The item.
+    """
     return next(item for item in ITEMS if item.key == key)
 
 

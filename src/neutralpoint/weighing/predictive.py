@@ -23,7 +23,7 @@ from neutralpoint.weighing.simulate import Fly, fly_drawn, fly_jobs
 
 Floats = NDArray[np.float64]
 
-LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)
+LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)  # the bands of 90 and 50 % and the median
 # Shares of a normal score that are drawn anew in one move, and chances that the airplane's
 # derivatives and the gusts are. All the analyst's.
 MOVES = (0.1, 0.3, 0.7)
