@@ -30,11 +30,15 @@ def test_the_file_of_a_killed_process_locks_nobody_out(tmp_path):
         pass
 
 
+# Of commands that may run beside a study.
+KEPT = (".fly-spiral.nc.new", ".report.html.new")
+
+
 def test_leftovers_of_a_killed_run_go(tmp_path):
-    for name in (".motion.nc.new", ".stage-motion.json.new", "motion.nc", ".fly-spiral.nc.new"):
+    for name in (".motion.nc.new", ".stage-motion.json.new", "motion.nc", *KEPT):
         (tmp_path / name).touch()
     remove_leftovers(tmp_path)
-    assert {path.name for path in tmp_path.iterdir()} == {"motion.nc", ".fly-spiral.nc.new"}
+    assert {path.name for path in tmp_path.iterdir()} == {"motion.nc", *KEPT}
 
 
 @pytest.mark.parametrize("text", ["", "{", '{"stage": "motion"}', "\xff"])

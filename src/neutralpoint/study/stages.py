@@ -31,6 +31,8 @@ from neutralpoint.study.record import Made, Record, file_digest, record_path
 
 Settings = dict[str, Any]
 FINDINGS = "findings.json"
+# Files that commands without a lock write there.
+COMMANDS = (".fly-", ".calibration")
 
 
 @dataclass(frozen=True)
@@ -225,6 +227,7 @@ def remove_leftovers(results: Path) -> None:
     Args:
         results: The results folder; nobody else writes there.
     """
-    for path in results.glob(".*.new"):
-        if not path.name.startswith((".fly-", ".report")):  # commands of their own
-            path.unlink(missing_ok=True)
+    for kind in ("nc", "json"):
+        for path in results.glob(f".*.{kind}.new"):
+            if not path.name.startswith(COMMANDS):
+                path.unlink(missing_ok=True)
