@@ -5,6 +5,8 @@ from __future__ import annotations
 import dataclasses
 from collections import deque
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from functools import partial
 from typing import NamedTuple
 
@@ -25,7 +27,7 @@ MAP_STEP = 0.1
 # Steps between looks at which flights are over.
 CHUNK = 20
 # Flights that run together in one call, so many that they stay in the cache, and calls under way
-# at once: two cores are kept busy. benchmarks/response_map.py.
+# at once, each in a thread: two cores are kept busy. benchmarks/response_map.py.
 LANES, CALLS = 256, 2
 TELL_EVERY = 50  # looks between two tellings
 # Longest flight, s.
@@ -140,6 +142,15 @@ def _first(setting: Setting) -> Watch:
     return jax.tree.map(lambda x: jnp.asarray(x, x.dtype), first_watch(setting))
 
 
+def _take(queue: deque[int], most: int) -> list[int]:
+    """The next flights; other threads take from the same queue."""
+    taken: list[int] = []
+    with suppress(IndexError):
+        while len(taken) < most:
+            taken.append(queue.popleft())
+    return taken
+
+
 class _Lanes:
     """Lanes that run in one call, refilled as their flights end."""
 
@@ -152,12 +163,12 @@ class _Lanes:
 
     def refill(self, rows: NDArray, queue: deque[int]) -> None:
         """Take flights off the queue for idle lanes, and fly on."""
-        idle = np.flatnonzero(self.flight < 0)[: len(queue)]
-        fresh = np.zeros(len(self.flight), bool)
+        idle = np.flatnonzero(self.flight < 0)
+        taken = _take(queue, len(idle))
+        idle, fresh = idle[: len(taken)], np.zeros(len(self.flight), bool)
         if self.rows is None:
             self.rows = np.repeat(rows[:1], len(self.flight), axis=0)
         if len(idle):
-            taken = [queue.popleft() for _ in idle]
             self.flight[idle], fresh[idle] = taken, True
             self.rows = self.rows.copy()  # the call before may still read it
             self.rows[idle] = rows[taken]
@@ -229,16 +240,22 @@ def fly_trials(
 
     begin = _first(setting)
     found = np.full((len(rows), len(Outcome._fields)), np.nan)
-    queue, looks = deque(range(len(rows))), 0
+    queue = deque(range(len(rows)))
+
     groups = [_Lanes(run, begin, lanes) for _ in range(calls)]
-    for group in groups:
+    for group in groups:  # one after the other: the first call compiles
         group.refill(rows, queue)
-    while any(group.result is not None for group in groups):
-        looks += 1
-        if told is not None and looks % TELL_EVERY == 0:
-            told(1.0 - len(queue) / max(len(rows), 1))
-        for group in groups:
-            if group.result is not None:
-                group.collect(found)
-                group.refill(rows, queue)
+
+    def drive(number: int) -> None:
+        """Fly on until the queue is empty; the compiled part lets other threads run."""
+        group, looks = groups[number], 0
+        while group.result is not None:
+            group.collect(found)
+            group.refill(rows, queue)
+            looks += 1
+            if told is not None and number == 0 and looks % TELL_EVERY == 0:
+                told(1.0 - len(queue) / max(len(rows), 1))
+
+    with ThreadPoolExecutor(calls) as pool:
+        list(pool.map(drive, range(calls)))
     return Outcome(*found.T)
