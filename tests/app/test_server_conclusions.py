@@ -49,9 +49,16 @@ def test_odds_follow_the_priors_of_the_page(workbench, weighed):
     for name in ("stabilizer-runaway", "unlisted"):  # Bayes: odds times ten, for one seed exactly
         assert against(other, name) == pytest.approx(10.0 * against(equal, name))
     assert weighed.read_bytes() == before
+    score = {
+        "cases": 9, "mean_log_score": -1.0, "prior_log_score": -2.0,
+        "cover_of_90_percent_sets": 0.9,
+        "true_cause_below_1_percent": 0.0,
+        "reliability": {"stated": [0.2, None], "happened": [0.25, None], "count": [8, 0]},
+    }  # fmt: skip
+    (weighed.parent / "calibration.json").write_text(json.dumps(score))
     found = workbench.post(f"{API}/odds", json={}).json()
+    assert found["reliability"] == [{"predicted": 0.2, "observed": 0.25, "count": 8}]
     assert "blind" in found["score"]
-    assert all(0 <= bin_["observed"] <= 1 and bin_["count"] > 0 for bin_ in found["reliability"])
     for wrong in ({"nothing": 1.0}, {"elevator-jam": 0}, {"elevator-jam": "x"}, [1], 7):
         answer = workbench.post(f"{API}/odds", json={"prior": wrong})
         assert answer.status_code in (400, 422), wrong
@@ -107,6 +114,7 @@ def test_maps_of_time_and_strength(workbench, served_case):
     latest = [row["latest"] for row in found["latest"]]
     assert latest[2] == "soon enough at any time looked at"
     assert latest[3] == "too late even at once"
+    assert found["recoveries"][0]["largest load factor"].startswith("2.00")
     assert found["lessons"] == ["a: b", "c: d"]
     assert found["height"]["value"] == pytest.approx(1000.0)
     assert any("Not for flight" in caution for caution in found["cautions"])

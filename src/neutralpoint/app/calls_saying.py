@@ -40,12 +40,13 @@ def _odds(call: Call) -> Any:
 
 
 def _reliability(found: dict[str, list[float]]) -> list[dict[str, float]]:
-    """How often causes that were given a probability were true: one entry a bin."""
+    """How often causes that were given a probability were true: one entry a bin that was used."""
     return [
         {"predicted": stated, "observed": seen, "count": count}
         for stated, seen, count in zip(
             found.get("stated", ()), found.get("happened", ()), found.get("count", ()), strict=True
         )
+        if count > 0
     ]
 
 

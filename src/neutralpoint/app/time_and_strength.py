@@ -14,14 +14,15 @@ from neutralpoint.app.folders import RESULTS
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS
 from neutralpoint.quantities import FOOT, KNOT, POUND_FORCE
+from neutralpoint.report.display import Shown
 
 FILE = "response.nc"
-# Quantities at the recovery: what it is called, unit shown, its SI value.
+# Quantities at the recovery: what it is called and how it is shown.
 AT_RECOVERY = {
-    "height_lost": ("height lost", "ft", FOOT),
-    "speed_at_lowest": ("equivalent airspeed at the lowest point", "kt", KNOT),
-    "load_factor_highest": ("largest load factor", "g", 1.0),
-    "pull_highest": ("largest column force", "lbf", POUND_FORCE),
+    "height_lost": Shown("height lost", "ft", FOOT, 0),
+    "speed_at_lowest": Shown("equivalent airspeed at the lowest point", "kt", KNOT, 0),
+    "load_factor_highest": Shown("largest load factor", "g", 1.0, 2),
+    "pull_highest": Shown("largest column force", "lbf", POUND_FORCE, 0),
 }
 
 
@@ -155,11 +156,11 @@ def _recovery(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:
     for procedure in _procedures(group):
         one = group.sel(procedure=procedure)
         row: dict[str, Any] = {"cause": cause, "procedure": procedure}
-        for name, (words, unit, factor) in AT_RECOVERY.items():
+        for name, shown in AT_RECOVERY.items():
             low, middle, high = (float(x) for x in one[name].values)
             if not math.isnan(middle):
-                ends = f"{low / factor:.3g} to {high / factor:.3g}"
-                row[words] = f"{middle / factor:.3g} {unit} ({ends})"
+                ends = f"{shown.number(low)} to {shown.number(high)}"
+                row[shown.title] = f"{shown.with_unit(shown.number(middle))} ({ends})"
         row["saved within limits"] = f"{100 * float(one['saved_within_limits']):.0f} %"
         rows.append(row)
     return rows
