@@ -120,6 +120,7 @@ def opened(browser: Any, address: str) -> Any:
     page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
     page.goto(address)
     page.wait_for_selector("html[data-ready=yes]", timeout=300_000)
+    page.locator("#motion").evaluate("entry => entry.scrollIntoView()")
     page.wait_for_timeout(1500)
     return page
 

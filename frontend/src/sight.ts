@@ -14,7 +14,7 @@ export class Sight {
         this.seen = entries[entries.length - 1].isIntersecting;
         if (this.seen) this.flush();
       },
-      { rootMargin: "200px 0px" },
+      { rootMargin: "80px 0px" },
     ).observe(element);
   }
 

@@ -83,6 +83,7 @@ export class StripCharts implements Shown {
   private follow(u: uPlot): void {
     const at = u.cursor.idx;
     if (this.quiet || at === null || at === undefined || at === this.at) return;
+    for (const sight of this.sights) if (!sight.seen) sight.ask();
     this.show(at);
   }
 

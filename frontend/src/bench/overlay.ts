@@ -76,6 +76,7 @@ class Layer {
     for (const panel of charts.strips.panels) {
       const canvas = document.createElement("canvas");
       canvas.setAttribute("aria-hidden", "true");
+      canvas.width = 0;
       charts.charts.plot(panel.key)!.over.append(canvas);
       this.canvases.set(panel.key, canvas);
     }
@@ -89,10 +90,13 @@ class Layer {
 
   private panel(key: string): void {
     const canvas = this.canvases.get(key)!;
+    if (this.shown.size === 0) {
+      if (canvas.width > 0) canvas.width = 0;
+      return;
+    }
     const plot = this.charts.charts.plot(key)!;
     const [width, height] = [plot.over.clientWidth, plot.over.clientHeight];
     const size = [Math.round(width * devicePixelRatio), Math.round(height * devicePixelRatio)];
-    if (this.shown.size === 0 && canvas.width !== size[0]) return;
     [canvas.width, canvas.height] = size;
     canvas.style.width = `${width}px`;
     canvas.style.height = `${height}px`;
