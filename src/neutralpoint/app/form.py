@@ -26,7 +26,9 @@ from neutralpoint.app.replies import FieldErrors
 TITLES = {
     "airplane": "Airplane",
     "analysis": "What the analyst settled",
+    "response": "Reaction and height, for time and strength",
     "tracks": "Track",
+    "clocks": "Clock of a source",
     "weather": "Weather",
     "terrain": "Heights of the ground",
     "clocks": "Clock",
