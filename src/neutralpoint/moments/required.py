@@ -257,7 +257,9 @@ def required_moment(
     powers at constant lift as in their section 2.4, the free elevator as in their section 2.7;
     force from `dynamics.column`, friction left out.
     Valid: wings near level or turning steadily, below the stall.
-    Checked against: tests/recovery/test_moments.py (the flight model flown forwards).
+    Checked against: tests/recovery/test_moments.py (the flight model flown forwards),
+    tests/against/test_moments_published.py (a published set in closed form),
+    tests/recovery/test_moments_recorded.py (recorded elevator and stick force).
     """
     inputs = make_inputs(airplane, flap=configuration.flap, gear=configuration.gear)
     inverse = _invert(airplane, flight, inputs, window)
@@ -327,6 +329,8 @@ def _setting(
 ) -> Array:
     """Trim angle that holds the trimmed flight with the column free, path by path."""
     surface = power.tab if airplane.trim_drive.kind == "tab" else power.stabilizer
+    if not airplane.pitch_control.reversible:  # the elevator does not float
+        return (inverse.moment / surface)[:, trimmed].mean(axis=1)
     CL, _, _ = aerodynamics.lift_and_moment(airplane, inverse.flow, inputs)
     pull = column_pull(airplane, inverse.flow, inputs, CL)
     floating = power.elevator * np.asarray(pull.at(0.0, inverse.alpha_rate)) / power.pull
