@@ -1,0 +1,151 @@
+"""What is kept and said of time and strength: shares with their errors, open ends, cautions."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from neutralpoint.explanations import CAUSES, Prior
+from neutralpoint.response import REACTION, REACTION_SOURCE, REGULATORY_DELAYS, Outcome
+from neutralpoint.study.motion_file import store_tree
+from neutralpoint.study.response import (
+    DELAY,
+    RATE,
+    Answered,
+    Force,
+    Reaction,
+    Responses,
+    chosen_causes,
+    stated_reaction,
+)
+from neutralpoint.study.response_file import latest_quantiles, moment, read_summary, response_tree
+from neutralpoint.study.response_findings import response_section
+
+PROCEDURES = ("only pull", "latch", "lesson: sound of trim")
+PILOTS = 8
+
+
+def outcome(*shape, share):
+    """Flights of which a share is saved, every one losing 100 m."""
+    whole = np.full(shape, 1.0)
+    recovered = np.where(np.arange(shape[-1]) < share * shape[-1], 20.0, np.inf) * whole
+    pressure = 0.5 * 1.225 * 100.0**2  # of 100 m/s equivalent
+    return Outcome(
+        100.0 * whole,
+        pressure * whole,
+        1.5 * whole,
+        pressure * whole,
+        1.5 * whole,
+        0.5 * whole,
+        300.0 * whole,
+        recovered,
+    )
+
+
+@pytest.fixture(scope="module")
+def found(commuter):
+    count = len(PROCEDURES)
+    latest = np.array([[np.nan] * 8, [-1.0] * 3 + [4.0] * 4 + [np.inf], [np.inf] * 8])
+    time = np.linspace(-1.0, 19.0, 41)
+    answered = Answered(
+        cause=CAUSES["stabilizer-runaway"],
+        procedures=PROCEDURES,
+        lessons=PROCEDURES[2:],
+        reference="latch",
+        over_height=outcome(count, len(DELAY), PILOTS, share=0.5),
+        over_rate=outcome(count, len(RATE), len(DELAY), 4, share=0.25),
+        stated=outcome(count, PILOTS, share=0.5),
+        regulatory=outcome(count, len(REGULATORY_DELAYS), PILOTS, share=1.0),
+        latest=latest,
+        force=Force(time, 30.0 * time, 0.0 * time, 0.0 * time + 1.0),
+    )
+    return Responses(
+        setting=SimpleNamespace(airplane=commuter),
+        begin=10.0,
+        height=500.0,
+        stated_height=False,
+        level=np.array([50.0, 500.0]),
+        reaction=Reaction(REACTION, REACTION_SOURCE),
+        answered=(answered,),
+        left_out=(("Spiral", "No reason."),),
+    )
+
+
+@pytest.fixture(scope="module")
+def saved_file(found, tmp_path_factory):
+    path = tmp_path_factory.mktemp("response") / "response.nc"
+    case = SimpleNamespace(document=SimpleNamespace(title="An invented case"))
+    store_tree(path, response_tree(found, case))
+    return path
+
+
+def test_the_file_describes_itself(saved_file, repository):
+    with xr.open_datatree(saved_file, engine="h5netcdf") as tree:
+        group = tree["stabilizer-runaway"].to_dataset().load()
+        about = dict(tree.attrs)
+    for name, variable in group.data_vars.items():
+        assert variable.attrs["long_name"] and variable.attrs["units"], name
+    page = (repository / "docs" / "reference" / "result-files.md").read_text("utf-8")
+    kept = {str(name).removesuffix("_low").removesuffix("_high") for name in group.data_vars}
+    assert all(f"`{name}`" in page for name in kept)
+    shares = [name for name in group if str(name).startswith("saved_")]
+    assert all(f"{name}_low" in group for name in shares if not name.endswith(("_low", "_high")))
+    assert (group["saved_over_height"].sel(level=50.0) == 0.0).all()  # 100 m are lost
+    assert (group["saved_over_height"].sel(level=500.0) == 0.5).all()
+    assert group["saved_over_rate"].dims == ("procedure", "delay", "rate")
+    assert (group["saved_over_rate"] == 0.25).all()
+    assert group["speed_at_lowest"].sel(share_of_pilots=0.5).values == pytest.approx(100.0)
+    assert about["reaction_source"] == REACTION_SOURCE
+    assert "never what a pilot did" in about["comment"] and "never blame" in about["comment"]
+
+
+def test_the_summary_says_the_open_ends_in_words(saved_file):
+    rows = {row["procedure"]: row for row in read_summary(saved_file)["rows"]}
+    assert [rows[name]["latest"] for name in PROCEDURES] == [
+        "nothing is begun",
+        "4.0 s",
+        "over 30 s",
+    ]
+    assert rows["latch"]["low"] < 0.5 < rows["latch"]["high"]
+    assert moment(-1.0) == "never"
+
+
+def test_quantiles_keep_open_ends(found):
+    middle = latest_quantiles(found.answered[0].latest)
+    assert middle[1].tolist() == [-1.0, 4.0, np.inf]
+
+
+def test_the_section_says_what_it_rests_on(found):
+    section = response_section(found)
+    assert section.stage == "response"
+    assert any("No blame" in caution for caution in section.cautions)
+    said = " ".join(s.text for s in section.statements)
+    assert "a default: the case states none" in said and REACTION_SOURCE in said
+    assert "95 % sampling error" in said and "Not worked out: Spiral" in said
+    assert all(s.basis for s in section.statements)
+    assert any("never what a pilot did" in s.caution for s in section.statements)
+    lessons = next(t for t in section.tables if t.caption.startswith("Lessons for design"))
+    assert lessons.rows[0][3] == "+0 +- 20 points"  # 1.96 / 10
+    force = next(t for t in section.tables if t.caption.startswith("Column force"))
+    assert force.rows[0][2].startswith("+150 N (+34 lb)")
+
+
+def test_the_case_states_the_reaction(commuter):
+    entry = SimpleNamespace(
+        reaction=SimpleNamespace(value=2.5), reaction_spread=0.3, reaction_source="own trials"
+    )
+    stated = stated_reaction(SimpleNamespace(document=SimpleNamespace(response=entry)))
+    assert stated == Reaction(Prior("lognormal", 2.5, 0.3), "own trials")
+
+
+def test_causes_that_cannot_are_left_out_unless_named(commuter):
+    case = SimpleNamespace(airplane=SimpleNamespace(airplane=commuter))
+    verdicts = [SimpleNamespace(family="wing stall", word="cannot")]
+    chosen, left_out = chosen_causes(case, verdicts, ())
+    assert "wing-stall" not in {c.name for c in chosen}
+    assert {"Wing stall", "Trim tab runaway", "Power loss, all engines"} <= dict(left_out).keys()
+    named, _ = chosen_causes(case, verdicts, ("wing-stall",))
+    assert [c.name for c in named] == ["wing-stall"]
