@@ -126,6 +126,7 @@ export class Columns {
     try {
       await write("PUT", "columns", { body: Object.fromEntries(used), asked: { name } });
       announce(`The columns of ${name} are saved in the case file.`);
+      this.place.hidden = true;
       await this.bench.load();
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;

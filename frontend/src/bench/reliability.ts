@@ -26,7 +26,8 @@ function frame(): SVGElement[] {
 }
 
 /** Diagram with the same numbers as a table beside it; nothing where nothing was measured. */
-export function reliabilityDiagram(bins: Odds["reliability"]): HTMLElement | null {
+export function reliabilityDiagram(given: Odds["reliability"]): HTMLElement | null {
+  const bins = given.filter((bin) => bin.count > 0 && typeof bin.predicted === "number" && typeof bin.observed === "number");
   if (bins.length === 0) return null;
   const points = bins.map((bin) => {
     const error = 2 * Math.sqrt((bin.observed * (1 - bin.observed) + 0.25 / bin.count) / bin.count);

@@ -114,8 +114,16 @@ export class SpaceView {
 
   private ground(): number {
     const { ground } = this.space;
-    if (ground === null) return -Infinity;
-    return typeof ground === "number" ? ground : Math.min(...ground.filter(Number.isFinite));
+    if (ground === null || typeof ground === "number") return ground ?? -Infinity;
+    const known = ground.subarray(this.first, this.last + 1).filter(Number.isFinite);
+    return known.length ? Math.min(...known) : -Infinity;
+  }
+
+  /** Height of the ground below a point of the path; the ground plane where it is not known. */
+  private below(k: number): number {
+    const { ground } = this.space;
+    const known = ground instanceof Float32Array ? ground[k] : NaN;
+    return Number.isFinite(known) ? Math.max(known, this.box[0][2]) : this.box[0][2];
   }
 
   moved(time: number): void {
@@ -191,7 +199,7 @@ export class SpaceView {
     this.told.textContent =
       `Seen towards ${printed(course, 0)}\u00b0 true, ${printed(this.tilt / DEGREE, 0)}\u00b0 from above; ` +
       `heights drawn ${printed(this.lift, 1)} times as large as distances. ` +
-      "The band is the 90 % of the height; the grey line is the path on the ground plane.";
+      `The band is the 90 % of the height; the grey line lies on ${this.space.ground === null ? "a plane below the path, the ground is not known" : "the ground"}.`;
   }
 
   private stroke(pen: CanvasRenderingContext2D, points: Point[]): void {
@@ -266,7 +274,7 @@ export class SpaceView {
     for (let k = this.first; k <= this.last; k++) path.push([x[k], y[k], z[k]]);
     pen.strokeStyle = this.palette.hatch;
     pen.lineWidth = 1;
-    this.stroke(pen, path.map(([px, py]) => [px, py, this.box[0][2]]));
+    this.stroke(pen, path.map(([px, py], k) => [px, py, this.below(this.first + k)]));
     pen.strokeStyle = this.palette.inks[0];
     pen.lineWidth = 1.9;
     this.stroke(pen, path);
@@ -284,7 +292,7 @@ export class SpaceView {
       const top = this.place([x[at], y[at], z[at]]);
       pen.strokeStyle = this.palette.hatch;
       pen.lineWidth = 0.8;
-      this.stroke(pen, [[x[at], y[at], this.box[0][2]], [x[at], y[at], z[at]]]);
+      this.stroke(pen, [[x[at], y[at], this.below(at)], [x[at], y[at], z[at]]]);
       pen.fillStyle = this.palette.inks[0];
       pen.beginPath();
       pen.arc(top[0], top[1], 3, 0, 2 * Math.PI);
