@@ -28,7 +28,6 @@ TITLES = {
     "analysis": "What the analyst settled",
     "response": "Reaction and height, for time and strength",
     "tracks": "Track",
-    "clocks": "Clock of a source",
     "weather": "Weather",
     "terrain": "Heights of the ground",
     "clocks": "Clock",
