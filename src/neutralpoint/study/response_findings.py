@@ -33,6 +33,7 @@ CAUTIONS = [
 RULES = (
     "1, 1.5 and 3 s are settings that rules and test practice use; they are never what a pilot did."
 )
+OTHERS = f"Shown: nothing done, the first procedure, what saves most; the rest in {RESPONSE_FILE}."
 FORCE_TIMES = (5.0, 10.0, 15.0)  # s after the fault began, rows of the table
 SHORT_TERM = 75.0 * POUND_FORCE  # 14 CFR 23.143(c) and 25.143(d), two hands, short term
 
@@ -150,18 +151,28 @@ def _left_out(of: Responses) -> list[Statement]:
     ]
 
 
+def _shown(found: Answered, of: Responses) -> list[tuple[int, str]]:
+    """Rows of the tables: nothing done, the reference, and what saves most; the file has all."""
+    share = np.asarray(saved(found.stated, of.height)).mean(axis=-1)
+    own = len(found.procedures) - len(found.lessons)
+    rows = {0, found.procedures.index(found.reference), int(np.argmax(share[:own]))}
+    return [(number, found.procedures[number]) for number in sorted(rows)]
+
+
 def _latest_table(of: Responses) -> Table:
     rows = []
     for found in of.answered:
         middle = latest_quantiles(found.latest)
-        for name, row, each in zip(found.procedures, middle, found.latest, strict=True):
+        for number, name in _shown(found, of):
+            each = found.latest[number]
             if not np.isnan(each).any():
-                rows.append([found.cause.title, name, *map(moment, row), _share(each < 0.0)])
+                words = map(moment, middle[number])
+                rows.append([found.cause.title, name, *words, _share(each < 0.0)])
     return Table(
         caption="Latest moment after the fault began at which the procedure could still begin: "
         "for one pilot and fault in twenty it is earlier than the first figure, for half than the "
         "second, for one in twenty later than the third. Last: share for whom even at once is too "
-        "late, with 95 % sampling error.",
+        f"late, with 95 % sampling error. {OTHERS}",
         kind="inferred",
         columns=["had it been", "what is done", "5 %", "half", "95 %", "even at once too late"],
         rows=rows,
@@ -174,14 +185,14 @@ def _rules_table(of: Responses) -> Table:
         share = saved_over_height(found.regulatory, np.array([of.height]))[..., 0]
         count = found.regulatory.height_lost.shape[-1]
         low, high = share_interval(share, count)
-        for number, name in enumerate(found.procedures):
+        for number, name in _shown(found, of):
             cells = [
                 f"{_percent(s)} ({_percent(a)} to {_percent(b)})"
                 for s, a, b in zip(share[number], low[number], high[number], strict=True)
             ]
             rows.append([found.cause.title, name, *cells])
     return Table(
-        caption=f"Share that ends above the ground, by the delay of rules. {RULES}",
+        caption=f"Share that ends above the ground, by the delay of rules. {RULES} {OTHERS}",
         kind="inferred",
         columns=["had it been", "what is done", *(f"{d:g} s" for d in REGULATORY_DELAYS)],
         rows=rows,
@@ -204,7 +215,7 @@ def _recovery_table(of: Responses) -> Table:
         lost = over_pilots(outcome.height_lost, kept)
         speed = over_pilots(equivalent_speed(outcome.lowest_pressure), kept)
         load = over_pilots(outcome.load_factor_high, kept)
-        for number, name in enumerate(found.procedures):
+        for number, name in _shown(found, of):
             rows.append(
                 [
                     found.cause.title,
@@ -219,7 +230,8 @@ def _recovery_table(of: Responses) -> Table:
     return Table(
         caption="At the stated reaction: share that ends above the ground, share that does so "
         "within the airplane's limits, and of those saved the height lost (m), the equivalent "
-        "airspeed at the lowest point (kt) and the largest load factor, median and 90 % of pilots.",
+        "airspeed at the lowest point (kt) and the largest load factor, median and 90 % of pilots. "
+        f"{OTHERS}",
         kind="inferred",
         columns=[
             "had it been",
