@@ -125,16 +125,16 @@ def _of_cause(found: Answered, of: Responses) -> list[Statement]:
 def _first(force: Force, level: float) -> str:
     past = np.flatnonzero(np.abs(force.pull) > level)
     if not len(past):
-        return "not"
-    return f"after {max(float(force.time[past[0]]), 0.0):.0f} s"
+        return "never take"
+    return f"take, from {max(float(force.time[past[0]]), 0.0):.0f} s on,"
 
 
 def _force_statement(found: Answered, force: Force) -> Statement:
     return Statement(
         kind="inferred",
-        text=f"{found.cause.title}, middling, with nobody at the column: holding on would take "
-        f"more than {SHORT_TERM:.0f} N (75 lb, the short-term limit of rules with two hands) "
-        f"{_first(force, SHORT_TERM)} of the first {force.time[-1]:.0f} s.",
+        text=f"{found.cause.title}, middling, with nobody at the column: within "
+        f"{force.time[-1]:.0f} s holding on would {_first(force, SHORT_TERM)} more than "
+        f"{SHORT_TERM:.0f} N (75 lb, the short-term limit of rules with two hands).",
         basis=_basis(found, "pull_to_hold"),
         caution="Unaccelerated flight at the speed and trim of each moment; a recovery takes more.",
     )
