@@ -11,8 +11,8 @@ import pytest
 
 from neutralpoint.airplane.model import StopDevice, TrimDrive
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.explanations.pilot import Pilot, Seen, first_mind, strength_now
 from neutralpoint.explanations.crew import Crew, crew_at, trim_speed
+from neutralpoint.explanations.pilot import Pilot, Seen, first_mind, strength_now
 from neutralpoint.explanations.procedure import Action, procedures_of, timetable
 from neutralpoint.explanations.strength import (
     POPULATION,
