@@ -99,10 +99,10 @@ def _show_odds(found: dict) -> None:
     out.print(found["prior"])
     for reading in found["readings"][1:]:
         chance = reading["probability"]
-        first = max(chance, key=chance.get)
-        null = chance.get("nothing-failed", 0.0)
+        null = chance.pop("nothing-failed", 0.0)
+        fault = max(chance, key=chance.get)
         out.print(
-            f"With {reading['prior']}: {first} {chance[first]:.3f}, nothing-failed {null:.3f}."
+            f"With {reading['prior']}: nothing-failed {null:.3f}, {fault} {chance[fault]:.3f}."
         )
     for item in found["evidence"]:
         best = max(zip(item["nats"], found["causes"], strict=True), key=lambda pair: pair[0])

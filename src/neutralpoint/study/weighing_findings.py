@@ -8,7 +8,16 @@ import numpy as np
 
 from neutralpoint.airplane.model import TrimDrive
 from neutralpoint.explanations import CAUSES
-from neutralpoint.findings import Limit, Odds, Panel, Section, Statement, Table, said_likelihood
+from neutralpoint.findings import (
+    Limit,
+    Odds,
+    Panel,
+    Section,
+    Statement,
+    Table,
+    printed_probability,
+    said_likelihood,
+)
 from neutralpoint.quantities import DEGREE
 from neutralpoint.study.next_evidence import settling_section
 from neutralpoint.study.weighing import Weighing
@@ -33,6 +42,7 @@ QUICK = (
 SHOWN = 0.02  # causes below this probability get no row of parameters; they stay in the file
 CLEAR = 0.95  # share of flights with a trace above which nothing is said of it
 SHOWN_READINGS = 5  # causes whose probability is shown under other priors
+FOUR = 4  # priors that the odds are read under where an ordinary flight is among the causes
 POOR = 3.0  # standard deviations by which even the best flight misses, that are pointed out
 
 
@@ -60,6 +70,7 @@ def weighing_sections(found: Weighing, drive: TrimDrive, results: Path) -> tuple
         cautions=[CAUTION] if found.full else [CAUTION, QUICK],
         statements=[
             *_leading(found, rows),
+            *_ordinary(saved),
             *_twin(found, rows),
             *_unlisted(rows),
             *_traces(rows),
@@ -92,6 +103,24 @@ def _leading(found: Weighing, rows: list[dict]) -> list[Statement]:
     ]
 
 
+def _ordinary(saved: dict) -> list[Statement]:
+    """Whether it hangs on the prior that anything failed at all."""
+    null = [reading["probability"].get(NOTHING, 0.0) for reading in saved["readings"]]
+    if len(null) < FOUR or null[0] > 0.5 or max(null) < 0.5:
+        return []
+    told = ", ".join(
+        f"{printed_probability(chance)} with {reading['prior']}"
+        for reading, chance in zip(saved["readings"][1:], null[1:], strict=True)
+    )
+    return [
+        _inferred(
+            f"Whether anything failed hangs on the prior here: that nothing failed is {told}.",
+            "Equal weights of the causes are for a flight of which it is known that something "
+            "failed.",
+        )
+    ]
+
+
 def _factor_words(first: dict, second: dict) -> str:
     gap = first["log_evidence"] - second["log_evidence"]
     word = bayes_factor_words(gap)
@@ -99,7 +128,7 @@ def _factor_words(first: dict, second: dict) -> str:
 
 
 def _title(row: dict) -> str:
-    title = row["title"]
+    title = row["title"].split(":")[0]
     return title[:1].lower() + title[1:]
 
 
