@@ -16,6 +16,8 @@ type Watcher = (state: State) => void;
 
 export class Bench {
   state: State | null = null;
+  /** Revisions of the case file that this page itself has made. */
+  private readonly own = new Set<string>();
   private readonly watchers: Watcher[] = [];
   private readonly jobWatchers: ((jobs: Job[]) => void)[] = [];
 
@@ -24,6 +26,15 @@ export class Bench {
     this.watchers.forEach((watch) => watch(this.state!));
     this.jobWatchers.forEach((watch) => watch(this.state!.jobs));
     return this.state;
+  }
+
+  /** Note what a write of this page has made of the case file. */
+  made({ revision }: { revision?: string }): void {
+    if (revision) this.own.add(revision);
+  }
+
+  isOwn(revision: string): boolean {
+    return this.own.has(revision);
   }
 
   onState(watch: Watcher): void {

@@ -114,7 +114,9 @@ export class Columns {
       const entry = form.addable?.find(({ path }) => path.replace(/\[\d+\]$/, "") === array);
       if (!entry) return;
       const values = { [`${entry.path}.kind`]: kind, [`${entry.path}.file`]: name };
-      const done = await this.bench.attempt(() => write("PUT", "form", { body: { revision: form.revision, values } }));
+      const done = await this.bench.attempt(async () => {
+        this.bench.made(await write("PUT", "form", { body: { revision: form.revision, values } }));
+      });
       if (done) announce(`${name} is in the case as ${words(kind)}; what else is known of it goes into the form.`);
       await this.bench.load();
     });
@@ -124,7 +126,7 @@ export class Columns {
     const used = this.rows.map((row) => [row.column.name, row.value]);
     this.rows.forEach((row) => row.refuse(""));
     try {
-      await write("PUT", "columns", { body: Object.fromEntries(used), asked: { name } });
+      this.bench.made(await write("PUT", "columns", { body: Object.fromEntries(used), asked: { name } }));
       announce(`The columns of ${name} are saved in the case file.`);
       this.place.hidden = true;
       await this.bench.load();

@@ -10,7 +10,7 @@ export class CaseForm {
   private readonly root = part<HTMLFormElement>("form");
   private groups: FieldGroup[] = [];
   private revision = "";
-  private reading = false;
+  private last: Promise<unknown> = Promise.resolve();
   private readonly said = el("span", { role: "status" });
   private readonly conflict = el("div", { class: "conflict", role: "alert" });
   private readonly fresh = el("div");
@@ -19,7 +19,7 @@ export class CaseForm {
     this.conflict.hidden = true;
     this.root.addEventListener("submit", (event) => {
       event.preventDefault();
-      void this.save();
+      void this.inTurn(() => this.save());
     });
     for (const told of ["input", "change"]) this.root.addEventListener(told, () => this.count());
     bench.onState((state) => void this.news(state.revision));
@@ -34,23 +34,34 @@ export class CaseForm {
 
   /** The file has changed: read it again, unless something typed here would be lost. */
   private async news(revision: string): Promise<void> {
-    if (revision === this.revision || this.reading || this.values.length) return;
-    await this.read(true);
+    await this.inTurn(async () => {
+      if (revision === this.revision) return;
+      if (this.values.length && !this.bench.isOwn(revision)) return;
+      await this.read(true);
+    });
   }
 
-  /** Read the form anew; when it was not asked for, what was begun meanwhile is left alone. */
+  /** Readings and savings follow one another: none draws over what another has just said. */
+  private inTurn(act: () => Promise<void>): Promise<void> {
+    const next = this.last.then(act);
+    this.last = next.catch(() => undefined);
+    return next;
+  }
+
+  /** Read the form anew. Not asked for, it leaves alone what was begun meanwhile, unless it was this
+   * page that changed the case: then what was typed stays on top. */
   private async read(unasked = false): Promise<void> {
-    this.reading = true;
     try {
       const form = await get<Form>("form");
-      if (unasked && this.values.length) return;
-      this.revision = form.revision ?? this.bench.state?.revision ?? "";
+      const typed = Object.fromEntries(unasked ? this.values : []);
+      const revision = form.revision ?? this.bench.state?.revision ?? "";
+      if (Object.keys(typed).length && !this.bench.isOwn(revision)) return;
+      this.revision = revision;
       this.draw(form);
+      this.retype(typed);
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       fill(this.root, el("p", { class: "refused" }, problem.said));
-    } finally {
-      this.reading = false;
     }
   }
 
@@ -83,7 +94,7 @@ export class CaseForm {
     this.said.textContent = changed ? `${changed} ${changed === 1 ? "change" : "changes"} not saved yet.` : "";
   }
 
-  private async save(): Promise<void> {
+  private async save(again = false): Promise<void> {
     const values = Object.fromEntries(this.values);
     if (Object.keys(values).length === 0) {
       this.said.textContent = "Nothing was changed.";
@@ -91,7 +102,7 @@ export class CaseForm {
     }
     this.entries.forEach((entry) => entry.refuse(""));
     try {
-      await write("PUT", "form", { body: { revision: this.revision, values } });
+      this.bench.made(await write("PUT", "form", { body: { revision: this.revision, values } }));
       const later = this.values.filter(([path, value]) => values[path] !== value);
       await this.read();
       this.retype(Object.fromEntries(later));
@@ -99,8 +110,11 @@ export class CaseForm {
       await this.bench.load();
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
-      if (problem.status === 409) this.clash(values);
-      else this.refuse(problem);
+      if (problem.status !== 409) return this.refuse(problem);
+      // This page itself may have changed the case, such as by its columns: then nobody clashes.
+      if (again || !this.bench.isOwn((await this.bench.load()).revision)) return this.clash(values);
+      await this.read(true);
+      await this.save(true);
     }
   }
 

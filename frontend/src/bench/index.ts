@@ -43,7 +43,7 @@ export class Index {
   }
 
   private async step(act: string): Promise<void> {
-    const done = await this.bench.attempt(() => write("POST", act));
+    const done = await this.bench.attempt(async () => this.bench.made(await write("POST", act)));
     if (done) announce(act === "undo" ? "Undone." : "Done again.");
     await this.bench.load();
   }

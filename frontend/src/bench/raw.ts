@@ -33,6 +33,7 @@ export class RawCase {
       const { revision } = await write<{ revision: string }>("PUT", "case.toml", { raw: this.text.value, asked });
       this.saved = this.text.value;
       this.revision = revision;
+      this.bench.made({ revision });
       this.show("Saved.");
       await this.bench.load();
     } catch (problem) {
