@@ -181,7 +181,8 @@ def main() -> int:
             first[text] = digests(case / "results")
         stages = [*times]
         tally, text = Tally(), texts[1]
-        for number in range(1, options.kills + 1):
+        number = 0
+        while number < options.kills:
             stage = stages[rng.integers(len(stages) - 1)]
             length = times[stages[stages.index(stage) + 1]] - times[stage]
             chance = rng.random()
@@ -194,12 +195,13 @@ def main() -> int:
                 (case / "results" / f"stage-{stage}.json").unlink(missing_ok=True)
             before = {p.name: digest(p) for p in case.iterdir() if p.is_file()}
             running = runner.kill(stage, rng.uniform(0.0, 1.05) * length)
+            number += running
             word = f"killed in: {stage}" if running else "the study had ended before"
             tally.seen[word] += 1
             tally.seen["a half-written file was left"] += any((case / "results").glob(".*.new"))
             tally.seen["findings were there"] += (case / "results" / "findings.json").exists()
             tally.wrong += faults(case, before)
-            if number % BETWEEN == 0 or number == options.kills:
+            if running and (number % BETWEEN == 0 or number == options.kills):
                 code, _ = runner.through()
                 tally.through += 1
                 last = digests(case / "results")
