@@ -29,7 +29,7 @@ function keepFresh(bench: Bench, entries: Entry[]): void {
     const busy = jobs.some(going);
     const fresh = (Object.keys(stages) as Stage[]).filter((stage) => {
       const { ready, made } = stages[stage]!;
-      const mark = `${ready} ${made}`;
+      const mark = String(made);
       // While work goes on, files of a stage may be half there.
       if (shown.get(stage) === mark || (busy && !ready && !first)) return false;
       shown.set(stage, mark);

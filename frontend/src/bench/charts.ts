@@ -20,6 +20,8 @@ export interface Wanted {
   moved?: (at: number, strips: Strips) => void;
   zoomed?: (from: number, to: number) => void;
   rows?: (time: number) => void;
+  /** The stretch to begin with, where it is not the whole record. */
+  view?: [number, number];
   /** Only the acts that are wanted beside other things. */
   brief?: boolean;
 }
@@ -58,6 +60,7 @@ export class TimeCharts {
     const { time } = this.wanted.cursor;
     if (Number.isFinite(time)) this.take(time);
     else this.charts.moveTo(0);
+    if (this.wanted.view) this.charts.zoom(...this.wanted.view);
     this.say();
   }
 

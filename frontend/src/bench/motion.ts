@@ -69,6 +69,8 @@ export class MotionEntry implements Entry {
 
   private draw(figure: MotionFigure): void {
     const { strips, palette } = figure;
+    // Results made again come into the stretch that was in view.
+    const before = this.charts?.strips.start === strips.start ? this.charts.charts.view : undefined;
     if (this.charts) this.overlay.release(this.charts);
     part("motion-views").hidden = !figure.views?.length;
     this.charts = new TimeCharts(part("motion-strips"), {
@@ -77,6 +79,7 @@ export class MotionEntry implements Entry {
       strips,
       palette,
       cursor: this.cursor,
+      view: before,
       detail: (from, to) => this.detail(from, to),
       moved: (at, drawn) => this.moved(drawn.time[at]),
       zoomed: (from, to) => this.zoomed(from, to),
