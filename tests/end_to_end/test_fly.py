@@ -7,7 +7,11 @@ import shutil
 import pytest
 import xarray as xr
 
+from neutralpoint.case import load_case
 from neutralpoint.cli.entry import run
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.study.fly import FLY
+from neutralpoint.study.flyer import Flyer
 
 
 @pytest.fixture(scope="module")
@@ -44,3 +48,20 @@ def test_a_cause_is_flown_beside_the_motion(case, capsys):
 def test_what_cannot_be_flown_is_refused(case, capsys, arguments, words):
     assert run(["fly", str(case), *arguments]) == 2
     assert words in capsys.readouterr().err
+
+
+def test_a_second_flight_takes_only_the_simulation(case):
+    """One program for all causes, values and procedures."""
+    flyer = Flyer(load_case(case))
+    first = flyer.fly("stabilizer-runaway", {"rate_share": 0.9})
+    programs = FLY._cache_size()
+    asked = ("spiral", {"lean": 0.01}, {"procedure": "fly by the attitude instruments"})
+    for name, values, how in (asked, ("trim-restarts", {}, {"reaction": 1.0, "duration": 20.0})):
+        flown = flyer.fly(name, values, **how)
+        assert flown.values.items() >= values.items()
+        assert all(len(curve) == len(flown.time) for curve in flown.curves.values())
+    assert FLY._cache_size() == programs
+    assert flown.time[-1] - flown.time[0] < 20.1 < first.time[-1] - first.time[0]
+    assert first.misfit.overall > 0.0 and first.misfit.channels["vertical_speed"] > 0.0
+    with pytest.raises(NeutralPointError, match="no procedure"):
+        flyer.fly("spiral", {}, procedure="breaker")
