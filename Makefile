@@ -33,9 +33,10 @@ browser:
 	test -d frontend/node_modules || (cd frontend && npm ci --silent) \
 	  || echo "no Node tools: accessibility and bundle tests are skipped"
 
-# One thread a worker: two workers share two cores.
+# One thread a worker: two workers share two cores. Whole files to a worker, so that what a file
+# compiles and makes ready serves all its tests.
 test: lint browser
-	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2
+	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile
 
 # Needs `uv` on the path; writes the locks without index addresses.
 lock:

@@ -9,6 +9,7 @@ import signal
 import sys
 import time
 import zipfile
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -215,7 +216,9 @@ def test_events_reach_the_pages_of_their_case_alone():
         assert hub.heard() == set()
         return heard + rest
 
-    heard = asyncio.run(listen())
+    # In a thread: a browser driven in this process keeps an event loop in the main one.
+    with ThreadPoolExecutor(1) as pool:
+        heard = pool.submit(lambda: asyncio.run(listen())).result()
     assert heard[2] == 'event: job\ndata: {"seconds": null}\n\n'
     assert heard[3] == "event: job\ndata: 744\n\n"
     assert len(heard) == 4
