@@ -10,32 +10,18 @@ import pytest
 from neutralpoint.report import palette
 
 STATIC = Path(__file__).parents[2] / "src/neutralpoint/app/static"
-COLOURS = {
-    "paper": palette.PAPER,
-    "ink": palette.INK,
-    "quiet": palette.QUIET,
-    "rule": palette.GRID,
-    "derived": palette.INKS[0],
-    "band-50": palette.BAND_50,
-    "band-90": palette.BAND_90,
-    "edge": palette.EDGE,
-    "hatch": palette.HATCH,
-    "limit": palette.LIMIT,
-    "event": palette.EVENT,
-    "caution": palette.CAUTION,
-}
 READABLE = 4.5  # WCAG 2.2, success criterion 1.4.3, level AA
 
 
 def test_colours_are_those_of_the_report() -> None:
     style = (STATIC / "workbench.css").read_text(encoding="utf-8")
     found = dict(re.findall(r"--([a-z0-9-]+):\s*(#[0-9a-fA-F]{6})", style))
-    assert found == COLOURS
+    assert found == palette.ROLES
 
 
 @pytest.mark.parametrize("name", ["ink", "quiet", "derived", "limit", "event", "caution"])
 def test_text_can_be_read_on_paper(name: str) -> None:
-    assert palette.contrast(COLOURS[name], palette.PAPER) >= READABLE
+    assert palette.contrast(palette.ROLES[name], palette.PAPER) >= READABLE
 
 
 def test_nothing_is_asked_of_another_place() -> None:

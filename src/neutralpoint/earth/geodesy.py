@@ -25,6 +25,7 @@ SEMI_MINOR_AXIS = SEMI_MAJOR_AXIS * (1.0 - FLATTENING)
 ECCENTRICITY_SQUARED = FLATTENING * (2.0 - FLATTENING)
 SECOND_ECCENTRICITY_SQUARED = ECCENTRICITY_SQUARED / (1.0 - ECCENTRICITY_SQUARED)
 
+MEAN_RADIUS = 6371000.0  # m, IUGG, rounded: enough to size a jump or an error
 GEOPOTENTIAL_RADIUS = 6356766.0  # m, US Standard Atmosphere 1976, table 2 (r0)
 
 # Each of Bowring's steps cuts the error by about 300; three leave rounding error up to 100 km.

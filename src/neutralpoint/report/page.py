@@ -153,21 +153,7 @@ def _static(name: str) -> str:
 
 
 def _style() -> str:
-    colours = {
-        "paper": palette.PAPER,
-        "ink": palette.INK,
-        "quiet": palette.QUIET,
-        "rule": palette.GRID,
-        "derived": palette.INKS[0],
-        "band-50": palette.BAND_50,
-        "band-90": palette.BAND_90,
-        "edge": palette.EDGE,
-        "hatch": palette.HATCH,
-        "limit": palette.LIMIT,
-        "event": palette.EVENT,
-        "caution": palette.CAUTION,
-    }
-    root = ":root{" + "".join(f"--{name}:{value};" for name, value in colours.items()) + "}"
+    root = ":root{" + "".join(f"--{name}:{value};" for name, value in palette.ROLES.items()) + "}"
     return root + _static("uplot.css") + _static("report.css")
 
 

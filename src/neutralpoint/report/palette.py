@@ -24,6 +24,21 @@ EVENT = "#5a2a82"
 CAUTION = "#7a4b00"
 # Curves that share a panel, in order; each has a dash of its own.
 INKS = ("#0a4a82", "#d07010", "#2a8f7f", "#461a3c")
+# What the style sheets of report and notebook call them.
+ROLES = {
+    "paper": PAPER,
+    "ink": INK,
+    "quiet": QUIET,
+    "rule": GRID,
+    "derived": INKS[0],
+    "band-50": BAND_50,
+    "band-90": BAND_90,
+    "edge": EDGE,
+    "hatch": HATCH,
+    "limit": LIMIT,
+    "event": EVENT,
+    "caution": CAUTION,
+}
 DASHES: tuple[tuple[float, ...], ...] = ((), (7.0, 3.0), (2.0, 2.0), (9.0, 3.0, 2.0, 3.0))
 
 Array = NDArray[np.float64]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from neutralpoint.earth.geodesy import MEAN_RADIUS
 from neutralpoint.quantities import (
     DEGREE,
     FOOT,
@@ -18,7 +19,6 @@ from neutralpoint.sources.asterix_blocks import Entry
 LEVEL = 100.0 * FOOT
 COASTED = "the tracker coasted: no new plot"
 # Positions of plots in category 048, TYP = 0 (specification, item I048/020).
-EARTH_RADIUS = 6371000.0  # m, mean radius (IUGG), enough for an error
 NO_DETECTION = "the station extrapolated: no detection"
 
 
@@ -115,9 +115,7 @@ def _estimated(entry: Entry, out: Said) -> None:
     if None not in axes and "position" in out.values:
         latitude = out.values["position"][1][0]
         across = axes[1] * DEGREE * math.cos(latitude)
-        out.sigmas["position"] = (
-            EARTH_RADIUS * math.hypot(axes[0] * DEGREE, across) / math.sqrt(2.0)
-        )
+        out.sigmas["position"] = MEAN_RADIUS * math.hypot(axes[0] * DEGREE, across) / math.sqrt(2.0)
     elif (metres := (v("500", "APC", "X"), v("500", "APC", "Y"))) != (None, None):
         out.sigmas["position"] = math.hypot(*(m or 0.0 for m in metres)) / math.sqrt(2.0)
     speeds = v("500", "ATV", "X"), v("500", "ATV", "Y")

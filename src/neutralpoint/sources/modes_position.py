@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from pyModeS.position._cpr import airborne_position_pair, airborne_position_with_ref
 
+from neutralpoint.earth.geodesy import MEAN_RADIUS
 from neutralpoint.quantities import DEGREE
 
 PAIR_WITHIN = 10.0  # s between the two of a pair (ICAO Doc 9871 and RTCA DO-260B: 10 s)
@@ -14,7 +15,6 @@ REACH = 400.0  # s from a fix over which its zone stands: 180 NM at 830 m/s, twi
 NEIGHBOURS = 4  # fixes on each side that a fix is compared with
 FASTEST = 800.0  # m/s between agreeing fixes; a wrong zone is off by hundreds of kilometres
 SLACK = 2000.0  # m, for fixes at nearly the same time
-EARTH_RADIUS = 6371000.0  # m, mean radius (IUGG)
 
 
 @dataclass(frozen=True)
@@ -108,5 +108,5 @@ def _reachable(one: tuple[float, float, float], other: tuple[float, float, float
     north = (other[1] - one[1]) * DEGREE
     turn = (other[2] - one[2] + 180.0) % 360.0 - 180.0
     east = turn * DEGREE * np.cos(one[1] * DEGREE)
-    distance = EARTH_RADIUS * float(np.hypot(north, east))
+    distance = MEAN_RADIUS * float(np.hypot(north, east))
     return distance <= SLACK + FASTEST * abs(other[0] - one[0])

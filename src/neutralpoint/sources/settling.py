@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from neutralpoint.earth.geodesy import MEAN_RADIUS
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import DEGREE
 from neutralpoint.sources.column_map import ColumnMap
@@ -20,7 +21,6 @@ from neutralpoint.sources.units import (
     speed_ratio,
 )
 
-EARTH_RADIUS = 6371000.0  # m, mean radius (IUGG); units differ by far more than its 0.5 %
 # Misfit of ln(ratio) beyond which a named unit is doubted; vertical rates lag and are noisy.
 DISAGREE = {"ground_speed": 0.10, "vertical_rate": 0.30}
 TURNED = 3.0 * DEGREE  # median difference from the movement beyond which a track is doubted
@@ -93,7 +93,7 @@ def _place(raw: dict[str, Floats], settled: dict[str, Settled]) -> Floats | None
     origin = longitude[np.isfinite(longitude)][0]
     turn = np.mod(longitude - origin + np.pi, 2.0 * np.pi) - np.pi
     middle = np.nanmedian(latitude)
-    return EARTH_RADIUS * np.column_stack([latitude - middle, turn * np.cos(middle)])
+    return MEAN_RADIUS * np.column_stack([latitude - middle, turn * np.cos(middle)])
 
 
 def _settle_speed(time, raw, place, settled, warnings, where) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from neutralpoint.earth.geodesy import MEAN_RADIUS
 from neutralpoint.track.record import Floats, Observations, Track
 
 FEWEST = 8  # pairs below which no clock is fitted; analyst's choice
@@ -15,7 +16,6 @@ MAD = 1.4826  # of a Gaussian: sigma over the median absolute deviation
 DRIFT_FROM = 60.0  # s of common time below which no drift is fitted
 LARGEST = 120.0  # s of offset that is looked for; merged feeds were seen 30 to 45 s apart
 LEAST_SPEED = 20.0  # m/s below which a position says nothing of time
-EARTH_RADIUS = 6371000.0  # m, mean radius (IUGG)
 BETWEEN = 15.0  # s between two fixes over which a place is interpolated
 
 
@@ -178,7 +178,7 @@ def _kept(position: Observations) -> Observations:
 
 def _metres(value: Floats, origin: Floats) -> Floats:
     turn = np.mod(value[:, 1] - origin[1] + np.pi, 2.0 * np.pi) - np.pi
-    return EARTH_RADIUS * np.column_stack([value[:, 0] - origin[0], turn * np.cos(origin[0])])
+    return MEAN_RADIUS * np.column_stack([value[:, 0] - origin[0], turn * np.cos(origin[0])])
 
 
 def _interpolated(time: Floats, place: Floats, at: Floats) -> tuple[Floats, Floats]:
