@@ -94,18 +94,41 @@ def fit(folder: Path, name: str) -> model.Airplane:
     _, Ch_alpha, Ch_elevator = slopes(
         [(x["alpha"] + x["tail_rate"])[held], x["elevator"][held]], (x["force"] / x["q"])[held]
     )
+    return assemble(
+        f"business jet, fitted on {name}",
+        lift=(CL_0, CL_alpha),
+        elevator=(zero, alpha, rate),
+        hinge=(Ch_alpha, Ch_elevator),
+        pitch_inertia=ELEVATOR_POWER * angular,
+    )
+
+
+def assemble(
+    name: str,
+    *,
+    lift: tuple[float, float],
+    elevator: tuple[float, float, float],
+    hinge: tuple[float, float],
+    pitch_inertia: float,
+) -> model.Airplane:
+    """The airplane of fitted numbers, everything else nominal.
+
+    `lift` is CL at zero and its slope; `elevator` its angle at zero and by incidence and pitch
+    rate; `hinge` the coefficients by tail incidence and elevator.
+    """
+    zero, alpha, rate = elevator
     return model.Airplane(
-        name=f"business jet, fitted on {name}",
+        name=name,
         geometry=model.Geometry(wing_area=AREA, mean_chord=CHORD, span=16.0, tail_arm=ARM),
         mass=model.MassProperties(
             mass=5500.0,
             roll_inertia=2e4,
-            pitch_inertia=ELEVATOR_POWER * angular,
+            pitch_inertia=pitch_inertia,
             yaw_inertia=5e4,
         ),
         longitudinal=model.LongitudinalAerodynamics(
-            CL_0=CL_0,
-            CL_alpha=CL_alpha,
+            CL_0=lift[0],
+            CL_alpha=lift[1],
             CD_0=0.024,
             CD_lift=0.05,
             Cm_0=-ELEVATOR_POWER * zero,
@@ -119,6 +142,6 @@ def fit(folder: Path, name: str) -> model.Airplane:
         engines=(
             model.Engine(kind="turbofan", rating=RATING, altitude_exponent=0.0, depth=-POD_HEIGHT),
         ),
-        pitch_control=model.PitchControl(Ch_alpha=Ch_alpha, Ch_elevator=Ch_elevator, Ch_tab=1.0),
+        pitch_control=model.PitchControl(Ch_alpha=hinge[0], Ch_elevator=hinge[1], Ch_tab=1.0),
         trim_drive=model.TrimDrive(kind="tab", travel_min=-1.0, travel_max=1.0),
     )

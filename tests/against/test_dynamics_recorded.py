@@ -7,35 +7,22 @@ each flight, as an analyst would. Units in the recordings: stick force negative 
 """
 
 import dataclasses
-import gzip
 import json
 
 import jax
 import jax.numpy as jnp
 import numpy as np
 import pytest
+from recorded_airplane import AREA, ARM, CHORD, RATING, assemble, read, slopes
 
-from neutralpoint.airplane import model
 from neutralpoint.dynamics.air import gas, make_air
 from neutralpoint.dynamics.authority import force_against_speed
 from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium, find_pull_up
 from neutralpoint.quantities import DEGREE, FOOT, GRAVITY, KNOT, POUND
 
 pytestmark = pytest.mark.recorded
-# A nominal wing, chord and tail arm: they only scale the fitted coefficients.
-AREA, CHORD, ARM = 30.0, 2.06, 5.5
-# Rear pods: thrust line over the CG, thrust per fuel flow. Nominal values, analyst, not fitted.
-POD_HEIGHT, SPECIFIC_FUEL = 0.6, 0.75  # m; lb/h per lbf at 200 to 250 kt
-RATING = 22e3
-ELEVATOR_POWER = -1.2  # nominal as well: only ratios to it are fitted
+SPECIFIC_FUEL = 0.75  # thrust per fuel flow, lb/h per lbf at 200 to 250 kt; nominal, analyst
 AIR = make_air()
-
-
-def read(folder, name):
-    with gzip.open(folder / f"{name}.csv.gz", "rt") as file:
-        names = file.readline().strip().split(",")
-        table = np.genfromtxt(file, delimiter=",")
-    return dict(zip(names, table.T, strict=True))
 
 
 def pressure(knots):
@@ -75,11 +62,6 @@ def manoeuvre(flight, full, windows):
     }
 
 
-def slopes(columns, target):
-    matrix = np.column_stack([np.ones(len(target)), *columns])
-    return np.linalg.lstsq(matrix, target, rcond=None)[0]
-
-
 @pytest.fixture(scope="module")
 def fitted(recorded_flights):
     """The airplane of flight 1."""
@@ -90,30 +72,12 @@ def fitted(recorded_flights):
     _, Ch_alpha, Ch_elevator = slopes(
         [x["alpha"] + x["tail_rate"], x["elevator"]], x["force"] / x["q"]
     )
-    return model.Airplane(
-        name="fitted",
-        geometry=model.Geometry(wing_area=AREA, mean_chord=CHORD, span=16.0, tail_arm=ARM),
-        mass=model.MassProperties(
-            mass=5500.0, roll_inertia=2e4, pitch_inertia=3.4e4, yaw_inertia=5e4
-        ),
-        longitudinal=model.LongitudinalAerodynamics(
-            CL_0=CL_0,
-            CL_alpha=CL_alpha,
-            CD_0=0.024,
-            CD_lift=0.05,
-            Cm_0=-ELEVATOR_POWER * zero,
-            Cm_alpha=-ELEVATOR_POWER * alpha,
-            Cm_q=-ELEVATOR_POWER * rate,
-            Cm_elevator=ELEVATOR_POWER,
-        ),
-        lateral=model.LateralAerodynamics(
-            CY_beta=-0.7, Cl_beta=-0.1, Cl_p=-0.5, Cl_r=0.1, Cn_beta=0.1, Cn_p=0.0, Cn_r=-0.15
-        ),
-        engines=(
-            model.Engine(kind="turbofan", rating=RATING, altitude_exponent=0.0, depth=-POD_HEIGHT),
-        ),
-        pitch_control=model.PitchControl(Ch_alpha=Ch_alpha, Ch_elevator=Ch_elevator, Ch_tab=1.0),
-        trim_drive=model.TrimDrive(kind="tab", travel_min=-1.0, travel_max=1.0),
+    return assemble(
+        "fitted",
+        lift=(CL_0, CL_alpha),
+        elevator=(zero, alpha, rate),
+        hinge=(Ch_alpha, Ch_elevator),
+        pitch_inertia=3.4e4,
     )
 
 
