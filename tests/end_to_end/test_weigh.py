@@ -136,6 +136,13 @@ def test_the_findings_say_odds_score_twin_and_what_would_settle(studied):
     assert [row.cause for row in odds.odds if not row.listed] == [UNLISTED]
     assert {score.name for score in odds.scores} >= {"mean log score"}
     assert any("nearest flight that another cause made" in s.text for s in odds.statements)
+    assert {row.title for row in odds.odds} >= {"Nothing failed", "Load shift aft"}
+    # People read titles; names with hyphens are for data and commands.
+    shown = [row for table in odds.tables for row in (table.columns, *table.rows)]
+    shown += [[panel.label for panel in odds.panels], [s.text for s in odds.statements]]
+    shown += [item.outcomes for item in settling.settling]
+    assert not [text for part in shown for text in part for row in odds.odds
+                if "-" in row.cause and row.cause in text]  # fmt: skip
     assert odds.cautions and settling.cautions
     gains = [item.gain for item in settling.settling]
     assert gains and gains == sorted(gains, reverse=True)
@@ -152,7 +159,7 @@ def test_another_prior_flies_nothing(copy, grounded, monkeypatch, capsys):
     assert "mean log score" in printed and "no blame" in printed and "over 5 seeds" in printed
     after = read_weighing(copy / "results")
     assert after["runs"] == before["runs"]
-    assert "spiral 20 (stated with the command)" in after["prior"]
+    assert "spiral from disorientation 20 (stated with the command)" in after["prior"]
     odds, _ = saved_odds(before, {"spiral": 20.0})
     assert [row["probability"] for row in after["causes"]] == pytest.approx(odds.probability)
 
@@ -163,7 +170,7 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
     (copy / "case.toml").write_text(text + EVIDENCE, "utf-8")
     after = read_weighing(weigh(copy))
     assert after["runs"] == before["runs"]
-    assert "spiral 4 (night over the sea, invented)" in after["prior"]
+    assert "spiral from disorientation 4 (night over the sea, invented)" in after["prior"]
     impact, voice, position, breaker = after["evidence"]
     assert np.ptp(voice["log_likelihood"]) <= np.log(3.0) + 1e-9
     assert "weak" in voice["caution"].lower()

@@ -5,7 +5,7 @@ import type { Bench, Entry } from "./bench";
 import { bar, el, fill, part, standing, table } from "./dom";
 import type { EvidenceItem } from "./types";
 
-const leaders = (said: string | string[]): string => (Array.isArray(said) ? said.join(", ") : said);
+const leaders = (said: string | string[]): string => (Array.isArray(said) ? said.join("; ") : said);
 
 function row(item: EvidenceItem, most: number): (Node | string | null)[][] {
   const outcomes = item.outcomes.map((one) =>

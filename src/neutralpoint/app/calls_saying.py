@@ -51,18 +51,12 @@ def _reliability(found: dict[str, list[float]]) -> list[dict[str, float]]:
 
 
 def _evidence(call: Call) -> Any:
-    from neutralpoint.study.next_evidence import next_items
+    from neutralpoint.study.next_evidence import next_items, said_leaders
 
-    return [_in_words(row) for row in next_items(call.notebook.results)]
-
-
-def _in_words(row: dict[str, Any]) -> dict[str, Any]:
-    """An item of evidence with the leaders of each outcome as text."""
-    outcomes = [
-        {**part, "leaders": [f"{name} {value:.2f}" for name, value in part["leaders"]]}
-        for part in row["outcomes"]
+    return [
+        {**row, "outcomes": [{**one, "leaders": said_leaders(one)} for one in row["outcomes"]]}
+        for row in next_items(call.notebook.results)
     ]
-    return {**row, "outcomes": outcomes}
 
 
 def _claims(call: Call) -> Any:

@@ -127,6 +127,16 @@ class Cause:
     needs_engines: int = 0
     turbulent: bool = False
 
+    @property
+    def short(self) -> str:
+        """The title up to its colon: what a table prints."""
+        return self.title.split(":")[0]
+
+    @property
+    def spoken(self) -> str:
+        """The short title as it stands within a sentence."""
+        return self.short[:1].lower() + self.short[1:]
+
     def with_priors(self, **priors: Prior) -> Cause:
         """The same cause with other priors.
 

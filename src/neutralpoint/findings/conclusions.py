@@ -26,12 +26,18 @@ class Verdict(Part):
 class Odds(Part):
     """Probability of one cause against the others of the list, with its 90 % band."""
 
-    cause: str
+    cause: str = Field(description="Its name in the data and on the command line.")
+    title: str = Field(default="", description="What people read; empty: as the name.")
     probability: Fraction = Field(description="Among the causes listed and an unlisted one.")
     low90: Fraction = Field(description="Lower end over numerical error and choice of prior.")
     high90: Fraction
     listed: bool = Field(default=True, description="False for the row of an unlisted cause.")
     sentence: str = ""
+
+    @property
+    def said(self) -> str:
+        """The cause as people read it."""
+        return self.title or self.cause
 
 
 class Score(Part):

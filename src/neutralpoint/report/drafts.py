@@ -122,9 +122,10 @@ def _verdict(verdict: Verdict, digests: dict[str, str]) -> Claim:
 
 def _odds(odds: Odds, digests: dict[str, str]) -> Claim:
     basis = list(digests)[-1:]
+    spoken = odds.said[:1].lower() + odds.said[1:]
     return Claim(
         name=f"odds-{slug(odds.cause)}",
-        says=f"Of the causes listed and an unlisted one, {odds.cause} is "
+        says=f"Of the causes listed and an unlisted one, {spoken} is "
         f"{said_likelihood(odds.probability)}, with a 90 % band of {odds.low90:.2f} to "
         f"{odds.high90:.2f}.",
         kind="inferred",

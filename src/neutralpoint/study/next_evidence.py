@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from neutralpoint.explanations import CAUSES
 from neutralpoint.findings import Section, Settling, Statement
 from neutralpoint.study.weighing_file import WEIGHING_FILE, read_weighing, saved_odds
 from neutralpoint.weighing.items import ITEMS, actuator_item
@@ -143,11 +144,23 @@ def settling_section(saved: dict) -> Section:
     )
 
 
+def said_leaders(outcome: dict) -> list[str]:
+    """Who leads if an outcome is found, for people.
+
+    Args:
+        outcome: As in `next_items`.
+
+    Returns:
+        Causes by their titles, each with its probability then.
+    """
+    return [f"{CAUSES[name].spoken} {value:.2f}" for name, value in outcome["leaders"]]
+
+
 def _settling(worth: Worth, causes: tuple[str, ...]) -> Settling:
     entry = _entry(worth, causes)
     outcomes = []
     for then in entry["outcomes"]:
-        leaders = ", ".join(f"{name} {value:.2f}" for name, value in then["leaders"])
+        leaders = "; ".join(said_leaders(then))
         outcomes.append(f"{then['outcome']} ({then['chance']:.2f}): {leaders}")
     if entry["caution"]:
         outcomes.append(entry["caution"])

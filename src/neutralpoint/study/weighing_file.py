@@ -76,7 +76,7 @@ def prior_sentence(found: Weighing) -> str:
     """What the odds assume before the track, in a sentence."""
     if not found.stated:
         return "Prior weights are equal: the analyst stated none."
-    told = "; ".join(f"{s.cause} {s.weight:g} ({s.reason})" for s in found.stated)
+    told = "; ".join(f"{CAUSES[s.cause].spoken} {s.weight:g} ({s.reason})" for s in found.stated)
     return f"Prior weights stated by the analyst, all others 1: {told}."
 
 

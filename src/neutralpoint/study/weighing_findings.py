@@ -128,8 +128,13 @@ def _factor_words(first: dict, second: dict) -> str:
 
 
 def _title(row: dict) -> str:
-    title = row["title"].split(":")[0]
-    return title[:1].lower() + title[1:]
+    """A cause within a sentence."""
+    return CAUSES[row["name"]].spoken
+
+
+def _head(name: str) -> str:
+    """A cause in a table."""
+    return CAUSES[name].short
 
 
 def _twin(found: Weighing, rows: list[dict]) -> list[Statement]:
@@ -172,7 +177,7 @@ def _unlisted(rows: list[dict]) -> list[Statement]:
 
 def _traces(rows: list[dict]) -> list[Statement]:
     faint = [
-        f"{row['name']} {row['traced']:.0%}"
+        f"{_title(row)} {row['traced']:.0%}"
         for row in rows
         if row["traced"] is not None and row["traced"] < CLEAR
     ]
@@ -181,7 +186,7 @@ def _traces(rows: list[dict]) -> list[Statement]:
     return [
         _inferred(
             "A fault that leaves no trace in data like these counts as nothing failed. Share of "
-            f"the simulated flights on which a fault left one: {', '.join(faint)}; of the other "
+            f"the simulated flights on which a fault left one: {'; '.join(faint)}; of the other "
             f"causes, {CLEAR:.0%} or more."
         )
     ]
@@ -195,7 +200,7 @@ def _readings(saved: dict) -> Table:
         caption="The same evidence under other prior weights. Equal weights of the causes are for "
         "a flight of which it is known that something failed",
         kind="inferred",
-        columns=["prior", *shown],
+        columns=["prior", *map(_head, shown)],
         rows=[
             [reading["prior"], *(f"{reading['probability'].get(n, 0.0):.3f}" for n in shown)]
             for reading in saved["readings"]
@@ -227,15 +232,14 @@ def sided(factor: float, words: str) -> str:
 
 def _odds(row: dict, leader: str) -> Odds:
     factor = row["log_bayes_factor"]
-    against = CAUSES[leader].title
     words = (
         "Bayes factors of the others are against this one."
         if row["name"] == leader
-        else f"ln B {factor:+.1f} against {against[:1].lower() + against[1:]}: "
-        f"{sided(factor, row['words'])}."
+        else f"ln B {factor:+.1f} against {CAUSES[leader].spoken}: {sided(factor, row['words'])}."
     )
     return Odds(
         cause=row["name"],
+        title=_head(row["name"]),
         probability=min(row["probability"], 1.0),
         low90=min(row["low"], row["probability"]),
         high90=min(max(row["high"], row["probability"]), 1.0),
@@ -254,7 +258,7 @@ def _factors(rows: list[dict], saved: dict) -> Table:
                  "error", "ln B", "in words"],
         rows=[
             [
-                row["name"],
+                _head(row["name"]),
                 f"{row['prior']:.3f}",
                 f"{row['probability']:.3f}, {row['low']:.3f} to {row['high']:.3f}",
                 f"{row['log_evidence']:.2f}",
@@ -279,7 +283,7 @@ def _items(found: Weighing, rows: list[dict]) -> Table:
         kind="inferred",
         columns=["cause", *(f"{item.name} [{item.source}]" for item in found.evidence)],
         rows=[
-            [row["name"], *(f"{column[place[row['name']]]:+.2f}" for column in nats)]
+            [_head(row["name"]), *(f"{column[place[row['name']]]:+.2f}" for column in nats)]
             for row in rows
         ],
     )
@@ -295,7 +299,7 @@ def _nearest(rows: list[dict], found: Weighing, drive: TrimDrive) -> Table:
     for row in listed:
         near = row["nearest"]
         line = [
-            row["name"],
+            _head(row["name"]),
             f"{near['distance']:.2f}",
             near["fails_in"],
             f"{near['fails_at'] - found.begin:.0f} s",
@@ -323,7 +327,7 @@ def _parameters(rows: list[dict]) -> Table:
             scale, unit = (DEGREE, "deg") if entry["unit"] == "rad" else (1.0, entry["unit"])
             texts = [", ".join(f"{x / scale:.3g}" for x in entry[k]) for k in
                      ("quantiles", "prior")]  # fmt: skip
-            body.append([row["name"], f"{name}: {entry['meaning']}", unit or "–", *texts])
+            body.append([_head(row["name"]), f"{name}: {entry['meaning']}", unit or "–", *texts])
     return Table(
         caption="Parameters of each cause, if it was the cause: 5, 50 and 95 %, with the prior "
         "beside",
@@ -344,7 +348,7 @@ def _panels(found: Weighing, drive: TrimDrive) -> list[Panel]:
         Panel(
             file=WEIGHING_DATA,
             variable=variable_of(name, control),
-            label=f"{label[:1].upper() + label[1:]}, if it was {name}",
+            label=f"{label[:1].upper() + label[1:]}, if it was {CAUSES[name].spoken}",
             unit=unit,
             limits=ends,
         )
