@@ -7,12 +7,14 @@ lag and latency are the only habits of the data beyond noise and outliers.
 """
 
 from neutralpoint.motion.estimate import GEOID_HEIGHT, STEP, Motion, Outlier, estimate_motion
+from neutralpoint.motion.ground import CARRIED_BY_WHEELS, on_ground, stretches
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.observability import LIMITS, Resolution
 from neutralpoint.motion.onset import Onset, upset_onset
 from neutralpoint.motion.parameter import Estimate
 
 __all__ = [
+    "CARRIED_BY_WHEELS",
     "GEOID_HEIGHT",
     "LIMITS",
     "STEP",
@@ -23,5 +25,7 @@ __all__ = [
     "Outlier",
     "Resolution",
     "estimate_motion",
+    "on_ground",
+    "stretches",
     "upset_onset",
 ]

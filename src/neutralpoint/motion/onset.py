@@ -31,6 +31,7 @@ BEFORE, AFTER = 30.0, 4.0  # s of flight looked at either side of where the upse
 MARGIN = 4.0  # s before the upset is plain that its own start may reach. Analyst's choice.
 PRIORS = (HORIZONTAL_PRIOR, VERTICAL_PRIOR)
 JERKS = np.geomspace(1e-3, 1.0, 10)  # (m/s^3)^2/Hz, searched
+SETTLED = 10.0  # s after a take-off before steady flight can be left. Analyst's choice.
 LEAST_BEFORE = 5.0  # s of flight that a fit needs before it
 # The force grows evenly for so long and then holds, s; the last two grow all the time, evenly and
 # with the square of time. What breaks or is let go acts at once, a drive runs evenly: hence the
@@ -85,6 +86,13 @@ def _force(motion: Motion) -> dict[str, Array]:
         "vertical": np.median(up, axis=0) - 1.0,
         "lateral": np.median(load * np.sin(bank), axis=0),
     }
+
+
+def _settled_flight(time: Array, ground: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """True in flight, from `SETTLED` after the ground was left on."""
+    left = np.flatnonzero(np.diff(ground.astype(np.int8)) == -1)
+    since = np.abs(time[:, None] - time[left]) * np.where(time[:, None] >= time[left], 1.0, np.inf)
+    return ~ground & (since.min(axis=1, initial=np.inf) > SETTLED)
 
 
 def _plain(force: Array, limit: float, step: float) -> int | None:
@@ -210,11 +218,13 @@ def _aged(time: Array, density: Array, age: Estimate) -> tuple[Array, Array]:
     return start + FINE * np.arange(wide.size), wide
 
 
-def upset_onset(motion: Motion) -> Onset:
+def upset_onset(motion: Motion, ground: NDArray[np.bool_] | None = None) -> Onset:
     """Time of the onset of the first upset.
 
     Args:
         motion: The motion.
+        ground: True where the airplane is on the ground, shape (m,): nothing there is an upset, nor
+            is the rotation of a take-off.
 
     Returns:
         The onset with its band. Without an upset on the median path the times are None and the
@@ -225,6 +235,9 @@ def upset_onset(motion: Motion) -> Onset:
     """
     fitted, step = motion.fitted, motion.fitted.step
     force = _force(motion)
+    if ground is not None:
+        flying = _settled_flight(motion.time[~motion.is_fix], ground[~motion.is_fix])
+        force = {axis: np.where(flying, f, 0.0) for axis, f in force.items()}
     seen = {a: _plain(f, UPSET[a], step) for a, f in force.items()}
     found = {axis: at for axis, at in seen.items() if at is not None}
     if not found:

@@ -28,6 +28,7 @@ from neutralpoint.explanations.any_cause import ANY_CAUSE, as_any
 from neutralpoint.explanations.cause import Cause, why_not
 from neutralpoint.explanations.flight import CauseFlight
 from neutralpoint.response.force import pull_to_hold
+from neutralpoint.study.moments_file import MOMENTS_FILE
 from neutralpoint.study.motion_file import MOTION_FILE, read_dataset, time_attributes, write_dataset
 
 Progress = Callable[[str], None]
@@ -57,18 +58,24 @@ FLOWN = {
 def start_time(case: Case) -> float:
     """When the flown flight begins: the end of the reference, or 10 s before the onset.
 
+    Where the case gives neither, the reference is that which the required moment was counted from.
+
     Raises:
-        NeutralPointError: `argument-invalid` where the case gives neither.
+        NeutralPointError: `argument-invalid` where nothing says it.
     """
     if case.analysis.reference is not None:
         return case.analysis.reference[1]
     if case.analysis.onset is not None:
         return case.analysis.onset - 10.0
+    saved = case.folder / "results" / MOMENTS_FILE
+    if saved.is_file():
+        moments = read_dataset(saved)
+        return float(moments["time"].values[moments["is_reference"].values == 1][-1])
     raise NeutralPointError(
         "argument-invalid",
         "The case says neither when the last trimmed flight was nor when the upset began.",
         where="case.toml",
-        hint="Give an onset or a reference in the case file, or --from SECONDS.",
+        hint="Run `neutralpoint study CASE`, give an onset in the case file, or --from SECONDS.",
     )
 
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from neutralpoint.airplane.model import Airplane, apply_multipliers
 from neutralpoint.case import Case
 from neutralpoint.case.airplane_build import DescribedAirplane
+from neutralpoint.errors import NeutralPointError
 from neutralpoint.moments import (
     Configuration,
     Energy,
@@ -40,6 +41,7 @@ from neutralpoint.moments import (
     with_power_effect,
 )
 from neutralpoint.moments.verdicts import FEWEST
+from neutralpoint.motion import stretches
 from neutralpoint.quantities import GRAVITY
 from neutralpoint.study.motion_file import KeptMotion
 
@@ -48,6 +50,7 @@ Array = NDArray[np.float64]
 LEAST_WINDOW = 2.0  # s: an airplane's short period lies above it; analyst's
 LONGEST_SPAN = 900.0  # s of flight that are looked at
 AFTER_ONSET = 600.0  # s of it after the onset
+SHORTEST = 8.0  # s of flight that are worth looking at; analyst's
 
 
 @dataclass(frozen=True)
@@ -95,9 +98,11 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
         What was found.
     """
     described, analysis = case.airplane, case.analysis
-    onset = motion.onset if analysis.onset is None else analysis.onset
     window = max(LEAST_WINDOW, 2.0 * _interval(motion))
-    time, is_fix, paths = _span(motion, onset)
+    stated = analysis.onset if analysis.reference is None else analysis.reference[1]
+    flown = _flown(motion, motion.onset if stated is None else stated)
+    onset = motion.onset if analysis.onset is None else analysis.onset
+    time, is_fix, paths = _span(motion, flown, onset)
     flight = with_gusts(flight_from_paths(time, is_fix, paths, window), rng, window)
     samples = flight.true_airspeed.shape[0]
     drawn = batched(apply_multipliers(described.airplane, described.uncertainty.draw(rng, samples)))
@@ -142,13 +147,38 @@ def _interval(motion: KeptMotion) -> float:
 
 
 def _span(
-    motion: KeptMotion, onset: float | None
+    motion: KeptMotion, flown: tuple[float, float], onset: float | None
 ) -> tuple[Array, NDArray[np.bool_], dict[str, Array]]:
-    """The part of the motion that is looked at."""
-    end = motion.time[-1] if onset is None else min(motion.time[-1], onset + AFTER_ONSET)
-    inside = (motion.time >= end - LONGEST_SPAN) & (motion.time <= end)
+    """The part of a flight that is looked at."""
+    first, last = flown
+    end = last if onset is None else min(last, onset + AFTER_ONSET)
+    inside = (motion.time >= max(first, end - LONGEST_SPAN)) & (motion.time <= end)
     paths = {name: values[:, inside] for name, values in motion.paths.items()}
     return motion.time[inside], motion.is_fix[inside], paths
+
+
+def _flown(motion: KeptMotion, moment: float | None) -> tuple[float, float]:
+    """First and last moment of the flight that holds a moment, or of the last one.
+
+    All of the record where the moment is on the ground: it is the analyst's.
+
+    Raises:
+        NeutralPointError: `not-flying` where no stretch in the air is long enough.
+    """
+    flights = [(motion.time[a], motion.time[b]) for a, b in stretches(~motion.ground)]
+    flights = [(first, last) for first, last in flights if last - first >= SHORTEST]
+    if not flights:
+        raise NeutralPointError(
+            "not-flying",
+            f"No stretch of {SHORTEST:.0f} s is in the air: the airplane is too slow to fly, or "
+            "the track is that short.",
+            where="track",
+            hint="Look at speeds, wind, mass and wing area; the motion itself stands.",
+        )
+    if moment is None:
+        return flights[-1]
+    whole = (motion.time[0], motion.time[-1])
+    return next((f for f in flights if f[0] <= moment <= f[1]), whole)
 
 
 def _reference(

@@ -9,6 +9,7 @@ from neutralpoint.moments import Scaling
 from neutralpoint.moments import Verdict as Judged
 from neutralpoint.moments.strength import ONE_HAND, PROLONGED, TWO_HANDS
 from neutralpoint.moments.trim_rate import SPAN
+from neutralpoint.moments.trimmed import unsteadiness
 from neutralpoint.moments.verdicts import ABLE, UNABLE
 from neutralpoint.quantities import DEGREE, POUND_FORCE
 from neutralpoint.study.moments import Moments
@@ -22,6 +23,11 @@ from neutralpoint.study.moments_file import (
 FREE = (
     "If nobody touched the column; hands on it add what the data cannot tell from the cause, so "
     "the law of growth is that of cause and hands together."
+)
+UNSTEADY = (
+    "No flight as steady as a trimmed one was found; this is the steadiest. Speed or load factor "
+    "change in it, so that every change counted from it holds for a trimmed start only. Give "
+    "`analysis.reference_start` and `reference_end`, or an `onset`, if you know better."
 )
 # benchmarks/results/moments_recovery.md, calibration of the scaling test.
 LOW = (
@@ -71,9 +77,15 @@ def _reference(found: Moments) -> Statement:
     return _derived(
         f"The last trimmed flight is taken from {_after(found, inside[0])} to "
         f"{_after(found, inside[-1])} after the first time of {MOMENTS_FILE}; every change is "
-        f"counted from there, smoothed over {found.window:g} s.",
+        f"counted from there, smoothed over {found.window:.1f} s.",
         "is_reference",
+        caution="" if _steady(found) else UNSTEADY,
     )
+
+
+def _steady(found: Moments) -> bool:
+    """Whether the reference is as steady as a trimmed flight is."""
+    return bool(unsteadiness(found.flight)[found.required.trimmed].min() <= 1.0)
 
 
 def _percent(value: float) -> str:
@@ -263,11 +275,13 @@ def _verdict(found: Moments, judged: Judged) -> Verdict:
             sentence="The needed history is known at too few times.",
         )
     if judged.family == "wing stall":
+        margin = judged.parameters["least margin"] / DEGREE
+        place = f"{margin:.1f} deg short of" if margin >= 0.0 else f"{-margin:.1f} deg beyond"
         sentence = (
-            f"The angle of attack came within {told.removeprefix('least margin ')} of the stall; "
+            f"The highest angle of attack, in the mean of the paths, is {place} the stall; "
             f"probability that it reached it {100.0 * judged.probability:.1f} %."
         )
-        miss = f"{judged.miss:.1f} standard deviations"
+        miss = f"{judged.miss:.1f} standard deviations" if margin >= 0.0 else ""
     else:
         sentence = (
             "A flight made by the closest member would look at least this far off "
@@ -275,6 +289,8 @@ def _verdict(found: Moments, judged: Judged) -> Verdict:
             f"below {100.0 * UNABLE:g} %)."
         )
         sentence += f" With nobody on the column: {100.0 * judged.alone:.1f} %."
+        if judged.word == "cannot" and judged.probability >= UNABLE:
+            sentence += " Of the paths fewer reached a steep bank than *can* asks for."
         if told:
             sentence += f" Closest: {told}"
             sentence += f"; hands up to {judged.peak_force:.0f} N."

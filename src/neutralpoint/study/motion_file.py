@@ -39,6 +39,7 @@ class KeptMotion:
         paths: Sample paths by name, SI and radians, each shape (S, m).
         observable: Flags by the same names, each shape (m,).
         onset: Most likely onset of the upset, s; None where the motion more likely shows none.
+        ground: True where the airplane is on the ground, shape (m,).
     """
 
     time: Array
@@ -46,6 +47,7 @@ class KeptMotion:
     paths: dict[str, Array]
     observable: dict[str, Flags]
     onset: float | None
+    ground: Flags
 
 
 def read_motion(path: Path) -> KeptMotion:
@@ -62,21 +64,28 @@ def read_motion(path: Path) -> KeptMotion:
     """
     saved = read_dataset(path)
     names = [str(name) for name in saved.variables if saved[name].dims == ("sample", "time")]
-    shown = float(saved["onset_probability"]) >= 0.5
+    ground = saved["on_ground"].values.astype(bool)
+    onset = float(saved["onset"])
+    near = np.searchsorted(saved["time"].values, onset).clip(max=ground.size - 1)
+    shown = float(saved["onset_probability"]) >= 0.5 and not ground[near]
     return KeptMotion(
         time=saved["time"].values,
         is_fix=saved["is_fix"].values.astype(bool),
         paths={name: saved[name].values for name in names},
         observable={name: saved[f"observable_{name}"].values.astype(bool) for name in names},
-        onset=float(saved["onset"]) if shown and np.isfinite(saved["onset"]) else None,
+        onset=onset if shown and np.isfinite(onset) else None,
+        ground=ground,
     )
 
 
-def motion_dataset(motion: Motion, *, epoch: datetime, title: str, version: str) -> xr.Dataset:
+def motion_dataset(
+    motion: Motion, *, ground: Flags, epoch: datetime, title: str, version: str
+) -> xr.Dataset:
     """The motion with names and units.
 
     Args:
         motion: Sample paths and flags.
+        ground: True where the airplane is on the ground, shape (m,).
         epoch: UTC time that the motion counts from.
         title: Of the case.
         version: Of the program.
@@ -97,7 +106,8 @@ def motion_dataset(motion: Motion, *, epoch: datetime, title: str, version: str)
     data["is_fix"] = _flag("True at a fix, false on the uniform grid", motion.is_fix)
     for name, flags in motion.observable.items():
         data[f"observable_{name}"] = _flag(f"Whether the data bear a value of {name}", flags)
-    data |= _onset(upset_onset(motion), epoch)
+    data["on_ground"] = _flag("True where the airplane is on the ground", ground)
+    data |= _onset(upset_onset(motion, ground), epoch)
     return xr.Dataset(
         data,
         coordinates,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from neutralpoint.findings import Estimate, Resolution, Statement
-from neutralpoint.motion import LIMITS, STEP, Motion
+from neutralpoint.motion import LIMITS, STEP, Motion, stretches
 
 # A standard deviation of load factor that still lets one tell an ordinary turn from a dive.
 # Analyst's choice.
@@ -100,9 +100,7 @@ def undetermined(motion: Motion) -> list[Statement]:
         if name not in LIMITS or flags.all():
             continue
         lost = _stretches(motion.time, ~flags)
-        listed = ", ".join(
-            f"{a - motion.time[0]:.0f} to {b - motion.time[0]:.0f} s" for a, b in lost
-        )
+        listed = ", ".join(_span(a - motion.time[0], b - motion.time[0]) for a, b in lost)
         found.append(
             Statement(
                 kind="derived",
@@ -135,12 +133,35 @@ def undetermined(motion: Motion) -> list[Statement]:
 
 def _stretches(time: np.ndarray, flags: np.ndarray) -> list[tuple[float, float]]:
     """The longest stretches where a flag stands, at most eight, in order of time."""
-    edges = np.flatnonzero(np.diff(np.r_[False, flags, False].astype(np.int8)))
-    pairs = [(float(time[a]), float(time[b - 1])) for a, b in edges.reshape(-1, 2)]
+    pairs = [(float(time[a]), float(time[b])) for a, b in stretches(flags)]
     return sorted(sorted(pairs, key=lambda p: p[0] - p[1])[:8])
 
 
-def statements(motion: Motion) -> list[Statement]:
+def _span(first: float, last: float) -> str:
+    """A stretch in words, to the tenth of a second where it is a short one."""
+    digits = 0 if last - first >= 2.0 else 1
+    return f"{first:.{digits}f} to {last:.{digits}f} s"
+
+
+def _on_ground(motion: Motion, ground: np.ndarray) -> list[Statement]:
+    """Where the wing did not carry the airplane."""
+    if not ground.any():
+        return []
+    times = motion.time - motion.time[0]
+    listed = ", ".join(_span(a, b) for a, b in _stretches(times, ground))
+    return [
+        Statement(
+            kind="derived",
+            text=f"Too slow to fly and level, or just leaving or meeting the ground, at {listed} "
+            "after the first fix: counted as on the ground, where angles of attack, pitch and bank "
+            "are not shown and no cause is looked for.",
+            basis=["motion.nc: on_ground"],
+            caution="By speed and height alone; a track does not show wheels.",
+        )
+    ]
+
+
+def statements(motion: Motion, ground: np.ndarray) -> list[Statement]:
     """What the motion shows in sentences: extremes with their bands."""
     span = float(motion.time[-1] - motion.time[0])
     found = [
@@ -150,6 +171,7 @@ def statements(motion: Motion) -> list[Statement]:
             basis=["motion.nc: is_fix"],
         )
     ]
+    found += _on_ground(motion, ground)
     if not motion.settled:
         found.append(
             Statement(

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 import neutralpoint
 from neutralpoint.case import Case
-from neutralpoint.motion import GEOID_HEIGHT, Estimate, Motion, estimate_motion
+from neutralpoint.motion import (
+    CARRIED_BY_WHEELS,
+    GEOID_HEIGHT,
+    Estimate,
+    Motion,
+    estimate_motion,
+    on_ground,
+)
 from neutralpoint.study import inventory, motion_findings
 from neutralpoint.study.motion_file import MOTION_FILE, motion_dataset
 from neutralpoint.study.record import Made
@@ -17,7 +26,7 @@ SAMPLES = 200
 # Keys of the case that say nothing of the motion.
 IGNORED = frozenset(
     {
-        *("response", "terrain", "prior", "evidence"),
+        *("response", "terrain", "prior", "something_failed", "evidence"),
         *("analysis.onset", "analysis.reference_start", "analysis.reference_end"),
         *("analysis.flap", "analysis.gear"),
     }
@@ -42,15 +51,20 @@ def _run(work: Work) -> Made:
     case = work.case
     work.tell("Estimating the motion", 0.0)
     motion = _estimated(case)
+    ground = on_ground(motion.time, motion.paths, case.lift)
+    flags = {name: motion.observable[name] & ~ground for name in CARRIED_BY_WHEELS}
+    motion = replace(motion, observable=motion.observable | flags)
     named = {"title": case.document.title, "version": neutralpoint.__version__}
     work.tell(f"Writing {MOTION_FILE}", 0.7)
-    work.save_dataset(MOTION_FILE, motion_dataset(motion, epoch=case.track.epoch, **named))
+    work.save_dataset(
+        MOTION_FILE, motion_dataset(motion, ground=ground, epoch=case.track.epoch, **named)
+    )
     work.save_dataset(TRACK_FILE, track_dataset(case.track, **named))
     return Made(
         resolution=tuple(motion_findings.resolution(motion)),
         estimates=tuple(motion_findings.estimates(motion)),
         flagged=tuple(inventory.flagged(case, motion)),
-        statements=tuple(motion_findings.statements(motion)),
+        statements=tuple(motion_findings.statements(motion, ground)),
         undetermined=tuple(motion_findings.undetermined(motion)),
     )
 

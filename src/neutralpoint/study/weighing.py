@@ -119,7 +119,8 @@ def observed_course(motion: KeptMotion, moments: Moments) -> tuple[Course, float
         NeutralPointError: `track-too-short` where nothing is left after the reference.
     """
     begin = float(moments.required.time[np.flatnonzero(moments.required.trimmed)[-1]])
-    inside = ~motion.is_fix & (motion.time >= begin) & (motion.time <= begin + LONGEST)
+    end = min(begin + LONGEST, float(moments.required.time[-1]))
+    inside = ~motion.is_fix & (motion.time >= begin) & (motion.time <= end)
     if inside.sum() < 2 or np.ptp(motion.time[inside]) < LEAST:
         raise NeutralPointError(
             "track-too-short",
