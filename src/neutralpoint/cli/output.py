@@ -6,6 +6,7 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import Any
 
 from rich.console import Console
@@ -56,15 +57,34 @@ def show_error(error: NeutralPointError, *, as_json: bool, as_line: bool = False
     out.print(Text.assemble(("  hint ", "dim"), error.hint), soft_wrap=True)
 
 
+@dataclass(frozen=True)
+class Said:
+    """One step of a command that is no study.
+
+    Attributes:
+        stage: Name of the command.
+        text: What is being done.
+        fraction: Share of the command that is done.
+    """
+
+    stage: str
+    text: str
+    fraction: float = 0.0
+
+    def __str__(self) -> str:
+        """What is being done."""
+        return self.text
+
+
 @contextmanager
 def progress(*, as_lines: bool = False) -> Iterator[Callable[[object], None]]:
     """Tell what is being done.
 
     Args:
-        as_lines: Whether each `study.Step` is printed as a line of JSON on standard output.
+        as_lines: Whether each `study.Step` or `Said` is printed as a line of JSON on standard output.
 
     Yields:
-        Takes a text or a `study.Step`. Otherwise it goes to standard error, in lines where that
+        Takes a text, a `Said` or a `study.Step`. Otherwise it goes to standard error, in lines where that
         is no terminal.
     """
     if as_lines:
@@ -74,7 +94,14 @@ def progress(*, as_lines: bool = False) -> Iterator[Callable[[object], None]]:
         return
     out = Console(stderr=True, highlight=False)
     if not out.is_terminal:
-        yield lambda text: out.print(f"{text} ...")
+        said = [""]
+
+        def tell(step: object) -> None:
+            if str(step) != said[-1]:  # a long step tells its progress by repeating itself
+                said[-1] = str(step)
+                out.print(f"{step} ...")
+
+        yield tell
         return
     with out.status("Starting") as status:
         yield lambda text: status.update(f"{text} ...")

@@ -10,6 +10,7 @@ from neutralpoint.findings import (
     Odds,
     Verdict,
     odds_of,
+    printed_probability,
     said_likelihood,
     verdicts_of,
 )
@@ -120,14 +121,19 @@ def _verdict(verdict: Verdict, digests: dict[str, str]) -> Claim:
     )
 
 
+def _odds_band(odds: Odds) -> str:
+    """The band in words; nothing where both ends read alike."""
+    low, high = printed_probability(odds.low90), printed_probability(odds.high90)
+    return "" if low == high else f", with a 90 % band of {low} to {high}"
+
+
 def _odds(odds: Odds, digests: dict[str, str]) -> Claim:
     basis = list(digests)[-1:]
     spoken = odds.said[:1].lower() + odds.said[1:]
     return Claim(
         name=f"odds-{slug(odds.cause)}",
         says=f"Of the causes listed and an unlisted one, {spoken} is "
-        f"{said_likelihood(odds.probability)}, with a 90 % band of {odds.low90:.2f} to "
-        f"{odds.high90:.2f}.",
+        f"{said_likelihood(odds.probability)}{_odds_band(odds)}.",
         kind="inferred",
         data=basis,
         method="weighing: simulated flights of each cause against the track",

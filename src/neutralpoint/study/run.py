@@ -41,6 +41,7 @@ STAGES: tuple[Stage, ...] = (
 BY_NAME = {stage.name: stage for stage in STAGES}
 # Without these a study has failed; where another fails, the findings say so and the rest stands.
 NEEDED = frozenset({"motion", "moments"})
+STANDS = frozenset({"not-flying"})  # even then: the motion is all there is to say
 
 
 @dataclass(frozen=True)
@@ -245,7 +246,8 @@ class _Run:
                 try:
                     self._one(stage, chosen.get(stage.name), span, stage.name in again)
                 except NeutralPointError as error:
-                    if not lenient or stage.name in NEEDED:
+                    grave = stage.name in NEEDED and error.code not in STANDS
+                    if not lenient or grave:
                         raise
                     self.failed.append(Warned(**error.as_dict()))
                 done += stage.seconds
