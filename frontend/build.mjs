@@ -24,4 +24,5 @@ await mkdir(workbench, { recursive: true });
 await bundle("src/report.ts", `${report}/report.js`);
 await copyFile("node_modules/uplot/dist/uPlot.min.css", `${report}/uplot.css`);
 await bundle("src/workbench.ts", `${workbench}/workbench.js`);
+await bundle("src/cases.ts", `${workbench}/cases.js`);
 await bundle("style/workbench.css", `${workbench}/workbench.css`);

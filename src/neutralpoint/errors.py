@@ -8,6 +8,7 @@ from __future__ import annotations
 
 CODES: dict[str, str] = {
     "case-invalid": "The case file holds a key or a value that the case schema does not allow.",
+    "case-incomplete": "The case file does not hold all yet that a study needs.",
     "case-missing": "There is no case at the place named.",
     "case-syntax": "The case file is not valid TOML.",
     "case-busy": "Another process is studying the case.",

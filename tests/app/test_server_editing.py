@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 from neutralpoint.app.workbench import make_app
+from neutralpoint.case import load_case
+from neutralpoint.errors import NeutralPointError
 
 API = "/c/hollow/api"
 
@@ -92,14 +94,14 @@ def test_every_fault_is_said_beside_its_field_and_nothing_is_written(workbench, 
         workbench,
         {
             "airplane.mass": "5 furlong",
-            "title": "",
+            "seed": "-1",
             "altimeter_setting": "1009 ft",
             "position_age": "soon",
         },
     )
     assert sent.status_code == 422
     errors = {error["path"]: error for error in sent.json()["errors"]}
-    assert set(errors) == {"airplane.mass", "title", "altimeter_setting", "position_age"}
+    assert set(errors) == {"airplane.mass", "seed", "altimeter_setting", "position_age"}
     assert all(error["message"] and error["hint"] for error in errors.values())
     sent = put(
         workbench,
@@ -123,6 +125,59 @@ def test_every_fault_is_said_beside_its_field_and_nothing_is_written(workbench, 
     assert not (served_case / ".history").exists()
 
 
+def test_a_case_is_begun_empty_and_filled_in_any_order(workbench, served_case):
+    begun = {"name": "lake 2031", "title": "", "question": "What happened over the lake?"}
+    assert workbench.post("/cases", json=begun).json() == {"case": "lake 2031"}
+    assert workbench.post("/cases", json=begun).json()["error"]["code"] == "case-exists"
+    for name in ("../x", ".x", "a/b", ""):
+        assert workbench.post("/cases", json=begun | {"name": name}).status_code == 400
+    assert "lake 2031" in workbench.get("/").text
+    api, folder = "/c/lake 2031/api", served_case.parent / "lake 2031"
+
+    def save(values):
+        body = {"revision": workbench.get(f"{api}/form").json()["revision"], "values": values}
+        return workbench.put(f"{api}/form", json=body)
+
+    def wanted() -> set[str]:
+        state = workbench.get(f"{api}/state").json()
+        assert state["problem"] is None
+        found = {gap["path"] for gap in state["missing"] if gap["stage"] == "motion"}
+        reason = state["stages"]["motion"]["cannot"]
+        assert bool(found) == reason.startswith("The case still needs: ")
+        return found
+
+    assert {"title", "cut_off", "tracks", "weather", "airplane.name", "airplane.mass"} <= wanted()
+    # Weather first, then a reading, then a title: each is kept although the case is not whole.
+    wind = {"kind": "constant", "wind_from": "270 deg", "wind_speed": "15 kt"}
+    assert save({f"weather[1].{key}": value for key, value in wind.items()}).status_code == 200
+    assert save({"airplane.mass": "5 200 kg +- 90 kg", "title": "Over the lake"}).status_code == 200
+    faults = save({"airplane.wing_area": "28 kg"})
+    assert [error["path"] for error in faults.json()["errors"]] == ["airplane.wing_area"]
+    text = (folder / "case.toml").read_text()
+    assert text.startswith("# Begun in the workbench")
+    assert text.index("title =") < text.index("[[weather]]")
+    assert "wing_area" not in text
+    assert {"cut_off", "tracks", "airplane.name"} <= wanted()
+    with pytest.raises(NeutralPointError) as refused:
+        load_case(folder)
+    assert refused.value.code == "case-incomplete"
+    # A track at last: the file, its columns, and what the form still wants.
+    workbench.put(f"{api}/file?name=flight.csv", content=(served_case / "track.csv").read_bytes())
+    assert save({"tracks[1].file": "flight.csv"}).status_code == 200
+    assert "tracks[1].columns" in wanted()
+    columns = workbench.get(f"{api}/preview?name=flight.csv").json()["columns"]
+    chosen = {c["name"]: {"quantity": c["quantity"], "unit": c["unit"]} for c in columns}
+    assert workbench.put(f"{api}/columns?name=flight.csv", json=chosen).status_code == 200
+    rest = {"name": "An airplane", "wing_area": "28 m2", "lift_slope": "5.4 1/rad"}
+    rest |= {"zero_lift_angle": "-2 deg", "maximum_lift": "1.6"}
+    values = {f"airplane.{key}": value for key, value in rest.items()} | {"cut_off": "2031-05-01"}
+    assert save(values).status_code == 200
+    assert wanted() == set()
+    later = workbench.get(f"{api}/state").json()["missing"]
+    assert [(gap["path"], gap["stage"]) for gap in later] == [("airplane.file", "moments")]
+    assert load_case(folder).document.title == "Over the lake"
+
+
 def test_two_tabs_do_not_overwrite_each_other(workbench, served_case):
     old = revision(workbench)
     assert fill(workbench, place="Here").status_code == 200
@@ -136,12 +191,17 @@ def test_two_tabs_do_not_overwrite_each_other(workbench, served_case):
 
 def test_the_text_is_checked_before_it_is_written(workbench, served_case):
     good = (served_case / "case.toml").read_text()
-    for bad in ("schema = ", good + "\nnothing = 1\n", good.replace("[airplane]", "[airplan]"), ""):
+    for bad, code in (
+        ("schema = ", "case-syntax"),
+        (good + "\nnothing = 1\n", "case-invalid"),
+        (good.replace("[airplane]", "[airplan]"), "case-invalid"),
+        ("", "case-incomplete"),
+    ):
         answer = workbench.put(
             f"{API}/case.toml", params={"revision": revision(workbench)}, content=bad
         )
         assert answer.status_code == 422
-        assert answer.json()["error"]["code"] in ("case-syntax", "case-invalid")
+        assert answer.json()["error"]["code"] == code
     assert (served_case / "case.toml").read_text() == good
     better = good.replace("seed = 20310414", "seed = 7  # mine")
     answer = workbench.put(
@@ -201,7 +261,7 @@ def test_what_a_killed_server_left_is_removed(served_case):
     for path in (old, fresh):
         path.write_bytes(b"half")
     os.utime(old, (1e9, 1e9))
-    make_app(served_case, hosts=frozenset())
+    make_app(served_case, hosts=frozenset(), upload_limit=1)
     assert not old.exists()
     assert fresh.exists()  # perhaps being sent to another server at this moment
 

@@ -42,7 +42,7 @@ def test_a_case_is_served_until_it_is_ended(served_case: Path):
             token = re.search(rb'np-token" content="([^"]+)"', page)[1].decode()
             assert asked(f"{address}/", Host="evil.example")[0] == 421
             api = f"{address}/c/hollow/api"
-            with urllib.request.urlopen(f"{api}/events", timeout=30) as events:
+            with urllib.request.urlopen(f"{address}/events", timeout=30) as events:
                 assert events.readline() == b"retry: 1000\n"
                 made = urllib.request.Request(
                     f"{api}/file?name=new.csv",

@@ -141,14 +141,14 @@ def test_every_file_is_hashed_and_none_is_changed(folder):
         ('column = "altitude_ft"', 'colum = "altitude_ft"', "case-invalid", "colum", "`column`"),
         ('"ground_speed_kt"', '"ground_speed"', "column-missing", "track.csv:1", "_kt"),
         ('unit = "kt"', 'unit = "kg"', "quantity-unit", "ground_speed", "kt"),
-        ('time = "time_utc"\n', "", "case-invalid", "tracks[1].columns.time", "default"),
+        ('time = "time_utc"\n', "", "case-incomplete", "tracks[1].columns.time", "default"),
         ('latitude = "latitude"', 'latitde = "latitude"', "case-invalid", "latitde", "`latitude`"),
         ('file = "track.csv"', 'file = "../track.csv"', "case-invalid", "tracks[1].file", "into"),
         ('file = "track.csv"', 'file = "/etc/passwd"', "case-invalid", "tracks[1].file", "into"),
         ('file = "track.csv"', 'file = "trak.csv"', "file-missing", "tracks[1]", "track.csv"),
         ('kind = "metar"', 'kind = "taf"', "case-invalid", "weather[2]", "sounding"),
         ('wind_error = "8 kt"', 'wind_eror = "8 kt"', "case-invalid", "wind_eror", "wind_error"),
-        ('elevation = "360 m"', "", "case-invalid", "weather[2].elevation", "default"),
+        ('elevation = "360 m"', "", "case-incomplete", "weather[2].elevation", "default"),
         ("time = 18:57:27", 'time = "soon"', "case-invalid", "events[1].time", "case-file"),
         ('kind = "voice"', 'kind = "gossip"', "case-invalid", "events[1].kind", "case-file"),
         ("schema = 1", "schema = 7", "case-invalid", "schema", "case-file"),
@@ -290,7 +290,7 @@ def test_lift_line_comes_from_the_airplane_file(folder):
 
 def test_without_an_airplane_file_the_lift_line_is_needed(folder):
     error = refused(changed(folder, 'mass = "10 900 lb +- 300 lb"\n', ""))
-    assert error.code == "case-invalid" and "mass" in error.message and "file" in error.hint
+    assert error.code == "case-incomplete" and "mass" in error.message and "file" in error.hint
 
 
 def test_an_onset_outside_the_track_is_refused(folder):

@@ -10,8 +10,8 @@ from shutil import which
 import numpy as np
 import pytest
 
-from neutralpoint.report.display import SHOWN, printed
-from neutralpoint.report.draw_matplotlib import clock, save_sheets, strip_sheets, svg
+from neutralpoint.report.display import SHOWN, clock, printed
+from neutralpoint.report.draw_matplotlib import save_sheets, strip_sheets, svg
 from neutralpoint.report.figure import Axis, Band, Level, Mark, Panel, Readings, Shade, Strips
 from neutralpoint.report.payload import payload
 from neutralpoint.report.thinning import kept_times
@@ -23,6 +23,7 @@ BUNDLED = {
     "uplot.css": PACKAGE / "report/static",
     "workbench.js": PACKAGE / "app/static",
     "workbench.css": PACKAGE / "app/static",
+    "cases.js": PACKAGE / "app/static",
 }
 LARGEST_SVG = 2_000_000  # bytes
 

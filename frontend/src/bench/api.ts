@@ -33,7 +33,7 @@ const token = (): string =>
 async function ask(path: string, init: RequestInit): Promise<Response> {
   let answer: Response;
   try {
-    answer = await fetch(`api/${path}`, { cache: "no-store", ...init });
+    answer = await fetch(path.startsWith("/") ? path : `api/${path}`, { cache: "no-store", ...init });
   } catch {
     throw new Refused(0, "unreachable", "The server of this notebook does not answer.", "",
       "Start it again with `neutralpoint serve`, then load this page again.");
@@ -76,7 +76,8 @@ interface Sent {
   asked?: Query;
 }
 
-function send(method: string, path: string, sent: Sent): Promise<Response> {
+/** A request that writes. An address with a slash before it is that of the server, else of the case. */
+export function send(method: string, path: string, sent: Sent): Promise<Response> {
   const headers: Record<string, string> = { "X-NP-Token": token() };
   if (sent.body !== undefined) headers["Content-Type"] = "application/json";
   const body = sent.body === undefined ? sent.raw : JSON.stringify(sent.body);

@@ -2,6 +2,7 @@
 
 import { Refused, get, write } from "./api";
 import { announce } from "./dom";
+import { listen } from "./news";
 import type { Job, Stage, State } from "./types";
 
 export interface Entry {
@@ -56,20 +57,15 @@ export class Bench {
 
   /** Listen to the server; after a break everything is read again. */
   listen(): void {
-    const news = new EventSource("api/events");
-    let broken = false;
-    news.addEventListener("job", (event) => this.job(JSON.parse((event as MessageEvent).data) as Job));
-    news.addEventListener("state", () => void this.load().catch(() => undefined));
-    news.addEventListener("error", () => {
-      broken = true;
-      document.documentElement.dataset.server = "lost";
+    listen((news) => {
+      if (news.kind === "lost") document.documentElement.dataset.server = "lost";
+      else if (news.kind === "open") {
+        delete document.documentElement.dataset.server;
+        if (news.again) void this.load().catch(() => undefined);
+      } else if (news.case !== this.state?.name) return;
+      else if (news.kind === "job") this.job(news.value as Job);
+      else void this.load().catch(() => undefined);
     });
-    news.addEventListener("open", () => {
-      delete document.documentElement.dataset.server;
-      if (broken) void this.load().catch(() => undefined);
-      broken = false;
-    });
-    addEventListener("pagehide", () => news.close());
   }
 
   private job(job: Job): void {

@@ -22,6 +22,8 @@ function held(rows: CheckedClaim[], label: string): HTMLElement {
   return table(["Standing", "Claim", "Likelihood", "Confidence", "Against the findings"], cells, { label });
 }
 
+const FILM = "1920 by 1080. It stops 10 s before the last moment of the record, and says so.";
+
 export class ClaimsEntry implements Entry {
   stages: Entry["stages"] = ["motion", "moments", "weighing", "response"];
   failed = false;
@@ -35,6 +37,20 @@ export class ClaimsEntry implements Entry {
     for (const kind of ["report", "pdf", "zip"]) {
       part(`export-${kind}`).addEventListener("click", () => void bench.start(kind));
     }
+    part("export-film").addEventListener("click", () => void this.film());
+    bench.onState(({ no_film, stages }) => {
+      for (const kind of ["report", "pdf", "zip", "film"]) {
+        const lacking = kind !== "zip" && !stages.motion?.made;
+        part<HTMLButtonElement>(`export-${kind}`).disabled = lacking || (kind === "film" && no_film !== "");
+      }
+      part("film-said").textContent = no_film || FILM;
+    });
+  }
+
+  private film(): Promise<void> {
+    const last = part<HTMLSelectElement>("film-last").value;
+    const speed = Number(part<HTMLSelectElement>("film-speed").value);
+    return this.bench.start("film", last ? { last: Number(last), speed } : { speed });
   }
 
   private get text(): HTMLTextAreaElement {

@@ -39,6 +39,7 @@ export class Entered {
   private readonly input: Input;
   private readonly error: HTMLElement;
   private readonly held: string;
+  private readonly needed = el("span", { class: "needed" });
 
   constructor(readonly field: Field) {
     const id = `field-${field.path.replace(/[^a-z0-9]+/gi, "-")}`;
@@ -47,8 +48,8 @@ export class Entered {
     this.error = el("span", { class: "error", id: `${id}-error` });
     this.input.setAttribute("aria-describedby", `${id}-help ${id}-error`);
     if (field.required) this.input.setAttribute("aria-required", "true");
-    const needed = field.required ? el("span", { class: "needed" }, " needed") : null;
-    const label = el("label", { for: id }, upper(field.label), needed);
+    this.lack(false);
+    const label = el("label", { for: id }, upper(field.label), this.needed);
     const help = el("span", { class: "help", id: `${id}-help` }, helpOf(field));
     const order = field.kind === "flag" ? [this.input, label] : [label, this.input];
     this.root = el("div", { class: `field ${field.kind}` }, ...order, help, this.error);
@@ -65,6 +66,11 @@ export class Entered {
 
   get given(): boolean {
     return this.value !== "" && !isBox(this.input);
+  }
+
+  /** Say beside the label that a study waits for this field. */
+  lack(lacking: boolean): void {
+    this.needed.textContent = lacking ? " still missing" : this.field.required ? " needed" : "";
   }
 
   refuse(message: string): void {

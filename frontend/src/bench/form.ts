@@ -4,7 +4,8 @@ import { Refused, get, write } from "./api";
 import type { Bench } from "./bench";
 import { announce, button, el, fill, part } from "./dom";
 import { FieldGroup, adders, openAtFirst } from "./groups";
-import type { Form, Group } from "./types";
+import { Missing } from "./missing";
+import type { Form, Gap, Group } from "./types";
 
 export class CaseForm {
   private readonly root = part<HTMLFormElement>("form");
@@ -14,6 +15,7 @@ export class CaseForm {
   private readonly said = el("span", { role: "status" });
   private readonly conflict = el("div", { class: "conflict", role: "alert" });
   private readonly fresh = el("div");
+  private readonly missing = new Missing((gap) => this.go(gap));
 
   constructor(private readonly bench: Bench) {
     this.conflict.hidden = true;
@@ -22,7 +24,10 @@ export class CaseForm {
       void this.inTurn(() => this.save());
     });
     for (const told of ["input", "change"]) this.root.addEventListener(told, () => this.count());
-    bench.onState((state) => void this.news(state.revision));
+    bench.onState((state) => {
+      void this.news(state.revision);
+      this.lack();
+    });
     addEventListener("beforeunload", (event) => {
       if (this.values.length) event.preventDefault();
     });
@@ -76,9 +81,30 @@ export class CaseForm {
     this.conflict.hidden = true;
     fill(this.fresh);
     const add = adders(form.addable, (group) => this.add(group));
-    fill(this.root, ...this.groups.map((group) => group.root), this.fresh, add, this.conflict, foot);
+    fill(this.root, this.missing.root, ...this.groups.map((group) => group.root), this.fresh, add, this.conflict, foot);
+    this.lack();
     if (focused) document.getElementById(focused)?.focus();
     this.count();
+  }
+
+  /** What the case, as it is saved, still needs. */
+  private lack(): void {
+    const gaps = this.bench.state?.missing ?? [];
+    this.missing.show(gaps);
+    const paths = new Set(gaps.filter(({ stage }) => stage === "motion").map(({ path }) => path));
+    this.groups.forEach((group) => group.lack(paths));
+  }
+
+  /** To where something missing is given: its field, its group, its file, or the way to add one. */
+  private go({ path }: Gap): void {
+    const entry = this.entries.find((held) => held.field.path === path);
+    const group = this.groups.find((held) => held.entries.includes(entry!) || held.group.path === path.replace(/\.columns.*$/, ""));
+    if (group) group.root.open = true;
+    const file = group?.entries.find((held) => held.field.path === path.replace(/\.columns.*$/, ".file"))?.value;
+    const look = file && path.includes(".columns") ? document.querySelector<HTMLElement>(`[aria-label="Look inside ${CSS.escape(file)}"]`) : null;
+    if (path === "tracks") part("pick").focus();
+    else if (entry) entry.focus();
+    else (look ?? group?.entries[0]?.root.querySelector<HTMLElement>("input, select") ?? this.root.querySelector<HTMLElement>(`[data-add="${path}"]`))?.focus();
   }
 
   private add(group: Group): void {

@@ -10,6 +10,7 @@ export class FieldGroup {
   readonly root: HTMLDetailsElement;
   readonly entries: Entered[];
   gone = false;
+  private readonly lacking = el("span", { class: "needed" });
 
   constructor(readonly group: Group, open: boolean, readonly fresh = false, changed: () => void = () => undefined) {
     this.entries = group.fields.map((field) => new Entered(field));
@@ -18,7 +19,7 @@ export class FieldGroup {
     this.root = el(
       "details",
       { class: "group", "data-group": group.path ?? "" },
-      el("summary", {}, el("strong", {}, group.title), count),
+      el("summary", {}, el("strong", {}, group.title), count, this.lacking),
       el("fieldset", { "aria-label": group.title }, ...this.entries.map((entry) => entry.root)),
     );
     this.root.open = open;
@@ -34,6 +35,14 @@ export class FieldGroup {
       changed();
     });
     return el("p", { class: "acts" }, act);
+  }
+
+  /** Mark what a study waits for. */
+  lack(paths: Set<string>): void {
+    const within = this.group.path ?? "";
+    const missing = [...paths].filter((path) => path === within || (within !== "" && path.startsWith(`${within}.`)));
+    this.lacking.textContent = missing.length ? ` \u00b7 ${missing.length} still missing` : "";
+    this.entries.forEach((entry) => entry.lack(paths.has(entry.field.path)));
   }
 
   /** What is to be written: a value by path, or null for an entry that goes. */
@@ -57,7 +66,7 @@ export function adders(addable: Form["addable"], add: (group: Group) => void): H
     const act = button(list.title, () => {
       add(list.kinds[Number(kinds.value) || 0]);
       act.disabled = true;
-    });
+    }, { "data-add": list.path.replace(/\[\d+\]$/, "") });
     row.append(el("span", { class: "adder" }, list.kinds.length > 1 ? kinds : null, act));
   }
   return row;

@@ -17,7 +17,10 @@ function stateWords(state: State, stage: Stage): { text: string; stale: boolean 
   const busy = state.jobs.some((job) => going(job) && (job.kind === WORK[stage] || job.kind === "study"));
   if (busy) return { text: "\u25b6 at work", stale: false };
   const held = state.stages[stage];
-  if (!held?.made) return { text: held?.cannot ? "\u2013 cannot be made" : "\u25cb not made yet", stale: false };
+  if (!held?.made) {
+    const lacking = state.missing.some((gap) => gap.stage === "motion") ? "\u2013 needs more of the case" : "\u2013 cannot be made";
+    return { text: held?.cannot ? lacking : "\u25cb not made yet", stale: false };
+  }
   return held.stale ? { text: "\u25d0 out of date", stale: true } : { text: "\u25cf made", stale: false };
 }
 
@@ -49,12 +52,13 @@ export class Index {
   }
 
   private show(state: State): void {
-    part("case-title").textContent = state.title;
+    part("case-title").textContent = state.title || state.name;
     part("case-question").textContent = state.question;
     this.problem(state);
     part<HTMLButtonElement>("undo").disabled = !state.can_undo;
     part<HTMLButtonElement>("redo").disabled = !state.can_redo;
-    part("open-report").hidden = !state.stages.motion?.made;
+    part("open-report").hidden = !state.report;
+    part<HTMLButtonElement>("study").disabled = Boolean(state.stages.motion?.cannot);
     for (const place of document.querySelectorAll<HTMLElement>("[data-index]")) {
       const { text, stale } = stateWords(state, place.dataset.index as Stage);
       place.textContent = text;
@@ -80,7 +84,7 @@ export class Index {
     const why = stale ? "; what it rests on has changed since" : "";
     const focused = place.contains(document.activeElement);
     const act = button(held?.made ? "Work it out again" : "Work it out", () => this.bench.start(WORK[stage]));
-    act.disabled = text.includes("at work");
+    act.disabled = text.includes("at work") || Boolean(held?.cannot);
     fill(place, el("span", { class: stale ? "stale" : undefined }, `${text}${when}${why}`), act);
     if (focused) act.focus();
   }

@@ -33,7 +33,22 @@ export interface StageState {
   cannot: string;
 }
 
+/** Something that the case does not hold yet. */
+export interface Gap {
+  path: string;
+  words: string;
+  hint: string;
+  /** The first stage that needs it. */
+  stage: Stage;
+}
+
 export interface State {
+  name: string;
+  missing: Gap[];
+  /** Why no film can be made here; empty where one can. */
+  no_film: string;
+  /** Whether a report is there to be opened. */
+  report: boolean;
   revision: string;
   title: string;
   question: string;

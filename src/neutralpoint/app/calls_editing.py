@@ -8,11 +8,10 @@ from neutralpoint.app import editing
 from neutralpoint.app.bodies import wanted
 from neutralpoint.app.call import Call, Entry
 from neutralpoint.app.columns import preview, with_columns
-from neutralpoint.app.contents import case_text, document_of, revision_of
+from neutralpoint.app.contents import case_text, revision_of, table_of_case
 from neutralpoint.app.folders import file_inside
 from neutralpoint.app.form import form_of
-from neutralpoint.case import parse_case
-from neutralpoint.errors import NeutralPointError
+from neutralpoint.case import parse_draft
 
 
 def _put_file(call: Call) -> Any:
@@ -35,7 +34,7 @@ def _remove_file(call: Call) -> Any:
 
 def _preview(call: Call) -> Any:
     folder = call.notebook.folder
-    return preview(file_inside(folder, call.text("name")), document_of(folder)[0])
+    return preview(file_inside(folder, call.text("name")), table_of_case(folder))
 
 
 def _columns(call: Call) -> Any:
@@ -99,11 +98,7 @@ def _changed(call: Call, revision: str) -> Any:
 
 def _toml(text: str) -> str:
     """A text that is TOML; whether it holds to the schema is left open."""
-    try:
-        parse_case(text)
-    except NeutralPointError as error:
-        if error.code == "case-syntax":
-            raise
+    parse_draft(text)
     return text
 
 

@@ -8,11 +8,10 @@ from typing import Any
 import numpy as np
 
 from neutralpoint.app.call import Call, Entry
-from neutralpoint.app.contents import document_of, revision_of
+from neutralpoint.app.contents import draft_of, revision_of
 from neutralpoint.app.folders import missing
 from neutralpoint.app.replies import numbers
 from neutralpoint.app.rows import rows_near
-from neutralpoint.case.ground import ground_along
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import read_findings
 
@@ -45,8 +44,11 @@ def _figure(call: Call) -> Any:
 
 
 def _path(call: Call) -> Any:
+    from neutralpoint.case.ground import ground_along  # loads JAX: not before the page is up
+
     notebook = call.notebook
-    document, _ = document_of(notebook.folder)
+    draft, _ = draft_of(notebook.folder)
+    document = None if draft is None else draft.document
 
     def ground(latitude: Any, longitude: Any) -> Any:
         if document is None:

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import tomlkit
+from pydantic import ValidationError
 from tomlkit.items import Table as TomlTable
 
 from neutralpoint.app.form import entry_of
 from neutralpoint.app.replies import FieldErrors
 from neutralpoint.app.sniffing import HEAD, Guess, guess, kind_of, table_of
-from neutralpoint.case import CaseDocument
 from neutralpoint.case.track_entries import TrackEntry
-from neutralpoint.case.tracks import column_map
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources import ROLES, Column, ColumnMap, read_delimited
 from neutralpoint.sources.table import Table
@@ -31,12 +31,12 @@ BELONGS = {
 CHOICES: dict[str, list[str]] = {role: list(UNITS.get(role, ())) for role in ROLES}
 
 
-def preview(path: Path, document: CaseDocument | None) -> dict[str, Any]:
+def preview(path: Path, case: Mapping[str, Any]) -> dict[str, Any]:
     """What a file holds, and how its columns are or might be read.
 
     Args:
         path: The file, in the case folder.
-        document: The case file, where it can be read.
+        case: The case file as TOML.
 
     Returns:
         Kind, columns with what each holds and why, first rows, and what a reader says.
@@ -52,8 +52,8 @@ def preview(path: Path, document: CaseDocument | None) -> dict[str, Any]:
         rows = [[line[:300]] for line in text.splitlines()[:SHOWN]]
         return found | {"rows": rows, "report": [_said_of(kind)], "error": None}
     table = table_of(data, path.name)
-    entry = _entry_of(document, path.name)
-    mapping = column_map(entry) if entry is not None else _guessed(table)
+    entry = _entry_of(case, path.name)
+    mapping = _named(entry) if entry is not None else _guessed(table)
     report, settled, error = _tried(data, mapping, path.name)
     if path.stat().st_size > len(data):
         report.insert(0, f"Only the first {HEAD // 2**20} MB were looked at; all is read later.")
@@ -157,11 +157,20 @@ def _index(entries: Any, folder: Path, name: str) -> int:
     return gone[0] if gone else len(files)
 
 
-def _entry_of(document: CaseDocument | None, name: str) -> TrackEntry | None:
-    for entry in document.tracks if document is not None else ():
-        if isinstance(entry, TrackEntry) and entry.file == name:
-            return entry
+def _entry_of(case: Mapping[str, Any], name: str) -> TrackEntry | None:
+    """The entry of a table of a track, where it says enough to read the table."""
+    entries = case.get("tracks")
+    for entry in entries if isinstance(entries, list) else []:
+        if isinstance(entry, dict) and entry.get("file") == name:
+            with contextlib.suppress(ValidationError):
+                return TrackEntry.model_validate(entry)
     return None
+
+
+def _named(entry: TrackEntry) -> ColumnMap:
+    from neutralpoint.case.tracks import column_map  # loads JAX: not before the page is up
+
+    return column_map(entry)
 
 
 def _names(table: Table) -> list[str | int]:

@@ -6,12 +6,13 @@ import hashlib
 import sys
 import threading
 import tomllib
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from neutralpoint.app.folders import CASE_FILE, KEPT_NAMES, RESULTS
-from neutralpoint.case import CaseDocument, parse_case
+from neutralpoint.case import Draft, parse_case, parse_draft
 from neutralpoint.errors import NeutralPointError
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ KIND_WORDS = {
     "case": "written by the analyst",
     "": "not used by the case",
 }
+WAITS = "The case is not whole yet: the entry on evidence says what is missing."
 PIECE = 1024 * 1024  # bytes hashed at once
 
 
@@ -73,33 +75,41 @@ def revision_of(folder: Path) -> str:
 
 def words(folder: Path) -> dict[str, str]:
     """Title and question, also of a case file that does not hold to the schema."""
-    try:
-        table: dict[str, Any] = tomllib.loads(case_text(folder))
-    except (OSError, ValueError, RecursionError):
-        table = {}
+    table = table_of_case(folder)
     return {key: str(table.get(key, ""))[:2000] for key in ("title", "question")}
 
 
-def document_of(folder: Path) -> tuple[CaseDocument | None, dict[str, str] | None]:
-    """The case file, or what is wrong with it."""
+def table_of_case(folder: Path) -> dict[str, Any]:
+    """The case file as TOML; empty where it is none."""
     try:
-        return parse_case(case_text(folder)), None
+        return tomllib.loads(case_text(folder))
+    except (OSError, ValueError, RecursionError):
+        return {}
+
+
+def draft_of(folder: Path) -> tuple[Draft | None, dict[str, str] | None]:
+    """The case file as far as it has been written, and what it holds that it must not."""
+    text = case_text(folder)
+    try:
+        draft = parse_draft(text)
+        if draft.faults:
+            parse_case(text)  # says the first of them, with its line
     except NeutralPointError as error:
         return None, error.as_dict()
+    return draft, None
 
 
-def listed_files(folder: Path, document: CaseDocument | None, digests: Digests) -> list[dict]:
+def listed_files(folder: Path, digests: Digests) -> list[dict]:
     """Files of the case folder itself, with what each is used as.
 
     Args:
         folder: The case folder.
-        document: The case file, where it can be read.
         digests: Those known.
 
     Returns:
         Name, kind, size, digest and whether the case uses it.
     """
-    used = {} if document is None else _used(document)
+    used = {name: role for _, name, role in named_files(table_of_case(folder))}
     found = []
     for path in sorted(folder.iterdir()):
         if path.name.startswith(".") or path.is_symlink() or not path.is_file():
@@ -117,16 +127,25 @@ def listed_files(folder: Path, document: CaseDocument | None, digests: Digests) 
     return found
 
 
-def _used(document: CaseDocument) -> dict[str, str]:
-    """What the case uses each file as."""
-    named = {entry.file: "track" for entry in document.tracks}
-    for entry in document.weather:
-        if getattr(entry, "file", None):
-            named[entry.file] = "weather"
-    named |= {entry.file: "terrain" for entry in document.terrain}
-    if document.airplane.file is not None:
-        named[document.airplane.file] = "airplane"
-    return named
+def named_files(table: Mapping[str, Any]) -> list[tuple[str, str, str]]:
+    """Files that a case names, also one that is half written.
+
+    Args:
+        table: The case file as TOML.
+
+    Returns:
+        Path of the key, file and what it is used as, of each.
+    """
+    found = []
+    for array, role in (("tracks", "track"), ("weather", "weather"), ("terrain", "terrain")):
+        entries = table.get(array)
+        for number, entry in enumerate(entries if isinstance(entries, list) else [], start=1):
+            if isinstance(entry, dict) and isinstance(entry.get("file"), str):
+                found.append((f"{array}[{number}].file", entry["file"], role))
+    airplane = table.get("airplane")
+    if isinstance(airplane, dict) and isinstance(airplane.get("file"), str):
+        found.append(("airplane.file", airplane["file"], "airplane"))
+    return found
 
 
 def stages(folder: Path) -> tuple[dict[str, dict[str, Any]], dict[str, str] | None]:
@@ -156,6 +175,28 @@ def stages(folder: Path) -> tuple[dict[str, dict[str, Any]], dict[str, str] | No
 def study_is_loaded() -> bool:
     """Whether `stages` answers at once; the first time it loads JAX, which takes seconds."""
     return hasattr(sys.modules.get("neutralpoint.study"), "stage_states")
+
+
+def stages_wanting(folder: Path, cannot: str) -> dict[str, dict[str, Any]]:
+    """The stages of a case that is not whole yet: what is saved can be read, nothing be made.
+
+    Args:
+        folder: The case folder.
+        cannot: What is missing, in words.
+
+    Returns:
+        State by stage.
+    """
+    kept = stages_by_files(folder)
+    return {
+        stage: state
+        | {
+            "ready": False,
+            "stale": state["made"] is not None,
+            "cannot": cannot if stage == "motion" else WAITS,
+        }
+        for stage, state in kept.items()
+    }
 
 
 def stages_by_files(folder: Path) -> dict[str, dict[str, Any]]:

@@ -6,15 +6,12 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
-
 from neutralpoint.app.contents import case_text, revision_of
 from neutralpoint.app.folders import CASE_FILE, KEPT_NAMES, REMOVED, file_inside, plain_name
 from neutralpoint.app.form import filled
 from neutralpoint.app.history import Change, History, Move, read_text
 from neutralpoint.app.replies import FieldErrors
-from neutralpoint.case import CaseDocument, parse_case
-from neutralpoint.case.refusal import refusals
+from neutralpoint.case import parse_case, parse_draft
 from neutralpoint.errors import NeutralPointError
 
 CLAIMS_FILE = "claims.toml"
@@ -40,7 +37,7 @@ def fill_form(folder: Path, revision: str, values: Mapping[str, Any]) -> str:
 
 
 def replace_case(folder: Path, revision: str, text: str) -> str:
-    """Write `case.toml` as a whole.
+    """Write `case.toml` as a whole; what is still missing may be given later.
 
     Args:
         folder: The case folder; its lock is held.
@@ -54,13 +51,14 @@ def replace_case(folder: Path, revision: str, text: str) -> str:
         NeutralPointError: `revision-old`, or the first thing wrong with the text.
     """
     _same_revision(folder, revision)
-    parse_case(text)
+    if parse_draft(text).faults:
+        parse_case(text)  # says the first of them, with its line
     _write(folder, CASE_FILE, text)
     return revision_of(folder)
 
 
 def save_case(folder: Path, text: str) -> str:
-    """Check a text as a form would have it checked, and write it.
+    """Check a text as a form would have it checked, and write it; it need not be whole.
 
     Args:
         folder: The case folder; its lock is held.
@@ -73,9 +71,13 @@ def save_case(folder: Path, text: str) -> str:
         FieldErrors: One entry a key at fault.
     """
     try:
-        parse_case(text)
+        faults = parse_draft(text).faults
     except NeutralPointError as error:
-        raise FieldErrors(_by_field(error)) from error
+        faults = ((error.where, error),)
+    if faults:
+        raise FieldErrors(
+            [{"path": path, "message": e.message, "hint": e.hint} for path, e in faults]
+        )
     _write(folder, CASE_FILE, text)
     return revision_of(folder)
 
@@ -165,12 +167,3 @@ def _same_revision(folder: Path, revision: str) -> None:
             where=CASE_FILE,
             hint="Take over what is there now, then make the change again. Nothing was written.",
         )
-
-
-def _by_field(error: NeutralPointError) -> list[dict[str, str]]:
-    if isinstance(error.__cause__, ValidationError):
-        return [
-            {"path": path, "message": fault.message, "hint": fault.hint}
-            for path, fault in refusals(error.__cause__, CaseDocument)
-        ]
-    return [{"path": error.where, "message": error.message, "hint": error.hint}]

@@ -6,7 +6,7 @@ import asyncio
 import contextlib
 import json
 import threading
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,12 +16,11 @@ from neutralpoint.app.replies import finite
 
 WAITING = 256  # events kept for a slow page; the oldest go first
 HEARTBEAT = 15.0  # s between signs of life, which also find out that a page is gone
-LOOK = 1.0  # s between looks at the folders of cases that somebody listens to
+LOOK = 1.0  # s between looks at the folders of cases that pages show
 
 
 @dataclass(eq=False)
 class _Listener:
-    case: str
     loop: asyncio.AbstractEventLoop
     queue: asyncio.Queue[str | None]
 
@@ -32,7 +31,11 @@ class _Listener:
 
 
 class Hub:
-    """Hands events to listeners; may be told from any thread."""
+    """Hands events of all cases to whoever listens; may be told from any thread.
+
+    A browser holds few connections to a host, so one stream serves all its tabs, whatever case
+    each shows.
+    """
 
     def __init__(self) -> None:
         self._listeners: set[_Listener] = set()
@@ -47,28 +50,29 @@ class Hub:
             kind: Name of the event.
             value: JSON value.
         """
-        self._tell(case, f"event: {kind}\ndata: {json.dumps(finite(value))}\n\n")
+        told = {"case": case, "value": finite(value)}
+        self._tell(f"event: {kind}\ndata: {json.dumps(told)}\n\n")
 
-    def heard(self) -> set[str]:
-        """Cases that somebody listens to."""
+    def heard(self) -> bool:
+        """Whether anybody listens."""
         with self._lock:
-            return {listener.case for listener in self._listeners}
+            return bool(self._listeners)
 
     def close(self) -> None:
         """End every stream; new ones end at once."""
         self._closed = True
-        self._tell(None, None)
+        self._tell(None)
 
-    def _tell(self, case: str | None, text: str | None) -> None:
+    def _tell(self, text: str | None) -> None:
         with self._lock:
-            chosen = [one for one in self._listeners if case in (None, one.case)]
+            chosen = list(self._listeners)
         for one in chosen:
             with contextlib.suppress(RuntimeError):  # its loop has ended
                 one.loop.call_soon_threadsafe(one.put, text)
 
-    async def stream(self, case: str) -> AsyncIterator[str]:
-        """Events of a case as the text of a stream, until the page leaves or the hub closes."""
-        listener = _Listener(case, asyncio.get_running_loop(), asyncio.Queue(WAITING))
+    async def stream(self) -> AsyncIterator[str]:
+        """Events as the text of a stream, until the page leaves or the hub closes."""
+        listener = _Listener(asyncio.get_running_loop(), asyncio.Queue(WAITING))
         with self._lock:
             self._listeners.add(listener)
         try:
@@ -86,19 +90,19 @@ class Hub:
                 self._listeners.discard(listener)
 
 
-async def watch(hub: Hub, folders: dict[str, Path]) -> None:
-    """Tell `state` whenever a file of a case that is listened to changes on disk.
+async def watch(hub: Hub, shown: Callable[[], Mapping[str, Path]]) -> None:
+    """Tell `state` whenever a file of a case that a page shows changes on disk.
 
     Args:
         hub: Whom to tell.
-        folders: Folder of each case.
+        shown: Folder of each case that a page has asked for.
     """
-    seen: dict[str, Any] = {}
+    known: dict[str, Any] = {}
     while True:
-        for case in hub.heard():
-            now = await asyncio.to_thread(fingerprint, folders[case])
-            if seen.setdefault(case, now) != now:
-                seen[case] = now
+        for case, folder in shown().items() if hub.heard() else ():
+            now = await asyncio.to_thread(fingerprint, folder)
+            if known.setdefault(case, now) != now:
+                known[case] = now
                 hub.tell(case, "state", {})
         await asyncio.sleep(LOOK)
 

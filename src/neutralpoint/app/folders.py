@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import tomlkit
+
 from neutralpoint.errors import NeutralPointError
 
 # As `case.load.NAME`, which is not asked: that would load all that a study needs.
@@ -23,31 +25,68 @@ def case_folders(root: Path) -> dict[str, Path]:
         root: As given on the command line.
 
     Returns:
-        Folder by name, in order.
+        Folder by name, in order; none for a folder that is still empty.
 
     Raises:
-        NeutralPointError: `case-missing` without any.
+        NeutralPointError: `case-missing` where there is no such folder.
     """
     base = root.resolve()
-    if _is_case(base):
+    if is_case(base):
         return {base.name: base}
-    found = {}
-    if base.is_dir():
-        for folder in sorted(base.iterdir()):
-            hidden = folder.name.startswith(".") or folder.is_symlink()
-            if not hidden and _is_case(folder) and len(found) < MOST_CASES:
-                found[folder.name] = folder
-    if not found:
+    if not base.is_dir():
         raise NeutralPointError(
             "case-missing",
-            f"Neither {root} nor a folder in it holds a {CASE_FILE}.",
+            f"There is no folder {root}.",
             where=str(root),
-            hint="`neutralpoint new DIR` writes a case to start from.",
+            hint="Name a case, or a folder that cases are to stand in; it may be empty.",
         )
+    found = {}
+    for folder in sorted(base.iterdir()):
+        hidden = folder.name.startswith(".") or folder.is_symlink()
+        if not hidden and is_case(folder) and len(found) < MOST_CASES:
+            found[folder.name] = folder
     return found
 
 
-def _is_case(folder: Path) -> bool:
+def begin_case(root: Path, name: str, title: str, question: str) -> Path:
+    """A new case folder with a case file that holds what is known, be it nothing.
+
+    Args:
+        root: The folder of cases.
+        name: Of the new folder.
+        title: Of the case; may be empty.
+        question: May be empty.
+
+    Returns:
+        The folder.
+
+    Raises:
+        NeutralPointError: `request-invalid` for the name, `case-exists` for one that is taken or
+            cannot be made.
+    """
+    document = tomlkit.document()
+    document.add(tomlkit.comment("Begun in the workbench; what is not known yet may come later."))
+    document["schema"] = 1
+    for key, text in (("title", title.strip()), ("question", question.strip())):
+        if text:
+            document[key] = text
+    folder = root / plain_name(name)
+    try:
+        folder.mkdir()
+        with (folder / CASE_FILE).open("x", encoding="utf-8") as out:
+            out.write(tomlkit.dumps(document))
+    except OSError as broken:
+        raise NeutralPointError(
+            "case-exists",
+            f"The folder {name!r} cannot be made: {broken.strerror}.",
+            where="name",
+            hint="Give the folder a name that is not taken.",
+        ) from broken
+    return folder
+
+
+def is_case(folder: Path) -> bool:
+    """Whether a folder holds a case file of its own."""
     return (folder / CASE_FILE).is_file() and not (folder / CASE_FILE).is_symlink()
 
 

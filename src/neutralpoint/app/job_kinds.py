@@ -84,11 +84,12 @@ KINDS: dict[str, JobKind] = {
         ("response",),
         options={"cause": _cause("--cause"), "height_ft": _number("--height-ft", 50.0, 60000.0)},
     ),
-    "report": JobKind("The report", ("report",), result="report.html"),
-    "pdf": JobKind("The report as PDF", ("report",), ("--pdf",), result="report.pdf"),
+    "report": JobKind("The report", ("report",), LINES, result="report.html"),
+    "pdf": JobKind("The report as PDF", ("report",), ("--pdf", *LINES), result="report.pdf"),
     "film": JobKind(
         "The film",
         ("film",),
+        LINES,
         options={
             "until_end": _flag("--until-end"),
             "last": _number("--last", 1.0, 86400.0),

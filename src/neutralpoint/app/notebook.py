@@ -6,17 +6,18 @@ import contextlib
 import importlib
 import threading
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import neutralpoint
 from neutralpoint.app.bodies import remove_leftovers
 from neutralpoint.app.contents import (
     Digests,
-    document_of,
+    draft_of,
     listed_files,
     revision_of,
     stages,
     stages_by_files,
+    stages_wanting,
     study_is_loaded,
     words,
 )
@@ -24,11 +25,20 @@ from neutralpoint.app.events import Hub, fingerprint
 from neutralpoint.app.figures import Shelf
 from neutralpoint.app.flights import Flights, Superseded
 from neutralpoint.app.folders import RESULTS
+from neutralpoint.app.gaps import gaps, still_needed
 from neutralpoint.app.history import History
 from neutralpoint.app.jobs import Jobs
-from neutralpoint.case import Case, load_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS
+from neutralpoint.report.encoder import find_encoder
+
+if TYPE_CHECKING:
+    from neutralpoint.case import Case
+
+NO_ENCODER = (
+    "No video encoder was found, so no film can be made here. Install `neutralpoint[film]`, or an "
+    "`ffmpeg` on the path."
+)
 
 
 class Notebook:
@@ -44,11 +54,13 @@ class Notebook:
         flights: Its flights.
         jobs: Of the whole server.
         hub: Of the whole server.
+        seen: Whether a page has asked for its state.
     """
 
     def __init__(self, name: str, folder: Path, jobs: Jobs, hub: Hub) -> None:
         self.name, self.folder, self.results = name, folder, folder / RESULTS
         self.jobs, self.hub = jobs, hub
+        self.seen = False
         self.lock = threading.RLock()
         remove_leftovers(folder)
         self.shelf = Shelf(self.results)
@@ -63,8 +75,10 @@ class Notebook:
 
     def state(self) -> dict[str, Any]:
         """What the page shows of the case as a whole."""
-        document, problem = document_of(self.folder)
-        found, fault = self._stages()
+        self.seen = True
+        draft, problem = draft_of(self.folder)
+        lacking = [] if draft is None else gaps(self.folder, draft)
+        found, fault = self._stages(lacking)
         return {
             **words(self.folder),
             "name": self.name,
@@ -72,18 +86,25 @@ class Notebook:
             "revision": revision_of(self.folder),
             "problem": problem or fault,
             "cautions": list(CAUTIONS),
-            "files": listed_files(self.folder, document, self._digests),
+            "missing": lacking,
+            "files": listed_files(self.folder, self._digests),
             "stages": found,
+            "report": (self.results / "report.html").is_file(),
+            "no_film": "" if find_encoder() else NO_ENCODER,
             "jobs": [job.as_dict() for job in self.jobs.of(self.name)],
             "can_undo": self.history.can_undo(),
             "can_redo": self.history.can_redo(),
         }
 
-    def _stages(self) -> tuple[dict[str, Any], dict[str, str] | None]:
+    def _stages(
+        self, lacking: list[dict[str, str]]
+    ) -> tuple[dict[str, Any], dict[str, str] | None]:
         """State of the stages, asked again only where a file has changed.
 
         Until the study is loaded, in a thread, files alone are looked at; then pages are told.
         """
+        if cannot := still_needed(lacking):
+            return stages_wanting(self.folder, cannot), None
         if not study_is_loaded():
             self._load_study()
             return stages_by_files(self.folder), None
@@ -109,6 +130,8 @@ class Notebook:
         Raises:
             NeutralPointError: For the first thing wrong with it.
         """
+        from neutralpoint.case import load_case  # loads JAX: not before the page is up
+
         with self.lock:
             now = fingerprint(self.folder)
             if self._case is None or self._case[0] != now:

@@ -9,7 +9,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 import neutralpoint
-from neutralpoint.app.contents import FILES, FINDINGS, document_of, words
+from neutralpoint.app.contents import FILES, FINDINGS, table_of_case, words
 from neutralpoint.app.folders import RESULTS
 from neutralpoint.findings import CAUTIONS
 
@@ -27,13 +27,21 @@ STATIC_TYPES = {
 }
 
 
-def cases_page(folders: dict[str, Path]) -> str:
-    """The list of cases as HTML."""
+def cases_page(folders: dict[str, Path], token: str | None) -> str:
+    """The list of cases as HTML.
+
+    Args:
+        folders: Folder of each case.
+        token: What the page must send to begin a case; None where none can be begun.
+
+    Returns:
+        HTML; all words of the cases are escaped.
+    """
     cases = [
         {"name": name, **words(f), "stages": [STAGE_WORDS[s] for s in _made(f)]}
         for name, f in folders.items()
     ]
-    return _page("cases.html.j2", cases=cases)
+    return _page("cases.html.j2", cases=cases, token=token)
 
 
 def notebook_page(name: str, folder: Path, token: str) -> str:
@@ -47,13 +55,13 @@ def notebook_page(name: str, folder: Path, token: str) -> str:
     Returns:
         HTML; all words of the case are escaped.
     """
-    said, document = words(folder), document_of(folder)[0]
+    said = words(folder)
     return _page(
         "notebook.html.j2",
         case=name,
         title=said["title"] or name,
         question=said["question"],
-        invented=document is not None and document.invented,
+        invented=table_of_case(folder).get("invented") is True,
         token=token,
         made=_made(folder),
     )

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from neutralpoint.case import Case
-from neutralpoint.case.case import LoadedSource
 from neutralpoint.sources import decode
 from neutralpoint.track import Track
+
+if TYPE_CHECKING:
+    from neutralpoint.case import Case, LoadedSource
 
 LISTED = 200  # rows of one answer
 WIDEST = 400  # characters of a row

@@ -1,9 +1,8 @@
-"""The server itself: an address on this machine, held until it is interrupted."""
+"""An address on this machine, held and told at once, and served until it is interrupted."""
 
 from __future__ import annotations
 
 import contextlib
-import importlib
 import socket
 import threading
 import webbrowser
@@ -11,14 +10,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-import uvicorn
-
-from neutralpoint.app.calls_reading import POINTS
-from neutralpoint.app.workbench import UPLOAD_LIMIT, Workbench, make_app
+from neutralpoint.app.folders import case_folders
 from neutralpoint.errors import NeutralPointError
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
-LINGER = 2  # s that open streams are waited for when the server ends
 
 
 @dataclass(frozen=True)
@@ -38,12 +33,15 @@ def serve(
     root: Path,
     announce: Callable[[Served], None],
     *,
-    host: str = "127.0.0.1",
-    port: int = 0,
-    show: bool = True,
-    upload_limit: int = UPLOAD_LIMIT,
+    host: str,
+    port: int,
+    show: bool,
+    upload_limit: int,
 ) -> None:
     """Serve until interrupted; jobs and flights end with it.
+
+    The address is held and told first: a browser that opens it waits, for a second or two, for
+    what pages need to be loaded.
 
     Args:
         root: A case folder, or a folder of cases.
@@ -57,54 +55,17 @@ def serve(
         NeutralPointError: `case-missing`, or `argument-invalid` for an address that cannot be
             held.
     """
-    listening = _bound(host, port)
-    number = listening.getsockname()[1]
-    app = make_app(root, hosts=_hosts(host, number), upload_limit=upload_limit)
-    address = f"http://{_shown(host)}:{number}/"
-    config = uvicorn.Config(
-        app,
-        log_level="warning",
-        access_log=False,
-        server_header=False,
-        timeout_graceful_shutdown=LINGER,
-        ws="none",
-        lifespan="on",
-    )
-    server = _Server(config, app.state.workbench.hub.close)
-    announce(Served(address, loopback=host in LOOPBACK))
-    ready = threading.Thread(target=_ready, args=(app.state.workbench,), daemon=True)
-    ready.start()
-    if show:
-        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
-    try:
+    case_folders(root)
+    with contextlib.closing(_bound(host, port)) as listening:
+        number = listening.getsockname()[1]
+        address = f"http://{_shown(host)}:{number}/"
+        announce(Served(address, loopback=host in LOOPBACK))
+        if show:
+            threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
         with contextlib.suppress(KeyboardInterrupt):  # the usual end
-            server.run(sockets=[listening])
-    finally:
-        app.state.workbench.close()
-        listening.close()
-        ready.join()  # a library that is only half loaded when Python ends may hang
+            from neutralpoint.app.running import run  # heavy: not before the address is told
 
-
-def _ready(bench: Workbench) -> None:
-    """Load what the first page will ask for, while a browser is still opening it."""
-    first = next(iter(bench.notebooks.values()))
-    importlib.import_module("neutralpoint.study")
-    with contextlib.suppress(NeutralPointError, OSError):
-        first.state()
-        first.shelf.figure("motion", points=POINTS)
-
-
-class _Server(uvicorn.Server):
-    """A server that ends its event streams first, so that nobody is waited for in vain."""
-
-    def __init__(self, config: uvicorn.Config, ending: Callable[[], None]) -> None:
-        super().__init__(config)
-        self._ending = ending
-
-    def handle_exit(self, sig: int, frame: object) -> None:
-        """Take a signal to end."""
-        self._ending()
-        super().handle_exit(sig, frame)
+            run(root, listening, hosts=_hosts(host, number), upload_limit=upload_limit)
 
 
 def _bound(host: str, port: int) -> socket.socket:

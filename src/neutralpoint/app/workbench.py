@@ -18,7 +18,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from neutralpoint.app.bodies import read_file, read_json, read_text
+from neutralpoint.app.bodies import read_file, read_json, read_text, wanted
 from neutralpoint.app.call import Call, Entry, Handler
 from neutralpoint.app.calls_causes import CAUSES
 from neutralpoint.app.calls_editing import EDITING
@@ -26,7 +26,14 @@ from neutralpoint.app.calls_jobs import WORK
 from neutralpoint.app.calls_reading import READING
 from neutralpoint.app.calls_saying import SAYING
 from neutralpoint.app.events import Hub, watch
-from neutralpoint.app.folders import case_folders, file_inside, missing, refuse_links
+from neutralpoint.app.folders import (
+    begin_case,
+    case_folders,
+    file_inside,
+    is_case,
+    missing,
+    refuse_links,
+)
 from neutralpoint.app.guard import Access, Guard
 from neutralpoint.app.jobs import Jobs
 from neutralpoint.app.notebook import Notebook
@@ -35,17 +42,40 @@ from neutralpoint.app.replies import answer, download, failure, sealed_page
 from neutralpoint.errors import NeutralPointError
 
 CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK, *CAUSES, *SAYING)
-UPLOAD_LIMIT = 64 * 1024 * 1024
+EVENTS = "text/event-stream"
 
 
 @dataclass(frozen=True)
 class Workbench:
-    """What the server holds while it runs."""
+    """What the server holds while it runs.
 
+    Attributes:
+        root: A case folder, or a folder of cases.
+        notebooks: Of the cases, by name.
+        jobs: Long work of all of them.
+        hub: Where news are told.
+        access: Who may ask.
+    """
+
+    root: Path
     notebooks: dict[str, Notebook]
     jobs: Jobs
     hub: Hub
     access: Access
+
+    def folders(self) -> dict[str, Path]:
+        """The cases as they are now: those made since, here or elsewhere, are taken in."""
+        for name, folder in case_folders(self.root).items():
+            if name not in self.notebooks:
+                self.notebooks.setdefault(name, Notebook(name, folder, self.jobs, self.hub))
+        held = sorted(self.notebooks.items())
+        return {name: notebook.folder for name, notebook in held if is_case(notebook.folder)}
+
+    def shown(self) -> dict[str, Path]:
+        """Cases that a page has asked for."""
+        return {
+            n: notebook.folder for n, notebook in self.notebooks.copy().items() if notebook.seen
+        }
 
     def close(self) -> None:
         """End streams, jobs and flights."""
@@ -55,7 +85,7 @@ class Workbench:
             notebook.close()
 
 
-def make_app(root: Path, *, hosts: frozenset[str], upload_limit: int = UPLOAD_LIMIT) -> Starlette:
+def make_app(root: Path, *, hosts: frozenset[str], upload_limit: int) -> Starlette:
     """The workbench as an ASGI application.
 
     Args:
@@ -67,21 +97,15 @@ def make_app(root: Path, *, hosts: frozenset[str], upload_limit: int = UPLOAD_LI
         The application; `state.workbench` holds what it works with.
 
     Raises:
-        NeutralPointError: `case-missing` where there is no case.
+        NeutralPointError: `case-missing` where there is no such folder.
     """
     hub = Hub()
-    jobs = Jobs(hub.tell)
-    folders = case_folders(root)
-    bench = Workbench(
-        notebooks={name: Notebook(name, folder, jobs, hub) for name, folder in folders.items()},
-        jobs=jobs,
-        hub=hub,
-        access=Access(hosts, upload_limit),
-    )
+    bench = Workbench(root, {}, Jobs(hub.tell), hub, Access(hosts, upload_limit))
+    bench.folders()
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette):
-        watcher = asyncio.create_task(watch(hub, folders))
+        watcher = asyncio.create_task(watch(hub, bench.shown))
         yield
         watcher.cancel()
         await asyncio.to_thread(bench.close)
@@ -101,7 +125,7 @@ def _routes(bench: Workbench) -> list[Route]:
         return Route(path, _answered(make), methods=["GET"])
 
     routes = [
-        page("/", lambda _: HTMLResponse(cases_page(_folders(bench)))),
+        page("/", lambda _: _cases(bench)),
         page("/static/{name}", _static),
         page("/c/{case}/", lambda request: _notebook(bench, request)),
         page("/c/{case}/report", lambda r: sealed_page(_result(bench, r, "report.html"))),
@@ -109,7 +133,8 @@ def _routes(bench: Workbench) -> list[Route]:
             "/c/{case}/results/{name}",
             lambda r: download(_result(bench, r, r.path_params["name"])),
         ),
-        page("/c/{case}/api/events", lambda request: _events(bench, request)),
+        page("/events", lambda _: StreamingResponse(bench.hub.stream(), media_type=EVENTS)),
+        Route("/cases", _answered(_beginner(bench)), methods=["POST"]),
     ]
     for method, path, body, handler in CALLS:
         endpoint = _answered(_caller(bench, body, handler))
@@ -154,13 +179,31 @@ def _caller(bench: Workbench, body: str, handler: Handler) -> Callable[[Request]
 def _found(bench: Workbench, request: Request) -> Notebook:
     name = request.path_params["case"]
     if name not in bench.notebooks:
+        bench.folders()
+    if name not in bench.notebooks:
         raise missing(f"There is no case {name[:60]!r} here.", "case")
     refuse_links(bench.notebooks[name].folder)
     return bench.notebooks[name]
 
 
-def _folders(bench: Workbench) -> dict[str, Path]:
-    return {name: notebook.folder for name, notebook in bench.notebooks.items()}
+def _cases(bench: Workbench) -> Response:
+    alone = is_case(bench.root)
+    return HTMLResponse(cases_page(bench.folders(), None if alone else bench.access.token))
+
+
+def _beginner(bench: Workbench) -> Callable[[Request], Awaitable[Any]]:
+    """The endpoint that makes a new case in the folder of cases."""
+
+    async def begin(request: Request) -> Any:
+        body = await read_json(request)
+        name, title, question = (wanted(body, key, str) for key in ("name", "title", "question"))
+        if is_case(bench.root):
+            raise missing("A case alone is served here, no folder of cases.", "cases")
+        folder = await run_in_threadpool(begin_case, bench.root, name, title, question)
+        await run_in_threadpool(bench.folders)
+        return {"case": folder.name}
+
+    return begin
 
 
 def _notebook(bench: Workbench, request: Request) -> Response:
@@ -177,11 +220,6 @@ def _static(request: Request) -> Response:
     if path.suffix not in STATIC_TYPES:
         raise missing("There is no such file.", path.name)
     return Response(path.read_bytes(), media_type=STATIC_TYPES[path.suffix])
-
-
-def _events(bench: Workbench, request: Request) -> Response:
-    stream = bench.hub.stream(_found(bench, request).name)
-    return StreamingResponse(stream, media_type="text/event-stream")
 
 
 async def _no_route(_request: Request, fault: HTTPException) -> Response:

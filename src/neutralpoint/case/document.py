@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator, model_validator
 
 from neutralpoint.case.evidence_entries import AnyEvidenceEntry, PriorEntry
-from neutralpoint.case.fields import FileName, Section, Text, quantity
+from neutralpoint.case.fields import INCOMPLETE, FileName, Section, Text, quantity
 from neutralpoint.case.quantity import Uncertain, parse_quantity
 from neutralpoint.case.response_entry import ResponseEntry
 from neutralpoint.case.track_entries import AnyTrackEntry
@@ -60,7 +60,7 @@ class AirplaneEntry(Section):
         missing = [key for key in LIFT_KEYS if getattr(self, key) is None]
         if self.file is None and missing:
             raise ValueError(
-                f"case-invalid|the key(s) {', '.join(missing)} are missing.|"
+                f"{INCOMPLETE}|the key(s) {', '.join(missing)} are missing.|"
                 "Give them, or name an airplane `file` that holds them."
             )
         if self.file is None and self.cg_station is not None:
@@ -98,7 +98,10 @@ class AnalysisEntry(Section):
     def pair(self) -> AnalysisEntry:
         """The reference has two ends."""
         if (self.reference_start is None) != (self.reference_end is None):
-            raise ValueError("give both `reference_start` and `reference_end`, or neither")
+            raise ValueError(
+                f"{INCOMPLETE}|one end of the reference is missing.|"
+                "Give both `reference_start` and `reference_end`, or neither."
+            )
         return self
 
 
@@ -193,7 +196,7 @@ class CaseDocument(Section):
             if entry.clock is not None and entry.clock not in names:
                 known = ", ".join(names) or "none"
                 raise ValueError(
-                    f"case-invalid|the clock {entry.clock!r} has no entry.|"
+                    f"{INCOMPLETE}|the clock {entry.clock!r} has no entry.|"
                     f"Add it under `[[clocks]]`; there are: {known}."
                 )
         return self

@@ -9,6 +9,9 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSche
 from neutralpoint.case.quantity import Uncertain, parse_quantity
 from neutralpoint.errors import NeutralPointError
 
+# Code of what a case does not hold yet, against what it holds and must not.
+INCOMPLETE = "case-incomplete"
+
 
 def quantity(unit: str) -> Any:
     """Field type of a quantity in an SI unit, given as text with unit and optional +-."""

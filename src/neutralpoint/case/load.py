@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from datetime import timedelta
 from math import hypot
 from pathlib import Path
-from typing import Any
-
-from pydantic import ValidationError
 
 from neutralpoint.case.air import load_air
 from neutralpoint.case.case import Analysis, Case, Happening, LoadedSource, ReadClock, Taken
@@ -18,13 +14,12 @@ from neutralpoint.case.document import AnalysisEntry, CaseDocument, EventEntry
 from neutralpoint.case.geoid import geoid_taken, geoid_warnings
 from neutralpoint.case.ground import load_ground
 from neutralpoint.case.lift import airplane_taken, lift_data, read_described
-from neutralpoint.case.refusal import refusal
+from neutralpoint.case.parsing import NAME, parse_case
 from neutralpoint.case.stretch import stretch_taken, studied, track_seconds
 from neutralpoint.case.tracks import load_tracks
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.track import Track
 
-NAME = "case.toml"
 LARGEST = 1024 * 1024  # bytes of a case file
 SHORTEST_REFERENCE = 4.0  # s of trimmed flight; two smoothing windows
 
@@ -79,42 +74,6 @@ def load_case(folder: Path) -> Case:
             *geoid_warnings(document.geoid_height, track),
         ),
     )
-
-
-def parse_case(text: str, where: str = NAME) -> CaseDocument:
-    """The document in a TOML text.
-
-    Args:
-        text: TOML.
-        where: What errors call it.
-
-    Returns:
-        The document.
-
-    Raises:
-        NeutralPointError: `case-syntax` where it is no TOML, `case-invalid`, `quantity-invalid`
-            or `quantity-unit` for the first key or value that is refused.
-    """
-    try:
-        table: dict[str, Any] = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise NeutralPointError(
-            "case-syntax",
-            f"The case file is not valid TOML: {error}.",
-            where=where,
-            hint='Texts and quantities need quotes, like mass = "10 900 lb +- 150 lb".',
-        ) from error
-    except (RecursionError, ValueError, OverflowError) as error:
-        raise NeutralPointError(
-            "case-syntax",
-            "The case file holds a value that cannot be read.",
-            where=where,
-            hint="Check for very deep nesting and for dates and numbers out of range.",
-        ) from error
-    try:
-        return CaseDocument.model_validate(table)
-    except ValidationError as invalid:
-        raise refusal(invalid, CaseDocument, text, where) from invalid
 
 
 def _case_text(folder: Path) -> tuple[str, str, int]:

@@ -10,12 +10,13 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from neutralpoint.case.fields import INCOMPLETE
 from neutralpoint.errors import CODES, NeutralPointError
 
 HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")
 KEY = re.compile(r"\s*([A-Za-z0-9_-]+|\"[^\"]*\")\s*=")
 Path = tuple[str | int, ...]
-MISSING, EXTRA, TAG = "missing", "extra_forbidden", "union_tag"
+MISSING, EMPTY, EXTRA, TAG = "missing", "too_short", "extra_forbidden", "union_tag"
 
 
 def refusal(
@@ -33,7 +34,7 @@ def refusal(
     Returns:
         One error for the first fault; the number of further faults is said.
     """
-    errors = sorted(invalid.errors(), key=lambda e: _rank(e["type"]))
+    errors = sorted(invalid.errors(), key=_rank)
     first = errors[0]
     path = _path(first, model)
     line = line_of(text, path)
@@ -59,7 +60,7 @@ def refusals(
         Dotted path and error of each key at fault, the first fault of each.
     """
     found: dict[str, NeutralPointError] = {}
-    for error in sorted(invalid.errors(), key=lambda e: _rank(e["type"])):
+    for error in sorted(invalid.errors(), key=_rank):
         path = _path(error, model)
         code, message, hint = _said(error, path, model, kind)
         place = dotted(path)
@@ -114,9 +115,11 @@ def _table(name: str, entry: bool, counts: dict[str, int]) -> Path:
     return tuple(path)
 
 
-def _rank(kind: str) -> int:
+def _rank(error: Any) -> int:
     """Unknown keys first: a misspelt key also leaves another key missing, and a list too short."""
-    return {EXTRA: 0, MISSING: 2, "too_short": 3}.get(kind, 1)
+    if INCOMPLETE in error["msg"]:
+        return 2
+    return {EXTRA: 0, MISSING: 2, EMPTY: 3}.get(error["type"], 1)
 
 
 def _children(model: type[BaseModel], name: str) -> list[type[BaseModel]]:
@@ -178,8 +181,11 @@ def _said(error: Any, path: Path, model: type[BaseModel], file: str) -> tuple[st
             f"There is no key `{key}` in the {file} file.",
             f"{hint}Allowed here: {', '.join(allowed)}.",
         )
+    lacking = INCOMPLETE if file == "case" else invalid
     if kind == MISSING:
-        return invalid, f"The key `{key}` is missing.", "It has no default: give it."
+        return lacking, f"The key `{key}` is missing.", "It has no default: give it."
+    if kind == EMPTY:
+        return lacking, f"`{key}` holds no entry.", "Give at least one."
     if kind.startswith(TAG):
         return (
             invalid,

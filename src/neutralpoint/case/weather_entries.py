@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from neutralpoint.case.fields import FileName, Section, Text, quantity
+from neutralpoint.case.fields import INCOMPLETE, FileName, Section, Text, quantity
 from neutralpoint.case.quantity import Uncertain, parse_quantity
 from neutralpoint.case.track_entries import AnyColumn
 
@@ -39,7 +39,9 @@ class ReportEntry(Section):
     @model_validator(mode="after")
     def one_of(self) -> ReportEntry:
         """Either a file or a text."""
-        if (self.file is None) == (self.text is None):
+        if self.file is None and self.text is None:
+            raise ValueError(f"{INCOMPLETE}|the report itself is missing.|Give `file` or `text`.")
+        if self.file is not None and self.text is not None:
             raise ValueError("give either `file` or `text`")
         return self
 

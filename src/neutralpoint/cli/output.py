@@ -81,11 +81,12 @@ def progress(*, as_lines: bool = False) -> Iterator[Callable[[object], None]]:
     """Tell what is being done.
 
     Args:
-        as_lines: Whether each `study.Step` or `Said` is printed as a line of JSON on standard output.
+        as_lines: Whether each `study.Step` or `Said` is printed to standard output as a line of
+            JSON.
 
     Yields:
-        Takes a text, a `Said` or a `study.Step`. Otherwise it goes to standard error, in lines where that
-        is no terminal.
+        Takes a text, a `Said` or a `study.Step`. Otherwise it goes to standard error, in lines
+        where that is no terminal.
     """
     if as_lines:
         yield lambda step: show_line(

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from neutralpoint.cli.output import console, progress, show_json
+from neutralpoint.cli.output import Said, console, progress, show_json, show_line
+from neutralpoint.cli.studying import AsLines
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -23,24 +24,25 @@ def report(
         typer.Option("--figures", metavar="FOLDER", help="Save every figure as SVG and PNG."),
     ] = None,
     as_json: AsJson = False,
+    progress_json: AsLines = False,
 ) -> None:
     """Make the report again from saved results and claims; nothing is computed anew."""
     from neutralpoint.report import load_results, write_figures, write_pdf, write_report
 
     results = case / "results"
-    with progress() as tell:
-        tell("Writing the report")
+    with progress(as_lines=progress_json) as tell:
+        tell(Said("report", "Writing the report"))
         written = {"report": str(write_report(results, results / "report.html"))}
         if figures is not None:
-            tell("Drawing the figures")
+            tell(Said("report", "Drawing the figures", 0.5))
             drawn = write_figures(load_results(results), figures)
             written["figures"] = [str(path) for path in drawn]
         if pdf:
-            tell("Printing to PDF")
+            tell(Said("report", "Printing to PDF", 0.5))
             made = write_pdf(results / "report.html", results / "report.pdf")
             written["pdf"] = str(made)
-    if as_json:
-        show_json(written)
+    if as_json or progress_json:
+        (show_line if progress_json else show_json)(written)
         return
     for paths in written.values():
         for path in [paths] if isinstance(paths, str) else paths:
@@ -123,14 +125,19 @@ def film(
         float, typer.Option("--speed", help="Seconds of flight in a second of film.")
     ] = 1.0,
     as_json: AsJson = False,
+    progress_json: AsLines = False,
 ) -> None:
     """Make a film of saved results, 1920 by 1080; it stops short of the last seconds."""
     from neutralpoint.report import load_results
     from neutralpoint.report.film import cut_of, write_film, write_frames
 
     folder = case / "results"
-    with progress() as tell:
-        tell("Drawing the fixed picture")
+    with progress(as_lines=progress_json) as say:
+
+        def tell(text: str, share: float) -> None:
+            say(Said("film", text, share))
+
+        tell("Drawing the fixed picture", 0.0)
         results = load_results(folder)
         cut = cut_of(
             results, until_end=until_end, stop_short=stop_short, last=last, rate=rate, speed=speed
@@ -139,8 +146,8 @@ def film(
             made = write_film(results, cut, folder / "film.mp4", tell)
         else:
             made = write_frames(results, cut, frames, tell)
-    if as_json:
-        show_json(
+    if as_json or progress_json:
+        (show_line if progress_json else show_json)(
             {
                 "film": str(made.path),
                 "frames": made.frames,

@@ -5,13 +5,19 @@ one self-contained HTML page, SVG and PNG figures. It is assumed that the findin
 be said: nothing is computed here but bands of saved sample paths and their drawing.
 """
 
-from neutralpoint.report.claims import Ledger, load_ledger, write_drafts
-from neutralpoint.report.compose import compose_figure
-from neutralpoint.report.page import write_report
-from neutralpoint.report.pdf import write_pdf
-from neutralpoint.report.results import Results, load_results
-from neutralpoint.report.sheets import write_figures
-from neutralpoint.report.wording import Review, read_text, review_text
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from neutralpoint.report.claims import Ledger, load_ledger, write_drafts
+    from neutralpoint.report.compose import compose_figure
+    from neutralpoint.report.page import write_report
+    from neutralpoint.report.pdf import write_pdf
+    from neutralpoint.report.results import Results, load_results
+    from neutralpoint.report.sheets import write_figures
+    from neutralpoint.report.wording import Review, read_text, review_text
 
 __all__ = [
     "Ledger",
@@ -27,3 +33,26 @@ __all__ = [
     "write_pdf",
     "write_report",
 ]
+
+# Module of each name. They are loaded when asked for: a page that needs one of them must not wait
+# for what all of them need together.
+PLACES = {
+    "Ledger": "claims",
+    "Results": "results",
+    "Review": "wording",
+    "compose_figure": "compose",
+    "load_ledger": "claims",
+    "load_results": "results",
+    "read_text": "wording",
+    "review_text": "wording",
+    "write_drafts": "claims",
+    "write_figures": "sheets",
+    "write_pdf": "pdf",
+    "write_report": "page",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in PLACES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{PLACES[name]}"), name)

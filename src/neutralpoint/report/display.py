@@ -127,3 +127,9 @@ def shown_unit(unit: str, name: str = "") -> Shown:
         How it is shown.
     """
     return BY_NAME.get(name) or BY_UNIT.get(unit, Shown("", unit, 1.0, 2))
+
+
+def clock(seconds: float) -> str:
+    """UTC clock of a time in seconds after midnight."""
+    whole = round(seconds) % 86400
+    return f"{whole // 3600:02d}:{whole // 60 % 60:02d}:{whole % 60:02d}"

@@ -14,7 +14,7 @@ from matplotlib.figure import Figure as Sheet
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from neutralpoint.report import palette
-from neutralpoint.report.display import printed
+from neutralpoint.report.display import clock, printed
 from neutralpoint.report.figure import Band, Mark, Panel, PathView, Strips
 
 PANELS_A_SHEET = 7
@@ -107,12 +107,6 @@ def save_sheets(sheets: dict[str, Sheet], folder: Path) -> list[Path]:
             sheet.savefig(raster, dpi=200, metadata={"Software": None})
         written += [vector, raster]
     return written
-
-
-def clock(seconds: float) -> str:
-    """UTC clock of a time in seconds after midnight."""
-    whole = round(seconds) % 86400
-    return f"{whole // 3600:02d}:{whole // 60 % 60:02d}:{whole % 60:02d}"
 
 
 def clock_ticks(strips: Strips) -> np.ndarray:

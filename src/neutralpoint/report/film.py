@@ -20,7 +20,8 @@ from neutralpoint.report.film_scene import HEIGHT, WIDTH, Scene
 from neutralpoint.report.results import Results
 
 STOP_SHORT = 10.0  # s before the last moment; common practice out of respect, no source
-Progress = Callable[[str], None]
+TOLD = 100  # frames between two tellings
+Progress = Callable[[str, float], None]  # what is being done, and the share that is done
 
 
 @dataclass(frozen=True)
@@ -121,14 +122,16 @@ def frames(results: Results, cut: Cut) -> Iterator[np.ndarray]:
         yield scene.picture(float(at))
 
 
-def write_film(results: Results, cut: Cut, out: Path, tell: Progress = lambda _: None) -> Film:
+def write_film(
+    results: Results, cut: Cut, out: Path, tell: Progress = lambda _text, _share: None
+) -> Film:
     """Write a film as MP4.
 
     Args:
         results: A results folder, read.
         cut: What is shown.
         out: The file; an older one is replaced whole.
-        tell: Told in words what is being done.
+        tell: Told in words what is being done, and the share that is done.
 
     Returns:
         The film.
@@ -137,25 +140,27 @@ def write_film(results: Results, cut: Cut, out: Path, tell: Progress = lambda _:
         NeutralPointError: `encoder-missing` without an encoder, or where it fails.
     """
     fresh = out.with_name(f".{out.stem}.new{out.suffix}")
-    began, count = time.perf_counter(), 0
+    began, count, total = time.perf_counter(), 0, len(cut.times())
     with open_encoder(fresh, (WIDTH, HEIGHT), cut.rate) as write:
         for picture in frames(results, cut):
             write(picture)
             count += 1
-            if count % 250 == 0:
-                tell(f"{count} frames of {len(cut.times())}")
+            if count % TOLD == 0:
+                tell(f"{count} frames of {total}", count / total)
     fresh.replace(out)
     return _film(out, count, cut, began)
 
 
-def write_frames(results: Results, cut: Cut, folder: Path, tell: Progress = lambda _: None) -> Film:
+def write_frames(
+    results: Results, cut: Cut, folder: Path, tell: Progress = lambda _text, _share: None
+) -> Film:
     """Write a film as numbered PNG files; no encoder is needed.
 
     Args:
         results: A results folder, read.
         cut: What is shown.
         folder: Where to; it is made and must be empty.
-        tell: Told in words what is being done.
+        tell: Told in words what is being done, and the share that is done.
 
     Returns:
         The film.
@@ -171,12 +176,12 @@ def write_frames(results: Results, cut: Cut, folder: Path, tell: Progress = lamb
             where=str(folder),
             hint="Name an empty or a new folder.",
         )
-    began, count = time.perf_counter(), 0
+    began, count, total = time.perf_counter(), 0, len(cut.times())
     for picture in frames(results, cut):
         Image.fromarray(picture).save(folder / f"frame-{count:06d}.png", compress_level=1)
         count += 1
-        if count % 250 == 0:
-            tell(f"{count} frames of {len(cut.times())}")
+        if count % TOLD == 0:
+            tell(f"{count} frames of {total}", count / total)
     return _film(folder, count, cut, began)
 
 

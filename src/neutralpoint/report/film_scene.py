@@ -20,8 +20,8 @@ from PIL import Image, ImageColor, ImageDraw, ImageFont
 
 from neutralpoint.report import palette
 from neutralpoint.report.compose import MARGIN, compose_figure
-from neutralpoint.report.display import DEGREE_SIGN, NARROW, printed
-from neutralpoint.report.draw_matplotlib import STYLE, clock, draw_panel, draw_path, round_ticks
+from neutralpoint.report.display import DEGREE_SIGN, NARROW, clock, printed
+from neutralpoint.report.draw_matplotlib import STYLE, draw_panel, draw_path, round_ticks
 from neutralpoint.report.figure import Panel, PathView, Strips
 from neutralpoint.report.results import Results
 

@@ -8,8 +8,7 @@ import numpy as np
 
 from neutralpoint.findings import Banded, Findings, KeyTime, Resolution, Step
 from neutralpoint.report.compose import MOTION_PANELS
-from neutralpoint.report.display import SHOWN, printed, shown_unit
-from neutralpoint.report.draw_matplotlib import clock
+from neutralpoint.report.display import SHOWN, clock, printed, shown_unit
 from neutralpoint.report.results import Results
 
 KEY_COLUMNS = (

@@ -10,7 +10,8 @@ from matplotlib.ticker import FixedLocator, FuncFormatter
 
 from neutralpoint.findings import Event, Findings
 from neutralpoint.report import palette
-from neutralpoint.report.draw_matplotlib import WIDTH, clock, print_style, round_ticks
+from neutralpoint.report.display import clock
+from neutralpoint.report.draw_matplotlib import WIDTH, print_style, round_ticks
 
 KINDS = ("voice", "warning", "radar", "witness", "record", "derived")
 SIGNS = {"voice": "o", "warning": "^", "radar": "s", "witness": "D", "record": "v", "derived": "P"}
