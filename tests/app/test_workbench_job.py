@@ -111,6 +111,48 @@ def test_from_a_dropped_file_to_a_report(
     assert not [url for url in opened.requests if not url.startswith(address.rstrip("/"))]
 
 
+def test_a_case_is_begun_on_the_page_weather_first(
+    tab: Callable[[str], Tab], notebooks: tuple[str, Path]
+) -> None:
+    page = tab("slow").page
+    page.get_by_role("link", name="All cases").click()
+    page.get_by_label("Name of its folder").fill("fresh")
+    page.get_by_role("button", name="Begin").press("Enter")
+    page.get_by_text("cannot be made").wait_for()  # that name is taken
+    page.get_by_label("Name of its folder").fill("lake 2031")
+    page.get_by_label("Question").fill("What happened over the lake?")
+    page.get_by_label("Question").press("Enter")
+    page.wait_for_selector("html[data-ready=yes]")
+    assert page.locator("h1").inner_text() == "lake 2031"
+    assert page.locator("#study").is_disabled()
+    assert "needs more of the case" in page.locator("[data-index=motion]").inner_text()
+    assert "still needs: title, cut off, track" in page.locator("#motion-none").inner_text()
+    page.locator(".missing button", has_text="weather").press("Enter")
+    page.get_by_label("Kind of weather").select_option(label="constant")
+    page.locator("[data-add=weather]").press("Enter")
+    page.get_by_label("Wind from").fill("270 deg")
+    page.get_by_label("Wind speed").fill("15 kt +- 5 kt")
+    page.locator(".missing button", has_text="mass").press("Enter")
+    page.keyboard.type("5 200 kg +- 100 kg")
+    page.keyboard.press("Enter")
+    page.get_by_text("Saved.", exact=True).wait_for()
+    assert page.locator(".missing button", has_text="weather").count() == 0
+    page.reload()
+    page.wait_for_selector("html[data-ready=yes]")
+    assert page.get_by_label("Mass").input_value() == "5 200 kg +- 100 kg"
+    text = (notebooks[1] / "lake 2031/case.toml").read_text(encoding="utf-8")
+    assert text.index("question =") < text.index('mass = "5 200 kg +- 100 kg"')
+    # More tabs than a browser has connections to one host: each is told what another does.
+    pages = [tab("lake 2031").page for _ in range(7)]
+    pages[6].get_by_label("Title").fill("Over the lake")
+    pages[6].get_by_label("Title").press("Enter")
+    for told in (page, pages[3]):
+        told.locator("h1", has_text="Over the lake").wait_for()
+    page.close()  # it was the one that listened; another takes over
+    pages[6].locator("#undo").click()
+    pages[5].locator("h1", has_text="lake 2031").wait_for()
+
+
 def test_a_bad_file_is_one_clear_error(
     tab: Callable[[str], Tab], notebooks: tuple[str, Path]
 ) -> None:

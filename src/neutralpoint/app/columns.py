@@ -23,6 +23,8 @@ from neutralpoint.sources.units import UNITS
 
 SHOWN, SAMPLES, WIDEST = 20, 5, 200  # rows, cells and columns shown
 SETTLED = re.compile(r"(\w+): (\S+), (.+)\.$")
+# What says nothing of the motion by itself.
+BESIDE = {"time", "date", "position_time", "address", "nacp", "nacv"}
 # Where a file that is no table of a track belongs in the case.
 BELONGS = {
     **dict.fromkeys(("gpx", "kml", "asterix", "modes"), "tracks"),
@@ -125,6 +127,9 @@ def _checked(chosen: Mapping[str, Any], table: Table) -> dict[str, Column]:
             roles[role] = Column(names[column], unit or None)
     if not errors and "time" not in roles:
         errors.append(_fault("", "No column holds the time.", "Say which column is the time."))
+    if not errors and not set(roles) - BESIDE:
+        said = "No column holds a position, a height, a speed or a direction."
+        errors.append(_fault("", said, "Say what the columns hold."))
     if errors:
         raise FieldErrors(errors)
     return roles
@@ -203,7 +208,7 @@ def _tried(
     try:
         track, report = read_delimited(data, mapping, name)
     except NeutralPointError as error:
-        return [error.message, error.hint], {}, error.as_dict()
+        return [], {}, error.as_dict()
     first, last = track.span()
     said = [f"{report.rows_read} rows were read; they span {last - first:.0f} s."]
     said += [f"{r.count} refused: {r.reason}." for r in report.refused]
