@@ -23,6 +23,8 @@ from pathlib import Path
 import numpy as np
 import xarray as xr
 
+from neutralpoint.report import load_results
+
 HOURS, RATE = 6.0, 2.0  # of the long track; times a second
 SLIDER, BURST = 40, 12  # flights one after the other, and at once
 
@@ -75,6 +77,7 @@ def lengthen(source: Path, target: Path) -> None:
     path = target / "results" / "findings.json"
     findings = json.loads(path.read_text()) | {"sections": []}
     path.write_text(json.dumps(findings))
+    load_results(target / "results")  # as the report does at the end of every study
 
 
 def header(data: bytes) -> dict:

@@ -3,10 +3,18 @@
 import type { Mark, Palette, PathView, Strips } from "./figure";
 import { ringRadius } from "./paint";
 import { Sight } from "./sight";
-import { indexAt } from "./times";
+import { indexAt, valueAt } from "./times";
 import { clock, printed } from "./words";
 
 const MARGIN = { left: 58, right: 16, top: 14, bottom: 34 };
+
+/** Heights of the path above the ground at some times, in the unit of the view's height. */
+export interface Clearance {
+  time: Float32Array;
+  above: Float32Array;
+}
+
+const REACH = 2; // times the span of the heights within which the ground is brought into view
 
 interface Window {
   low: [number, number];
@@ -27,6 +35,7 @@ export class PathChart {
   private to: number;
   private at = 0;
   private frame: Window = { low: [0, 0], scale: [1, 1] };
+  private ground: Clearance | null = null;
 
   constructor(
     holder: HTMLElement,
@@ -46,6 +55,18 @@ export class PathChart {
   replace(view: PathView, strips: Strips, at: number): void {
     [this.view, this.strips, this.at] = [view, strips, at];
     this.sight.ask();
+  }
+
+  /** Draw the ground as far below the path as it lies. */
+  over(ground: Clearance | null): void {
+    this.ground = ground;
+    this.sight.ask();
+  }
+
+  /** The ground below a point of the path; NaN where it is not known. */
+  private below(k: number): number {
+    if (!this.ground) return NaN;
+    return this.view.y[k] - valueAt(this.ground.time, this.ground.above, this.strips.time[k]);
   }
 
   zoomed(from: number, to: number): void {
@@ -77,6 +98,7 @@ export class PathChart {
         low = Math.min(low, values[k]);
         high = Math.max(high, values[k]);
       }
+      if (values === this.view.y) low = this.lowest(first, last, low, high);
       const margin = 0.07 * (high - low) || 0.05;
       return [low - margin, high + margin];
     });
@@ -85,6 +107,16 @@ export class PathChart {
     if (this.view.equal) scale[0] = scale[1] = Math.min(...scale);
     const low = box.map(([a, b], k) => (a + b) / 2 - room[k] / scale[k] / 2) as [number, number];
     this.frame = { low, scale };
+  }
+
+  /** The lowest height to show: that of the ground where it is near. */
+  private lowest(first: number, last: number, low: number, high: number): number {
+    let ground = low;
+    for (let k = first; k <= last; k++) {
+      const below = this.below(k);
+      if (below < ground) ground = below;
+    }
+    return low - ground < REACH * (high - low) ? ground : low;
   }
 
   private place(x: number, y: number): [number, number] {
@@ -108,6 +140,7 @@ export class PathChart {
     pen.beginPath();
     pen.rect(MARGIN.left, MARGIN.top, width - MARGIN.left - MARGIN.right, height - MARGIN.top - MARGIN.bottom);
     pen.clip();
+    this.floor(pen);
     this.paths(pen);
     this.fixes(pen);
     this.ticks(pen);
@@ -154,6 +187,27 @@ export class PathChart {
     pen.beginPath();
     for (let k = first; k <= last; k++) pen.lineTo(...this.place(xs[k], ys[k]));
     pen.stroke();
+  }
+
+  private floor(pen: CanvasRenderingContext2D): void {
+    if (!this.ground) return;
+    const [first, last] = this.visible();
+    pen.strokeStyle = this.palette.quiet;
+    pen.lineWidth = 1.4;
+    pen.beginPath();
+    let drawn: [number, number] | null = null;
+    for (let k = first; k <= last; k++) {
+      const y = this.below(k);
+      const at = this.place(this.view.x[k], y);
+      if (Number.isFinite(y)) pen[drawn ? "lineTo" : "moveTo"](...at);
+      drawn = Number.isFinite(y) ? at : null;
+    }
+    pen.stroke();
+    if (!drawn) return;
+    pen.font = "11px system-ui, sans-serif";
+    pen.fillStyle = this.palette.quiet;
+    pen.textAlign = "right";
+    pen.fillText("ground", drawn[0] - 4, drawn[1] - 8);
   }
 
   private paths(pen: CanvasRenderingContext2D): void {

@@ -41,6 +41,10 @@ def test_odds_follow_the_priors_of_the_page(workbench, weighed):
     equal = probabilities(workbench.post(f"{API}/odds", json={}))
     other = probabilities(workbench.post(f"{API}/odds", json={"prior": {"elevator-jam": 10.0}}))
     assert sum(equal.values()) == pytest.approx(1.0)
+    weights = {
+        r["cause"]: r["weight"] for r in workbench.post(f"{API}/odds", json={}).json()["rows"]
+    }
+    assert weights == dict.fromkeys(NAMES, 1.0)  # as [[prior]] of a case states them
     assert equal[NAMES[0]] > equal[NAMES[1]] > equal[NAMES[2]]
 
     def against(found, name):
@@ -109,7 +113,8 @@ def test_maps_of_time_and_strength(workbench, served_case):
     assert first["y"]["values"] == [500.0, 1000.0]
     assert np.shape(first["share"]) == (2, 3)  # a row for each height, a column for each delay
     assert first["share"][1][0] == pytest.approx(1 / 11, abs=1e-4)
-    assert {m["y"].get("parameter") for m in found["maps"]} == {None, "rate_share"}
+    assert {m["y"].get("parameter") for m in found["maps"]} == {"ground", "rate_share"}
+    assert found["faults"]["stabilizer-runaway"]["direction"] == 1.0  # nose down, as in the maps
     assert [m["lesson"] for m in found["maps"]] == [False, False, True, True]
     latest = [row["latest"] for row in found["latest"]]
     assert latest[2] == "soon enough at any time looked at"

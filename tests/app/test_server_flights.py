@@ -166,9 +166,10 @@ def test_the_page_asks_for_flights(stand_in, workbench):
         assert workbench.post(f"{API}/fly", json=wrong).status_code in (400, 422), wrong
 
 
-def test_causes_are_listed_for_the_airplane(stand_in, workbench):
+def test_causes_are_listed_for_the_airplane(stand_in, workbench, served_case):
     found = workbench.get(f"{API}/causes").json()
     causes = {cause["name"]: cause for cause in found["causes"]}
+    assert found["cannot"] == ""
     assert causes["stabilizer-runaway"]["can_act"] is True
     assert causes["tab-runaway"]["can_act"] is False
     assert causes["tab-runaway"]["why_not"]
@@ -181,3 +182,11 @@ def test_causes_are_listed_for_the_airplane(stand_in, workbench):
             assert np.isfinite([low, high]).all()
             assert parameter["meaning"]
             assert parameter["source"]
+    # Without a moment to begin at, one sentence says so for all of them.
+    case = served_case / "case.toml"
+    case.write_text(case.read_text("utf-8").replace("onset = ", "# onset = "), "utf-8")
+    (served_case / "results" / "moments.nc").unlink()
+    found = workbench.get(f"{API}/causes").json()
+    assert found["start"] is None
+    assert "state under Analysis when the upset began" in found["cannot"]
+    assert not any(cause["can_act"] for cause in found["causes"])

@@ -119,6 +119,10 @@ def test_the_path_in_space(workbench):
     # 1e-5 rad/s north on the ellipsoid at 46 degrees: between both radii of curvature of WGS-84
     flown = parts["y"][-1] / (1e-5 * parts["time"][-1])
     assert 6335439 < flown < 6399594
+    part, array = unpacked(workbench.get(f"{API}/path3d?points=100&from=70&to=80").content)
+    time = array(part["time"])
+    assert [time[0], time[-1], len(time)] == pytest.approx([69.75, 80.25, 43])  # all of them
+    assert array(part["z"]).min() < parts["z"].min() + 1.0  # the dip, on the axis of the whole
 
 
 def test_the_ground_below_the_path(workbench, served_case):

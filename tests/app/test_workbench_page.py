@@ -52,8 +52,14 @@ RESPONSE = {
             "cause": "runaway", "procedure": "opposing switch", "share": SHARES,
             "x": {"label": "delay", "unit": "s", "values": [1.0, 1.5, 3.0]},
             "y": {"label": "rate", "unit": "deg/s", "values": [0.2, 0.4], "parameter": "rate"},
-        }
+        },
+        {
+            "cause": "runaway", "procedure": "opposing switch", "share": [[0.3], [0.8]],
+            "x": {"label": "delay", "unit": "s", "values": [2.0], "parameter": "reaction"},
+            "y": {"label": "height", "unit": "ft", "values": [120.0, 900.0], "parameter": "ground"},
+        },
     ],
+    "faults": {"runaway": {"rate": 0.25}},
     "latest": [{"action": "opposing switch", "latest": 4.2}],
     "lessons": ["A switch within reach leaves more time."],
     "force": {}, "cautions": ["Delays are settings."],
@@ -68,10 +74,11 @@ EVIDENCE = [
 
 
 def odds(prior: dict[str, float]) -> dict[str, Any]:
-    weights = {"runaway": prior.get("runaway", 0.5), "ice": 0.1 * prior.get("ice", 0.5)}
+    weights = {"runaway": prior.get("runaway", 1.0), "ice": 0.1 * prior.get("ice", 1.0)}
     rows = [
         {
             "cause": cause, "title": cause, "prior": prior.get(cause, 0.5), "words": "leads",
+            "weight": 1.0,
             "probability": weight / sum(weights.values()), "low": 0.0, "high": 1.0,
             "log_bayes_factor": -0.4,
         }
@@ -86,7 +93,8 @@ def flown(asked: dict[str, Any]) -> bytes:
     time = np.arange(100.0, 140.0, 0.25)
     height = 6500.0 - asked["values"].get("rate", 0.3) * 40.0 * (time - 100.0)
     answer = {
-        "ticket": asked["ticket"], "seconds": 0.01, "time": time, "curves": {"height": height},
+        "ticket": asked["ticket"], "seconds": 0.01, "time": time,
+        "curves": {"pressure_altitude": height},
         "misfit": {"overall": 1.5, "channels": {"altitude": 1.2}},
     }  # fmt: skip
     plain, floats = payload(answer)
@@ -173,8 +181,8 @@ def test_all_entries_are_drawn(notebook: Notebook) -> None:
             });
         }"""
     )
-    # 13 of the motion, one of what it took, 7 beside the causes, three paths, one map.
-    assert len(inks) == 25
+    # 13 of the motion, one of what it took, 7 beside the causes, three paths, two maps.
+    assert len(inks) == 26
     assert min(inks) > 0.005
 
 
@@ -205,6 +213,8 @@ def test_cursor_zoom_and_rows_by_keyboard(notebook: Notebook) -> None:
     page.wait_for_timeout(500)
     assert strips.locator(".clock").inner_text() == "18:53:30.0"
     assert first.inner_text() == before
+    asked = [url for url in notebook.requests if "path3d?from=" in url]
+    assert asked  # the path in space refines too
     slider.press("0")
     slider.press("w")
     assert "Normal load factor" in strips.locator(".spoken").inner_text()
@@ -305,8 +315,11 @@ def test_priors_recompute_at_once(notebook: Notebook) -> None:
     page = notebook.page
     row = page.locator("#odds-body tr[data-cause=ice]")
     assert "0.09" in row.inner_text()
-    row.get_by_label("Prior weight of ice", exact=True).fill("1")
+    weight = row.get_by_label("Prior weight of ice", exact=True)
+    assert [weight.input_value(), row.locator(".share").inner_text()] == ["1", "= 50 %"]
+    weight.fill("2")
     row.get_by_text("0.17").wait_for()
+    assert row.locator(".share").inner_text() == "= 67 %"
     page.get_by_role("button", name="Equal prior weights").press("Enter")
     row.get_by_text("0.09").wait_for()
     assert page.get_by_role("img", name="Reliability diagram").is_visible()
@@ -314,18 +327,28 @@ def test_priors_recompute_at_once(notebook: Notebook) -> None:
 
 def test_a_cell_is_walked_to_and_flown(notebook: Notebook) -> None:
     page = notebook.page
-    cell = page.locator(".map canvas")
+    cell = page.locator(".map canvas").first
     cell.press("ArrowRight")
     cell.press("ArrowUp")
-    assert "not worked out" in page.locator(".cell-said").inner_text()
+    assert "not worked out" in page.locator(".cell-said").first.inner_text()
     cell.press("ArrowLeft")
-    said = page.locator(".cell-said").inner_text()
+    said = page.locator(".cell-said").first.inner_text()
     assert "delay 1.0 s, rate 0.4 deg/s: still recovered in 70 %" in said
     cell.press("Enter")
     page.locator("[data-flown=runaway]").wait_for()
     assert notebook.flights[-1]["values"]["rate"] == 0.4
-    page.locator(".map-table summary").press("Enter")
-    assert "70 %" in page.locator(".map-table table").inner_text()
+    page.locator(".map-table summary").first.press("Enter")
+    assert "70 %" in page.locator(".map-table table").first.inner_text()
+    height = page.locator(".map canvas").last
+    height.press("Enter")
+    legend = page.locator("[data-flown=runaway]")
+    # The middling fault sinks 10 ft/s: 120 ft are gone after 12 s of the flight.
+    legend.get_by_text("Ground 120 ft below the start: met at 18:55:12.0 UTC.").wait_for()
+    assert notebook.flights[-1]["reaction"] == 2.0
+    assert notebook.flights[-1]["values"]["rate"] == 0.25
+    height.press("ArrowUp")
+    height.press("Enter")
+    legend.get_by_text("lowest point 503 ft above it in 40 s, still sinking then").wait_for()
 
 
 def test_own_text_is_checked(notebook: Notebook) -> None:

@@ -5,6 +5,7 @@ import { printed } from "../words";
 import { TimeCharts } from "./charts";
 import type { Cursor } from "./cursor";
 import { bar, button, el, fill, part, svg } from "./dom";
+import { groundWords } from "./ground";
 import { type Overlay, type Shown, curveFor, dashOf, inkOf } from "./overlay";
 import { indexAt } from "../times";
 import type { MotionFigure } from "./types";
@@ -137,6 +138,7 @@ export class Against {
   }
 
   private misfit({ flown }: Shown): HTMLElement {
+    const ground = groundWords(flown, this.figure!.strips.start);
     const { overall, channels } = flown.misfit;
     const known = Object.entries(channels ?? {}).filter((pair): pair is [string, number] => pair[1] !== null);
     const parts = known.map(([name, z]) =>
@@ -148,6 +150,7 @@ export class Against {
       { class: "misfit" },
       el("span", {}, "misfit ", el("strong", { class: "n" }, whole), " standard deviations (root mean square)"),
       ...parts,
+      ground && el("span", { class: "ground" }, ground),
     );
   }
 }

@@ -2,11 +2,12 @@
 
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";
-import { el, fill, part, put, standing } from "./dom";
+import { announce, el, fill, part, put, standing } from "./dom";
 import type { Flyer, Hands } from "./flyer";
+import { overGround } from "./ground";
 import { type Knob, knob } from "./knobs";
 import type { Overlay } from "./overlay";
-import type { Cause, Causes, Parameter } from "./types";
+import type { Cause, Causes, Flown, Parameter } from "./types";
 
 const said = (name: string): string => name.replace(/_/g, " ");
 
@@ -16,6 +17,7 @@ export class CausesEntry implements Entry {
   stages: Entry["stages"] = ["motion"];
   failed = false;
   private readonly cards = new Map<string, Card>();
+  private told = "";
 
   constructor(
     readonly bench: Bench,
@@ -29,10 +31,11 @@ export class CausesEntry implements Entry {
     const missing = this.bench.missing("motion");
     if (missing) return fill(part("causes-none"), missing);
     try {
-      const { causes } = await get<Causes>("causes");
-      fill(part("causes-none"));
+      const { causes, cannot } = await get<Causes>("causes");
+      fill(part("causes-none"), cannot);
+      this.told = cannot ?? "";
       const able = [...causes].sort((a, b) => Number(b.can_act) - Number(a.can_act));
-      const cards = able.map((cause) => this.cards.get(cause.name) ?? new Card(cause, this.flyer, this.overlay));
+      const cards = able.map((cause) => this.held(cause) ?? new Card(cause, this.flyer, this.overlay, !cannot));
       cards.forEach((card) => this.cards.set(card.cause.name, card));
       fill(place, ...cards.map((card) => card.root));
     } catch (problem) {
@@ -43,6 +46,14 @@ export class CausesEntry implements Entry {
     }
   }
 
+  /** The card as it stands, its settings with it, unless the cause can be flown only now or no more. */
+  private held({ name, can_act }: Cause): Card | undefined {
+    const card = this.cards.get(name);
+    if (card?.cause.can_act === can_act) return card;
+    card?.hide();
+    return undefined;
+  }
+
   /** Show a cause's flight no more. */
   takeAway(name: string): void {
     this.cards.get(name)?.hide();
@@ -51,8 +62,12 @@ export class CausesEntry implements Entry {
   /** Fly a cause with some of its parameters set, as a cell of a map asks. */
   flyWith(name: string, values: Record<string, number>, procedure: string): boolean {
     const card = this.cards.get(name);
-    card?.fly(values, procedure);
-    return card !== undefined;
+    if (!card?.cause.can_act) {
+      announce(this.told || card?.cause.why_not || "This cause is not listed for the airplane.");
+      return false;
+    }
+    card.fly(values, procedure);
+    return true;
   }
 }
 
@@ -60,7 +75,8 @@ class Card {
   readonly root: HTMLElement;
   private readonly box: HTMLInputElement;
   private readonly procedure = el("select");
-  private readonly reaction = el("input", { type: "number", min: 0, step: 0.1, placeholder: "own" });
+  private readonly reaction = el("input", { type: "number", min: 0, step: "any", placeholder: "own" });
+  private readonly ground = el("input", { type: "number", min: 0, step: "any", placeholder: "none" });
   private knobs: [Parameter, Knob][] = [];
   private extra: Record<string, number> = {};
   private slow = 0;
@@ -70,6 +86,7 @@ class Card {
     readonly cause: Cause,
     private readonly flyer: Flyer,
     private readonly overlay: Overlay,
+    reasoned: boolean,
   ) {
     const id = `cause-${cause.name}`;
     this.box = el("input", { type: "checkbox", id, onchange: () => this.toggle() });
@@ -79,7 +96,7 @@ class Card {
       { class: cause.can_act ? "cause" : "cause cannot", "data-cause": cause.name },
       el("h3", {}, this.box, el("label", { for: id }, cause.title), this.busy),
       el("p", {}, standing("inferred"), ` ${cause.mechanism}`),
-      !cause.can_act && el("p", { class: "hint" }, `Cannot act here: ${cause.why_not}`),
+      reasoned && !cause.can_act && el("p", { class: "hint" }, `Cannot act here: ${cause.why_not}`),
     );
     put(this.root, this.evidence(), this.settings());
   }
@@ -121,7 +138,8 @@ class Card {
     const first = `${said(procedures[0])} (its first)`;
     this.procedure.append(el("option", { value: "" }, first));
     this.procedure.append(...procedures.slice(1).map((one) => el("option", { value: one }, said(one))));
-    for (const input of [this.procedure, this.reaction]) input.addEventListener("input", () => this.turned());
+    this.ground.id = `ground-${name}`;
+    for (const input of [this.procedure, this.reaction, this.ground]) input.addEventListener("input", () => this.turned());
     return el(
       "div",
       { class: "hands" },
@@ -129,12 +147,14 @@ class Card {
       this.procedure,
       el("label", { for: this.reaction.id }, "Delay before it, s"),
       this.reaction,
+      el("label", { for: this.ground.id }, "Ground below the start, ft"),
+      this.ground,
     );
   }
 
   private reset(): void {
     this.extra = {};
-    this.procedure.value = this.reaction.value = "";
+    this.procedure.value = this.reaction.value = this.ground.value = "";
     for (const [parameter, made] of this.knobs) {
       const range = made.root.querySelector<HTMLInputElement>("input[type=range]")!;
       range.value = String(parameter.value ?? parameter.median);
@@ -162,8 +182,13 @@ class Card {
     this.flyer.fly(this.cause.name, { ...values, ...this.extra }, this.hands, (flown) => {
       clearTimeout(this.slow);
       this.busy.textContent = "";
-      if (flown && this.box.checked) this.overlay.set(this.cause.name, this.cause.title, flown);
+      if (flown && this.box.checked) this.overlay.set(this.cause.name, this.cause.title, this.over(flown));
     });
+  }
+
+  private over(flown: Flown): Flown {
+    const below = this.ground.valueAsNumber;
+    return below > 0 ? overGround(flown, below) : flown;
   }
 
   private get hands(): Hands {
@@ -171,11 +196,16 @@ class Card {
     return { procedure: this.procedure.value || undefined, reaction: Number.isFinite(reaction) ? reaction : undefined };
   }
 
-  fly({ reaction, ...values }: Record<string, number>, procedure: string): void {
+  fly({ reaction, ground, ...values }: Record<string, number>, procedure: string): void {
     this.extra = values;
     this.reaction.value = reaction === undefined ? "" : String(reaction);
-    this.procedure.value = procedure;
-    if (this.procedure.value !== procedure) this.procedure.value = "";
+    this.ground.value = ground === undefined ? "" : String(ground);
+    const known = [...this.procedure.options].some((one) => one.value === procedure);
+    // The first of the list goes by no name; changed airplanes of the lessons are not on it.
+    if (!known && procedure && procedure !== this.cause.procedures?.[0]) {
+      this.procedure.append(el("option", { value: procedure }, said(procedure)));
+    }
+    this.procedure.value = procedure === this.cause.procedures?.[0] ? "" : procedure;
     for (const [parameter, made] of this.knobs) {
       if (!(parameter.name in values)) continue;
       const number = made.root.querySelector<HTMLInputElement>("input[type=number]")!;

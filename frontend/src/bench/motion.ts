@@ -9,7 +9,7 @@ import { el, fill, part, table } from "./dom";
 import type { Overlay } from "./overlay";
 import { showRows } from "./rows";
 import { sentences } from "./sections";
-import { SpaceView } from "./space";
+import { FOOT, SpaceView } from "./space";
 import { indexAt } from "../times";
 import type { Findings, MotionFigure, Space } from "./types";
 import { clock } from "../words";
@@ -26,6 +26,7 @@ export class MotionEntry implements Entry {
   private charts: TimeCharts | null = null;
   private views: PathChart[] = [];
   private space: SpaceView | null = null;
+  private whole: Space | null = null;
   private readonly watchers: Told[] = [];
 
   constructor(
@@ -93,19 +94,34 @@ export class MotionEntry implements Entry {
   }
 
   private async detail(from: number, to: number): Promise<MotionFigure["strips"]> {
-    const fine = await getFigure<MotionFigure>("figure/motion", {
-      from: from.toFixed(3),
-      to: to.toFixed(3),
-      points: FINE,
-    });
+    const ticket = ++this.asked;
+    const stretch = { from: from.toFixed(3), to: to.toFixed(3), points: FINE };
+    const [fine, path] = await Promise.all([
+      getFigure<MotionFigure>("figure/motion", stretch),
+      this.space && getFigure<Space>("path3d", stretch).catch(() => null),
+    ]);
+    if (ticket !== this.asked) return fine.strips; // a later stretch is on its way
     if (fine.views?.length) {
       const at = indexAt(fine.strips.time, this.cursor.time - fine.strips.start);
       fine.views.forEach((view, k) => this.views[k]?.replace(view, fine.strips, at));
       this.drawn = fine;
     }
+    if (path) {
+      this.space?.refine(path);
+      this.ground(path);
+    }
     return fine.strips;
   }
 
+  /** The ground in the view from the side: as far below the path as in space. */
+  private ground({ time, z, ground }: Space): void {
+    const above = ground instanceof Float32Array ? z.map((height, k) => (height - ground[k]) / FOOT) : null;
+    const profile = this.figure?.views?.findIndex(({ key }) => key === "profile") ?? -1;
+    this.views[profile]?.over(above && { time, above });
+    part("profile-ground").hidden = above === null;
+  }
+
+  private asked = 0;
   /** The figure that the path views draw: the whole record, or the last stretch. */
   private drawn: MotionFigure | null = null;
 
@@ -123,6 +139,7 @@ export class MotionEntry implements Entry {
       this.drawn = null;
       const at = indexAt(strips.time, this.cursor.time - strips.start);
       views?.forEach((view, k) => this.views[k].replace(view, strips, at));
+      if (this.whole) this.ground(this.whole);
     }
     this.views.forEach((view) => view.zoomed(from, to));
     this.space?.zoomed(from, to);
@@ -134,7 +151,10 @@ export class MotionEntry implements Entry {
     holder.hidden = space === null;
     if (!space) return;
     const { strips, palette } = this.figure!;
-    this.space = new SpaceView(holder, part("space-said"), space, strips.start, palette);
+    this.ground(space);
+    this.whole = space;
+    if (this.space) this.space.renew(space, strips.start);
+    else this.space = new SpaceView(holder, part("space-said"), space, strips.start, palette);
   }
 
   private async words(): Promise<void> {

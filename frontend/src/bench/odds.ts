@@ -15,42 +15,61 @@ function inWords(row: OddsRow, leader: string | undefined): string {
   return /strong|positive/.test(row.words) ? `${row.words} evidence for the favoured one over it` : row.words;
 }
 
+const LIGHTEST = -3; // power of ten at the left end of a slider; analyst's
+const HEAVIEST = 3;
+
+const NOTHING = "nothing-failed"; // the name of an ordinary flight among the causes
+
+/** A weight near enough for a slider, in two figures. */
+const rounded = (weight: number): number => Number(weight.toPrecision(2));
+
+/** A share in per cent with as many figures as tell it from none. */
+function percent(share: number): string {
+  const value = 100 * share;
+  return `${value >= 10 || value === 0 ? value.toFixed(0) : Number(value.toPrecision(2))} %`;
+}
+
 /** One cause's row: kept while the prior is dragged, so that the slider stays in the hand. */
 class Row {
   readonly root = el("tr");
-  weight: number;
+  weight = 1;
   private readonly chance = el("td", { class: "n" });
   private readonly factor = el("td");
   private readonly range: HTMLInputElement;
   private readonly number: HTMLInputElement;
+  private readonly share = el("small", { class: "share" });
 
   constructor(row: OddsRow, changed: () => void) {
-    this.weight = row.prior;
     const name = `Prior weight of ${row.title}`;
-    this.range = el("input", { type: "range", min: -3, max: 0, step: 0.02, "aria-label": `${name}, on a scale of powers of ten` });
+    this.range = el("input", {
+      type: "range", min: LIGHTEST, max: HEAVIEST, step: 0.02, "aria-label": `${name}, on a scale of powers of ten`,
+    });
     this.number = el("input", { type: "number", min: 0, step: "any", "aria-label": name });
-    this.range.addEventListener("input", () => this.take(10 ** Number(this.range.value), this.range, changed));
+    this.range.addEventListener("input", () => this.take(rounded(10 ** Number(this.range.value)), this.range, changed));
     this.number.addEventListener("input", () => this.take(this.number.valueAsNumber, this.number, changed));
-    const heading = el("th", { scope: "row" }, row.title || row.cause);
-    this.root.append(heading, el("td", {}, this.range, " ", this.number), this.chance, this.factor);
+    const heading = el("th", { scope: "row", title: row.cause }, row.title || row.cause);
+    this.root.append(heading, el("td", { class: "weight" }, this.range, " ", this.number, " ", this.share), this.chance, this.factor);
     this.root.dataset.cause = row.cause;
-    this.set(row.prior);
+    this.set(row.weight);
   }
 
-  private take(weight: number, from: HTMLInputElement, changed: () => void): void {
-    if (!Number.isFinite(weight) || weight < 0) return;
+  private take(weight: number, from: HTMLInputElement | null, changed?: () => void): void {
+    if (!Number.isFinite(weight) || weight <= 0) return;
     this.weight = weight;
-    if (from !== this.number) this.number.value = String(Number(weight.toPrecision(3)));
-    if (from !== this.range) this.range.value = String(Math.log10(Math.max(weight, 1e-3)));
-    this.range.setAttribute("aria-valuetext", String(Number(weight.toPrecision(3))));
-    changed();
+    // The field shows the very number that is sent.
+    if (from !== this.number) this.number.value = String(weight);
+    if (from !== this.range) this.range.value = String(Math.log10(weight));
+    this.range.setAttribute("aria-valuetext", String(weight));
+    changed?.();
   }
 
   set(weight: number): void {
-    this.weight = weight;
-    this.number.value = String(Number(weight.toPrecision(3)));
-    this.range.value = String(Math.log10(Math.max(weight, 1e-3)));
-    this.range.setAttribute("aria-valuetext", this.number.value);
+    this.take(weight, null);
+  }
+
+  /** What the weight comes to among all. */
+  among(sum: number): void {
+    this.share.textContent = `= ${percent(this.weight / sum)}`;
   }
 
   show(row: OddsRow, leader: string | undefined): void {
@@ -71,6 +90,8 @@ export class OddsEntry implements Entry {
   stages: Entry["stages"] = ["weighing"];
   failed = false;
   private rows: Row[] = [];
+  private readonly prior = el("p", { role: "status" });
+  private readonly chance = el("input", { type: "number", id: "odds-chance", min: 0, max: 100, step: "any" });
   private given: Record<string, number> = {};
   private waiting = false;
   private asking = false;
@@ -99,20 +120,23 @@ export class OddsEntry implements Entry {
 
   private draw(odds: Odds): void {
     const sorted = [...odds.rows].sort((a, b) => b.probability - a.probability);
-    this.given = Object.fromEntries(sorted.map((row) => [row.cause, row.prior]));
+    this.given = Object.fromEntries(sorted.map((row) => [row.cause, row.weight]));
     this.rows = sorted.map((row) => new Row(row, () => this.moved()));
     this.rows.forEach((row, k) => row.show(sorted[k], odds.leader));
-    const heads = ["Cause", "Prior weight (the analyst's)", "Probability, with its 90 % interval", "What the data say: natural log of the Bayes factor against the favoured cause"];
+    const heads = ["Cause", "Prior weight (the analyst's), and its share", "Probability, with its 90 % interval", "What the data say: natural log of the Bayes factor against the favoured cause"];
+    this.say(odds);
     fill(
       part("odds-body"),
       scoreBox([], odds.score),
-      odds.prior && el("p", {}, standing("inferred"), ` ${odds.prior}`),
+      this.prior,
+      this.chanceBox(),
       el(
         "table",
         { class: "odds", "aria-label": "Odds" },
         el("thead", {}, el("tr", {}, ...heads.map((head) => el("th", { scope: "col" }, head)))),
         el("tbody", {}, ...this.rows.map((row) => row.root)),
       ),
+      this.twin(odds),
       el("p", { class: "hint" }, "Words for a Bayes factor: Kass and Raftery (1995). The factor is what the data say; the probability also holds the prior weights, which are judgement."),
       el(
         "p",
@@ -120,14 +144,65 @@ export class OddsEntry implements Entry {
         button("Prior weights of the case", () => this.put(this.given)),
         button("Equal prior weights", () => this.put({})),
       ),
-      odds.twin && el("p", {}, standing("inferred"), ` The cause that the track tells least from the favoured one: ${this.titleOf(odds, odds.twin)}.`),
       odds.evidence?.length ? this.beside(odds.evidence) : null,
       reliabilityDiagram(odds.reliability),
     );
+    this.shares();
   }
 
-  private titleOf({ rows }: Odds, cause: string): string {
-    return rows.find((row) => row.cause === cause)?.title ?? cause;
+  private say({ prior }: Odds): void {
+    fill(this.prior, ...(prior ? [standing("inferred"), ` ${prior}`] : []));
+  }
+
+  /** The cause that the track tells least from the favoured one, in a sentence. */
+  private twin(odds: Odds): HTMLElement | null {
+    const { leader, twin } = odds;
+    if (!leader || !twin) return null;
+    const titled = (cause: string): HTMLElement => el("strong", {}, odds.rows.find((row) => row.cause === cause)?.title ?? cause);
+    return el(
+      "p",
+      {},
+      standing("inferred"),
+      " Hardest to tell apart by this track: ",
+      titled(leader),
+      " and ",
+      titled(twin),
+      ". Of the flights that another cause made, the nearest to the one seen is one of the second.",
+    );
+  }
+
+  /** The chance that anything failed, where an ordinary flight is among the causes. */
+  private chanceBox(): HTMLElement | null {
+    if (!this.rows.some((row) => row.root.dataset.cause === NOTHING)) return null;
+    this.chance.oninput = () => this.takeChance();
+    return el(
+      "p",
+      { class: "acts" },
+      el("label", { for: this.chance.id }, "Chance that anything failed, before the track is looked at"),
+      this.chance,
+      " %",
+    );
+  }
+
+  private takeChance(): void {
+    const failed = this.chance.valueAsNumber;
+    if (!(failed > 0 && failed < 100)) return;
+    const ordinary = this.rows.find((row) => row.root.dataset.cause === NOTHING)!;
+    const others = this.sum() - ordinary.weight;
+    ordinary.set(Number(((others * (100 - failed)) / failed).toPrecision(6)));
+    this.moved();
+  }
+
+  private sum(): number {
+    return this.rows.reduce((sum, row) => sum + row.weight, 0);
+  }
+
+  private shares(): void {
+    const sum = this.sum();
+    this.rows.forEach((row) => row.among(sum));
+    const ordinary = this.rows.find((row) => row.root.dataset.cause === NOTHING);
+    if (!ordinary || document.activeElement === this.chance) return;
+    this.chance.value = String(Number((100 * (1 - ordinary.weight / sum)).toPrecision(4)));
   }
 
   /** Evidence other than the track that the odds hold. */
@@ -142,12 +217,12 @@ export class OddsEntry implements Entry {
   }
 
   private put(weights: Record<string, number>): void {
-    const even = 1 / this.rows.length;
-    this.rows.forEach((row) => row.set(weights[row.root.dataset.cause!] ?? even));
+    this.rows.forEach((row) => row.set(weights[row.root.dataset.cause!] ?? 1));
     this.moved();
   }
 
   private moved(): void {
+    this.shares();
     if (this.waiting) return;
     this.waiting = true;
     requestAnimationFrame(() => {
@@ -168,6 +243,7 @@ export class OddsEntry implements Entry {
         const fresh = found.get(row.root.dataset.cause!);
         if (fresh) row.show(fresh, odds.leader);
       }
+      this.say(odds);
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       announce(problem.said);

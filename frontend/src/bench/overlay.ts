@@ -12,6 +12,7 @@ export interface Shown {
   flown: Flown;
 }
 
+const HEIGHT = "pressure_altitude"; // panel in which the ground is drawn
 const DASHES = [[7, 3], [2, 2], [9, 3, 2, 3], [14, 4], [4, 4, 1, 4]];
 // Panel of the strip charts in which a flown curve is drawn, where the names differ.
 const PLACES: Record<string, string[]> = {
@@ -105,8 +106,22 @@ class Layer {
     for (const held of this.shown.values()) {
       const curve = curveFor(held.flown, key);
       if (!curve) continue;
+      if (held.flown.ground && key === HEIGHT) this.ground(pen, held, (value) => plot.valToPos(value, "y"), width);
       this.line(pen, held, curve, (time) => plot.valToPos(time, "x"), (value) => plot.valToPos(value, "y"));
     }
+  }
+
+  /** The ground that a flight is held over: a thin line with the number of the flight. */
+  private ground(pen: CanvasRenderingContext2D, { number, flown }: Shown, y: (value: number) => number, width: number): void {
+    const level = y(flown.ground!.level);
+    pen.strokeStyle = pen.fillStyle = inkOf(number, this.palette);
+    pen.lineWidth = 1;
+    pen.beginPath();
+    pen.moveTo(0, level);
+    pen.lineTo(width, level);
+    pen.stroke();
+    pen.font = "11px system-ui, sans-serif";
+    pen.fillText(`ground of ${number}`, 4, level - 3);
   }
 
   private line(

@@ -7,7 +7,7 @@ import { indexAt } from "../times";
 import type { Space } from "./types";
 
 const NAUTICAL_MILE = 1852; // m, international definition
-const FOOT = 0.3048; // m, international definition
+export const FOOT = 0.3048; // m, international definition
 const TURN = 0.08; // rad, one press of an arrow key
 const DEGREE = Math.PI / 180;
 
@@ -45,21 +45,43 @@ export class SpaceView {
   private centre: [number, number] = [0, 0];
   private waiting = false;
   private readonly sight: Sight;
+  private space: Space;
+  private view: [number, number] = [0, 0];
 
   constructor(
     holder: HTMLElement,
     private readonly told: HTMLElement,
-    private readonly space: Space,
-    private readonly start: number,
+    private whole: Space,
+    private start: number,
     private readonly palette: Palette,
   ) {
     this.canvas = holder.querySelector("canvas")!;
     this.dot = holder.querySelector(".dot")!;
-    this.last = space.time.length - 1;
+    this.space = whole;
+    this.last = whole.time.length - 1;
     this.wire();
     this.sight = new Sight(holder, () => this.draw());
     new ResizeObserver(() => this.soon()).observe(holder);
-    this.zoomed(space.time[0], space.time[this.last]);
+    this.zoomed(whole.time[0], whole.time[this.last]);
+  }
+
+  /** Other results, in the stretch that was in view where they reach it. */
+  renew(whole: Space, start: number): void {
+    const { time } = whole;
+    const shift = this.start - start;
+    const [from, to] = this.view.map((end) => end + shift);
+    const inside = from < time[time.length - 1] && to > time[0];
+    [this.whole, this.space, this.start, this.at] = [whole, whole, start, 0];
+    this.zoomed(inside ? from : time[0], inside ? to : time[time.length - 1]);
+  }
+
+  /** More points of the stretch in view, and some of it to each side. */
+  refine(fine: Space): void {
+    const { time } = this.space;
+    const [from, to, at] = [...this.view, time[this.at]];
+    this.space = fine;
+    this.at = indexAt(fine.time, at);
+    this.zoomed(from, to);
   }
 
   private wire(): void {
@@ -93,6 +115,8 @@ export class SpaceView {
 
   /** Show this stretch, seconds after the start; heights are stretched so that they can be read. */
   zoomed(from: number, to: number): void {
+    this.view = [from, to];
+    this.cover(from, to);
     const { time, x, y, z, low, high } = this.space;
     this.first = indexAt(time, from);
     this.last = Math.max(indexAt(time, to), Math.min(this.first + 1, time.length - 1));
@@ -110,6 +134,19 @@ export class SpaceView {
     const natural = (0.4 * span) / (this.box[1][2] - base);
     this.lift = natural <= 1.2 ? 1 : Math.round(natural * 2) / 2;
     this.soon();
+  }
+
+  /** Points of a stretch that does not hold what is in view give way to those of the whole. */
+  private cover(from: number, to: number): void {
+    const { time } = this.space;
+    if (this.space === this.whole || (from >= time[0] - 0.01 && to <= time[time.length - 1] + 0.01)) return;
+    this.at = indexAt(this.whole.time, time[this.at]);
+    this.space = this.whole;
+  }
+
+  private groundWords(): string {
+    if (this.space.ground === null) return "a plane below the path, the ground is not known";
+    return this.ground() < this.box[0][2] - 1 ? "a plane below the path, the ground lies deeper than is drawn" : "the ground";
   }
 
   private ground(): number {
@@ -199,7 +236,7 @@ export class SpaceView {
     this.told.textContent =
       `Seen towards ${printed(course, 0)}\u00b0 true, ${printed(this.tilt / DEGREE, 0)}\u00b0 from above; ` +
       `heights drawn ${printed(this.lift, 1)} times as large as distances. ` +
-      `The band is the 90 % of the height; the grey line lies on ${this.space.ground === null ? "a plane below the path, the ground is not known" : "the ground"}.`;
+      `The band is the 90 % of the height; the grey line lies on ${this.groundWords()}.`;
   }
 
   private stroke(pen: CanvasRenderingContext2D, points: Point[]): void {
@@ -222,23 +259,28 @@ export class SpaceView {
     const side = Math.sin(this.turn) > 0 ? low[0] : high[0];
     for (let x = Math.ceil(low[0] / step) * step; x <= high[0]; x += step) {
       this.stroke(pen, [[x, low[1], low[2]], [x, high[1], low[2]]]);
-      const [px, py] = this.place([x, near, low[2]]);
-      pen.fillText(printed(x / NAUTICAL_MILE, decimals), px, py + 14);
+      this.outside(pen, [x, near, low[2]], 14, printed(x / NAUTICAL_MILE, decimals));
     }
     for (let y = Math.ceil(low[1] / step) * step; y <= high[1]; y += step) {
       this.stroke(pen, [[low[0], y, low[2]], [high[0], y, low[2]]]);
-      const [px, py] = this.place([side, y, low[2]]);
-      pen.fillText(printed(y / NAUTICAL_MILE, decimals), px, py + 14);
+      this.outside(pen, [side, y, low[2]], 14, printed(y / NAUTICAL_MILE, decimals));
     }
     pen.font = "bold 11px system-ui, sans-serif";
     pen.fillStyle = this.palette.ink;
-    const [ex, ey] = this.place([(low[0] + high[0]) / 2, near, low[2]]);
-    pen.fillText("east, NM", ex, ey + 30);
-    const [nx, ny] = this.place([side, (low[1] + high[1]) / 2, low[2]]);
-    pen.fillText("north, NM", nx, ny + 30);
+    this.outside(pen, [(low[0] + high[0]) / 2, near, low[2]], 58, "east, NM");
+    this.outside(pen, [side, (low[1] + high[1]) / 2, low[2]], 58, "north, NM");
     pen.font = "11px system-ui, sans-serif";
     pen.strokeStyle = this.palette.quiet;
     this.stroke(pen, [0, 1, 3, 2, 0].map((k) => this.corners()[k]));
+  }
+
+  /** A word beside an edge of the ground plane, away from its middle. */
+  private outside(pen: CanvasRenderingContext2D, point: Point, away: number, said: string): void {
+    const [low, high] = this.box;
+    const [px, py] = this.place(point);
+    const [mx, my] = this.place([(low[0] + high[0]) / 2, (low[1] + high[1]) / 2, low[2]]);
+    const far = Math.hypot(px - mx, py - my) || 1;
+    pen.fillText(said, px + (away * (px - mx)) / far, py + (away * Math.max(py - my, 0.35 * far)) / far + 4);
   }
 
   /** The height scale at the corner that stands farthest left. */

@@ -148,11 +148,10 @@ export class TimeEntry implements Entry {
   }
 
   private fly(map: ShareMap, chosen: Chosen): void {
-    const values: Record<string, number> = {};
+    const values: Record<string, number> = { ...this.found!.faults?.[map.cause] };
     if (map.x.parameter) values[map.x.parameter] = chosen.x;
     if (map.y.parameter) values[map.y.parameter] = chosen.y;
-    if (!this.causes.flyWith(map.cause, values, map.lesson ? "" : map.procedure)) return;
-    const own = map.y.parameter ? "" : " From the case's own height: that of a cell cannot be flown.";
-    announce(`The cell is flown; its curves stand in the entry on causes.${own}`);
+    if (!this.causes.flyWith(map.cause, values, map.procedure)) return;
+    announce("The cell is flown, by a middling pilot and with a middling fault; its curves stand in the entry on causes.");
   }
 }

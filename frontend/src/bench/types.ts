@@ -204,6 +204,8 @@ export interface Cause {
 
 export interface Causes {
   start: number | string | null;
+  /** Why none can be flown; empty where some can. */
+  cannot?: string;
   causes: Cause[];
 }
 
@@ -214,6 +216,20 @@ export interface Flown {
   time: Float32Array;
   curves: Record<string, Float32Array>;
   misfit: { overall: number | null; channels?: Record<string, number | null> };
+  ground?: Ground;
+}
+
+/** The ground that a flight is held over, in the unit of heights. */
+export interface Ground {
+  /** Below the height at the start. */
+  below: number;
+  level: number;
+  /** When the flight meets it, s; null where it does not. */
+  met: number | null;
+  /** Least height above it. */
+  least: number;
+  /** Whether the flight still sinks at its end. */
+  sinking: boolean;
 }
 
 export interface OddsRow {
@@ -223,6 +239,8 @@ export interface OddsRow {
   low: number;
   high: number;
   prior: number;
+  /** As the case file states weights: 1 for what most causes have. */
+  weight: number;
   log_bayes_factor: number | null;
   words: string;
 }
@@ -273,6 +291,8 @@ export interface ResponseResult {
   causes: string[];
   titles?: Record<string, string>;
   reference?: Record<string, string>;
+  /** The middling fault of each cause, SI. */
+  faults?: Record<string, Record<string, number>>;
   maps: ShareMap[];
   latest: Record<string, Word>[];
   recoveries?: Record<string, Word>[];

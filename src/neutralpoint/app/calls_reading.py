@@ -36,11 +36,15 @@ def _table(call: Call) -> Any:
     return {"sections": found}
 
 
+def _within(call: Call) -> tuple[float, float]:
+    """The stretch that is asked for, s on the time axis of the figure."""
+    return call.number("from", -np.inf), call.number("to", np.inf)
+
+
 def _figure(call: Call) -> Any:
-    within = (call.number("from", -np.inf), call.number("to", np.inf))
     points = int(min(call.number("points", POINTS), MOST))
     shelf = call.notebook.shelf
-    return numbers(shelf.figure(call.place["stage"], points=points, within=within))
+    return numbers(shelf.figure(call.place["stage"], points=points, within=_within(call)))
 
 
 def _path(call: Call) -> Any:
@@ -61,7 +65,8 @@ def _path(call: Call) -> Any:
 
     points = int(min(call.number("points", POINTS), MOST))
     mark = revision_of(notebook.folder)
-    return numbers(notebook.shelf.path(points=points, ground=ground, mark=mark))
+    within = _within(call)
+    return numbers(notebook.shelf.path(points=points, ground=ground, mark=mark, within=within))
 
 
 def _rows(call: Call) -> Any:

@@ -15,6 +15,11 @@ from neutralpoint.report import load_ledger, review_text
 from neutralpoint.report.claims import drafts_text
 from neutralpoint.report.claims_file import parse_claims
 
+UNSAVED = (
+    "Prior weights of this page, not saved: [[prior]] in the case file is where they are stated, "
+    "with a reason."
+)
+
 
 def _odds(call: Call) -> Any:
     """The odds with prior weights of the page; nothing is flown or written."""
@@ -28,15 +33,23 @@ def _odds(call: Call) -> Any:
     odds, _ = saved_odds(saved, weights)
     rows = odds_rows(odds, against=odds.causes[odds.order()[0]])
     reliability = score(results).get("reliability", {})
+    stated = _weights(saved["causes"])
     return {
-        "rows": [{"cause": row["name"], **row} for row in rows],
+        "rows": [{"cause": row["name"], **row, "weight": stated[row["name"]]} for row in rows],
         "score": score_sentence(results),
-        "prior": saved["prior"] if weights is None else "Prior weights of this page; not saved.",
+        "prior": saved["prior"] if weights is None else UNSAVED,
         "leader": saved["leader"],
         "twin": saved["twin"],
         "evidence": saved["evidence"],
         "reliability": _reliability(reliability),
     }
+
+
+def _weights(causes: list[dict[str, Any]]) -> dict[str, float]:
+    """Prior weights as a case file states them: 1 for what most of the causes have."""
+    told = [f"{row['prior']:.9g}" for row in causes]
+    unit = float(max(dict.fromkeys(told), key=told.count))
+    return {row["name"]: float(f"{row['prior'] / unit:.8g}") for row in causes}
 
 
 def _reliability(found: dict[str, list[float]]) -> list[dict[str, float]]:

@@ -22,6 +22,7 @@ from neutralpoint.report.compose import (
     Within,
     compose_figure,
     draw_stage,
+    kept_within,
     load_stage,
 )
 from neutralpoint.report.figure import PathView, Readings, Strips
@@ -83,18 +84,19 @@ class Shelf:
             lambda: packed(_figure(read, stage, points, within)),
         )
 
-    def path(self, *, points: int, ground: Ground, mark: str) -> bytes:
+    def path(self, *, points: int, ground: Ground, mark: str, within: Within = WHOLE) -> bytes:
         """The path in space as `packed` bytes: metres east and north of the first place, and up.
 
         Args:
             points: Largest number of times.
+            within: First and last moment, s on the time axis of the motion.
             ground: Heights of the ground, m, at latitudes and longitudes in rad.
             mark: Says what the ground comes from.
         """
         points = min(max(points, FEWEST), MOST)
         read = self._current()
-        key = ("path", points, mark)
-        return _kept(read.answers, key, lambda: packed(_path(read, points, ground)))
+        key = ("path", points, mark, within)
+        return _kept(read.answers, key, lambda: packed(_path(read, points, ground, within)))
 
     def lookup(self) -> Callable[[str, float], Banded | None]:
         """The band of a variable at any time."""
@@ -190,19 +192,18 @@ def _fewer_fixes(view: PathView, limit: int, within: Within) -> PathView:
     )
 
 
-def _path(read: _Read, points: int, ground: Ground) -> dict[str, Any]:
+def _path(read: _Read, points: int, ground: Ground, within: Within) -> dict[str, Any]:
     results = read.results
-    flat = _kept(read.shared, "flat", lambda: flat_paths(results))
-    north, east = (np.median(x, axis=0) * NAUTICAL_MILE for x in flat)
+    north, east = _kept(read.shared, "flat", lambda: _metres(results))
     name = "altitude" if "altitude" in results.bands else "pressure_altitude"
     height = results.bands[name]
-    step = max(1, -(-len(results.time) // points))
-    kept = np.unique(np.r_[np.arange(0, len(results.time), step), len(results.time) - 1])
+    time = results.time - results.time[0]
+    kept = kept_within(time, [height[2], north, east], points, within)
     places = (results.bands[place][2, kept] for place in ("latitude", "longitude"))
     below = ground(*places)
     return {
         "height": name,
-        "time": results.time[kept] - results.time[0],
+        "time": time[kept],
         "x": east[kept],
         "y": north[kept],
         "z": height[2, kept],
@@ -210,3 +211,9 @@ def _path(read: _Read, points: int, ground: Ground) -> dict[str, Any]:
         "high": height[4, kept],
         "ground": below if np.isfinite(below).any() else None,
     }
+
+
+def _metres(results: Results) -> tuple[np.ndarray, np.ndarray]:
+    """North and east of the first place, m, each (m,)."""
+    north, east = flat_paths(results)
+    return np.median(north, axis=0) * NAUTICAL_MILE, np.median(east, axis=0) * NAUTICAL_MILE

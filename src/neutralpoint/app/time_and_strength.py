@@ -65,6 +65,7 @@ def _document(groups: dict[str, xr.Dataset], about: dict[str, Any]) -> dict[str,
         "causes": list(groups),
         "titles": {name: str(group.attrs["title"]) for name, group in groups.items()},
         "reference": {name: str(group.attrs["reference"]) for name, group in groups.items()},
+        "faults": {name: _fault(name) for name in groups},
         "maps": [m for name, group in groups.items() for m in _maps(name, group)],
         "latest": [row for name, group in groups.items() for row in _latest(name, group)],
         "recoveries": [row for name, group in groups.items() for row in _recovery(name, group)],
@@ -86,6 +87,14 @@ def _document(groups: dict[str, xr.Dataset], about: dict[str, Any]) -> dict[str,
     }
 
 
+def _fault(name: str) -> dict[str, float]:
+    """The middling fault of the maps but for when it begins: the page has the case's own onset."""
+    from neutralpoint.explanations import find_cause  # loads JAX: not before the page is up
+    from neutralpoint.response import typical_fault
+
+    return {key: value for key, value in typical_fault(find_cause(name)).items() if key != "start"}
+
+
 def _maps(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:
     delay = {
         "label": "Delay from recognition to the first action",
@@ -97,6 +106,7 @@ def _maps(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:
         "label": "Height above the ground at the start",
         "unit": "ft",
         "values": (group["level"].values / FOOT).round().tolist(),
+        "parameter": "ground",
     }
     found = []
     for procedure in _procedures(group):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import xarray as xr
@@ -24,6 +25,7 @@ from neutralpoint.report.figure import (
     Shade,
     Strips,
 )
+from neutralpoint.report.kept import Arrays, kept_arrays
 from neutralpoint.report.results import Channel, Results, open_result
 from neutralpoint.report.thinning import kept_times
 from neutralpoint.report.views import path_views, view_at
@@ -79,7 +81,7 @@ def compose_figure(
 def _motion_strips(results: Results, limit: int, within: Within) -> tuple[Strips, NDArray[np.intp]]:
     present = [entry for entry in MOTION_PANELS if entry[0] in results.bands]
     start = float(results.time[0])
-    kept = _kept(
+    kept = kept_within(
         results.time - start, [results.bands[name][2] for name, _ in present], limit, within
     )
     strips = Strips(
@@ -92,8 +94,18 @@ def _motion_strips(results: Results, limit: int, within: Within) -> tuple[Strips
     return strips, kept
 
 
-def _kept(time: Array, curves: list[Array], limit: int, within: Within) -> NDArray[np.intp]:
-    """Which times are drawn of a stretch, with the neighbours of its ends."""
+def kept_within(time: Array, curves: list[Array], limit: int, within: Within) -> NDArray[np.intp]:
+    """Which times are drawn of a stretch, with the neighbours of its ends.
+
+    Args:
+        time: s after the first, shape (m,).
+        curves: Whose extremes are kept, each (m,).
+        limit: Largest number of times.
+        within: First and last moment, s.
+
+    Returns:
+        Indices.
+    """
     first = max(int(np.searchsorted(time, within[0], "left")) - 1, 0)
     last = min(int(np.searchsorted(time, within[1], "right")) + 1, len(time))
     part = slice(min(first, len(time) - 1), max(last, 1))
@@ -123,11 +135,22 @@ def load_stage(results: Results, requests: list[Request]) -> StageCurves:
     Returns:
         The curves.
     """
-    files = {r.file: open_result(results.folder, r.file) for r in requests}
+    files = {file: _stage_arrays(results, requests, file) for file in {r.file for r in requests}}
     return StageCurves(
-        time=files[requests[0].file]["time"].values.astype(float),
-        panels=tuple((r, _stage_bands(r, files[r.file])) for r in requests),
+        time=files[requests[0].file]["time"],
+        panels=tuple((r, files[r.file][f"bands {r.variable}"]) for r in requests),
     )
+
+
+def _stage_arrays(results: Results, requests: list[Request], file: str) -> Arrays:
+    wanted = sorted({r.variable for r in requests if r.file == file})
+
+    def read() -> Arrays:
+        data = open_result(results.folder, file)
+        found = {f"bands {name}": _stage_bands(name, data) for name in wanted}
+        return found | {"time": data["time"].values.astype(float)}
+
+    return kept_arrays(results.folder / Path(file).name, f"stage {wanted}", read)
 
 
 def compose_stage(results: Results, requests: list[Request], *, limit: int) -> Strips:
@@ -160,7 +183,7 @@ def draw_stage(
     """
     time, found = curves.time, [quantiles for _, quantiles in curves.panels]
     start = float(time[0])
-    kept = _kept(time - start, [quantiles[2] for quantiles in found], limit, within)
+    kept = kept_within(time - start, [quantiles[2] for quantiles in found], limit, within)
     return Strips(
         day=results.findings.epoch.date().isoformat(),
         start=start + _since_midnight(results),
@@ -246,16 +269,16 @@ def _shades(time: Array, hidden: NDArray[np.bool_]) -> tuple[Shade, ...]:
     )
 
 
-def _stage_bands(request: Request, data: xr.Dataset) -> Array:
+def _stage_bands(name: str, data: xr.Dataset) -> Array:
     """Quantiles, NaN where the stage says that the data bear no value."""
-    samples = data[request.variable].values.astype(float)
+    samples = data[name].values.astype(float)
     quantiles = np.full((5, samples.shape[1]), np.nan)
     known = np.isfinite(samples).all(axis=0)
-    flag = f"observable_{request.variable}"
+    flag = f"observable_{name}"
     if flag in data:
         known &= data[flag].values.astype(bool)
     if known.any():
-        circular = request.variable in CIRCULAR
+        circular = name in CIRCULAR
         quantiles[:, known] = bands(samples[:, known], circular=circular)
     return quantiles
 

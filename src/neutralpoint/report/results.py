@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CIRCULAR, Banded, Findings, bands, read_findings
+from neutralpoint.report.kept import Arrays, kept_arrays
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -41,6 +43,7 @@ class Results:
         findings: The findings document.
         time: s after the epoch, shape (m,).
         bands: 5, 25, 50, 75 and 95 % by variable, SI, each (5, m).
+        units: By variable.
         observable: By variable, each (m,).
         samples: A few whole sample paths of place and height, each (k, m).
         channels: Readings by channel; empty where they were not saved.
@@ -50,6 +53,7 @@ class Results:
     findings: Findings
     time: Array
     bands: dict[str, Array]
+    units: dict[str, str]
     observable: dict[str, Flags]
     samples: dict[str, Array]
     channels: dict[str, Channel]
@@ -69,17 +73,37 @@ def load_results(folder: Path, *, samples: int = 12) -> Results:
         NeutralPointError: `results-missing` or `results-version`.
     """
     findings = read_findings(folder)
-    motion = open_result(folder, MOTION)
-    names = [str(name) for name in motion.variables if motion[name].dims == ("sample", "time")]
+    path = _present(folder, MOTION)
+    motion = kept_arrays(path, f"motion {samples}", lambda: _motion(path, samples))
+    names = [str(name) for name in motion["names"]]
     return Results(
         folder=folder,
         findings=findings,
-        time=motion["time"].values.astype(float),
-        bands={n: bands(motion[n].values, circular=n in CIRCULAR) for n in names},
-        observable={n: _flags(motion, n) for n in names},
-        samples={n: _values(motion, n)[:samples] for n in PATHS},
+        time=motion["time"],
+        bands={name: motion[f"bands {name}"] for name in names},
+        units={name: str(unit) for name, unit in zip(names, motion["units"], strict=True)},
+        observable={name: motion[f"observable {name}"] for name in names},
+        samples={name: motion[f"samples {name}"] for name in PATHS},
         channels=_channels(folder),
     )
+
+
+def _motion(path: Path, samples: int) -> Arrays:
+    """What is drawn of the motion, read variable by variable: all of six hours are 800 MB."""
+    with opened(path) as motion:
+        names = [str(name) for name in motion.variables if motion[name].dims == ("sample", "time")]
+        found: Arrays = {
+            "names": np.array(names),
+            "units": np.array([str(motion[name].attrs.get("units", "")) for name in names]),
+            "time": _values(motion, "time"),
+        }
+        for name in names:
+            values = motion[name].values
+            found[f"bands {name}"] = bands(values, circular=name in CIRCULAR)
+            found[f"observable {name}"] = _flags(motion, name)
+            if name in PATHS:
+                found[f"samples {name}"] = values[:samples].astype(float)
+        return found
 
 
 def case_lookup(folder: Path) -> tuple[Findings, Callable[[str, float], Banded | None]]:
@@ -107,8 +131,6 @@ def band_lookup(results: Results) -> Callable[[str, float], Banded | None]:
     Returns:
         The function; it gives None where the motion says nothing.
     """
-    motion = open_result(results.folder, MOTION)
-    units = {str(name): str(motion[name].attrs.get("units", "")) for name in motion.variables}
 
     def lookup(name: str, time: float) -> Banded | None:
         at = int(np.argmin(np.abs(results.time - time)))
@@ -117,7 +139,7 @@ def band_lookup(results: Results) -> Callable[[str, float], Banded | None]:
         low90, low50, median, high50, high90 = (float(x) for x in results.bands[name][:, at])
         return Banded(
             median=median, low50=low50, high50=high50, low90=low90, high90=high90,
-            unit=units[name],
+            unit=results.units[name],
             observable=bool(results.observable[name][at]),
         )  # fmt: skip
 
@@ -138,6 +160,11 @@ def open_result(folder: Path, name: str) -> xr.Dataset:
         NeutralPointError: `results-missing` without the file, `results-version` for one that
             cannot be read.
     """
+    with opened(_present(folder, name)) as data:
+        return data.load()
+
+
+def _present(folder: Path, name: str) -> Path:
     path = folder / Path(name).name
     if not path.is_file():
         raise NeutralPointError(
@@ -146,8 +173,25 @@ def open_result(folder: Path, name: str) -> xr.Dataset:
             where=str(path),
             hint="Run `neutralpoint study CASE` first.",
         )
+    return path
+
+
+@contextmanager
+def opened(path: Path) -> Iterator[xr.Dataset]:
+    """A NetCDF file, open: its variables are read when they are asked for.
+
+    Args:
+        path: The file.
+
+    Yields:
+        Its content, times in seconds.
+
+    Raises:
+        NeutralPointError: `results-version` where it cannot be read.
+    """
     try:
-        return xr.load_dataset(path, engine="h5netcdf", decode_times=False)
+        with xr.open_dataset(path, engine="h5netcdf", decode_times=False) as data:
+            yield data
     except (OSError, ValueError) as broken:
         raise NeutralPointError(
             "results-version",

@@ -5,11 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 from neutralpoint.case import Case
+from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import CAUSES, Parameter, why_not
 from neutralpoint.explanations.cause import Cause
 from neutralpoint.response import answers_to
 from neutralpoint.study.fly import start_time
 
+UNKNOWN_START = (
+    "Work out what it took, or state under Analysis when the upset began or when the airplane was "
+    "last in trim."
+)
 SHARES = (0.05, 0.5, 0.95)  # of the prior: both ends of a slider, and its middle
 
 
@@ -36,15 +41,18 @@ def listed_causes(case: Case, axis_start: float) -> dict[str, Any]:
 
     Returns:
         `start` of the flights on the figure's axis, `procedures` of all causes, and `causes`.
-
-    Raises:
-        NeutralPointError: `argument-invalid` where the case says no start.
+        Where nothing can be flown, `cannot` says why, in a sentence for all of them.
     """
     airplane = None if case.airplane is None else case.airplane.airplane
-    onset = default_start(case)
+    start, onset, cannot = None, 0.0, ""
+    try:
+        start, onset = start_time(case) - axis_start, default_start(case)
+    except NeutralPointError as unknown:
+        airplane, cannot = None, f"No cause can be flown yet. {unknown.message} {UNKNOWN_START}"
     causes = [_cause(cause, airplane, onset) for cause in CAUSES.values()]
     return {
-        "start": start_time(case) - axis_start,
+        "start": start,
+        "cannot": cannot,
         "procedures": list(dict.fromkeys(name for c in causes for name in c["procedures"])),
         "causes": causes,
     }
