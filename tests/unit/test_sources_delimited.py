@@ -102,6 +102,16 @@ def test_units_are_settled_by_physics_and_said(units, step):
     assert all(any(role in s for s in report.assumed) for role in ROLES[1:])
 
 
+def test_a_wrong_unit_of_height_is_found_by_the_vertical_rate():
+    named = {role: Column(role_name) for role, role_name in zip(ROLES, PLAIN, strict=True)}
+    named["pressure_altitude"] = Column(named["pressure_altitude"].name, "ft")
+    named["vertical_rate"] = Column(named["vertical_rate"].name, "m/s")
+    source = text(flight(), step=1.0, alt=1.0, gs=1.0, vr=1.0)
+    _, report = read(source, ColumnMap(named))
+    (warning,) = report.warnings
+    assert "m for pressure_altitude" in warning.hint
+
+
 def test_units_in_the_header_are_taken():
     head = ("time", "lat", "lon", "Alt (ft)", "speed_kt", "trk", "rate_fpm")
     track, report = read(text(flight(), head=head), columns(head))

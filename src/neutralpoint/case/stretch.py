@@ -43,6 +43,8 @@ def studied(entry: AnalysisEntry, track: Track, where: str) -> Track:
     Raises:
         NeutralPointError: `case-invalid` where nothing lies between them.
     """
+    if entry.start is None and entry.end is None:
+        return track
     first, last = track.span()
     start = first if entry.start is None else track_seconds(entry.start, track)
     end = last if entry.end is None else track_seconds(entry.end, track)

@@ -33,7 +33,7 @@ class TrackColumns(Section):
         default=None, description="Time of the position, where it differs from the row's."
     )
     address: AnyColumn | None = Field(
-        default=None, description="Which airplane a row belongs to; compared as text."
+        default=None, description="Which airplane a row belongs to; as text, capitals or not."
     )
     latitude: AnyColumn | None = None
     longitude: AnyColumn | None = None
@@ -68,6 +68,8 @@ class TrackEntry(Section):
             "epoch us",
             "epoch ns",
             "iso",
+            "day month year",
+            "month day year",
             "time of day",
             "seconds of day",
             "elapsed s",

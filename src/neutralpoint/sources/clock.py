@@ -11,6 +11,13 @@ from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources.cells import number
+from neutralpoint.sources.dates import (
+    DAY_FIRST,
+    MONTH_FIRST,
+    in_24_hours,
+    order_of_dates,
+    year_first,
+)
 
 DAY = 86400.0  # s
 ISO = re.compile(
@@ -20,7 +27,8 @@ ISO = re.compile(
 CLOCK = re.compile(r"(\d{1,2}):(\d\d):(\d\d)(?:[.,](\d+))?Z?", re.IGNORECASE)
 # Seconds in each unit that epochs are written in.
 EPOCH_SCALES = {"epoch s": 1.0, "epoch ms": 1e-3, "epoch us": 1e-6, "epoch ns": 1e-9}
-FORMS = (*EPOCH_SCALES, "iso", "time of day", "seconds of day", "elapsed s")
+ORDERS = (DAY_FIRST, MONTH_FIRST)
+FORMS = (*EPOCH_SCALES, "iso", *ORDERS, "time of day", "seconds of day", "elapsed s")
 EARLIEST, LATEST = datetime(1970, 1, 2, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
 UNIX = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -60,8 +68,11 @@ def read_times(
         NeutralPointError: `time-unclear` where the form is neither named nor visible, or needs a
             date that is not given; `file-empty` where no cell is a time.
     """
+    cells = [in_24_hours(cell) for cell in cells]
     form, said = _form(cells, settings, where)
-    if form == "iso":
+    if form in ORDERS:
+        cells = [year_first(cell, form) for cell in cells]
+    if form in ("iso", *ORDERS):
         unix, more = _iso(cells, settings)
     elif form in EPOCH_SCALES:
         unix, more = _numbers(cells) * EPOCH_SCALES[form], ()
@@ -88,12 +99,12 @@ def read_times(
     return midnight, seconds, (*said, *more)
 
 
-def _unclear(found: str, key: str, where: str) -> NeutralPointError:
+def _unclear(found: str, key: str, where: str, allowed: str = "") -> NeutralPointError:
     return NeutralPointError(
         "time-unclear",
         f"The column holds {found}.",
         where=where,
-        hint=f"Add the key `{key}` to the track file's entry in the case.",
+        hint=f"Add the key `{key}` to the track file's entry in the case{allowed}.",
     )
 
 
@@ -106,6 +117,12 @@ def _form(cells: list[str], settings: ClockSettings, where: str) -> tuple[str, t
         return "iso", ()
     if sum(bool(CLOCK.fullmatch(c)) for c in sample) > len(sample) / 2:
         return "time of day", ()
+    order = order_of_dates(sample)
+    if order == "":
+        found = f"dates such as {sample[0][:40]!r}, with the day or the month first"
+        raise _unclear(found, "time_form", where, f" as one of: {', '.join(ORDERS)}")
+    if order is not None:
+        return order, (f"Dates are read as {order}: nothing else fits or is usual.",)
     values = _numbers(sample)
     values = values[np.isfinite(values)]
     middle = float(np.median(np.abs(values))) if values.size else 0.0

@@ -174,13 +174,13 @@ def _wanted(table: Table, columns: ColumnMap, refusals: Refusals, where: str):
         )
     if columns.address is None:
         return np.ones(len(table.rows), dtype=bool)
-    same = cells == columns.address
+    same = np.char.lower(cells) == columns.address.lower()
     if not same.any():
         raise NeutralPointError(
             "file-empty",
             f"No row has the address {columns.address!r}; the file has {', '.join(found[:8])}.",
             where=where,
-            hint="Addresses are compared as text, leading zeros and case included.",
+            hint="Addresses are compared as text, leading zeros included.",
         )
     for k in np.flatnonzero(~same):
         refusals.add("the row belongs to another airplane", table.lines[k])

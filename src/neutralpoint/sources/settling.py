@@ -140,7 +140,10 @@ def _settle_height(role, time, raw, settled, warnings, where) -> None:
                 f"as it fits the {role.replace('_', ' ')} within {100 * found[1]:.1f} %",
             )
     elif ratio is not None:
-        _doubt("vertical_rate", ratio * factor, settled, f"the {role}", warnings, where)
+        told = settled["vertical_rate"].factor / ratio  # of the altitude, were the rate right
+        _doubt(
+            "vertical_rate", ratio * factor, settled, f"the {role}", warnings, where, (role, told)
+        )
 
 
 def _height_unit(role, ratio, values, settled, where) -> Settled:
@@ -158,7 +161,7 @@ def _height_unit(role, ratio, values, settled, where) -> Settled:
     raise _open(role, "neither its steps nor a vertical rate settle it", where)
 
 
-def _doubt(role, ratio, settled, against, warnings, where) -> None:
+def _doubt(role, ratio, settled, against, warnings, where, other=None) -> None:
     """Warn where a unit told differs from what physics says; note where they agree."""
     told = settled[role]
     off = abs(float(np.log(ratio / told.factor))) if ratio > 0.0 else np.inf
@@ -166,14 +169,15 @@ def _doubt(role, ratio, settled, against, warnings, where) -> None:
         said = f"{told.said}; {against} agrees within {100 * off:.1f} %"
         settled[role] = Settled(told.unit, told.factor, said)
         return
-    better = fit_unit(role, ratio)
+    fitting = [(role, fit_unit(role, ratio)), *([(other[0], fit_unit(*other))] if other else [])]
+    better = " or ".join(f"{found[0]} for {name}" for name, found in fitting if found)
     warnings.append(
         NeutralPointError(
             "column-unit",
             f"{role} is read in {told.unit} ({told.said}), but {against} gives "
             f"{ratio / told.factor:.3f} of it.",
             where=where,
-            hint=f"The unit {better[0]} would fit." if better else "No known unit fits better.",
+            hint=f"The unit {better} would fit." if better else "No known unit fits better.",
         )
     )
 
