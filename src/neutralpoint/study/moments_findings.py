@@ -141,16 +141,19 @@ def _rate_statements(found: Moments) -> list[Statement]:
     rate, drive = found.rate, found.airplane.airplane.trim_drive
     if rate is None:
         return []
-    name = f"needed_{drive.kind}"
+    text = (
+        f"Had the {drive.kind} alone done it, it moved fastest about {_after(found, rate.time)}: "
+        f"{_degrees(rate.median)} deg/s over {SPAN:g} s (90 %: {_degrees(rate.low)} to "
+        f"{_degrees(rate.high)})."
+    )
+    if float(drive.rate) == 0.0:
+        return [_derived(f"{text} The airplane's trim has no motor.", f"needed_{drive.kind}")]
     return [
         _derived(
-            f"Had the {drive.kind} alone done it, it moved fastest about "
-            f"{_after(found, rate.time)}: {_degrees(rate.median)} deg/s over {SPAN:g} s (90 %: "
-            f"{_degrees(rate.low)} to {_degrees(rate.high)}). The drive makes "
-            f"{_degrees(float(drive.loaded_rate))} deg/s loaded and {_degrees(float(drive.rate))} "
-            f"deg/s unloaded; the needed rate is beyond these with {_percent(rate.beyond[0])} and "
-            f"{_percent(rate.beyond[1])}.",
-            name,
+            f"{text} The drive makes {_degrees(float(drive.loaded_rate))} deg/s loaded and "
+            f"{_degrees(float(drive.rate))} deg/s unloaded; the needed rate is beyond these with "
+            f"{_percent(rate.beyond[0])} and {_percent(rate.beyond[1])}.",
+            f"needed_{drive.kind}",
             caution="A motor moves at its rate; a step does not come from a motor.",
         )
     ]

@@ -65,7 +65,7 @@ def _run(work: Work) -> Made:
         estimates=tuple(motion_findings.estimates(motion)),
         flagged=tuple(inventory.flagged(case, motion)),
         statements=tuple(motion_findings.statements(motion, ground)),
-        undetermined=tuple(motion_findings.undetermined(motion)),
+        undetermined=tuple(motion_findings.undetermined(motion, ground, case.lift.maximum_lift)),
     )
 
 
