@@ -41,8 +41,9 @@ export function paintLevels(u: uPlot, panel: Panel, palette: Palette): void {
   ctx.strokeStyle = ctx.fillStyle = palette.limit;
   ctx.lineWidth = 1.5 * devicePixelRatio;
   ctx.font = `${11 * devicePixelRatio}px sans-serif`;
-  ctx.textAlign = "right";
-  let above: { y: number; left: number } | null = null;
+  ctx.textAlign = "left";
+  ctx.lineJoin = "round";
+  let above: { y: number; right: number } | null = null;
   for (const level of [...panel.levels].sort((a, b) => b.value - a.value)) {
     const y = u.valToPos(level.value, "y", true);
     if (y < bbox.top || y > bbox.top + bbox.height) continue;
@@ -51,12 +52,20 @@ export function paintLevels(u: uPlot, panel: Panel, palette: Palette): void {
     ctx.moveTo(bbox.left, y);
     ctx.lineTo(bbox.left + bbox.width, y);
     ctx.stroke();
-    // A label that would lie on the one above it stands to the left of that.
-    const right = bbox.left + bbox.width - 4;
-    const crowded: boolean = above !== null && y - above.y < 13 * devicePixelRatio && above.left - bbox.left > 0.4 * bbox.width;
-    const end: number = crowded ? above!.left - 14 * devicePixelRatio : right;
-    ctx.fillText(level.label, end, y - 4 * devicePixelRatio);
-    above = { y, left: end - ctx.measureText(level.label).width };
+    // Labels stand at the left, where no event lies, on a rim of paper. One that would lie on the
+    // label above it stands to the right of that, one without room above its line below it.
+    const left = bbox.left + 6 * devicePixelRatio;
+    const crowded: boolean = above !== null && y - above.y < 13 * devicePixelRatio && above.right - left < 0.6 * bbox.width;
+    const from: number = crowded ? above!.right + 14 * devicePixelRatio : left;
+    const at = y - 15 * devicePixelRatio < bbox.top ? y + 12 * devicePixelRatio : y - 4 * devicePixelRatio;
+    ctx.setLineDash([]);
+    ctx.strokeStyle = palette.paper;
+    ctx.lineWidth = 3 * devicePixelRatio;
+    ctx.strokeText(level.label, from, at);
+    ctx.strokeStyle = palette.limit;
+    ctx.lineWidth = 1.5 * devicePixelRatio;
+    ctx.fillText(level.label, from, at);
+    above = { y, right: from + ctx.measureText(level.label).width };
   }
   ctx.restore();
 }

@@ -28,8 +28,8 @@ function keepFresh(bench: Bench, entries: Entry[]): void {
     const first = shown.size === 0;
     const busy = jobs.some(going);
     const fresh = (Object.keys(stages) as Stage[]).filter((stage) => {
-      const { ready, made } = stages[stage]!;
-      const mark = String(made);
+      const { ready, made, cannot } = stages[stage]!;
+      const mark = `${made} ${cannot}`;
       // While work goes on, files of a stage may be half there.
       if (shown.get(stage) === mark || (busy && !ready && !first)) return false;
       shown.set(stage, mark);

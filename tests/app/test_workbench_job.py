@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 
+from neutralpoint.report.encoder import find_encoder
+
 ROWS = 110  # of the example's track: enough for a motion, quickly worked out
 WORK = 120_000  # ms, for a stage among other tests on two cores
 
@@ -102,6 +104,9 @@ def test_from_a_dropped_file_to_a_report(
     page.locator("#export-report").press("Enter")
     link = page.locator("#work-all a", has_text="Open report.html")
     link.wait_for(timeout=WORK)
+    film = page.locator("#export-film")
+    assert film.is_disabled() == (find_encoder() is None)
+    assert ("encoder" in page.locator("#film-said").inner_text()) == film.is_disabled()
     report = page.request.get(f"{address.rstrip('/')}/c/fresh/report")
     assert report.ok
     assert "A case to fill" in report.text()
@@ -136,7 +141,7 @@ def test_a_case_is_begun_on_the_page_weather_first(
     page.keyboard.type("5 200 kg +- 100 kg")
     page.keyboard.press("Enter")
     page.get_by_text("Saved.", exact=True).wait_for()
-    assert page.locator(".missing button", has_text="weather").count() == 0
+    page.locator(".missing button", has_text="weather").wait_for(state="detached")
     page.reload()
     page.wait_for_selector("html[data-ready=yes]")
     assert page.get_by_label("Mass").input_value() == "5 200 kg +- 100 kg"

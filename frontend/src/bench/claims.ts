@@ -2,7 +2,7 @@
 
 import { Refused, get, write } from "./api";
 import type { Bench, Entry } from "./bench";
-import { announce, el, fill, part, standing, table } from "./dom";
+import { announce, coded, el, fill, part, standing, table } from "./dom";
 import type { CheckedClaim, Claims, Wording } from "./types";
 
 function held(rows: CheckedClaim[], label: string): HTMLElement {
@@ -43,7 +43,7 @@ export class ClaimsEntry implements Entry {
         const lacking = kind !== "zip" && !stages.motion?.made;
         part<HTMLButtonElement>(`export-${kind}`).disabled = lacking || (kind === "film" && no_film !== "");
       }
-      part("film-said").textContent = no_film || FILM;
+      fill(part("film-said"), ...coded(no_film || FILM));
     });
   }
 

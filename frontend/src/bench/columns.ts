@@ -2,7 +2,7 @@
 
 import { Refused, get, write } from "./api";
 import type { Bench } from "./bench";
-import { announce, button, el, fill, part, table } from "./dom";
+import { announce, button, coded, el, fill, part, table } from "./dom";
 import type { Form, Preview } from "./types";
 
 const BY_PHYSICS = "found by physics";
@@ -84,15 +84,17 @@ export class Columns {
       preview.rows.map((row) => row.map((cell) => [cell])),
       { label: `First rows of ${name}` },
     );
-    const heading = el("h3", { tabindex: "-1" }, "Columns of ", el("code", {}, name), ` (${preview.kind})`);
+    const heading = el("h3", { tabindex: "-1" }, this.rows.length ? "Columns of " : "Inside ", el("code", {}, name));
     fill(
       this.place,
       el(
         "div",
         { class: "columns" },
         heading,
-        preview.error && el("p", { class: "refused" }, `${preview.error.message} ${preview.error.hint ?? ""}`),
-        ...preview.report.map((line) => el("p", { class: preview.kind === "other" ? "refused" : undefined }, line)),
+        preview.error && el("p", { class: "refused" }, ...coded(`${preview.error.message} ${preview.error.hint ?? ""}`)),
+        ...preview.warnings.map((line) => el("p", { class: "refused" }, ...coded(line))),
+        this.rows.length === 0 && el("p", { class: preview.kind === "other" ? "refused" : undefined }, ...preview.report),
+        this.rows.length > 0 && el("ul", { class: "told" }, ...preview.report.map((line) => el("li", {}, line))),
         preview.suggest && el("p", {}, this.suggestion(name, preview.suggest)),
         this.rows.length > 0 && table(heads, this.rows.map((row) => row.cells), { label: `Columns of ${name}` }),
         el("details", {}, el("summary", {}, "First rows, as they stand"), first),
@@ -118,6 +120,7 @@ export class Columns {
         this.bench.made(await write("PUT", "form", { body: { revision: form.revision, values } }));
       });
       if (done) announce(`${name} is in the case as ${words(kind)}; what else is known of it goes into the form.`);
+      if (done) this.place.hidden = true;
       await this.bench.load();
     });
   }
@@ -130,6 +133,9 @@ export class Columns {
       announce(`The columns of ${name} are saved in the case file.`);
       this.place.hidden = true;
       await this.bench.load();
+      // What the reader says against columns that were chosen must be seen.
+      const now = await get<Preview>("preview", { name });
+      if (now.error || now.warnings.length) this.draw(name, now);
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       for (const error of problem.errors) {

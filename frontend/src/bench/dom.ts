@@ -105,6 +105,10 @@ export function button(text: string, act: () => unknown, given: Given = {}): HTM
 
 let silence = 0;
 
+/** Text in which what stands between backticks is code. */
+export const coded = (text: string): (Node | string)[] =>
+  text.split("`").map((part, k) => (k % 2 ? el("code", {}, part) : part));
+
 /** Say something once, aloud and at the foot of the page; it goes away by itself. */
 export function announce(text: string): void {
   const place = part("announcer");

@@ -78,7 +78,7 @@ export class Evidence {
     const out = button("Take out", () => this.remove(file.name), { "aria-label": `Take out ${file.name}` });
     const acts = el("span", { class: "acts" });
     if (!/\.toml$/i.test(file.name)) put(acts, look);
-    if (file.name !== "case.toml") put(acts, out);
+    if (!["case.toml", "claims.toml"].includes(file.name)) put(acts, out);
     return [
       [el("code", {}, file.name)],
       [file.kind],

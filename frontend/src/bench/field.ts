@@ -1,6 +1,6 @@
 // One field of the case: label, input, help, and its error beside it.
 
-import { el } from "./dom";
+import { coded, el, fill } from "./dom";
 import type { Field } from "./types";
 
 type Input = HTMLInputElement | HTMLSelectElement;
@@ -70,11 +70,11 @@ export class Entered {
 
   /** Say beside the label that a study waits for this field. */
   lack(lacking: boolean): void {
-    this.needed.textContent = lacking ? " still missing" : this.field.required ? " needed" : "";
+    this.needed.textContent = lacking ? " still missing" : this.field.required && this.value === "" ? " needed" : "";
   }
 
   refuse(message: string): void {
-    this.error.textContent = message;
+    fill(this.error, ...coded(message));
     if (!message) return this.input.removeAttribute("aria-invalid");
     this.input.setAttribute("aria-invalid", "true");
     this.root.closest("details")?.setAttribute("open", "");

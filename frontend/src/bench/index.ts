@@ -2,7 +2,7 @@
 
 import { write } from "./api";
 import type { Bench } from "./bench";
-import { announce, button, el, fill, part } from "./dom";
+import { announce, button, coded, el, fill, part } from "./dom";
 import type { Stage, State } from "./types";
 import { going } from "./work";
 
@@ -18,7 +18,7 @@ function stateWords(state: State, stage: Stage): { text: string; stale: boolean 
   if (busy) return { text: "\u25b6 at work", stale: false };
   const held = state.stages[stage];
   if (!held?.made) {
-    const lacking = state.missing.some((gap) => gap.stage === "motion") ? "\u2013 needs more of the case" : "\u2013 cannot be made";
+    const lacking = state.missing.length ? "\u2013 needs more of the case" : "\u2013 cannot be made";
     return { text: held?.cannot ? lacking : "\u25cb not made yet", stale: false };
   }
   return held.stale ? { text: "\u25d0 out of date", stale: true } : { text: "\u25cf made", stale: false };
@@ -53,7 +53,7 @@ export class Index {
 
   private show(state: State): void {
     part("case-title").textContent = state.title || state.name;
-    part("case-question").textContent = state.question;
+    part("case-question").textContent = state.question || "Not put yet.";
     this.problem(state);
     part<HTMLButtonElement>("undo").disabled = !state.can_undo;
     part<HTMLButtonElement>("redo").disabled = !state.can_redo;
@@ -74,7 +74,7 @@ export class Index {
     place.hidden = !problem;
     if (!problem) return;
     const said = [problem.message, problem.where && `(${problem.where})`, problem.hint].filter(Boolean).join(" ");
-    fill(place, el("strong", {}, "The case cannot be worked out as it stands: "), said);
+    fill(place, el("strong", {}, "The case cannot be worked out as it stands: "), ...coded(said));
   }
 
   private made(place: HTMLElement, state: State, stage: Stage): void {

@@ -48,7 +48,10 @@ class Row {
     this.range.addEventListener("input", () => this.take(rounded(10 ** Number(this.range.value)), this.range, changed));
     this.number.addEventListener("input", () => this.take(this.number.valueAsNumber, this.number, changed));
     const heading = el("th", { scope: "row", title: row.cause }, row.title || row.cause);
-    this.root.append(heading, el("td", { class: "weight" }, this.range, " ", this.number, " ", this.share), this.chance, this.factor);
+    // An ordinary flight has what the chance above leaves.
+    const governed = row.cause === NOTHING;
+    const hands = governed ? [el("span", { class: "hint" }, "by the chance above ")] : [this.range, " ", this.number, " "];
+    this.root.append(heading, el("td", { class: "weight" }, ...hands, this.share), this.chance, this.factor);
     this.root.dataset.cause = row.cause;
     this.set(row.weight);
   }
@@ -92,6 +95,7 @@ export class OddsEntry implements Entry {
   private rows: Row[] = [];
   private readonly prior = el("p", { role: "status" });
   private readonly chance = el("input", { type: "number", id: "odds-chance", min: 0, max: 100, step: "any" });
+  private anything = 0.5; // chance that anything failed
   private given: Record<string, number> = {};
   private waiting = false;
   private asking = false;
@@ -147,6 +151,7 @@ export class OddsEntry implements Entry {
       odds.evidence?.length ? this.beside(odds.evidence) : null,
       reliabilityDiagram(odds.reliability),
     );
+    this.readChance();
     this.shares();
   }
 
@@ -158,7 +163,7 @@ export class OddsEntry implements Entry {
   private twin(odds: Odds): HTMLElement | null {
     const { leader, twin } = odds;
     if (!leader || !twin) return null;
-    const titled = (cause: string): HTMLElement => el("strong", {}, odds.rows.find((row) => row.cause === cause)?.title ?? cause);
+    const titled = (cause: string): HTMLElement => el("strong", {}, odds.rows.find((row) => row.cause === cause)?.title.split(":")[0] ?? cause);
     return el(
       "p",
       {},
@@ -173,7 +178,7 @@ export class OddsEntry implements Entry {
 
   /** The chance that anything failed, where an ordinary flight is among the causes. */
   private chanceBox(): HTMLElement | null {
-    if (!this.rows.some((row) => row.root.dataset.cause === NOTHING)) return null;
+    if (!this.ordinary) return null;
     this.chance.oninput = () => this.takeChance();
     return el(
       "p",
@@ -185,24 +190,34 @@ export class OddsEntry implements Entry {
   }
 
   private takeChance(): void {
-    const failed = this.chance.valueAsNumber;
-    if (!(failed > 0 && failed < 100)) return;
-    const ordinary = this.rows.find((row) => row.root.dataset.cause === NOTHING)!;
-    const others = this.sum() - ordinary.weight;
-    ordinary.set(Number(((others * (100 - failed)) / failed).toPrecision(6)));
+    const percent = this.chance.valueAsNumber;
+    if (!(percent > 0 && percent < 100)) return;
+    this.anything = percent / 100;
     this.moved();
+  }
+
+  private get ordinary(): Row | undefined {
+    return this.rows.find((row) => row.root.dataset.cause === NOTHING);
   }
 
   private sum(): number {
     return this.rows.reduce((sum, row) => sum + row.weight, 0);
   }
 
+  /** The chance that anything failed, as these weights have it. */
+  private readChance(): void {
+    const { ordinary } = this;
+    if (!ordinary) return;
+    this.anything = 1 - ordinary.weight / this.sum();
+    this.chance.value = String(Number((100 * this.anything).toPrecision(6)));
+  }
+
+  /** Shares anew; the chance that anything failed stays as it is whatever the weights. */
   private shares(): void {
+    const { ordinary, anything } = this;
+    ordinary?.set(((this.sum() - ordinary.weight) * (1 - anything)) / anything);
     const sum = this.sum();
     this.rows.forEach((row) => row.among(sum));
-    const ordinary = this.rows.find((row) => row.root.dataset.cause === NOTHING);
-    if (!ordinary || document.activeElement === this.chance) return;
-    this.chance.value = String(Number((100 * (1 - ordinary.weight / sum)).toPrecision(4)));
   }
 
   /** Evidence other than the track that the odds hold. */
@@ -218,6 +233,7 @@ export class OddsEntry implements Entry {
 
   private put(weights: Record<string, number>): void {
     this.rows.forEach((row) => row.set(weights[row.root.dataset.cause!] ?? 1));
+    this.readChance();
     this.moved();
   }
 

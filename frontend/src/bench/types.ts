@@ -73,6 +73,8 @@ export interface Preview {
   }[];
   rows: string[][];
   report: string[];
+  /** What speaks against these columns, although they can be read. */
+  warnings: string[];
   choices: Record<string, string[]>;
   /** What the reader says against these columns. */
   error?: { message: string; hint?: string } | null;

@@ -49,6 +49,7 @@ class Line {
   show(job: Job): void {
     this.root.dataset.state = job.state;
     fill(this.state, el("span", { "aria-hidden": "true" }, MARKS[job.state]), ` ${STATES[job.state]}`);
+    this.stage.hidden = !job.error && !going(job); // the mark before it has said so
     this.stage.textContent = job.error ? `${job.error.message} ${job.error.hint ?? ""}` : job.stage;
     if (job.fraction === null) this.progress.removeAttribute("value");
     else this.progress.value = job.fraction;

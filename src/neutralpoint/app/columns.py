@@ -47,6 +47,7 @@ def preview(path: Path, case: Mapping[str, Any]) -> dict[str, Any]:
         data = file.read(HEAD)
     kind = kind_of(data, path.name)
     found: dict[str, Any] = {"kind": kind, "columns": [], "choices": CHOICES, "suggest": None}
+    found["warnings"] = []
     if kind != "table":
         if kind in BELONGS:
             found["suggest"] = {"array": BELONGS[kind], "kind": kind}
@@ -56,7 +57,7 @@ def preview(path: Path, case: Mapping[str, Any]) -> dict[str, Any]:
     table = table_of(data, path.name)
     entry = _entry_of(case, path.name)
     mapping = _named(entry) if entry is not None else _guessed(table)
-    report, settled, error = _tried(data, mapping, path.name)
+    report, warnings, settled, error = _tried(data, mapping, path.name)
     if path.stat().st_size > len(data):
         report.insert(0, f"Only the first {HEAD // 2**20} MB were looked at; all is read later.")
     return found | {
@@ -66,6 +67,7 @@ def preview(path: Path, case: Mapping[str, Any]) -> dict[str, Any]:
         ],
         "rows": [[cell.strip()[:60] for cell in row[:WIDEST]] for row in table.rows[:SHOWN]],
         "report": report,
+        "warnings": warnings,
         "error": error,
     }
 
@@ -201,21 +203,22 @@ def _guess(table: Table, name: str | int) -> Guess:
 
 def _tried(
     data: bytes, mapping: ColumnMap, name: str
-) -> tuple[list[str], dict[str, tuple[str, str]], dict[str, str] | None]:
-    """What the reader says of the file with these columns; unit and reason by quantity."""
+) -> tuple[list[str], list[str], dict[str, tuple[str, str]], dict[str, str] | None]:
+    """What the reader says of the file with these columns, and against it; units by quantity."""
     if "time" not in mapping.columns:
-        return ["Say which column holds the time."], {}, None
+        return ["Say which column holds the time."], [], {}, None
     try:
         track, report = read_delimited(data, mapping, name)
     except NeutralPointError as error:
-        return [], {}, error.as_dict()
+        return [], [], {}, error.as_dict()
     first, last = track.span()
     said = [f"{report.rows_read} rows were read; they span {last - first:.0f} s."]
     said += [f"{r.count} refused: {r.reason}." for r in report.refused]
     said += [f"{len(report.suspicions)} readings are doubtful; they are kept and marked."]
-    said += [*report.assumed, *(f"{w.message} {w.hint}" for w in report.warnings)]
+    said += [line for line in report.assumed if not line.endswith("named in the case.")]
+    against = [f"{w.message} {w.hint}" for w in report.warnings]
     matches = (SETTLED.match(sentence) for sentence in report.assumed)
-    return said, {m[1]: (m[2], m[3]) for m in matches if m is not None}, None
+    return said, against, {m[1]: (m[2], m[3]) for m in matches if m is not None}, None
 
 
 def _column(

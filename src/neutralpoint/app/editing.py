@@ -76,7 +76,11 @@ def save_case(folder: Path, text: str) -> str:
         faults = ((error.where, error),)
     if faults:
         raise FieldErrors(
-            [{"path": path, "message": e.message, "hint": e.hint} for path, e in faults]
+            [
+                # Beside its field, a fault need not name it again.
+                {"path": path, "message": e.message.removeprefix(f"`{path}`: "), "hint": e.hint}
+                for path, e in faults
+            ]
         )
     _write(folder, CASE_FILE, text)
     return revision_of(folder)

@@ -132,7 +132,7 @@ def _to_si(value: float, name: str, unit: str, text: str, where: str) -> float:
     if not _fits(found, wanted):
         raise NeutralPointError(
             "quantity-unit",
-            f"{text!r} has the unit {name or 'of a pure number'!r}, "
+            f"{text!r} has {f'the unit {name!r}' if name else 'no unit'}, "
             f"but {unit or 'a pure number'} is wanted.",
             where=where,
             hint=f"Allowed are units such as {', '.join(_like(wanted)) or unit}.",
