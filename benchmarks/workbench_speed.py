@@ -15,8 +15,10 @@ import signal
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -87,9 +89,19 @@ def _readings(track: xr.Dataset, time: np.ndarray) -> xr.Dataset:
     return xr.Dataset(data)
 
 
+@dataclass(frozen=True)
+class Served:
+    """A server, when its command was given, and how long it took to tell its address, s."""
+
+    address: str
+    begun: float
+    told: float
+
+
 @contextmanager
-def served(folder: Path) -> Iterator[str]:
-    """The address of a server of a folder of cases."""
+def served(folder: Path) -> Iterator[Served]:
+    """A server of a folder of cases."""
+    begun = time.monotonic()
     command = [sys.executable, "-m", "neutralpoint", "serve", str(folder), "--no-open", "--json"]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, text=True, start_new_session=True
@@ -98,7 +110,8 @@ def served(folder: Path) -> Iterator[str]:
         while run.stdout is not None and not said.rstrip().endswith("}"):
             said += run.stdout.readline()
         try:
-            yield json.loads(said)["address"].rstrip("/")
+            told = time.monotonic() - begun
+            yield Served(json.loads(said)["address"].rstrip("/"), begun, told)
         finally:
             os.killpg(run.pid, signal.SIGTERM)
 
@@ -183,9 +196,15 @@ def main() -> None:
         long_case(source, folder / "long")
         browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         print("# Speed of the notebook in a browser\n")
-        with served(folder) as address:
+        with served(folder) as server:
+            address = server.address
             cold = paint(browser, f"{address}/c/short/", WIDTHS[0])
-            rows = [row("first page of a fresh server, to paint", np.array([cold]), "s")]
+            started = time.monotonic() - server.begun
+            rows = [
+                row("start of the server to its address", np.array([server.told]), "s"),
+                row("start of the server to the first page painted", np.array([started]), "s"),
+                row("first page of a fresh server, to paint", np.array([cold]), "s"),
+            ]
             for size in WIDTHS:
                 again = [paint(browser, f"{address}/c/short/", size) for _ in range(PAINTS)]
                 rows.append(row(f"page to paint, {size[0]} x {size[1]}", np.array(again), "s"))
