@@ -37,37 +37,46 @@ export function paintShades(u: uPlot, panel: Panel, palette: Palette): void {
 
 export function paintLevels(u: uPlot, panel: Panel, palette: Palette): void {
   const { ctx, bbox } = u;
+  const drawn = [...panel.levels]
+    .sort((a, b) => b.value - a.value)
+    .map(({ value, label }) => ({ y: u.valToPos(value, "y", true), label }))
+    .filter(({ y }) => y >= bbox.top && y <= bbox.top + bbox.height);
   ctx.save();
-  ctx.strokeStyle = ctx.fillStyle = palette.limit;
+  ctx.strokeStyle = palette.limit;
   ctx.lineWidth = 1.5 * devicePixelRatio;
-  ctx.font = `${11 * devicePixelRatio}px sans-serif`;
-  ctx.textAlign = "left";
-  ctx.lineJoin = "round";
-  let above: { y: number; right: number } | null = null;
-  for (const level of [...panel.levels].sort((a, b) => b.value - a.value)) {
-    const y = u.valToPos(level.value, "y", true);
-    if (y < bbox.top || y > bbox.top + bbox.height) continue;
-    ctx.setLineDash([9, 3, 2, 3].map((d) => d * devicePixelRatio));
+  ctx.setLineDash([9, 3, 2, 3].map((d) => d * devicePixelRatio));
+  for (const { y } of drawn) {
     ctx.beginPath();
     ctx.moveTo(bbox.left, y);
     ctx.lineTo(bbox.left + bbox.width, y);
     ctx.stroke();
-    // Labels stand at the left, where no event lies, on a rim of paper. One that would lie on the
-    // label above it stands to the right of that, one without room above its line below it.
-    const left = bbox.left + 6 * devicePixelRatio;
-    const crowded: boolean = above !== null && y - above.y < 13 * devicePixelRatio && above.right - left < 0.6 * bbox.width;
-    const from: number = crowded ? above!.right + 14 * devicePixelRatio : left;
-    const at = y - 15 * devicePixelRatio < bbox.top ? y + 12 * devicePixelRatio : y - 4 * devicePixelRatio;
-    ctx.setLineDash([]);
-    ctx.strokeStyle = palette.paper;
-    ctx.lineWidth = 3 * devicePixelRatio;
-    ctx.strokeText(level.label, from, at);
-    ctx.strokeStyle = palette.limit;
-    ctx.lineWidth = 1.5 * devicePixelRatio;
-    ctx.fillText(level.label, from, at);
-    above = { y, right: from + ctx.measureText(level.label).width };
   }
+  ctx.setLineDash([]);
+  labelLevels(u, drawn, palette);
   ctx.restore();
+}
+
+/** Labels stand at the left, where no event lies, each on a rim of paper. */
+function labelLevels({ ctx, bbox }: uPlot, drawn: { y: number; label: string }[], palette: Palette): void {
+  const px = devicePixelRatio;
+  const left = bbox.left + 6 * px;
+  ctx.font = `${11 * px}px sans-serif`;
+  ctx.textAlign = "left";
+  ctx.lineJoin = "round";
+  ctx.strokeStyle = palette.paper;
+  ctx.fillStyle = palette.limit;
+  ctx.lineWidth = 3 * px;
+  let above: { y: number; right: number } | null = null;
+  for (const { y, label } of drawn) {
+    // One that would lie on the label above it stands to the right of that, one without room above
+    // its line below it.
+    const crowded: boolean = above !== null && y - above.y < 13 * px && above.right - left < 0.6 * bbox.width;
+    const from: number = crowded ? above!.right + 14 * px : left;
+    const at = y - 15 * px < bbox.top ? y + 12 * px : y - 4 * px;
+    ctx.strokeText(label, from, at);
+    ctx.fillText(label, from, at);
+    above = { y, right: from + ctx.measureText(label).width };
+  }
 }
 
 export function paintMarks(u: uPlot, marks: Mark[], palette: Palette): void {

@@ -24,6 +24,16 @@ function held(rows: CheckedClaim[], label: string): HTMLElement {
 
 const FILM = "1920 by 1080. It stops 10 s before the last moment of the record, and says so.";
 
+/** Not for paper: nobody says them. */
+const drafts = (rows: CheckedClaim[]): HTMLElement =>
+  el(
+    "div",
+    { class: "screen" },
+    el("h3", {}, "Drafts: sentences that the findings bear"),
+    el("p", { class: "hint" }, "Nobody has said these yet."),
+    held(rows, "Drafts"),
+  );
+
 export class ClaimsEntry implements Entry {
   stages: Entry["stages"] = ["motion", "moments", "weighing", "response"];
   failed = false;
@@ -81,9 +91,7 @@ export class ClaimsEntry implements Entry {
       part("claims-held"),
       found.claims.length > 0 && el("h3", {}, "What the analyst says"),
       found.claims.length > 0 && held(found.claims, "Claims of the analyst"),
-      found.drafts.length > 0 && el("h3", {}, "Drafts: sentences that the findings bear"),
-      found.drafts.length > 0 && el("p", { class: "hint" }, "Nobody has said these yet."),
-      found.drafts.length > 0 && held(found.drafts, "Drafts"),
+      found.drafts.length > 0 && drafts(found.drafts),
     );
   }
 

@@ -7,7 +7,10 @@ import { scoreBox } from "./sections";
 import { reliabilityDiagram } from "./reliability";
 import type { Odds, OddsRow } from "./types";
 
-const two = (value: number): string => (value > 0 && value < 0.005 ? "< 0.01" : value.toFixed(2));
+const two = (value: number): string => {
+  if (value > 0 && value < 0.005) return "< 0.01";
+  return value < 1 && value >= 0.995 ? "> 0.99" : value.toFixed(2);
+};
 
 /** What the data alone say of a cause against the one they favour. */
 function inWords(row: OddsRow, leader: string | undefined): string {

@@ -62,6 +62,7 @@ export class TimeEntry implements Entry {
   private readonly procedure = el("select", { id: "time-procedure" });
   private readonly of = el("div");
   private readonly maps = el("div", { class: "maps" });
+  private readonly had = el("h3");
 
   constructor(readonly bench: Bench, private readonly causes: CausesEntry) {
     this.cause.addEventListener("input", () => this.chooseCause());
@@ -106,6 +107,7 @@ export class TimeEntry implements Entry {
       lessons.length > 0 && el("h3", {}, "Lessons for design and training"),
       lessons.length > 0 && sentences(lessons),
       el("p", { class: "acts" }, el("label", { for: "time-cause" }, "Cause"), this.cause, el("label", { for: "time-procedure" }, "What is done"), this.procedure),
+      this.had,
       this.maps,
       this.of,
       ...(found.left_out ?? []).map((said) => el("p", { class: "hint" }, `Left out: ${said}`)),
@@ -116,6 +118,7 @@ export class TimeEntry implements Entry {
   private chooseCause(): void {
     const { maps, reference, latest, recoveries, force } = this.found!;
     const cause = this.cause.value;
+    fill(this.had, `Had it been this: ${this.cause.selectedOptions[0]?.textContent?.toLowerCase() ?? cause}`);
     const procedures = [...new Set(maps.filter((map) => map.cause === cause).map((map) => map.procedure))];
     fill(this.procedure, ...procedures.map((name) => el("option", { value: name }, words(name))));
     const first = reference?.[cause];

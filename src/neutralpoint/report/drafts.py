@@ -59,7 +59,8 @@ def draft_claims(findings: Findings) -> list[Claim]:
         for v in verdicts_of(findings)
         if v.word in SAID and not _weighed(findings, v)
     ]
-    weighed = [_odds(o, digests) for o in odds_of(findings)]
+    odds = {file.path: file.sha256 for file in findings.results if file.stage == "weighing"}
+    weighed = [_odds(o, odds or digests) for o in odds_of(findings)]
     return [*extremes, *judged, *weighed]
 
 
