@@ -188,5 +188,5 @@ def test_causes_are_listed_for_the_airplane(stand_in, workbench, served_case):
     (served_case / "results" / "moments.nc").unlink()
     found = workbench.get(f"{API}/causes").json()
     assert found["start"] is None
-    assert "state under Analysis when the upset began" in found["cannot"]
+    assert "state under What the analyst settled when the upset began" in found["cannot"]
     assert not any(cause["can_act"] for cause in found["causes"])

@@ -12,8 +12,8 @@ from neutralpoint.response import answers_to
 from neutralpoint.study.fly import start_time
 
 UNKNOWN_START = (
-    "Work out what it took, or state under Analysis when the upset began or when the airplane was "
-    "last in trim."
+    "Work out what it took, or state under What the analyst settled when the upset began or when "
+    "the airplane was last in trim."
 )
 SHARES = (0.05, 0.5, 0.95)  # of the prior: both ends of a slider, and its middle
 
