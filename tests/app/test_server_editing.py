@@ -347,8 +347,17 @@ def test_columns_that_cannot_be_are_refused(workbench, served_case):
     assert paths == ["latitude", "longitude", "nothing", "altitude_ft"]
     answer = workbench.put(f"{API}/columns?name=track.csv", json={})
     assert "time" in answer.json()["errors"][0]["message"]
+    alone = {"time_utc": {"quantity": "time"}}
+    answer = workbench.put(f"{API}/columns?name=track.csv", json=alone)
+    assert "No column holds a position" in answer.json()["errors"][0]["message"]
+    wrong = alone | {"ground_speed_kt": {"quantity": "ground_speed", "unit": "m/s"}}
+    wrong |= {"latitude": {"quantity": "latitude"}, "longitude": {"quantity": "longitude"}}
     assert workbench.put(f"{API}/columns?name=none.csv", json={}).status_code == 404
     assert (served_case / "case.toml").read_text() == before
+    # A unit that can be, but does not fit, is saved and spoken against.
+    assert workbench.put(f"{API}/columns?name=track.csv", json=wrong).status_code == 200
+    warnings = workbench.get(f"{API}/preview?name=track.csv").json()["warnings"]
+    assert any("ground_speed" in line and "kt" in line for line in warnings)
 
 
 @pytest.mark.parametrize(

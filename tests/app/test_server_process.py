@@ -41,6 +41,7 @@ def test_a_case_is_served_until_it_is_ended(served_case: Path):
             assert status == 200
             token = re.search(rb'np-token" content="([^"]+)"', page)[1].decode()
             assert asked(f"{address}/", Host="evil.example")[0] == 421
+            assert b"np-token" not in asked(f"{address}/")[1]  # a case alone: none is begun here
             api = f"{address}/c/hollow/api"
             with urllib.request.urlopen(f"{address}/events", timeout=30) as events:
                 assert events.readline() == b"retry: 1000\n"

@@ -17,6 +17,8 @@ type Watcher = (state: State) => void;
 
 export class Bench {
   state: State | null = null;
+  /** How many changes of the form are not saved. */
+  unsaved: () => number = () => 0;
   /** Revisions of the case file that this page itself has made. */
   private readonly own = new Set<string>();
   private readonly watchers: Watcher[] = [];
@@ -85,7 +87,9 @@ export class Bench {
   async start(kind: string, options: Record<string, unknown> = {}): Promise<void> {
     await this.attempt(async () => {
       this.job(await write<Job>("POST", "jobs", { body: { kind, options } }));
-      announce(`${workName(kind)}: begun.`);
+      const left = this.unsaved();
+      const from = left ? `, from the case as it was saved last; ${left} in the form not saved yet` : "";
+      announce(`${workName(kind)}: begun${from}.`);
     });
   }
 

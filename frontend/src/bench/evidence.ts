@@ -64,7 +64,7 @@ export class Evidence {
 
   private list(state: State): void {
     const rows = state.files.map((file) => this.row(file));
-    const heads = ["File", "Kind", "Used as", "Size", "SHA-256", ""];
+    const heads = ["File", "Kind", "Used as", "Size", "SHA-256", "Acts"];
     fill(
       part("files"),
       rows.length

@@ -19,6 +19,7 @@ export class CaseForm {
 
   constructor(private readonly bench: Bench) {
     this.conflict.hidden = true;
+    bench.unsaved = () => this.values.length;
     this.root.addEventListener("submit", (event) => {
       event.preventDefault();
       void this.inTurn(() => this.save());
