@@ -28,6 +28,7 @@ CODES: dict[str, str] = {
     "weather-invalid": "A weather report could not be read.",
     "airplane-invalid": "The airplane file holds a key or a value that its schema does not allow.",
     "track-too-short": "The track is too short to estimate a motion from.",
+    "track-mixed": "So many readings jump that several airplanes or clocks may be mixed.",
     "not-flying": "Nothing in the track is flight, and what it took cannot be asked.",
     "no-equilibrium": "No steady flight exists for the condition asked for.",
     "results-missing": "A result that this step starts from has not been made yet.",

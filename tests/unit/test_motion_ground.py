@@ -25,7 +25,7 @@ def paths(speed, height, time, spread=1.0):
 
 def test_take_off_and_landing_are_cut_where_the_airplane_is_clear_of_the_ground():
     time = np.arange(0.0, 400.0, 0.5)
-    speed = np.interp(time, [0, 60, 90, 300, 330, 400], [5, 5, 70, 70, 10, 0])
+    speed = np.interp(time, [0, 60, 90, 300, 330, 400], [5, 5, 55, 55, 10, 0])
     height = np.interp(time, [0, 84, 150, 240, 305, 400], [100, 100, 350, 350, 100, 100])
     ground = on_ground(time, paths(speed, height, time), LIFT)
     (first, last), (again, end) = stretches(ground)
@@ -50,6 +50,16 @@ def test_a_speed_that_the_wind_leaves_open_is_not_called_too_slow():
     level = np.full_like(time, 500.0)
     assert on_ground(time, paths(still, level, time, 2.0 * KNOT), LIFT).all()
     assert not on_ground(time, paths(still, level, time, 20.0 * KNOT), LIFT).any()
+
+
+def test_a_feed_that_freezes_at_the_end_takes_no_flight_with_it():
+    time = np.arange(0.0, 200.0, 0.5)
+    speed = np.interp(time, [0, 150, 152, 200], [90, 90, 0, 0])
+    (first, _), *more = stretches(
+        on_ground(time, paths(speed, np.full_like(time, 800.0), time), LIFT)
+    )
+    assert not more
+    assert 150.0 <= time[first] <= 152.0
 
 
 def test_a_rejected_take_off_is_all_ground():

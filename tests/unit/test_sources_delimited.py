@@ -102,6 +102,16 @@ def test_units_are_settled_by_physics_and_said(units, step):
     assert all(any(role in s for s in report.assumed) for role in ROLES[1:])
 
 
+def test_two_airplanes_in_one_file_are_warned_of():
+    one = text(flight(), alt=1.0, gs=1.0, vr=1.0).splitlines()
+    far = [line.replace(",46.", ",46.9") for line in one[1:]]
+    assert far != one[1:]
+    mixed = [one[0], *(line for pair in zip(one[1:], far, strict=True) for line in pair)]
+    _, report = read("\n".join(mixed) + "\n")
+    assert "track-mixed" in [w.code for w in report.warnings]
+    assert "track-mixed" not in [w.code for w in read(text(flight()))[1].warnings]
+
+
 def test_a_wrong_unit_of_height_is_found_by_the_vertical_rate():
     named = {role: Column(role_name) for role, role_name in zip(ROLES, PLAIN, strict=True)}
     named["pressure_altitude"] = Column(named["pressure_altitude"].name, "ft")

@@ -27,6 +27,7 @@ AGREED = 0.9  # share of the paths that must be that slow; analyst's
 LEVEL = 1.5  # m/s of vertical speed that still counts as level; analyst's
 LASTING = 5.0  # s, longer than a zoom can stay slow and level; analyst's
 CLEAR = 10.0  # m above the ground from which the airplane is surely flying: 35 ft, 14 CFR 25.113
+ROLLING = 1.8  # the same for a roll: 1.35 times the stall speed; analyst's
 ROLL = 60.0  # s that a roll at flying speed and the climb to CLEAR may take; analyst's
 BETWEEN = 300.0  # s between two stretches of ground without a flight between them; analyst's
 # What the wheels make meaningless.
@@ -49,12 +50,13 @@ def on_ground(time: Array, paths: dict[str, Array], lift: LiftData) -> Flags:
     """
     least = lift.mass * GRAVITY / (lift.wing_area * lift.maximum_lift)
     slow = (paths["dynamic_pressure"] < SLOW * least).mean(axis=0) >= AGREED
+    fast = np.median(paths["dynamic_pressure"], axis=0) > ROLLING * least
     level = np.abs(np.median(paths["vertical_speed"], axis=0)) < LEVEL
     height = np.median(paths["pressure_altitude"], axis=0)
     ground = np.zeros(time.size, dtype=bool)
     rolls = [(a, b) for a, b in stretches(slow & level) if time[b] - time[a] >= LASTING]
     for a, b in rolls:
-        ground[_reach(time, height, a, -1) : _reach(time, height, b, 1) + 1] = True
+        ground[_reach(time, height, fast, a, -1) : _reach(time, height, fast, b, 1) + 1] = True
     for (_, before), (after, _) in pairwise(rolls):
         top = max(height[before], height[after]) + CLEAR
         if time[after] - time[before] < BETWEEN and height[before:after].max() < top:
@@ -75,8 +77,9 @@ def stretches(flags: Flags) -> list[tuple[int, int]]:
     return [(int(a), int(b) - 1) for a, b in edges.reshape(-1, 2)]
 
 
-def _reach(time: Array, height: Array, node: int, way: int) -> int:
+def _reach(time: Array, height: Array, fast: Flags, node: int, way: int) -> int:
     """The last node, from one on the ground, at which the airplane is not clear of it yet."""
     nodes = np.arange(node, time.size) if way > 0 else np.arange(node, -1, -1)
     clear = (height[nodes] > height[node] + CLEAR) | (np.abs(time[nodes] - time[node]) > ROLL)
+    clear |= fast[nodes]
     return int(nodes[np.argmax(clear) - 1 if clear.any() else -1])

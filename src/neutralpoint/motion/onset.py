@@ -234,10 +234,11 @@ def upset_onset(motion: Motion, ground: NDArray[np.bool_] | None = None) -> Onse
     Checked against: tests/recovery/test_motion_onset.py (steps and ramps of known onset).
     """
     fitted, step = motion.fitted, motion.fitted.step
-    force = _force(motion)
+    time = motion.time[~motion.is_fix]
+    looked = time >= time[0] + LEAST_BEFORE
     if ground is not None:
-        flying = _settled_flight(motion.time[~motion.is_fix], ground[~motion.is_fix])
-        force = {axis: np.where(flying, f, 0.0) for axis, f in force.items()}
+        looked &= _settled_flight(time, ground[~motion.is_fix])
+    force = {axis: np.where(looked, f, 0.0) for axis, f in _force(motion).items()}
     seen = {a: _plain(f, UPSET[a], step) for a, f in force.items()}
     found = {axis: at for axis, at in seen.items() if at is not None}
     if not found:

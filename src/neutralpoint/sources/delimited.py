@@ -17,7 +17,11 @@ from neutralpoint.sources.settling import settle_units
 from neutralpoint.sources.table import Table, decode, read_table
 from neutralpoint.sources.units import HEADER_WORDS, UNITS, Floats
 from neutralpoint.track import Observations, Track, assess, flag_suspects, quantization_step
+from neutralpoint.track.cleaning import metres
 
+# A step from one position to the next that no airplane makes, and the share of such steps from
+# which several airplanes in one file are thought of: single spikes stay below. Analyst's.
+FASTEST, BESIDE, MANY_STEPS = 400.0, 500.0, 0.1  # m/s, m, share
 # Degrees beyond which a coordinate is none; longitudes up to 360 are in use.
 LIMITS = {"latitude": 90.0, "longitude": 360.0}
 
@@ -72,7 +76,7 @@ def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, 
         quality={name: assess(channel) for name, channel in track.channels().items()},
         suspicions=suspicions,
         assumed=(*said, *more),
-        warnings=warnings,
+        warnings=(*warnings, *_mixed(track, where)),
     )
     return track, report
 
@@ -157,6 +161,26 @@ def _times(
         )
         times["position_time"] = own + (own_epoch - epoch).total_seconds()
     return epoch, times, said
+
+
+def _mixed(track: Track, where: str) -> tuple[NeutralPointError, ...]:
+    """A warning where the positions go to and fro as those of several airplanes do."""
+    if track.position is None or len(track.position) < 3:
+        return ()
+    moved = np.linalg.norm(np.diff(metres(track.position), axis=0), axis=1)
+    jumps = moved > BESIDE + FASTEST * np.diff(track.position.time)
+    if jumps.mean() < MANY_STEPS:
+        return ()
+    return (
+        NeutralPointError(
+            "track-mixed",
+            f"{jumps.sum()} of {jumps.size} steps from one position to the next are faster than "
+            f"{FASTEST:.0f} m/s.",
+            where=where,
+            hint="If the file holds several airplanes, name the `address` column and `only`; "
+            "receivers with clocks of their own go into files of their own. No band holds this.",
+        ),
+    )
 
 
 def _wanted(table: Table, columns: ColumnMap, refusals: Refusals, where: str):
