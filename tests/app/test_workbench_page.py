@@ -402,7 +402,10 @@ def test_axe_finds_no_serious_fault(notebook: Notebook) -> None:
 def test_prints_the_argument(notebook: Notebook) -> None:
     page = notebook.page
     assert page.pdf(format="A4", prefer_css_page_size=True).startswith(b"%PDF")
+    assert page.locator("details.cautions li").first.is_visible()  # cautions are printed, open
     page.emulate_media(media="print")
+    # On wide paper too the charts take the width.
+    assert page.locator("#motion-strips .plot").first.evaluate("plot => plot.clientWidth") > 600
     assert page.locator("#motion-strips .panel canvas").first.is_visible()
     for hidden in (".index", ".time-bar", "#drop", "#study", "#raw"):
         assert not page.locator(hidden).first.is_visible(), hidden

@@ -20,6 +20,7 @@ export function printable(): void {
   addEventListener("beforeprint", () => {
     clear();
     drawAll();
+    document.querySelectorAll<HTMLDetailsElement>("details.cautions").forEach((held) => (held.open = true));
     document.querySelectorAll(".plot").forEach(copy);
   });
   addEventListener("afterprint", clear);
