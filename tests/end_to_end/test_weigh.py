@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -11,13 +12,15 @@ import numpy as np
 import pytest
 
 from neutralpoint.cli.entry import run
+from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import read_findings
 from neutralpoint.study import calibrate, run_stage, weighing_flights
 from neutralpoint.study.calibrate import place_of_case
 from neutralpoint.study.weighing_file import read_weighing, saved_odds
-from neutralpoint.weighing.odds import UNLISTED
+from neutralpoint.weighing.odds import NOTHING, UNLISTED, prior_of_failure
 from neutralpoint.weighing.simulate import flyable
 
+PRIOR = '\n[[prior]]\ncause = "{}"\nweight = 2\nreason = "invented"\n'
 EVIDENCE = """
 [[prior]]
 cause = "spiral"
@@ -92,7 +95,10 @@ def test_odds_are_whole_and_nobody_is_excluded(studied):
     assert sum(chance) == pytest.approx(1.0)
     assert min(chance) > 0.0
     assert found["causes"][-1]["name"] == UNLISTED
-    assert found["prior"].startswith("Prior weights are equal")
+    assert "stated in the case: 0.95" in found["prior"]
+    assert sum(row["prior"] for row in found["causes"] if row["name"] != NOTHING) == (
+        pytest.approx(0.95)
+    )
     assert found["twin"] != found["leader"]
     for row in found["causes"]:
         assert row["low"] <= row["probability"] <= row["high"]
@@ -160,8 +166,30 @@ def test_another_prior_flies_nothing(copy, grounded, monkeypatch, capsys):
     after = read_weighing(copy / "results")
     assert after["runs"] == before["runs"]
     assert "spiral from disorientation 20 (stated with the command)" in after["prior"]
-    odds, _ = saved_odds(before, {"spiral": 20.0})
+    names = tuple(row["name"] for row in before["causes"])
+    prior = prior_of_failure(names, 0.95, {"spiral": 20.0})
+    assert [row["prior"] for row in after["causes"]] == pytest.approx(prior)
+    odds, _ = saved_odds(before, dict(zip(names, prior, strict=True)))
     assert [row["probability"] for row in after["causes"]] == pytest.approx(odds.probability)
+
+
+def test_what_is_known_of_a_failure_is_said_once(copy, grounded):
+    """Without a word of the case a failure is held for rare; a weight speaks for itself."""
+    path = copy / "case.toml"
+    text = path.read_text("utf-8")
+    path.write_text(re.sub("something_failed = .*", "", text), "utf-8")
+    quiet = read_weighing(weigh(copy))
+    assert "taken as 0.01" in quiet["prior"] and "something_failed" in quiet["prior"]
+    prior = {row["name"]: row["prior"] for row in quiet["causes"]}
+    assert prior[NOTHING] == pytest.approx(0.99)
+    weigh(copy, prior={NOTHING: 2.0})
+    told = read_weighing(copy / "results")
+    prior = {row["name"]: row["prior"] for row in told["causes"]}
+    assert prior[NOTHING] == pytest.approx(2.0 * prior["spiral"])
+    assert "nothing failed 2 (stated with the command)" in told["prior"]
+    path.write_text(text + PRIOR.format(NOTHING), "utf-8")
+    with pytest.raises(NeutralPointError, match="both `something_failed`"):
+        weigh(copy)
 
 
 def test_other_evidence_flies_nothing_and_counts(copy, grounded):
@@ -193,7 +221,7 @@ def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
     results = copy / "results"
     before, flown = digest(results), []
     kept = sorted((results / weighing_flights.FOLDER).glob("*.npy"))
-    assert len(kept) == 2
+    assert len(kept) == 6
     kept[0].write_bytes(kept[0].read_bytes()[:-8])
     fly = weighing_flights.fly_job
 

@@ -53,12 +53,12 @@ def test_the_chance_that_anything_failed_is_shared_out():
 def test_a_lapse_mixes_faults_but_keeps_them_apart_from_ordinary_flying():
     names = ("nothing-failed", "a", "b", "unlisted")
     sure = np.log([[0.1, 0.9 - 2e-9, 1e-9, 1e-9], [0.8, 0.2 - 2e-9, 1e-9, 1e-9]])
-    found = np.exp(lapsed(names, sure, 1.0, 0.1, 0.0))
+    found = np.exp(lapsed(names, sure, 0.1, 0.0))
     assert np.allclose(found[:, 0], [0.1, 0.8])
     assert np.allclose(found[:, 1:].sum(axis=1), [0.9, 0.2])
     assert np.allclose(found[0, 2:], 0.1 * 0.9 / 3)
-    assert np.exp(lapsed(names, sure, 1.0, 0.0, 0.02))[1, 2] == pytest.approx(0.005)
-    assert np.allclose(np.exp(lapsed(names, sure, 1.0, 0.0, 0.0)), np.exp(sure))
+    assert np.exp(lapsed(names, sure, 0.0, 0.02))[1, 2] == pytest.approx(0.005)
+    assert np.allclose(np.exp(lapsed(names, sure, 0.0, 0.0)), np.exp(sure))
 
 
 def test_no_weight_is_no_chance():

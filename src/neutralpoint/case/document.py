@@ -176,8 +176,14 @@ class CaseDocument(Section):
         default=(), description="Clocks that were off, for the events and tracks that name them."
     )
     events: tuple[EventEntry, ...] = ()
+    something_failed: Annotated[float, Field(gt=0.0, lt=1.0)] | None = Field(
+        default=None,
+        description="Chance that something failed, from what is known beside the track: near 1 "
+        "for an accident; 0.01 where left out, a flight of which nothing is known.",
+    )
     prior: tuple[PriorEntry, ...] = Field(
-        default=(), description="Weights of causes; equal where left out."
+        default=(),
+        description="Weights of causes among what can fail; equal where left out.",
     )
     evidence: tuple[AnyEvidenceEntry, ...] = Field(
         default=(), description="Other than the track; joined to it in the odds."
@@ -199,6 +205,17 @@ class CaseDocument(Section):
                     f"{INCOMPLETE}|the clock {entry.clock!r} has no entry.|"
                     f"Add it under `[[clocks]]`; there are: {known}."
                 )
+        return self
+
+    @model_validator(mode="after")
+    def one_voice(self) -> CaseDocument:
+        """Whether anything failed is said once."""
+        weighed = any(entry.cause == "nothing-failed" for entry in self.prior)
+        if weighed and self.something_failed is not None:
+            raise ValueError(
+                "case-invalid|both `something_failed` and a prior weight of nothing-failed say "
+                "whether anything failed.|Keep one of them."
+            )
         return self
 
     @field_validator("prior")

@@ -28,6 +28,7 @@ from neutralpoint.weighing.flights import Start
 from neutralpoint.weighing.odds import UNLISTED
 from neutralpoint.weighing.simulate import CHUNK, flyable, simulate
 from neutralpoint.weighing.weigh import tell_apart
+from neutralpoint.weighing.wider import wider_airplane
 
 CASES = 208
 FOLDER = ".calibration"
@@ -176,7 +177,7 @@ def calibrate(
     counts = (FLIGHTS * len(causes), SPARE * each * len(causes))
     fly.expected = sum(-(-count // CHUNK) for count in counts)
     common = {"rng": rng, "duration": place.duration, "fly": fly}
-    fitted = place.fitted.draw(rng, counts[0])
+    fitted = wider_airplane(place.fitted).draw(rng, counts[0])
     known = simulate(place.airplane, fitted, place.start, causes, **common)
     other = other_airplane(place.fitted).draw(rng, counts[1])
     truth = simulate(place.airplane, other, place.start, causes, ordinary=OTHER_ORDINARY, **common)

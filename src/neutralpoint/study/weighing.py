@@ -21,6 +21,7 @@ from neutralpoint.study.record import program_digest
 from neutralpoint.study.weighing_evidence import Held, contributions, flown_until, items_given
 from neutralpoint.study.weighing_flights import KeptFlights
 from neutralpoint.study.weighing_kept import keep, kept
+from neutralpoint.study.weighing_prior import Belief, belief_of
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.evidence import Contribution
 from neutralpoint.weighing.flights import Flown, Start
@@ -34,27 +35,19 @@ from neutralpoint.weighing.simulate import (
     simulate,
 )
 from neutralpoint.weighing.weigh import Weighed, reweigh, weigh
+from neutralpoint.weighing.wider import wider_airplane
 
 Array = NDArray[np.float64]
 Tell = Callable[[str, float], None]
 
 LONGEST = 60.0  # s after the reference that are weighed: later a pilot's hands decide; analyst's
 LEAST = 6.0  # s
-FLIGHTS, QUICK_FLIGHTS = 300, 64  # simulated flights of each cause
+FLIGHTS, QUICK_FLIGHTS = 1000, 192  # simulated flights of each cause
 SEEDS = 5  # networks; the band of the odds is over them
 ROUNDS, EACH = 6, 30  # of flights of each cause that are drawn closer to the one seen
 HEAT_RATIO, GAS_CONSTANT = 1.4, 287.05287  # US Standard Atmosphere 1976, defining constants
 SEA_LEVEL_TEMPERATURE, LAPSE = 288.15, 0.0065  # same source
 FLIGHTS_SHARE = 0.7  # of the time of a weighing that the flights take, for the progress
-
-
-@dataclass(frozen=True)
-class Stated:
-    """The analyst's weight of a cause, and why."""
-
-    cause: str
-    weight: float
-    reason: str
 
 
 @dataclass(frozen=True)
@@ -68,7 +61,7 @@ class Weighing:
         flown: Simulated flights by cause.
         track: What the track alone says, with equal prior weights.
         predictive: Flights of each cause given what was seen.
-        stated: Prior weights that the analyst stated; equal where empty.
+        belief: Before the track.
         evidence: What other items add.
         unused: Why items were left out.
         given: Keys of the list of items that the case has spoken of.
@@ -82,7 +75,7 @@ class Weighing:
     flown: list[Flown]
     track: Weighed
     predictive: dict[str, Predictive]
-    stated: tuple[Stated, ...]
+    belief: Belief
     evidence: tuple[Contribution, ...]
     unused: tuple[NeutralPointError, ...]
     given: tuple[str, ...]
@@ -161,44 +154,6 @@ def start_of(case: Case, motion: KeptMotion, begin: float) -> Start:
     )
 
 
-def stated_weights(case: Case, given: dict[str, float]) -> tuple[Stated, ...]:
-    """Prior weights of the case file, those of a command instead where both speak of a cause.
-
-    Args:
-        case: The case.
-        given: On the command line, by cause.
-
-    Returns:
-        One entry a cause that has a weight of its own.
-    """
-    written = [
-        Stated(entry.cause, entry.weight, entry.reason)
-        for entry in case.document.prior
-        if entry.cause not in given
-    ]
-    return (*written, *(Stated(c, float(w), "stated with the command") for c, w in given.items()))
-
-
-def prior_of(
-    case: Case, given: dict[str, float]
-) -> tuple[tuple[str, ...], Array, tuple[Stated, ...]]:
-    """Causes that can act on the airplane, and what is believed of them before the track.
-
-    Args:
-        case: The case; its airplane is known.
-        given: Weights by cause that come before those of the case file.
-
-    Returns:
-        Names, the unlisted one last; prior, shape (C,); the weights that were stated.
-
-    Raises:
-        NeutralPointError: `argument-invalid` for a cause that cannot act on the airplane.
-    """
-    names = (*(cause.name for cause in flyable(case.airplane.airplane)), UNLISTED)
-    stated = stated_weights(case, given)
-    return names, equal_prior(names, {entry.cause: entry.weight for entry in stated}), stated
-
-
 def work_out_weighing(
     case: Case,
     motion: KeptMotion,
@@ -229,7 +184,8 @@ def work_out_weighing(
     """
     airplane = moments.airplane.airplane
     causes = flyable(airplane)
-    names, prior, stated = prior_of(case, weights)
+    belief = belief_of(case, weights)
+    names = belief.names
     observed, begin = observed_course(motion, moments)
     last = float(observed.time[-1])
     rng = np.random.default_rng([case.document.seed, 5])
@@ -237,7 +193,7 @@ def work_out_weighing(
     fly.expected = -(-count // CHUNK) + ROUNDS * full
     flown = simulate(
         airplane,
-        moments.airplane.uncertainty.draw(rng, count),
+        wider_airplane(moments.airplane.uncertainty).draw(rng, count),
         start_of(case, motion, begin),
         causes,
         rng=rng,
@@ -251,7 +207,7 @@ def work_out_weighing(
     held = Held(begin, near, observed, motion)
     evidence, unused = contributions(case, held)
     beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
-    odds = reweigh(names, prior, track.runs, beside)
+    odds = reweigh(names, belief.prior, track.runs, beside)
     leader = next(names[i] for i in odds.order() if names[i] != UNLISTED)
     twin = min((n for n in near if n != leader), key=lambda n: near[n].distance)
     return Weighing(
@@ -261,7 +217,7 @@ def work_out_weighing(
         flown,
         track,
         near,
-        stated,
+        belief,
         evidence,
         unused,
         items_given(case),

@@ -72,14 +72,6 @@ def drawn_by(weight: Array, count: int) -> NDArray[np.intp]:
     return np.minimum(np.searchsorted(np.cumsum(weight), at), weight.size - 1)
 
 
-def prior_sentence(found: Weighing) -> str:
-    """What the odds assume before the track, in a sentence."""
-    if not found.stated:
-        return "Prior weights are equal: the analyst stated none."
-    told = "; ".join(f"{CAUSES[s.cause].spoken} {s.weight:g} ({s.reason})" for s in found.stated)
-    return f"Prior weights stated by the analyst, all others 1: {told}."
-
-
 def weighing_document(found: Weighing, drive: TrimDrive, results: Path) -> dict:
     """What is kept of a weighing for the odds and what follows from them.
 
@@ -99,7 +91,7 @@ def weighing_document(found: Weighing, drive: TrimDrive, results: Path) -> dict:
         "held_out_log_score": _number(found.track.held_out),
         "leader": found.leader,
         "twin": found.twin,
-        "prior": prior_sentence(found),
+        "prior": found.belief.sentence,
         "readings": readings(found),
         "score": score_sentence(results),
         "runs": [[float(x) for x in row] for row in found.track.runs],
@@ -362,7 +354,7 @@ def _observed(found: Weighing, axis: Array) -> dict:
 
 
 def _constant(found: Weighing) -> xr.Dataset:
-    data: dict = {"prior": ("weighed", found.odds.prior, {"comment": prior_sentence(found)})}
+    data: dict = {"prior": ("weighed", found.odds.prior, {"comment": found.belief.sentence})}
     coordinates: dict = {"weighed": list(found.odds.causes)}
     if found.evidence:
         coordinates["item"] = [item.name for item in found.evidence]

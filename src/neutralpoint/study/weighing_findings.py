@@ -24,7 +24,6 @@ from neutralpoint.study.weighing import Weighing
 from neutralpoint.study.weighing_file import (
     WEIGHING_DATA,
     WEIGHING_FILE,
-    prior_sentence,
     variable_of,
     weighing_document,
 )
@@ -99,7 +98,7 @@ def _leading(found: Weighing, rows: list[dict]) -> list[Statement]:
     )
     return [
         _inferred(text, CAUTION),
-        Statement(kind="inferred", text=prior_sentence(found), basis=["case.toml"]),
+        Statement(kind="inferred", text=found.belief.sentence, basis=["case.toml"]),
     ]
 
 

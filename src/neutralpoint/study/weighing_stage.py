@@ -8,7 +8,7 @@ from neutralpoint.findings import Warned
 from neutralpoint.study.moments_stage import without_airplane
 from neutralpoint.study.record import Made
 from neutralpoint.study.stages import Stage, Work
-from neutralpoint.study.weighing import FLIGHTS_SHARE, prior_of, work_out_weighing
+from neutralpoint.study.weighing import FLIGHTS_SHARE, work_out_weighing
 from neutralpoint.study.weighing_cluster import cluster
 from neutralpoint.study.weighing_file import (
     WEIGHING_DATA,
@@ -18,13 +18,14 @@ from neutralpoint.study.weighing_file import (
 )
 from neutralpoint.study.weighing_findings import weighing_sections
 from neutralpoint.study.weighing_flights import KeptFlights, fly_here
+from neutralpoint.study.weighing_prior import belief_of
 
 SETTINGS = {"full": False, "prior": {}, "dask": ""}
 
 
 def _run(work: Work) -> Made:
     full, address = work.settings["full"], work.settings["dask"]
-    prior_of(work.case, work.settings["prior"])  # refused before anything is worked out
+    belief_of(work.case, work.settings["prior"])  # refused before anything is worked out
 
     def flown(done: int, expected: int) -> None:
         share = FLIGHTS_SHARE * min(done / max(expected, 1), 1.0)

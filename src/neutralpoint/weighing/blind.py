@@ -26,7 +26,7 @@ from neutralpoint.weighing.scores import (
     log_score,
     reliability,
 )
-from neutralpoint.weighing.weigh import temper
+from neutralpoint.weighing.weigh import lapsed
 
 Floats = NDArray[np.float64]
 
@@ -128,7 +128,7 @@ def judge(
     runs = log_evidence(network, cases.features)
     given = np.array(
         [
-            combine(names, prior, temper(names, runs[:, k])).probability
+            combine(names, prior, lapsed(names, runs[:, k])).probability
             for k in range(len(cases.truth))
         ]
     )

@@ -15,14 +15,17 @@ import jax.numpy as jnp
 import numpy as np
 import optax
 from jax import Array
+from scipy.optimize import minimize_scalar
+from scipy.special import log_softmax
 
 # Widths, length of training, rate and decay of weights: the best mean log score on flights of
 # another model among those tried (a dense network, 14 or 28 knots, 300 or 1000 flights a cause).
 WIDTH, EARLY, LATE = 64, 24, 32
 BATCH = 256
-EPOCHS, MOST_STEPS = 120, 2400
+EPOCHS, MOST_STEPS = 120, 6000
 RATE = 3e-3
 DECAY = 1.0
+TEMPERATURES = (0.5, 10.0)  # least and most; analyst's
 SHARE = 0.85  # of the flights that each network sees, so that the networks differ; analyst's
 
 Weights = list[tuple[Array, Array]]
@@ -37,6 +40,8 @@ class Network:
         centre: Median of each feature, shape (f,).
         scale: Spread of each feature, shape (f,).
         weights: Layers, each leaf with a leading axis over the seeds.
+        temperature: What the outputs are divided by, so that the flights kept out are given honest
+            probabilities: above 1 where few flights were learnt from.
         held_out: Mean log score of the networks together on flights kept out of training, nats.
         channels: How many series the features are.
     """
@@ -44,6 +49,7 @@ class Network:
     centre: Array
     scale: Array
     weights: Weights
+    temperature: Array
     held_out: Array
     channels: int = field(metadata={"static": True})
 
@@ -153,7 +159,7 @@ def learn(
     classes: int,
     key: Array,
     seeds: int = 5,
-    epochs: int = EPOCHS,
+    most: int = MOST_STEPS,
     channels: int = 1,
     errors: np.ndarray | None = None,
     mirror: np.ndarray | None = None,
@@ -167,7 +173,7 @@ def learn(
         classes: How many causes.
         key: JAX random key.
         seeds: How many networks; each sees its own share of the flights.
-        epochs: Passes over the flights, within `MOST_STEPS` batches.
+        most: Batches at most, within `EPOCHS` passes over the flights.
         channels: The features are that many series of equal length, one after the other.
         errors: Error draws; another one is laid over a flight each time it is seen, shape (e, f).
         mirror: Signs that turn a flight into its mirror image, shape (f,), which is as likely.
@@ -201,18 +207,51 @@ def learn(
         ),
         jnp.asarray(labels),
     )
-    steps = int(np.clip(epochs * count // BATCH, 1, MOST_STEPS))
+    steps = int(np.clip(EPOCHS * count // BATCH, 1, most))
     weights = _train(
         jax.random.split(key, seeds), data, channels=channels, classes=classes, steps=steps
     )
     network = Network(
-        jnp.asarray(centre), jnp.asarray(scale), weights, jnp.asarray(jnp.nan), channels
+        jnp.asarray(centre),
+        jnp.asarray(scale),
+        weights,
+        jnp.asarray(1.0),
+        jnp.asarray(jnp.nan),
+        channels,
     )
     if test is None:
         return network
-    each = np.exp(log_evidence(network, test[0])).mean(axis=0)
-    score = np.log(each[np.arange(len(test[1])), test[1]]).mean()
-    return replace(network, held_out=jnp.asarray(score))
+    network = replace(network, temperature=jnp.asarray(temperature(network, *test)))
+    return replace(network, held_out=jnp.asarray(_score(log_evidence(network, test[0]), test[1])))
+
+
+def _score(runs: np.ndarray, labels: np.ndarray) -> float:
+    """Mean log score of the networks together."""
+    each = np.exp(runs).mean(axis=0)
+    return float(np.log(each[np.arange(len(labels)), labels]).mean())
+
+
+def temperature(network: Network, features: np.ndarray, labels: np.ndarray) -> float:
+    """The temperature of the best score on flights that were kept out of training.
+
+    Args:
+        network: With whatever temperature; it is multiplied by that of the best score.
+        features: Shape (n, f).
+        labels: Number of the cause of each, shape (n,).
+
+    Returns:
+        What the outputs are to be divided by.
+
+    Source: temperature scaling, Guo, Pleiss, Sun and Weinberger, ICML (2017), section 4.2, from
+    memory.
+    """
+    runs = log_evidence(network, features)
+
+    def loss(logarithm: float) -> float:
+        return -_score(log_softmax(runs / np.exp(logarithm), axis=-1), labels)
+
+    found = minimize_scalar(loss, bounds=np.log(TEMPERATURES), method="bounded")
+    return float(np.exp(found.x)) * float(network.temperature)
 
 
 def log_evidence(network: Network, features: np.ndarray) -> np.ndarray:
@@ -227,4 +266,4 @@ def log_evidence(network: Network, features: np.ndarray) -> np.ndarray:
     """
     inputs = standardise(jnp.asarray(features), network.centre, network.scale)
     found = _outputs(network.weights, inputs.astype(jnp.float32), network.channels)
-    return np.asarray(jax.nn.log_softmax(found), dtype=float)
+    return np.asarray(jax.nn.log_softmax(found / network.temperature), dtype=float)

@@ -43,7 +43,8 @@ from neutralpoint.weighing.flights import (
     values_of,
 )
 from neutralpoint.weighing.odds import NOTHING
-from neutralpoint.weighing.ordinary import ORDINARY, meant
+from neutralpoint.weighing.ordinary import meant
+from neutralpoint.weighing.wider import WIDER_ORDINARY
 
 Floats = NDArray[np.float64]
 
@@ -54,6 +55,7 @@ WIDTH = max(len(cause.parameters) for cause in FLOWN)
 # A fault begins within this share of the window after the reference, at most so many seconds: the
 # reference is the LAST trimmed flight, so what ended it followed soon. Analyst's.
 BEGIN_SHARE, BEGIN_MOST = 0.6, 30.0
+WILD = 1e7  # SI: no speed, place or load of a flight is as large; what is has diverged
 SURE = 1e-9  # shares of a prior are kept this far from 0 and 1
 
 
@@ -317,7 +319,7 @@ def simulate(
     rng: np.random.Generator,
     duration: float,
     begin_within: tuple[float, float] | None = None,
-    ordinary: tuple[Parameter, ...] = ORDINARY,
+    ordinary: tuple[Parameter, ...] = WIDER_ORDINARY,
     fly: Fly = fly_jobs,
 ) -> list[Flown]:
     """Fly every cause.
@@ -358,7 +360,7 @@ def simulate(
     )
     place = np.repeat(np.arange(len(causes)), count)
     rows = fly_drawn(plan, limited, place, drawn, fly).reshape(len(causes), count, plan.records, -1)
-    good = np.isfinite(rows).all(axis=(2, 3))
+    good = (np.abs(rows) < WILD).all(axis=(2, 3))  # not true of what is not finite either
     names = [cause.name for cause in limited]
     good &= good[names.index(NOTHING) if NOTHING in names else 0]
     first = np.flatnonzero(good[names.index(NOTHING) if NOTHING in names else 0])
@@ -383,7 +385,7 @@ def _unit(cause: Cause, common: Drawn, ordinary: tuple[Parameter, ...], rng) -> 
 
 
 def _filled_up(good: NDArray[np.bool_]) -> NDArray[np.intp]:
-    """Flights whose numbers are all finite, in turn until there are as many as were flown.
+    """Flights whose numbers are all sound, in turn until there are as many as were flown.
 
     A flight is lost where no steady start exists with its draw of the airplane.
     """

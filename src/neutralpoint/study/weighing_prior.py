@@ -1,0 +1,112 @@
+"""What is believed of the causes before the track is looked at, and who said so."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.case import Case
+from neutralpoint.explanations import CAUSES
+from neutralpoint.weighing.odds import (
+    FAILED,
+    NOTHING,
+    UNLISTED,
+    equal_prior,
+    prior_of_failure,
+)
+from neutralpoint.weighing.simulate import flyable
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Stated:
+    """The analyst's weight of a cause, and why."""
+
+    cause: str
+    weight: float
+    reason: str
+
+
+@dataclass(frozen=True)
+class Belief:
+    """Prior of the causes.
+
+    Attributes:
+        names: Of the causes that can act on the airplane, the unlisted one last.
+        prior: Sums to 1, shape (C,).
+        stated: Weights that the analyst stated; equal where empty.
+        failed: Chance that something failed; None where a weight of nothing-failed speaks of it.
+        said: Whether that chance was stated in the case.
+    """
+
+    names: tuple[str, ...]
+    prior: Array
+    stated: tuple[Stated, ...]
+    failed: float | None
+    said: bool
+
+    @property
+    def sentence(self) -> str:
+        """What the odds assume before the track, in a sentence or two."""
+        return f"{self._of_failure} {self._of_weights}".strip()
+
+    @property
+    def _of_failure(self) -> str:
+        if self.failed is None:
+            return ""
+        if self.said:
+            return (
+                f"The chance that something failed, before the track is looked at, is stated in "
+                f"the case: {self.failed:g}."
+            )
+        return (
+            f"The chance that something failed is taken as {self.failed:g}, that of a flight of "
+            "which nothing is known; where an accident or a report says more, state "
+            "something_failed in the case."
+        )
+
+    @property
+    def _of_weights(self) -> str:
+        among = " among the causes" if self.failed is None else " among what can fail"
+        if not self.stated:
+            return f"Prior weights{among} are equal: the analyst stated none."
+        told = "; ".join(f"{CAUSES[s.cause].spoken} {s.weight:g} ({s.reason})" for s in self.stated)
+        return f"Prior weights{among} stated by the analyst, all others 1: {told}."
+
+
+def _stated(case: Case, given: dict[str, float]) -> tuple[Stated, ...]:
+    """Weights of the case file, those of a command instead where both speak of a cause."""
+    written = [
+        Stated(entry.cause, entry.weight, entry.reason)
+        for entry in case.document.prior
+        if entry.cause not in given
+    ]
+    return (*written, *(Stated(c, float(w), "stated with the command") for c, w in given.items()))
+
+
+def belief_of(case: Case, given: dict[str, float]) -> Belief:
+    """Causes that can act on the airplane, and what is believed of them before the track.
+
+    Args:
+        case: The case; its airplane is known.
+        given: Weights by cause that come before those of the case file. One of nothing-failed
+            comes before the chance that something failed.
+
+    Returns:
+        The prior.
+
+    Raises:
+        NeutralPointError: `argument-invalid` for a cause that cannot act on the airplane.
+    """
+    names = (*(cause.name for cause in flyable(case.airplane.airplane)), UNLISTED)
+    stated = _stated(case, given)
+    weights = {entry.cause: entry.weight for entry in stated}
+    if NOTHING in weights:
+        return Belief(names, equal_prior(names, weights), stated, None, said=False)
+    said = case.document.something_failed
+    failed = FAILED if said is None else said
+    prior = prior_of_failure(names, failed, weights)
+    return Belief(names, prior, stated, failed, said is not None)
