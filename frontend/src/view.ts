@@ -14,6 +14,7 @@ export interface Clearance {
   above: Float32Array;
 }
 
+const WORD = 54; // px, a clock time
 const REACH = 2; // times the span of the heights within which the ground is brought into view
 
 interface Window {
@@ -239,6 +240,17 @@ export class PathChart {
     return times[at] < time ? Math.min(at + 1, times.length - 1) : at;
   }
 
+  /** Whether a clock time stands to the left of its point: beside a path that rises to the right. */
+  private leftwards(time: number, step: number, x: number): boolean {
+    const [before, after] = [-step / 4, step / 4].map((shift) => {
+      const at = this.index(time + shift);
+      return this.place(this.view.x[at], this.view.y[at]);
+    });
+    const rises = (after[0] - before[0]) * (after[1] - before[1]) < -1;
+    if (this.canvas.clientWidth - MARGIN.right - x < 64) return true;
+    return rises && x - MARGIN.left > 64;
+  }
+
   private ticks(pen: CanvasRenderingContext2D): void {
     const span = this.to - this.from;
     const step = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1800, 3600].find((s) => span / s <= 9) ?? 7200;
@@ -253,11 +265,12 @@ export class PathChart {
       pen.beginPath();
       pen.arc(x, y, 3.2, 0, 2 * Math.PI);
       pen.fill();
-      if (Math.abs(x - said[0]) < 58 && Math.abs(y - said[1]) < 14) continue;
-      said = [x, y];
-      const room = this.canvas.clientWidth - MARGIN.right - x;
-      pen.textAlign = room < 64 ? "right" : "left";
-      pen.fillText(clock(k * step), x + (room < 64 ? -7 : 7), y - 6);
+      const left = this.leftwards(k * step - start, step, x);
+      const from = x + (left ? -7 - WORD : 7);
+      if (Math.abs(from - said[0]) < WORD + 4 && Math.abs(y - said[1]) < 14) continue;
+      said = [from, y];
+      pen.textAlign = left ? "right" : "left";
+      pen.fillText(clock(k * step), x + (left ? -7 : 7), y - 6);
     }
   }
 
