@@ -60,6 +60,18 @@ def test_key_times_find_extremes_and_events_in_order() -> None:
     assert rows[3].values["normal_load_factor"].median == pytest.approx(2.0)
 
 
+def test_a_climb_has_no_steepest_descent_and_the_ground_no_extreme() -> None:
+    time = np.linspace(0.0, 10.0, 41)
+    angle = np.full((8, 41), 0.05)
+    angle[:, 5] = -0.2
+    seen, flown = np.ones(41, bool), time > 5.0
+    labels = [
+        [row.label for row in key_times(time, {name: angle}, {name: seen}, units={}, flown=where)]
+        for name, where in (("flight_path_angle", None), ("flight_path_angle", flown))
+    ]
+    assert labels == [["first fix", "steepest descent", "last fix"], ["first fix", "last fix"]]
+
+
 def test_quantiles_are_those_of_numpy():
     rng = np.random.default_rng(5)
     for shape in ((200, 5000), (1, 3), (2, 7), (7, 1)):

@@ -13,10 +13,11 @@ from neutralpoint.findings.document import Event, KeyTime
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
+DESCENT = "steepest descent"
 # Variable, which end, label.
 EXTREMES: tuple[tuple[str, str, str], ...] = (
     ("pressure_altitude", "high", "highest altitude"),
-    ("flight_path_angle", "low", "steepest descent"),
+    ("flight_path_angle", "low", DESCENT),
     ("normal_load_factor", "low", "lowest load factor"),
     ("normal_load_factor", "high", "highest load factor"),
     ("calibrated_airspeed", "high", "highest calibrated airspeed"),
@@ -30,6 +31,7 @@ def key_times(
     *,
     units: Mapping[str, str],
     events: Sequence[Event] = (),
+    flown: Flags | None = None,
 ) -> list[KeyTime]:
     """Values with bands at the first and last moment, at extremes and at the events.
 
@@ -39,16 +41,23 @@ def key_times(
         observable: By variable, True where the data bear a value, each (m,).
         units: SI unit of each variable that the table carries.
         events: Events of the case; those outside the motion are left out.
+        flown: True where an extreme may lie, (m,); None = everywhere.
 
     Returns:
-        The rows in order of time. An extreme is sought in the median where it is observable.
+        The rows in order of time. An extreme is sought in the median where it is observable; a
+        record that hardly descends has no steepest descent.
     """
     found = [(0, "first fix", "derived"), (len(time) - 1, "last fix", "derived")]
     for variable, end, label in EXTREMES:
-        if variable in paths and observable[variable].any():
-            median = np.median(paths[variable], axis=0)
-            wanted = median if end == "high" else -median
-            at = int(np.argmax(np.where(observable[variable], wanted, -np.inf)))
+        if variable not in paths:
+            continue
+        sought = observable[variable] if flown is None else observable[variable] & flown
+        if not sought.any():
+            continue
+        median = np.median(paths[variable], axis=0)
+        wanted = median if end == "high" else -median
+        at = int(np.argmax(np.where(sought, wanted, -np.inf)))
+        if label != DESCENT or np.quantile(paths[variable][:, at], 0.95) < 0.0:
             found.append((at, label, "derived"))
     found += [
         (int(np.argmin(np.abs(time - event.time))), event.text, "fact")

@@ -46,7 +46,12 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
         flagged=joined("flagged"),
         events=events,
         key_times=key_times(
-            motion.time, motion.paths, motion.observable, units=KEY_UNITS, events=events
+            motion.time,
+            motion.paths,
+            motion.observable,
+            units=KEY_UNITS,
+            events=events,
+            flown=~motion.ground,
         ),
         statements=joined("statements"),
         undetermined=joined("undetermined"),
