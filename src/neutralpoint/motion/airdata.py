@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d
-from scipy.special import erfc
 
 from neutralpoint.earth import airspeed, atmosphere
 from neutralpoint.earth.geodesy import gravity
 from neutralpoint.earth.weather import Weather
 from neutralpoint.motion.attitude import lift_direction
 from neutralpoint.motion.curvilinear import inertial_terms
+from neutralpoint.motion.gusts import gusts
 from neutralpoint.motion.lift import LiftData, angle_of_attack, draw_lift
 from neutralpoint.motion.smoother import Paths
 from neutralpoint.quantities import GRAVITY
@@ -23,11 +22,6 @@ AIR_STEP = 2.0  # s: the air changes slowly along the path, so it is drawn at th
 # Vertical air motion away from storms and hills: a standing uncertainty. Analyst's choices.
 VERTICAL_WIND_SIGMA = 0.4  # m/s
 VERTICAL_WIND_TIME = 30.0  # s
-# Load factor of gusts: what recorded flights show in calm to light air, a factor of 2 between
-# flights (benchmarks/motion_on_recorded_flights.py). Analyst's choices.
-GUST_SIGMA = 0.02
-GUST_SPREAD = 0.6  # of its natural logarithm
-GUST_WIDTH = 0.5  # s, of the kernel that makes it from white noise
 
 
 def _coarse(step: float, nodes: int) -> NDArray[np.intp]:
@@ -53,28 +47,6 @@ def _vertical_wind(rng: np.random.Generator, samples: int, nodes: int) -> Array:
     for k in range(1, nodes):
         wind[:, k] = memory * wind[:, k - 1] + np.sqrt(1.0 - memory**2) * noise[:, k]
     return VERTICAL_WIND_SIGMA * wind
-
-
-def gusts(rng: np.random.Generator, shape: tuple[int, int], interval: float, step: float) -> Array:
-    """The part of the load factor by gusts that is too quick for the altitudes to show.
-
-    Args:
-        rng: Source of random numbers.
-        shape: Paths and nodes, (S, m).
-        interval: Between altitudes, s.
-        step: Grid step, s.
-
-    Returns:
-        Load factor, shape (S, m): next to nothing at 1 s, two thirds of the variance at 5 s.
-
-    Source: readings an interval T apart show no period below 2 T (sampling theorem); a Gaussian
-    kernel of width w leaves the share erfc(2 pi f w) of the variance beyond the frequency f.
-    """
-    width = GUST_WIDTH / step
-    share = erfc(np.pi * GUST_WIDTH / interval)
-    sigma = GUST_SIGMA * np.exp(GUST_SPREAD * rng.standard_normal((shape[0], 1)))
-    smooth = gaussian_filter1d(rng.standard_normal(shape), width, axis=1)
-    return sigma * np.sqrt(share * 2.0 * width * np.sqrt(np.pi)) * smooth
 
 
 def draw_air(
@@ -109,6 +81,7 @@ def flight_paths(
     rng: np.random.Generator,
     step: float,
     interval: float,
+    unseen: Array,
 ) -> dict[str, Array]:
     """Air data, attitude and load factors of each sample path.
 
@@ -120,6 +93,7 @@ def flight_paths(
         rng: Source of random numbers.
         step: Grid step, s.
         interval: Between altitudes, s.
+        unseen: Variance of the load factor too quick for the vertical rates, shape (m,).
 
     Returns:
         Arrays of shape (S, m) in SI and radians, by name.
@@ -200,7 +174,8 @@ def flight_paths(
         "pitch_angle": pitch,
         "angle_of_attack": incidence,
         "lift_coefficient": coefficient,
-        "normal_load_factor": lifted.load_factor + gusts(rng, true_airspeed.shape, interval, step),
+        "normal_load_factor": lifted.load_factor
+        + gusts(rng, true_airspeed.shape, interval, step, unseen),
         "longitudinal_load_factor": lifted.along,
         "specific_energy_height": altitude + true_airspeed**2 / (2.0 * GRAVITY),
     }

@@ -12,6 +12,7 @@ from neutralpoint.earth.weather import Weather
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion.age import altitude_age
 from neutralpoint.motion.airdata import flight_paths
+from neutralpoint.motion.gusts import unseen_variance
 from neutralpoint.motion.height import (
     STANDARD_PRESSURE,
     height_ratio,
@@ -338,6 +339,7 @@ def estimate_motion(
     noise = _noise(smoothed)
     bias = _bias(track.position, noise)
     (apart,) = rng.spawn(1)
+    unseen = unseen_variance(smoothed, track.vertical_rate)
     paths: dict[str, Array] = {}
     for group in np.array_split(np.arange(samples), min(DRAWS, samples)):
         drawn = smoothed.draw(rng, group.size)
@@ -354,6 +356,7 @@ def estimate_motion(
             rng=rng,
             step=step,
             interval=interval(track.pressure_altitude.time),
+            unseen=unseen,
         )
         for name, values in flown.items():
             kind = np.float64 if name in EXACT else np.float32

@@ -221,6 +221,7 @@ class Smoother:
         variances: Variance of each row, outliers' included, shape (n,) each.
         latency: Age of the velocity against the position, s; None without velocities.
         lag: Lag of the vertical rate, s; None without one.
+        jitter: Of the times of the readings, one sigma, s.
     """
 
     def __init__(
@@ -243,7 +244,9 @@ class Smoother:
         horizontal.find_latency(chain_h)
         horizontal.relinearise(chain_h)
 
-        jitter = TIME_SIGMA * float(np.sqrt(chain_h.levels.kappa[KINDS.index("position_along")]))
+        self.jitter = jitter = TIME_SIGMA * float(
+            np.sqrt(chain_h.levels.kappa[KINDS.index("position_along")])
+        )
         ratio = height_ratio(guide.height)
         self._vertical = vertical = _Vertical(track, horizontal.guide, jitter, ratio)
         chain_v = vertical.fit(None)
