@@ -27,3 +27,4 @@ part<HTMLFormElement>("begin").addEventListener("submit", (event) => {
   event.preventDefault();
   void begin();
 });
+part<HTMLButtonElement>("begin-act").disabled = false; // until now nothing would have answered it

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from neutralpoint.report.encoder import find_encoder
 
@@ -122,7 +123,7 @@ def test_a_case_is_begun_on_the_page_weather_first(
     page = tab("slow").page
     page.get_by_role("link", name="All cases").click()
     page.get_by_label("Name of its folder").fill("fresh")
-    page.get_by_role("button", name="Begin").press("Enter")
+    page.get_by_role("button", name="Begin").click()  # once the page can answer it
     page.get_by_text("cannot be made").wait_for()  # that name is taken
     page.get_by_label("Name of its folder").fill("lake 2031")
     page.get_by_label("Question").fill("What happened over the lake?")
@@ -174,6 +175,18 @@ def test_a_bad_file_is_one_clear_error(
     assert page.locator("#columns .refused").count() == 1
     assert page.locator("#files tr", has_text="track.csv").count() == 1
     assert (notebooks[1] / "slow/case.toml").read_bytes() == before
+    # A case file that was broken elsewhere is mended here, and what was typed lives on.
+    page.get_by_label("Place").fill("typed before")
+    (notebooks[1] / "slow/case.toml").write_bytes(before + b"\n[airplane\n")
+    page.locator("#case-problem", has_text="not valid TOML").wait_for()
+    assert "Cedar Hollow" in page.locator("h1").inner_text()
+    page.locator("#raw summary").press("Enter")
+    expect(page.locator("#raw-text")).to_have_value(re.compile("airplane"))
+    page.locator("#raw-text").fill(before.decode())
+    page.locator("#raw-save").click()
+    page.get_by_text("1 change not saved yet").wait_for()
+    assert page.get_by_label("Place").input_value() == "typed before"
+    page.get_by_label("Place").fill("")
     page.get_by_role("button", name="Take out broken.csv").click()
     page.get_by_role("button", name="Take out broken.csv").wait_for(state="detached")
     page.locator("h1").click()

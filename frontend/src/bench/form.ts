@@ -42,7 +42,7 @@ export class CaseForm {
   private async news(revision: string): Promise<void> {
     await this.inTurn(async () => {
       if (revision === this.revision) return;
-      if (this.values.length && !this.bench.isOwn(revision)) return;
+      if (this.revision && this.values.length && !this.bench.isOwn(revision)) return;
       await this.read(true);
     });
   }
@@ -61,12 +61,13 @@ export class CaseForm {
       const form = await get<Form>("form");
       const typed = Object.fromEntries(unasked ? this.values : []);
       const revision = form.revision ?? this.bench.state?.revision ?? "";
-      if (Object.keys(typed).length && !this.bench.isOwn(revision)) return;
+      if (this.revision && Object.keys(typed).length && !this.bench.isOwn(revision)) return;
       this.revision = revision;
       this.draw(form);
       this.retype(typed);
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
+      this.revision = ""; // whatever comes next is read, with what was typed on top
       fill(this.root, el("p", { class: "refused" }, problem.said));
     }
   }

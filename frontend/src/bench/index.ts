@@ -52,8 +52,9 @@ export class Index {
   }
 
   private show(state: State): void {
-    part("case-title").textContent = state.title || state.name;
-    part("case-question").textContent = state.question || "Not put yet.";
+    // Of a file that cannot be read, the page keeps what it knew.
+    if (state.title || !state.problem) part("case-title").textContent = state.title || state.name;
+    if (state.question || !state.problem) part("case-question").textContent = state.question || "Not put yet.";
     this.problem(state);
     part<HTMLButtonElement>("undo").disabled = !state.can_undo;
     part<HTMLButtonElement>("redo").disabled = !state.can_redo;
