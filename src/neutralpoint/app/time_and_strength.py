@@ -89,10 +89,9 @@ def _document(groups: dict[str, xr.Dataset], about: dict[str, Any]) -> dict[str,
 
 def _fault(name: str) -> dict[str, float]:
     """The middling fault of the maps but for when it begins: the page has the case's own onset."""
-    from neutralpoint.explanations import find_cause  # loads JAX: not before the page is up
-    from neutralpoint.response import typical_fault
+    from neutralpoint.study.cause_list import middling_fault  # loads JAX: not before the page is up
 
-    return {key: value for key, value in typical_fault(find_cause(name)).items() if key != "start"}
+    return {key: value for key, value in middling_fault(name).items() if key != "start"}
 
 
 def _maps(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:

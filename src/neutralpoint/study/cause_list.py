@@ -6,9 +6,9 @@ from typing import Any
 
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.explanations import CAUSES, Parameter, why_not
+from neutralpoint.explanations import CAUSES, Parameter, find_cause, why_not
 from neutralpoint.explanations.cause import Cause
-from neutralpoint.response import answers_to
+from neutralpoint.response import answers_to, typical_fault
 from neutralpoint.study.fly import start_time
 
 UNKNOWN_START = (
@@ -30,6 +30,18 @@ def default_start(case: Case) -> float:
     if case.analysis.onset is None:
         return 0.0
     return max(case.analysis.onset - start_time(case), 0.0)
+
+
+def middling_fault(name: str) -> dict[str, float]:
+    """The fault of a cause that maps of time and strength are drawn for.
+
+    Args:
+        name: Of the cause.
+
+    Returns:
+        Value of each parameter, SI.
+    """
+    return typical_fault(find_cause(name))
 
 
 def listed_causes(case: Case, axis_start: float) -> dict[str, Any]:
