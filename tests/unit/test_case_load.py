@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from neutralpoint.case import load_case, parse_case
+from neutralpoint.case import load_case, parse_case, parse_draft
 from neutralpoint.case.airplane_document import catalogue_names
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import DEGREE, KNOT, POUND
@@ -312,3 +312,14 @@ def test_only_the_stretch_named_is_studied(folder):
 def test_an_empty_stretch_is_refused(folder):
     error = refused(changed(folder, "[[tracks]]", "[analysis]\nstart = 03:00:00\n\n[[tracks]]"))
     assert error.code == "case-invalid" and "analysis.start" in error.where
+
+
+def test_what_is_missing_is_told_from_what_is_wrong():
+    draft = parse_draft('schema = 1\n[[weather]]\nkind = "metar"\n[analysis]\nonset = "soon"\n')
+    assert draft.document is None
+    missing = {path for path, _ in draft.missing}
+    assert {"title", "cut_off", "tracks", "weather[1].elevation", "airplane.mass"} <= missing
+    assert "weather" not in missing and "airplane" not in missing
+    assert [path for path, _ in draft.faults] == ["analysis.onset"]
+    assert not parse_draft('schema = 1\n[airplane]\nname = "x"\nfile = "x.toml"\n').faults
+    assert [path for path, _ in parse_draft("").faults] == ["schema"]
