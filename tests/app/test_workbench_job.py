@@ -136,6 +136,8 @@ def test_a_case_is_begun_on_the_page_weather_first(
     page.locator(".missing button", has_text="weather").press("Enter")
     page.get_by_label("Kind of weather").select_option(label="constant")
     page.locator("[data-add=weather]").press("Enter")
+    page.get_by_role("button", name="Leave this entry out").press("Enter")
+    page.locator("[data-add=weather]").press("Enter")
     page.get_by_label("Wind from").fill("270 deg")
     page.get_by_label("Wind speed").fill("15 kt +- 5 kt")
     page.locator(".missing button", has_text="mass").press("Enter")

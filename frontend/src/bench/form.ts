@@ -111,7 +111,7 @@ export class CaseForm {
 
   private add(group: Group): void {
     const made = new FieldGroup(group, true, true, () => this.count());
-    this.groups.push(made);
+    this.groups = [...this.groups.filter((held) => !(held.fresh && held.gone)), made];
     this.fresh.append(made.root);
     made.entries[0]?.focus();
   }

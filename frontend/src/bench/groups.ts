@@ -27,6 +27,7 @@ export class FieldGroup {
   }
 
   private takeOut(count: HTMLElement, changed: () => void): HTMLElement {
+    if (this.fresh) return el("p", { class: "acts" }, button("Leave this entry out", () => this.leave(changed)));
     const before = count.textContent ?? "";
     const act = button("Take this entry out", () => {
       this.gone = !this.gone;
@@ -35,6 +36,17 @@ export class FieldGroup {
       changed();
     });
     return el("p", { class: "acts" }, act);
+  }
+
+  /** An entry that was never saved goes at once; another may be added in its place. */
+  private leave(changed: () => void): void {
+    this.gone = true;
+    this.root.remove();
+    const array = this.group.path?.replace(/\[\d+\]$/, "");
+    const add = document.querySelector<HTMLButtonElement>(`[data-add="${array}"]`);
+    if (add) add.disabled = false;
+    add?.focus();
+    changed();
   }
 
   /** Mark what a study waits for. */
