@@ -105,7 +105,7 @@ def _leading(found: Weighing, rows: list[dict]) -> list[Statement]:
 def _ordinary(saved: dict) -> list[Statement]:
     """Whether it hangs on the prior that anything failed at all."""
     null = [reading["probability"].get(NOTHING, 0.0) for reading in saved["readings"]]
-    if len(null) < FOUR or null[0] > 0.5 or max(null) < 0.5:
+    if len(null) < FOUR or not min(null) < 0.5 < max(null):
         return []
     told = ", ".join(
         f"{printed_probability(chance)} with {reading['prior']}"
