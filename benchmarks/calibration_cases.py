@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from neutralpoint.airplane.uncertainty import Uncertainty
-from neutralpoint.explanations import Prior
 from neutralpoint.quantities import DEGREE
 from neutralpoint.weighing.course import COLUMNS, Course
-from neutralpoint.weighing.ordinary import ORDINARY
 from neutralpoint.weighing.simulate import Start
 
 DURATION, WINDOW = 38.0, 2.0
@@ -48,18 +45,7 @@ SETTINGS = (
 SMOOTHED = (0, 4, 2)
 
 
-def _wider(prior: Prior, by: float) -> Prior:
-    return replace(prior, high=by * prior.high) if prior.shape in ("normal", "lognormal") else prior
-
-
-# A broader world than the one fitted, to find how far the log evidence is to be tempered.
-BROAD = 1.5
-BROAD_PILOTS = tuple(replace(p, prior=_wider(p.prior, BROAD)) for p in ORDINARY)
-
-
-def broad_uncertainty(fitted: Uncertainty) -> Uncertainty:
-    """The airplane of the broader world."""
-    return Uncertainty({name: BROAD * value for name, value in fitted.sigma.items()})
+TWICE = 2.0  # a world that is further from its documents than the one that causes are flown in
 
 
 # Errors of a motion: standard deviation, and time over which they change, s. About the middle of
