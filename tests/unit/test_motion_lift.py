@@ -69,3 +69,14 @@ def test_the_spread_of_the_draws():
     by_mass, by_slope = 0.1046 * 200.0 / 4000.0, 0.1046 * 0.2 / 5.0
     assert angle.std() == pytest.approx(np.sqrt(by_mass**2 + by_slope**2 + 0.01**2), rel=0.05)
     assert angle.std() < 1.0 * DEGREE
+
+
+def test_flaps_that_nobody_speaks_of_lower_pitch_in_slow_flight_only():
+    slow = replace(LIFT, maximum_lift=0.6, flaps_open=True)  # 1 g takes 0.87 of it
+    plain, (coefficient, angle) = incidence(LIFT, 1.0), incidence(slow, 1.0, samples=20_000)
+    assert coefficient == pytest.approx(plain[0][0, 0])
+    lowered = plain[1][0, 0] - angle[:, 0]
+    assert np.mean(lowered > 0.0) == pytest.approx(0.25, abs=0.01)
+    assert lowered.max() == pytest.approx(8.0 * DEGREE, rel=0.01)
+    quick = incidence(replace(LIFT, maximum_lift=2.0, flaps_open=True), 1.0, samples=100)[1]
+    assert quick == pytest.approx(plain[1][0, 0])

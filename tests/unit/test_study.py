@@ -14,6 +14,7 @@ import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS, read_findings
+from neutralpoint.motion import LiftData
 from neutralpoint.study import check_case, run_study, stage_states
 from neutralpoint.study.motion_file import read_dataset, write_dataset
 from neutralpoint.study.motion_findings import undetermined
@@ -130,14 +131,15 @@ def test_what_a_result_was_made_from_makes_it_stale(folder, findings):
     ready = {}
     for name, case in {
         "seed": re.sub("^seed = .*", "seed = 7", text, flags=re.MULTILINE),
-        "flap": text.replace("[analysis]\n", "[analysis]\nflap = 0.5\n"),
+        "flap": text.replace("[analysis]\n", "[analysis]\nflap = 0.0\n"),
+        "gear": text.replace("[analysis]\n", "[analysis]\ngear = 0.5\n"),
     }.items():
         (folder / "case.toml").write_text(case, encoding="utf-8")
         states = stage_states(folder)
         ready[name] = [s for s in ("motion", "moments") if states[s].ready]
         assert states["moments"].stale and states["moments"].made is not None
     (folder / "case.toml").write_text(text, encoding="utf-8")
-    assert ready == {"seed": [], "flap": ["motion"]}
+    assert ready == {"seed": [], "flap": [], "gear": ["motion"]}
 
 
 def test_a_stage_that_is_not_there_is_said(folder):
@@ -177,7 +179,8 @@ def test_what_is_not_observable_is_said_with_its_times():
         is_fix=time < 0.0,
         observable={"bank_angle": (time < 3.0) | (time > 5.0), "mach": time >= 0.0},
     )
-    first, coarse, *rest = undetermined(motion)
+    flying, wing = np.zeros(10, dtype=bool), LiftData(1000.0, 10.0, 5.0, 0.0, 1.5)
+    first, coarse, *rest = undetermined(motion, flying, wing)
     assert "Bank angle is not observable at 3 to 5 s" in first.text
     assert "30 %" in first.text
     assert "every 1 s instead of every 0.25 s" in coarse.text

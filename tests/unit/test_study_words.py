@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from neutralpoint.motion import LiftData
 from neutralpoint.study import moments_findings, motion_findings
 
 
@@ -20,9 +21,10 @@ def motion(lift):
     )
 
 
-def said(lift, ground=False):
+def said(lift, ground=False, flaps_open=True):
     on_ground = np.full(lift.size, ground)
-    return [s.text for s in motion_findings.undetermined(motion(lift), on_ground, 1.5)]
+    wing = LiftData(1000.0, 10.0, 5.0, 0.0, 1.5, flaps_open=flaps_open)
+    return [s.text for s in motion_findings.undetermined(motion(lift), on_ground, wing)]
 
 
 def test_slow_flight_is_said_to_leave_the_flaps_open():
@@ -30,6 +32,7 @@ def test_slow_flight_is_said_to_leave_the_flaps_open():
     assert not any("flaps" in text for text in said(np.full(80, 0.4)))
     assert not any("flaps" in text for text in said(np.r_[np.full(80, 0.4), np.full(10, 1.0)]))
     assert not any("flaps" in text for text in said(np.full(80, 1.0), ground=True))
+    assert not any("flaps" in text for text in said(np.full(80, 1.0), flaps_open=False))
 
 
 @pytest.mark.parametrize(("motor", "words"), [(0.007, "The drive makes 0.40"), (0.0, "no motor")])

@@ -87,8 +87,9 @@ class AnalysisEntry(Section):
         default=None, description="First moment of the last trimmed flight; found otherwise."
     )
     reference_end: Clock | Moment | None = Field(default=None, description="Its last moment.")
-    flap: Annotated[float, Field(ge=0.0, le=1.0)] = Field(
-        default=0.0, description="0 (up) to 1 (full)."
+    flap: Annotated[float, Field(ge=0.0, le=1.0)] | None = Field(
+        default=None,
+        description="0 (up) to 1 (full); left out, it is up, but open for pitch in slow flight.",
     )
     gear: Annotated[float, Field(ge=0.0, le=1.0)] = Field(
         default=0.0, description="0 (up) to 1 (down)."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from datetime import timedelta
 from math import hypot
 from pathlib import Path
@@ -54,7 +55,7 @@ def load_case(folder: Path) -> Case:
         sources=everything,
         track=track,
         weather=air.weather,
-        lift=lift_data(document.airplane, airplane),
+        lift=replace(lift_data(document.airplane, airplane), flaps_open=_flaps_open(document)),
         airplane=airplane,
         analysis=_analysis(document.analysis, track),
         altimeter_setting=air.setting,
@@ -62,6 +63,7 @@ def load_case(folder: Path) -> Case:
         taken=(
             *stretch_taken(document.analysis),
             *airplane_taken(document.airplane),
+            *_flaps_taken(document),
             _age_taken(document),
             *clocks_taken(document, track),
             *geoid_taken(document.geoid_height, track),
@@ -103,6 +105,24 @@ def _case_text(folder: Path) -> tuple[str, str, int]:
             hint="Save it as UTF-8.",
         ) from error
     return text, hashlib.sha256(data).hexdigest(), len(data)
+
+
+def _flaps_open(document: CaseDocument) -> bool:
+    """Whether nobody says how the flaps stood."""
+    return document.analysis.flap is None
+
+
+def _flaps_taken(document: CaseDocument) -> tuple[Taken, ...]:
+    if not _flaps_open(document):
+        return ()
+    return (
+        Taken(
+            "flaps",
+            "up; in slow flight some in a quarter of the paths",
+            "default, analyst's",
+            "Angle of attack and pitch at less than 1.8 stall speeds; `analysis.flap` settles it.",
+        ),
+    )
 
 
 def _age_taken(document: CaseDocument) -> Taken:
@@ -160,7 +180,7 @@ def _analysis(entry: AnalysisEntry, track: Track) -> Analysis:
             where=f"{NAME}: analysis.reference_end",
             hint=f"Trimmed flight of at least {SHORTEST_REFERENCE:.0f} s is needed.",
         )
-    return Analysis(times["onset"], reference, entry.flap, entry.gear)
+    return Analysis(times["onset"], reference, entry.flap or 0.0, entry.gear)
 
 
 def _coverage(weather, track: Track) -> tuple[NeutralPointError, ...]:

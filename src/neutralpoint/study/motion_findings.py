@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from neutralpoint.findings import Estimate, Resolution, Statement
-from neutralpoint.motion import LIMITS, STEP, Motion, stretches
+from neutralpoint.motion import LIMITS, STEP, LiftData, Motion, stretches
 
 # A standard deviation of load factor that still lets one tell an ordinary turn from a dive.
 # Analyst's choice.
 USABLE_LOAD_FACTOR = 0.1
 # Share of the largest lift coefficient that an approach with flaps comes to, and how long, s, it
-# lasts before it is worth a word. Analyst's: 1.35 times the stall speed without flaps.
-FLAPS_LIKELY = 0.55
+# lasts before it is worth a word. Analyst's: 1.6 times the stall speed without flaps.
+FLAPS_LIKELY = 0.4
 LASTING_SLOW = 10.0
 KEY_UNITS = {
     "altitude": "m",
@@ -97,10 +97,12 @@ def estimates(motion: Motion) -> list[Estimate]:
     return found
 
 
-def _flaps(motion: Motion, ground: np.ndarray, maximum_lift: float) -> list[Statement]:
-    """Flight so slow that flaps may be out, which no band holds."""
+def _flaps(motion: Motion, ground: np.ndarray, lift_data: LiftData) -> list[Statement]:
+    """Flight so slow that flaps may be out, where nobody says that they were not."""
+    if not lift_data.flaps_open:
+        return []
     lift = np.abs(np.median(motion.paths["lift_coefficient"], axis=0))
-    slow = (lift > FLAPS_LIKELY * maximum_lift) & ~ground & ~motion.is_fix
+    slow = (lift > FLAPS_LIKELY * lift_data.maximum_lift) & ~ground & ~motion.is_fix
     span = float(slow.sum()) * float(np.median(np.diff(motion.time[~motion.is_fix])))
     if span < LASTING_SLOW:
         return []
@@ -108,18 +110,18 @@ def _flaps(motion: Motion, ground: np.ndarray, maximum_lift: float) -> list[Stat
         Statement(
             kind="derived",
             text=f"Whether flaps or slats were out: for {span:.0f} s the lift coefficient is above "
-            f"{FLAPS_LIKELY:g} of its largest without them. Angle of attack and pitch are those of "
-            "the wing as the case describes it; with flaps out both are lower, by some 2 to 8 deg.",
+            f"{FLAPS_LIKELY:g} of its largest without them. With flaps out angle of attack and "
+            "pitch are lower; a quarter of the paths have some out in slow flight.",
             basis=["motion.nc: lift_coefficient"],
-            caution="The bands of pitch and angle of attack do not hold that. Airspeed, bank and "
-            "load factor do not hang on it.",
+            caution="State `analysis.flap` where it is known. Airspeed, bank and load factor do "
+            "not hang on it.",
         )
     ]
 
 
-def undetermined(motion: Motion, ground: np.ndarray, maximum_lift: float) -> list[Statement]:
+def undetermined(motion: Motion, ground: np.ndarray, lift_data: LiftData) -> list[Statement]:
     """Where the data bear no value."""
-    found = _flaps(motion, ground, maximum_lift)
+    found = _flaps(motion, ground, lift_data)
     for name, flags in motion.observable.items():
         if name not in LIMITS or flags.all():
             continue

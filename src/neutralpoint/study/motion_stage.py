@@ -28,7 +28,7 @@ IGNORED = frozenset(
     {
         *("response", "terrain", "prior", "something_failed", "evidence"),
         *("analysis.onset", "analysis.reference_start", "analysis.reference_end"),
-        *("analysis.flap", "analysis.gear"),
+        "analysis.gear",
     }
 )
 
@@ -65,7 +65,7 @@ def _run(work: Work) -> Made:
         estimates=tuple(motion_findings.estimates(motion)),
         flagged=tuple(inventory.flagged(case, motion)),
         statements=tuple(motion_findings.statements(motion, ground)),
-        undetermined=tuple(motion_findings.undetermined(motion, ground, case.lift.maximum_lift)),
+        undetermined=tuple(motion_findings.undetermined(motion, ground, case.lift)),
     )
 
 
