@@ -224,7 +224,9 @@ def report(raw: dict) -> dict:
         "starts": {label: part.summary() for label, part in parts.items()},
         "other_lapses": {str(x): Judged(worlds["blind"], x).summary() for x in LAPSES},
         "other_worlds": {
-            world: Judged(worlds[key]).summary() for world, key in WORLDS.items() if worlds[key]
+            world: judged.summary() | {"reliability": judged.diagram()}
+            for world, key in WORLDS.items()
+            if worlds[key] and (judged := Judged(worlds[key]))
         },
         "smoother": smoother(raw["smoother"]),
         "ordinary": {

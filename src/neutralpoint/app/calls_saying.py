@@ -32,11 +32,11 @@ def _odds(call: Call) -> Any:
     saved = read_weighing(results)
     odds, _ = saved_odds(saved, weights)
     rows = odds_rows(odds, against=odds.causes[odds.order()[0]])
-    reliability = score(results).get("reliability", {})
+    reliability = score(results, full=saved["full"]).get("reliability", {})
     stated = _weights(saved["causes"])
     return {
         "rows": [{"cause": row["name"], **row, "weight": stated[row["name"]]} for row in rows],
-        "score": score_sentence(results),
+        "score": score_sentence(results, full=saved["full"]),
         "prior": saved["prior"] if weights is None else UNSAVED,
         "leader": saved["leader"],
         "twin": saved["twin"],

@@ -121,6 +121,7 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
     odds. Items that the case has given are left out.
     """
     from neutralpoint.study.next_evidence import next_items
+    from neutralpoint.study.weighing_file import read_weighing
     from neutralpoint.study.weighing_score import score_sentence
 
     rows = next_items(case / "results")
@@ -142,7 +143,7 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
         first = next((row for row in rows if row["cost"] == cost), None)
         if first is not None:
             out.print(f"Most telling of {cost} cost: {first['item']}, {first['bits']:.2f} bits.")
-    out.print(score_sentence(case / "results"))
+    out.print(score_sentence(case / "results", full=read_weighing(case / "results")["full"]))
     out.print(CAUTION)
 
 

@@ -93,7 +93,7 @@ def weighing_document(found: Weighing, drive: TrimDrive, results: Path) -> dict:
         "twin": found.twin,
         "prior": found.belief.sentence,
         "readings": readings(found),
-        "score": score_sentence(results),
+        "score": score_sentence(results, full=found.full),
         "runs": [[float(x) for x in row] for row in found.track.runs],
         "evidence": [
             {

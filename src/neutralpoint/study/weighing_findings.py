@@ -76,7 +76,7 @@ def weighing_sections(found: Weighing, drive: TrimDrive, results: Path) -> tuple
             *_other(found),
         ],
         odds=[_odds(row, saved["leader"]) for row in rows],
-        scores=scores(results),
+        scores=scores(results, full=found.full),
         tables=tables,
         panels=_panels(found, drive),
     )
