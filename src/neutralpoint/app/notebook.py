@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import importlib
 import threading
+import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -35,6 +36,8 @@ from neutralpoint.report.encoder import find_encoder
 if TYPE_CHECKING:
     from neutralpoint.case import Case
 
+STUDY = "neutralpoint.study"
+FIRST_PAGE = 2.0  # s that a first page needs the processor for, before the study is loaded
 NO_ENCODER = (
     "No video encoder was found, so no film can be made here. Install `neutralpoint[film]`, or an "
     "`ffmpeg` on the path."
@@ -116,7 +119,8 @@ class Notebook:
 
     def _load_study(self) -> None:
         def load() -> None:
-            importlib.import_module("neutralpoint.study")
+            time.sleep(FIRST_PAGE)
+            importlib.import_module(STUDY)
             self.changed()
 
         with self._asking:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import importlib
 import socket
+import sys
 import threading
 from collections.abc import Callable
 from pathlib import Path
@@ -12,6 +13,7 @@ from pathlib import Path
 import uvicorn
 
 from neutralpoint.app.calls_reading import POINTS
+from neutralpoint.app.notebook import FIRST_PAGE, STUDY
 from neutralpoint.app.workbench import Workbench, make_app
 from neutralpoint.errors import NeutralPointError
 
@@ -39,23 +41,26 @@ def run(root: Path, listening: socket.socket, *, hosts: frozenset[str], upload_l
         lifespan="on",
     )
     server = _Server(config, bench.hub.close)
-    ready = threading.Thread(target=_ready, args=(bench,), daemon=True)
+    ending = threading.Event()
+    ready = threading.Thread(target=_ready, args=(bench, ending), daemon=True)
     ready.start()
     try:
         server.run(sockets=[listening])
     finally:
+        ending.set()
         bench.close()
         ready.join()  # a library that is only half loaded when Python ends may hang
 
 
-def _ready(bench: Workbench) -> None:
-    """Load what the first page will ask for, while a browser is still opening it."""
+def _ready(bench: Workbench, ending: threading.Event) -> None:
+    """Load what the first page asks for, and the study once that page is up."""
     first = next(iter(bench.notebooks.values()), None)
     if first is not None:
         with contextlib.suppress(NeutralPointError, OSError):
             first.shelf.figure("motion", points=POINTS)
             first.state()
-    importlib.import_module("neutralpoint.study")
+    if not ending.wait(FIRST_PAGE) or STUDY in sys.modules:  # else nobody has begun to load it
+        importlib.import_module(STUDY)
 
 
 class _Server(uvicorn.Server):
