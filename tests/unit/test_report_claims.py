@@ -229,7 +229,7 @@ def test_drafts_hold_and_are_written_once(case: Path, tmp_path: Path) -> None:
         "highest-calibrated-airspeed", "load", "odds-trim", "odds-gust",
     ]  # fmt: skip
     assert all(row.holds for row in ledger.drafts), [row.doubts for row in ledger.drafts]
-    assert ledger.drafts[-1].claim.says.endswith("a 90 % band of less than 0.01 to 0.40.")
+    assert ledger.drafts[-1].claim.says.endswith(", from less than 0.01 to 0.40 over the seeds.")
     path = write_drafts(case, case / "results")
     again = load_ledger(case, case / "results")
     assert [row.claim.name for row in again.claims] == [row.claim.name for row in ledger.drafts]

@@ -125,7 +125,7 @@ def _verdict(verdict: Verdict, digests: dict[str, str]) -> Claim:
 def _odds_band(odds: Odds) -> str:
     """The band in words; nothing where both ends read alike."""
     low, high = printed_probability(odds.low90), printed_probability(odds.high90)
-    return "" if low == high else f", with a 90 % band of {low} to {high}"
+    return "" if low == high else f", from {low} to {high} over the seeds"
 
 
 def _odds(odds: Odds, digests: dict[str, str]) -> Claim:

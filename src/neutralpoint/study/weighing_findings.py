@@ -167,7 +167,7 @@ def _unlisted(rows: list[dict]) -> list[Statement]:
     row = next(row for row in rows if row["name"] == UNLISTED)
     return [
         _inferred(
-            f"A cause that nobody listed keeps {said_likelihood(row['probability'])}. That row "
+            f"A cause that nobody listed is {said_likelihood(row['probability'])}. That row "
             "stands for flights around all simulated ones; what lies beyond even those shows in "
             "the misfit of the nearest flight."
         )
