@@ -18,9 +18,10 @@ from neutralpoint.weighing.odds import UNLISTED, equal_prior
 from neutralpoint.weighing.predictive import predict
 from neutralpoint.weighing.simulate import Start, flyable, simulate
 from neutralpoint.weighing.weigh import weigh
+from neutralpoint.weighing.wider import wider_airplane
 
 ERRORS = dict(zip(COLUMNS, (0.03, 0.015, 0.015, 1.5, 0.005, 3.0), strict=True))
-FLIGHTS = {"quick": 64, "full": 300}
+FLIGHTS = {"quick": 192, "full": 1000}
 
 
 def seen(batch, number: int, rng: np.random.Generator) -> Course:
@@ -58,7 +59,7 @@ def main() -> None:
     start = Start(np.full(64, 100.0), np.zeros(64), 3000.0)
     prior = equal_prior((*(cause.name for cause in causes), UNLISTED))
     for label, count in FLIGHTS.items():
-        drawn = described.uncertainty.draw(rng, count * len(causes))
+        drawn = wider_airplane(described.uncertainty).draw(rng, count * len(causes))
         flown = simulate(described.airplane, drawn, start, causes, rng=rng, duration=38.0)
         clock.tell(f"{label}: flights")
         course = seen(flown[1], 3, rng)

@@ -194,7 +194,9 @@ def test_progress_goes_to_standard_error(small, motion, capsys):
 def test_a_study_that_is_stopped_tidies_up(small, motion, tmp_path, number, code):
     folder = shutil.copytree(small, tmp_path / "case", ignore=shutil.ignore_patterns("results"))
     command = [sys.executable, "-m", "neutralpoint", "study", str(folder), "--progress-json"]
+    before = signal.signal(number, signal.SIG_DFL)  # what is ignored here would be there too
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        signal.signal(number, before)
         while json.loads(process.stdout.readline())["stage"] != "motion":
             pass
         process.send_signal(number)
