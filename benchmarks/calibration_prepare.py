@@ -25,7 +25,7 @@ from calibration_cases import (
 )
 from moments_flights import lift_of
 from motion_on_recorded_flights import reconstruct
-from recorded import DATA, SURVEILLANCE, Recording, lift_line, recordings, rounded
+from recorded import DATA, SURVEILLANCE, Degradation, Recording, lift_line, recordings, rounded
 from scipy.ndimage import uniform_filter1d
 
 from neutralpoint.case.airplane_build import load_airplane
@@ -48,9 +48,10 @@ BETWEEN = 55.0  # s between windows of a recorded flight
 MOST_WINDOWS = 24  # of one recorded flight
 
 
-def track_of(flown, number: int, rng: np.random.Generator, wind: np.ndarray) -> Track:
+def track_of(
+    flown, number: int, rng: np.random.Generator, wind: np.ndarray, how: Degradation
+) -> Track:
     """The surveillance track that a simulated flight and the steady flight before it leave."""
-    how = SURVEILLANCE[number % 2]
     course = flown.course
     speed, path = course.true_airspeed[number, 0], course.flight_path_angle[number, 0]
     back = np.arange(-LEAD, 0.0, 0.5)
@@ -124,6 +125,20 @@ def start_of(motion: Motion, begin: float) -> Start:
     )
 
 
+def forecast(wind: np.ndarray, rng: np.random.Generator) -> Weather:
+    """The weather as an analyst is told it: the wind that blew, off by the error that is stated."""
+    told = wind + WIND_ERROR * rng.standard_normal(2)
+    levels = np.array([0.0, 8000.0])
+    return Weather(
+        levels,
+        np.full(2, told[0]),
+        np.full(2, told[1]),
+        atmosphere.temperature(levels),
+        sigma_wind=WIND_ERROR,
+        sigma_temperature=0.5,
+    )
+
+
 def smoothed(described, setting, each: int, rng: np.random.Generator) -> list[Blind]:
     """Blind flights of one setting through track and smoother."""
     airplane = described.airplane
@@ -138,20 +153,12 @@ def smoothed(described, setting, each: int, rng: np.random.Generator) -> list[Bl
         ordinary=OTHER_ORDINARY,
     )
     lift = lift_of(airplane, described.uncertainty)
-    levels, found = np.array([0.0, 8000.0]), []
+    found = []
     for batch in flown:
         for number in range(each):
             wind = rng.normal(0.0, 6.0, 2)
-            told = wind + WIND_ERROR * rng.standard_normal(2)
-            weather = Weather(
-                levels,
-                np.full(2, told[0]),
-                np.full(2, told[1]),
-                atmosphere.temperature(levels),
-                sigma_wind=WIND_ERROR,
-                sigma_temperature=0.5,
-            )
-            track = track_of(batch, number, rng, wind)
+            weather = forecast(wind, rng)
+            track = track_of(batch, number, rng, wind, SURVEILLANCE[number % 2])
             motion = estimate_motion(track, weather=weather, lift=lift, rng=rng, samples=PATHS)
             twin = flown[0].course
             found.append(

@@ -14,16 +14,13 @@ import argparse
 from dataclasses import dataclass
 from pathlib import Path
 
-import calibration_prepare
 import numpy as np
 from calibration_cases import DURATION, SETTINGS, SMOOTHED, WINDOW, some
-from calibration_prepare import LEAD, WIND_ERROR, lift_of, track_of
+from calibration_prepare import LEAD, forecast, lift_of, track_of
 from recorded import SURVEILLANCE
 from scipy.signal import savgol_filter
 
 from neutralpoint.case.airplane_build import load_airplane
-from neutralpoint.earth import atmosphere
-from neutralpoint.earth.weather import Weather
 from neutralpoint.motion import Motion, estimate_motion
 from neutralpoint.weighing.blind import OTHER_ORDINARY, other_airplane
 from neutralpoint.weighing.compare import UNSEEN_LOAD
@@ -101,24 +98,15 @@ def flights(place: int, rng: np.random.Generator) -> list[Seen]:
     lift = lift_of(described.airplane, described.uncertainty)
     still = flown[0].course.normal_load_factor
     rough = np.std(still - savgol_filter(still, 5, 2, axis=1), axis=1)
-    levels, found = np.array([0.0, 8000.0]), []
+    found = []
     for batch in flown:
         for number in rng.permutation(AIRS)[:EACH]:
             wind = rng.normal(0.0, 6.0, 2)
-            told = wind + WIND_ERROR * rng.standard_normal(2)
-            weather = Weather(
-                levels,
-                np.full(2, told[0]),
-                np.full(2, told[1]),
-                atmosphere.temperature(levels),
-                sigma_wind=WIND_ERROR,
-                sigma_temperature=0.5,
-            )
+            weather = forecast(wind, rng)
             clean = some(batch.course, np.array([number]))
             load = clean.normal_load_factor
             for how in (SURVEILLANCE[rng.integers(2)], SURVEILLANCE[2]):
-                calibration_prepare.SURVEILLANCE = (how,) * 2
-                track = track_of(batch, number, rng, wind)
+                track = track_of(batch, number, rng, wind, how)
                 motion = estimate_motion(track, weather=weather, lift=lift, rng=rng, samples=PATHS)
                 found.append(
                     Seen(
