@@ -301,7 +301,7 @@ def in_words(found: dict) -> str:
         ),
         "## Ordinary flights",
         "",
-        "How often `nothing-failed` leads, and its least probability:",
+        "How often `no-failure` leads, and its least probability:",
         "",
         *table(
             ["flights", "how many", *PRIORS],

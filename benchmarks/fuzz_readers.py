@@ -79,7 +79,7 @@ kind = "voice"
 text = "first call"
 
 [[prior]]
-cause = "spiral"
+cause = "spiral-dive"
 weight = 3
 reason = "fleet history, invented"
 

@@ -226,7 +226,7 @@ def row(name: str, stretch: Stretch, flight: Recording, folder: Path, seed: int)
     odds = [o for section in findings["sections"] for o in section["odds"]]
     verdicts = [v for section in findings["sections"] for v in section["verdicts"]]
     leads = " and ".join(f"{o['title']} {o['probability']:.2f}" for o in odds[:2]) or "–"
-    nothing = [f"{o['probability']:.2f}" for o in odds if o["cause"] == "nothing-failed"] or ["–"]
+    nothing = [f"{o['probability']:.2f}" for o in odds if o["cause"] == "no-failure"] or ["–"]
     word = [v["word"] for v in verdicts if v["cause"].startswith("nothing failed")] or ["–"]
     cells = [
         stretch.what,

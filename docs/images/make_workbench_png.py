@@ -17,7 +17,7 @@ from PIL import Image
 from playwright.sync_api import sync_playwright
 
 COLOURS = 96  # enough for our palette with its blends
-SHOWN = ("stabilizer-runaway", "trim-restarts")
+SHOWN = ("stabilizer-runaway", "intermittent-runaway")
 
 
 def main() -> None:

@@ -142,13 +142,17 @@ def test_the_flying_process_answers_whatever_happens():
 
 
 def test_the_page_asks_for_flights(stand_in, workbench):
-    body = {"cause": "spiral", "values": {"bank": 0.2}, "duration": 30, "ticket": 5}
+    body = {"cause": "spiral-dive", "values": {"bank": 0.2}, "duration": 30, "ticket": 5}
     answer = workbench.post(f"{API}/fly", json=body)
     assert answer.headers["content-type"] == "application/octet-stream"
     found = said(answer.content)
     assert found["ticket"] == 5
     assert found["asked"]["values"] == {"bank": 0.2}
-    mapped = {"cause": "spiral", "values": {"reaction": 3.0, "bank": 0.1}, "procedure": "only pull"}
+    mapped = {
+        "cause": "spiral-dive",
+        "values": {"reaction": 3.0, "bank": 0.1},
+        "procedure": "only pull",
+    }
     found = said(workbench.post(f"{API}/fly", json=mapped).content)["asked"]
     assert (found["reaction"], found["values"]) == (3.0, {"bank": 0.1})
     assert found["procedure"] == "only pull"
@@ -158,10 +162,10 @@ def test_the_page_asks_for_flights(stand_in, workbench):
     for wrong in (
         {},
         {"cause": 7},
-        {"cause": "spiral", "values": {"bank": "much"}},
-        {"cause": "spiral", "values": [1]},
-        {"cause": "spiral", "duration": 1e9},
-        {"cause": "spiral", "reaction": -1},
+        {"cause": "spiral-dive", "values": {"bank": "much"}},
+        {"cause": "spiral-dive", "values": [1]},
+        {"cause": "spiral-dive", "duration": 1e9},
+        {"cause": "spiral-dive", "reaction": -1},
     ):
         assert workbench.post(f"{API}/fly", json=wrong).status_code in (400, 422), wrong
 

@@ -40,9 +40,9 @@ def test_a_cause_is_flown_beside_the_motion(case, capsys):
     [
         (["--cause", "gremlins"], "no cause called"),
         (["--cause", "tab-runaway"], "no tab"),
-        (["--cause", "spiral", "--set", "speed=1"], "no parameter speed"),
-        (["--cause", "spiral", "--set", "lean"], "no parameter with a number"),
-        (["--cause", "spiral", "--from", "1e9"], "no moment"),
+        (["--cause", "spiral-dive", "--set", "speed=1"], "no parameter speed"),
+        (["--cause", "spiral-dive", "--set", "lean"], "no parameter with a number"),
+        (["--cause", "spiral-dive", "--from", "1e9"], "no moment"),
     ],
 )
 def test_what_cannot_be_flown_is_refused(case, capsys, arguments, words):
@@ -55,8 +55,11 @@ def test_a_second_flight_takes_only_the_simulation(case):
     flyer = Flyer(load_case(case))
     first = flyer.fly("stabilizer-runaway", {"rate_share": 0.9})
     programs = FLY._cache_size()
-    asked = ("spiral", {"lean": 0.01}, {"procedure": "fly by the attitude instruments"})
-    for name, values, how in (asked, ("trim-restarts", {}, {"reaction": 1.0, "duration": 20.0})):
+    asked = ("spiral-dive", {"lean": 0.01}, {"procedure": "fly by the attitude instruments"})
+    for name, values, how in (
+        asked,
+        ("intermittent-runaway", {}, {"reaction": 1.0, "duration": 20.0}),
+    ):
         flown = flyer.fly(name, values, **how)
         assert flown.values.items() >= values.items()
         assert all(len(curve) == len(flown.time) for curve in flown.curves.values())
@@ -64,4 +67,4 @@ def test_a_second_flight_takes_only_the_simulation(case):
     assert flown.time[-1] - flown.time[0] < 20.1 < first.time[-1] - first.time[0]
     assert first.misfit.overall > 0.0 and first.misfit.channels["vertical_speed"] > 0.0
     with pytest.raises(NeutralPointError, match="no procedure"):
-        flyer.fly("spiral", {}, procedure="breaker")
+        flyer.fly("spiral-dive", {}, procedure="breaker")

@@ -23,7 +23,7 @@ from neutralpoint.weighing.simulate import flyable
 PRIOR = '\n[[prior]]\ncause = "{}"\nweight = 2\nreason = "invented"\n'
 EVIDENCE = """
 [[prior]]
-cause = "spiral"
+cause = "spiral-dive"
 weight = 4
 reason = "night over the sea, invented"
 
@@ -114,9 +114,9 @@ def test_saved_evidence_gives_the_odds_back(studied):
 def test_bayes_factors_do_not_depend_on_the_prior(studied):
     found = read_weighing(studied / "results")
     even, _ = saved_odds(found, {})
-    other, _ = saved_odds(found, {"spiral": 50.0})
+    other, _ = saved_odds(found, {"spiral-dive": 50.0})
     assert np.diff(other.log_evidence) == pytest.approx(np.diff(even.log_evidence))
-    assert other.probability[other.causes.index("spiral")] > 0.0
+    assert other.probability[other.causes.index("spiral-dive")] > 0.0
 
 
 def test_the_data_file_is_read_by_arviz(studied):
@@ -142,7 +142,10 @@ def test_the_findings_say_odds_score_twin_and_what_would_settle(studied):
     assert [row.cause for row in odds.odds if not row.listed] == [UNLISTED]
     assert {score.name for score in odds.scores} >= {"mean log score"}
     assert any("nearest flight that another cause made" in s.text for s in odds.statements)
-    assert {row.title for row in odds.odds} >= {"Nothing failed", "Load shift aft"}
+    assert {row.title for row in odds.odds} >= {
+        "No failure (manual flight, turbulence)",
+        "Aft load shift",
+    }
     # People read titles; names with hyphens are for data and commands.
     shown = [row for table in odds.tables for row in (table.columns, *table.rows)]
     shown += [[panel.label for panel in odds.panels], [s.text for s in odds.statements]]
@@ -160,14 +163,14 @@ def test_the_findings_say_odds_score_twin_and_what_would_settle(studied):
 def test_another_prior_flies_nothing(copy, grounded, monkeypatch, capsys):
     monkeypatch.setattr("neutralpoint.cli.weigh.write_page", lambda results, tell: None)
     before = read_weighing(copy / "results")
-    assert run(["weigh", str(copy), "--quick", "--prior", "spiral=20"]) == 0
+    assert run(["weigh", str(copy), "--quick", "--prior", "spiral-dive=20"]) == 0
     printed = " ".join(capsys.readouterr().out.split())
     assert "mean log score" in printed and "no blame" in printed and "over 5 seeds" in printed
     after = read_weighing(copy / "results")
     assert after["runs"] == before["runs"]
     assert "spiral from disorientation 20 (stated with the command)" in after["prior"]
     names = tuple(row["name"] for row in before["causes"])
-    prior = prior_of_failure(names, 0.95, {"spiral": 20.0})
+    prior = prior_of_failure(names, 0.95, {"spiral-dive": 20.0})
     assert [row["prior"] for row in after["causes"]] == pytest.approx(prior)
     odds, _ = saved_odds(before, dict(zip(names, prior, strict=True)))
     assert [row["probability"] for row in after["causes"]] == pytest.approx(odds.probability)
@@ -185,8 +188,8 @@ def test_what_is_known_of_a_failure_is_said_once(copy, grounded):
     weigh(copy, prior={NOTHING: 2.0})
     told = read_weighing(copy / "results")
     prior = {row["name"]: row["prior"] for row in told["causes"]}
-    assert prior[NOTHING] == pytest.approx(2.0 * prior["spiral"])
-    assert "nothing failed 2 (stated with the command)" in told["prior"]
+    assert prior[NOTHING] == pytest.approx(2.0 * prior["spiral-dive"])
+    assert "no failure (manual flight, turbulence) 2 (stated with the command)" in told["prior"]
     path.write_text(text + PRIOR.format(NOTHING), "utf-8")
     with pytest.raises(NeutralPointError, match="both `something_failed`"):
         weigh(copy)
@@ -198,14 +201,14 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
     (copy / "case.toml").write_text(text + EVIDENCE, "utf-8")
     after = read_weighing(weigh(copy))
     assert after["runs"] == before["runs"]
-    assert "spiral from disorientation 4 (night over the sea, invented)" in after["prior"]
+    assert "spiral dive (spatial disorientation) 4 (night over the sea, invented)" in after["prior"]
     impact, voice, position, breaker = after["evidence"]
     assert np.ptp(voice["log_likelihood"]) <= np.log(3.0) + 1e-9
     assert "weak" in voice["caution"].lower()
     assert position["doubt"] == 0.5 and "marks agree" in position["caution"]
     names = [row["name"] for row in after["causes"]]
     nats = dict(zip(names, breaker["nats"], strict=True))
-    assert nats["stabilizer-runaway"] > 0.0 > nats["spiral"]
+    assert nats["stabilizer-runaway"] > 0.0 > nats["spiral-dive"]
     assert "place" in impact["name"] and np.isfinite(impact["nats"]).all()
     runs = np.array(after["runs"])
     assert len(runs) == after["seeds"] == 5
@@ -236,12 +239,12 @@ def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
     assert digest(results) == before
 
 
-@pytest.mark.parametrize("prior", ["gremlins=2", "spiral=0", "spiral", "spiral=much"])
+@pytest.mark.parametrize("prior", ["gremlins=2", "spiral=0", "spiral-dive", "spiral=much"])
 def test_a_prior_that_cannot_be_is_one_clear_error(studied, capsys, prior):
     assert run(["weigh", str(studied), "--prior", prior, "--json"]) == 2
     error = json.loads(capsys.readouterr().out)["error"]
     assert error["code"] == "argument-invalid"
-    assert prior in error["message"] and "spiral" in error["hint"]
+    assert prior in error["message"] and "spiral-dive" in error["hint"]
 
 
 def test_a_prior_for_a_cause_that_cannot_act_is_refused(copy, capsys):

@@ -144,7 +144,9 @@ def test_slow_runaway_is_subtle_while_corrected_by_hand(setting):
 
 
 def test_trim_that_is_let_go_moves_again(setting):
-    path = Path(setting, "trim-restarts", duration=30.0, first_run=3.0, pause=4.0, rate_share=0.4)
+    path = Path(
+        setting, "intermittent-runaway", duration=30.0, first_run=3.0, pause=4.0, rate_share=0.4
+    )
     still = path.during(path.trim, 3.2, 6.8)
     assert np.ptp(still) == 0.0
     assert path.at(path.trim, 10.0) > still[0] + 0.01
@@ -175,7 +177,7 @@ def test_hold_and_latch_in_flight(setting):
 
 def test_autopilot_trims_slowly_then_lets_go_with_a_step(setting):
     machine = dataclasses.replace(setting, autopilot=Autopilot(trim_force=15.0))
-    path = Path(machine, "autopilot-lets-go", load=140.0, hold=20.0)
+    path = Path(machine, "autopilot-mistrim", load=140.0, hold=20.0)
     assert np.abs(path.during(path.n, 5.0, 19.0) - 1.0).max() < 0.1
     assert np.abs(path.during(path.bank, 0.0, 25.0)).max() < 3 * DEGREE
     assert np.abs(path.during(path.nx, 0.0, 19.0) - path.at(path.nx, -1.0)).max() < 0.02
@@ -252,7 +254,7 @@ def test_wing_stall_comes_at_the_largest_lift_with_little_speed(setting):
 
 
 def test_tail_stall_is_sudden(setting):
-    path = Path(setting, "tail-stall", duration=20.0, loss=0.4, flap=0.0, hinge=0.08)
+    path = Path(setting, "tailplane-stall", duration=20.0, loss=0.4, flap=0.0, hinge=0.08)
     assert path.during(path.n, 0.0, 2.0).min() < 0.7
     assert np.abs(path.during(path.bank, 0, 3)).max() < 1 * DEGREE
     assert np.abs(path.during(path.nx, 0.0, 0.5) - path.at(path.nx, -1.0)).max() < 0.05
@@ -268,7 +270,7 @@ def test_one_engine_lost_yaws_and_slows(setting):
 
 
 def test_spiral_turns_and_pulls(setting):
-    path = Path(setting, "spiral", duration=45.0, lean=0.01)
+    path = Path(setting, "spiral-dive", duration=45.0, lean=0.01)
     assert 30 * DEGREE < path.during(path.bank, 15.0, 30.0).max() < 90 * DEGREE
     assert path.during(path.n, 18.0, 28.0).min() > 1.1
     assert np.abs(path.during(path.bank, 0.0, 2.0)).max() < 6 * DEGREE  # it grows slowly
@@ -282,7 +284,7 @@ def test_spiral_turns_and_pulls(setting):
 
 
 def test_push_follows_acceleration(setting):
-    path = Path(setting, "push-illusion", duration=25.0, power=0.5, belief=1.0)
+    path = Path(setting, "somatogravic-input", duration=25.0, power=0.5, belief=1.0)
     first = path.during(path.time, 0, 15)[np.argmax(path.during(path.nx, 0, 15) > 0.12)]
     push = path.during(path.time, 0, 15)[np.argmax(path.during(path.n, 0, 15) < 0.92)]
     assert START < first < push < START + 10.0
@@ -308,7 +310,7 @@ def test_wind_shear_averages_to_little(setting):
 
 
 def test_turbulence_leaves_no_lasting_change(setting):
-    path = Path(setting, "nothing-failed", gust=1.0)
+    path = Path(setting, "no-failure", gust=1.0)
     assert np.std(path.n) > 0.02
     assert np.ptp(path.trim) < 0.5 * DEGREE
     assert abs(path.climb.mean() - path.climb[0]) < 1.0
@@ -318,7 +320,7 @@ def test_turbulence_leaves_no_lasting_change(setting):
 @given(lean=st.floats(0.001, 0.02))
 def test_mirror_symmetry(setting, lean):
     """A spiral to the other side is the same flight in a mirror, in still air."""
-    right, left = (Path(setting, "spiral", duration=45.0, lean=x) for x in (lean, -lean))
+    right, left = (Path(setting, "spiral-dive", duration=45.0, lean=x) for x in (lean, -lean))
     np.testing.assert_allclose(right.bank, -left.bank, atol=1e-9)
     np.testing.assert_allclose(right.climb, left.climb, atol=1e-9)
 

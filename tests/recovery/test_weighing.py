@@ -62,7 +62,7 @@ def test_odds_of_known_causes(flown):
     rng = np.random.default_rng(2)
     prior = np.full(len(flown) + 1, 1.0 / (len(flown) + 1))
     given = []
-    for name in ("tail-stall", "stabilizer-runaway", "elevator-jam"):
+    for name in ("tailplane-stall", "stabilizer-runaway", "elevator-jam"):
         batch = next(b for b in flown if b.cause == name)
         found = weigh(
             seen(batch, 5, rng), flown, window=2.0, prior=prior, rng=rng, seeds=2, deep=False
@@ -97,10 +97,10 @@ def test_rounds_bring_flights_nearer_and_tell_the_trim(flown, runaway):
     batch, number, course = runaway
     rows = np.arange(len(batch.unit))
     rows[number] = (number + 1) % rows.size  # the one that is seen is not among them
-    others = [b.rows(rows) for b in flown if b.cause in ("nothing-failed", batch.cause)]
+    others = [b.rows(rows) for b in flown if b.cause in ("no-failure", batch.cause)]
     at_once = predict(others, course, window=2.0, rng=np.random.default_rng(1), rounds=0)
     found = predict(others, course, window=2.0, rng=np.random.default_rng(1), rounds=4, each=60)
-    mine, null = found["stabilizer-runaway"], found["nothing-failed"]
+    mine, null = found["stabilizer-runaway"], found["no-failure"]
     assert mine.distance < 0.8 * at_once["stabilizer-runaway"].distance
     assert mine.distance < 0.5 * null.distance
     assert mine.moves_trim and not null.moves_trim

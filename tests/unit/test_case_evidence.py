@@ -21,7 +21,7 @@ def read(more: str):
 
 def test_weights_and_evidence_are_read():
     found = read(
-        PRIOR.format("spiral", 3)
+        PRIOR.format("spiral-dive", 3)
         + PRIOR.format("unlisted", 0.5)
         + IMPACT
         + 'pitch = "-40 deg +- 10 deg"\nspeed = "300 kt +- 40 kt"\n'
@@ -31,7 +31,7 @@ def test_weights_and_evidence_are_read():
         + '[[evidence]]\nkind = "finding"\nitem = "breaker"\nfound = "as normal"\n'
         'source = "invented"\n'
     )
-    assert [(p.cause, p.weight) for p in found.prior] == [("spiral", 3.0), ("unlisted", 0.5)]
+    assert [(p.cause, p.weight) for p in found.prior] == [("spiral-dive", 3.0), ("unlisted", 0.5)]
     impact, voice, position, finding = found.evidence
     assert impact.pitch.value == pytest.approx(np.radians(-40.0))
     assert impact.pitch.sigma == pytest.approx(np.radians(5.0))
@@ -44,9 +44,13 @@ def test_weights_and_evidence_are_read():
     ("more", "message", "hint"),
     [
         (PRIOR.format("gremlins", 1), "no cause 'gremlins'", "stabilizer-runaway"),
-        (PRIOR.format("spiral", 0), "weight` is 0: Input should be greater than 0", "case-file.md"),
-        (PRIOR.format("spiral", 1) * 2, "two prior weights", "Keep one"),
-        ('[[prior]]\ncause = "spiral"\nweight = 2\n', "reason", ""),
+        (
+            PRIOR.format("spiral-dive", 0),
+            "weight` is 0: Input should be greater than 0",
+            "case-file.md",
+        ),
+        (PRIOR.format("spiral-dive", 1) * 2, "two prior weights", "Keep one"),
+        ('[[prior]]\ncause = "spiral-dive"\nweight = 2\n', "reason", ""),
         (IMPACT, "without a value", "pitch"),
         (IMPACT + 'pitch = "-40 deg"\n', "no +-", "+- 15 deg"),
         (IMPACT + 'latitude = "40 deg"\n', "place_error", "all of them"),

@@ -78,7 +78,7 @@ def test_names_that_are_not_there_are_refused():
     with pytest.raises(NeutralPointError, match="no cause called"):
         find_cause("gremlins")
     with pytest.raises(NeutralPointError, match="no parameter speed"):
-        CAUSES["spiral"].with_priors(speed=Prior("uniform", 0, 1))
+        CAUSES["spiral-dive"].with_priors(speed=Prior("uniform", 0, 1))
 
 
 def test_why_not_names_what_is_missing(commuter):

@@ -146,6 +146,6 @@ def test_causes_that_cannot_are_left_out_unless_named(commuter):
     verdicts = [SimpleNamespace(family="wing stall", word="cannot")]
     chosen, left_out = chosen_causes(case, verdicts, ())
     assert "wing-stall" not in {c.name for c in chosen}
-    assert {"Wing stall", "Trim tab runaway", "Power loss, all engines"} <= dict(left_out).keys()
+    assert {"Wing stall", "Trim-tab runaway", "Power loss, all engines"} <= dict(left_out).keys()
     named, _ = chosen_causes(case, verdicts, ("wing-stall",))
     assert [c.name for c in named] == ["wing-stall"]

@@ -42,7 +42,7 @@ def test_posterior_by_hand():
 
 
 def test_the_chance_that_anything_failed_is_shared_out():
-    names = ("nothing-failed", "a", "b")
+    names = ("no-failure", "a", "b")
     assert np.allclose(prior_of_failure(names, 0.1, {"a": 3.0}), [0.9, 0.075, 0.025])
     with pytest.raises(NeutralPointError):
         prior_of_failure(names, 1.0)
@@ -51,7 +51,7 @@ def test_the_chance_that_anything_failed_is_shared_out():
 
 
 def test_a_lapse_mixes_faults_but_keeps_them_apart_from_ordinary_flying():
-    names = ("nothing-failed", "a", "b", "unlisted")
+    names = ("no-failure", "a", "b", "unlisted")
     sure = np.log([[0.1, 0.9 - 2e-9, 1e-9, 1e-9], [0.8, 0.2 - 2e-9, 1e-9, 1e-9]])
     found = np.exp(lapsed(names, sure, 0.1, 0.0))
     assert np.allclose(found[:, 0], [0.1, 0.8])

@@ -140,7 +140,7 @@ def test_a_right_turn_ends_on_the_right():
 def test_every_item_is_whole():
     assert len({item.key for item in ITEMS}) == len(ITEMS)
     for item in ITEMS:
-        table = item.table(("stabilizer-runaway", "spiral", UNLISTED))
+        table = item.table(("stabilizer-runaway", "spiral-dive", UNLISTED))
         assert np.allclose(table.sum(axis=1), 1.0)
         assert np.allclose(table[2], table[:2].mean(axis=0))
         assert item.caution and find_item(item.key) is item

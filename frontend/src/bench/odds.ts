@@ -21,7 +21,7 @@ function inWords(row: OddsRow, leader: string | undefined): string {
 const LIGHTEST = -3; // power of ten at the left end of a slider; analyst's
 const HEAVIEST = 3;
 
-const NOTHING = "nothing-failed"; // the name of an ordinary flight among the causes
+const NOTHING = "no-failure"; // the name of an ordinary flight among the causes
 
 /** A weight near enough for a slider, in two figures. */
 const rounded = (weight: number): number => Number(weight.toPrecision(2));

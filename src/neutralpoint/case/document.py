@@ -211,10 +211,10 @@ class CaseDocument(Section):
     @model_validator(mode="after")
     def one_voice(self) -> CaseDocument:
         """Whether anything failed is said once."""
-        weighed = any(entry.cause == "nothing-failed" for entry in self.prior)
+        weighed = any(entry.cause == "no-failure" for entry in self.prior)
         if weighed and self.something_failed is not None:
             raise ValueError(
-                "case-invalid|both `something_failed` and a prior weight of nothing-failed say "
+                "case-invalid|both `something_failed` and a prior weight of no-failure say "
                 "whether anything failed.|Keep one of them."
             )
         return self

@@ -99,11 +99,9 @@ def _show_odds(found: dict) -> None:
     out.print(found["prior"])
     for reading in found["readings"][1:]:
         chance = reading["probability"]
-        null = chance.pop("nothing-failed", 0.0)
+        null = chance.pop("no-failure", 0.0)
         fault = max(chance, key=chance.get)
-        out.print(
-            f"With {reading['prior']}: nothing-failed {null:.3f}, {fault} {chance[fault]:.3f}."
-        )
+        out.print(f"With {reading['prior']}: no-failure {null:.3f}, {fault} {chance[fault]:.3f}.")
     for item in found["evidence"]:
         best = max(zip(item["nats"], found["causes"], strict=True), key=lambda pair: pair[0])
         out.print(f"{item['name']}: {best[0]:+.2f} nats for {best[1]['name']}. {item['caution']}")

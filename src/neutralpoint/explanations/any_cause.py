@@ -12,6 +12,7 @@ from jax import Array
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment
 from neutralpoint.explanations.causes import CAUSES
+from neutralpoint.vocabulary import CauseName
 
 FLOWN = tuple(cause for cause in CAUSES.values() if cause.act is not None)
 WIDTH = max(len(cause.parameters) for cause in FLOWN)
@@ -50,8 +51,7 @@ def _act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 
 # Stirs no air: a cause that does is flown by itself.
 ANY_CAUSE = Cause(
-    name="any",
-    title="Any cause",
+    name=CauseName.UNLISTED,  # stands for whichever one is flown
     mechanism="All causes in one program.",
     changes=(),
     parameters=(),

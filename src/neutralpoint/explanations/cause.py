@@ -15,6 +15,7 @@ from neutralpoint.dynamics.state import Inputs, State
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.vocabulary import CauseName
 
 
 class Effect(NamedTuple):
@@ -99,8 +100,7 @@ class Cause:
     """One candidate cause.
 
     Args:
-        name: Key, as typed on the command line.
-        title: As printed.
+        name: Key, as typed on the command line; carries the title.
         mechanism: One sentence.
         changes: Among "trim drive", "loading", "engine", "control run", "aerodynamics", "air",
             "pilot".
@@ -114,8 +114,7 @@ class Cause:
         turbulent: Whether the air must be stirred.
     """
 
-    name: str
-    title: str
+    name: CauseName
     mechanism: str
     changes: tuple[str, ...]
     parameters: tuple[Parameter, ...]
@@ -128,14 +127,14 @@ class Cause:
     turbulent: bool = False
 
     @property
-    def short(self) -> str:
-        """The title up to its colon: what a table prints."""
-        return self.title.split(":")[0]
+    def title(self) -> str:
+        """As a table prints it."""
+        return self.name.title
 
     @property
     def spoken(self) -> str:
-        """The short title as it stands within a sentence."""
-        return self.short[:1].lower() + self.short[1:]
+        """The title as it stands within a sentence."""
+        return self.name.spoken
 
     def with_priors(self, **priors: Prior) -> Cause:
         """The same cause with other priors.

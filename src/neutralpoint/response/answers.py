@@ -45,14 +45,14 @@ _ANSWERS: dict[str, dict[str, Procedure]] = {
     "load-shift-forward": _PULL | _POWER_BACK | _SECOND,
     "power-loss-one": _PULL | _LOWER_NOSE,
     "wing-stall": _PULL | _FULL_POWER | _LOWER_NOSE,
-    "tail-stall": _PULL | _POWER_BACK | _SECOND,
-    "spiral": _PULL | _ATTITUDE,
-    "push-illusion": _PULL | _ATTITUDE,
+    "tailplane-stall": _PULL | _POWER_BACK | _SECOND,
+    "spiral-dive": _PULL | _ATTITUDE,
+    "somatogravic-input": _PULL | _ATTITUDE,
     "incapacitation": _PULL | _TAKE_OVER,
     "wind-shear": _PULL | _FULL_POWER,
 }
 _NO_MEANING = {
-    "nothing-failed": "Rough air has no start and no fault that an action could end: neither a "
+    "no-failure": "Rough air has no start and no fault that an action could end: neither a "
     "map nor a latest safe action has a meaning.",
     "power-loss-all": "Without power the sink does not end, whatever is done: neither a map over "
     "height nor a latest safe action has a meaning.",

@@ -70,8 +70,8 @@ FORCE_TIME = 20.0  # s of flight for which the force is shown
 FAMILIES = {
     "stabilizer runaway": "stabilizer-runaway",
     "tab runaway": "tab-runaway",
-    "stabilizer that stops and restarts": "trim-restarts",
-    "tab that stops and restarts": "trim-restarts",
+    "stabilizer that stops and restarts": "intermittent-runaway",
+    "tab that stops and restarts": "intermittent-runaway",
     "stabilizer separation": "separation",
     "tab separation": "separation",
     "elevator off its trimmed place (jam or disconnect)": "elevator-jam",

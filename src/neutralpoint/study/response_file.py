@@ -230,7 +230,7 @@ def cause_dataset(found: Answered, of: Responses) -> xr.Dataset:
         coordinates["force_time"] = ("force_time", found.force.time, about)
     attributes = {
         "title": found.cause.title,
-        "cause": found.cause.name,
+        "cause": str(found.cause.name),
         "mechanism": found.cause.mechanism,
         "reference": found.reference,
         "recovered": "Level for 4 s with wings near level and the trim at rest, once the fault has "
@@ -267,7 +267,7 @@ def response_tree(of: Responses, case: Case) -> xr.DataTree:
             "comment": COMMENT,
         }
     )
-    groups = {found.cause.name: cause_dataset(found, of) for found in of.answered}
+    groups = {str(found.cause.name): cause_dataset(found, of) for found in of.answered}
     return xr.DataTree.from_dict({"/": root} | {f"/{name}": g for name, g in groups.items()})
 
 

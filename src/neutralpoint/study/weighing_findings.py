@@ -133,7 +133,7 @@ def _title(row: dict) -> str:
 
 def _head(name: str) -> str:
     """A cause in a table."""
-    return CAUSES[name].short
+    return CAUSES[name].title
 
 
 def _twin(found: Weighing, rows: list[dict]) -> list[Statement]:

@@ -38,7 +38,7 @@ class Belief:
         names: Of the causes that can act on the airplane, the unlisted one last.
         prior: Sums to 1, shape (C,).
         stated: Weights that the analyst stated; equal where empty.
-        failed: Chance that something failed; None where a weight of nothing-failed speaks of it.
+        failed: Chance that something failed; None where a weight of no-failure speaks of it.
         said: Whether that chance was stated in the case.
     """
 
@@ -92,7 +92,7 @@ def belief_of(case: Case, given: dict[str, float]) -> Belief:
 
     Args:
         case: The case; its airplane is known.
-        given: Weights by cause that come before those of the case file. One of nothing-failed
+        given: Weights by cause that come before those of the case file. One of no-failure
             comes before the chance that something failed.
 
     Returns:

@@ -13,7 +13,7 @@ from neutralpoint.weighing.value import Item, measured_table
 
 Array = NDArray[np.float64]
 
-RUNS = ("stabilizer-runaway", "tab-runaway", "trim-restarts")
+RUNS = ("stabilizer-runaway", "tab-runaway", "intermittent-runaway")
 LOADS = ("load-shift-aft", "load-shift-forward")
 SURFACE = {"stabilizer": "stabilizer", "tab": "trim tab"}
 ACTUATOR = "actuator"
@@ -97,7 +97,7 @@ ITEMS: tuple[Item, ...] = (
         "low",
         ("as the case says", "elsewhere"),
         (0.93, 0.07),
-        {"tail-stall": (0.25, 0.75)},
+        {"tailplane-stall": (0.25, 0.75)},
         caution="Flaps move at impact: tracks and screw jacks weigh more than the surface.",
         key="flap",
     ),
@@ -125,7 +125,7 @@ ITEMS: tuple[Item, ...] = (
         ("nothing of note", "trim faults", "control faults", "loading out of the ordinary"),
         (0.85, 0.05, 0.05, 0.05),
         _for(RUNS, (0.63, 0.3, 0.03, 0.04))
-        | {"autopilot-lets-go": (0.68, 0.22, 0.06, 0.04)}
+        | {"autopilot-mistrim": (0.68, 0.22, 0.06, 0.04)}
         | _for(("separation", "elevator-jam"), (0.7, 0.1, 0.16, 0.04))
         | _for(LOADS, (0.72, 0.05, 0.05, 0.18)),
         caution="Faults that were noted and put right are common on flights that end well.",

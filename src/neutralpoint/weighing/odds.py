@@ -9,11 +9,12 @@ from numpy.typing import NDArray
 from scipy.special import logsumexp
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.vocabulary import CauseName
 
 Array = NDArray[np.float64]
 
 # Rows for a flight on which nothing failed, and for a cause that nobody has listed.
-NOTHING, UNLISTED = "nothing-failed", "unlisted"
+NOTHING, UNLISTED = CauseName.NO_FAILURE, CauseName.UNLISTED
 
 # Kass and Raftery, J. Am. Stat. Assoc. 90 (1995) 773-795, section 3.2: limits of 2 ln B (found),
 # wording from memory.
@@ -126,7 +127,7 @@ def prior_of_failure(
             "argument-invalid",
             f"A chance of {failed} that something failed was given.",
             where="prior.failed",
-            hint="Give a number between 0 and 1, and weigh with nothing-failed among the causes.",
+            hint="Give a number between 0 and 1, and weigh with no-failure among the causes.",
         )
     values = equal_prior(causes, weights)
     null = causes.index(NOTHING)

@@ -32,6 +32,7 @@ from neutralpoint.explanations import (
 )
 from neutralpoint.explanations.change import BANK_LOOP
 from neutralpoint.explanations.strength import draw_strength
+from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.course import columns_of
 from neutralpoint.weighing.flights import (
     RECORD,
@@ -142,8 +143,7 @@ def _act(parameters: dict[str, Array], moment: Moment) -> Effect:
 
 
 ANY = Cause(
-    name="any",
-    title="Any cause",
+    name=CauseName.UNLISTED,  # stands for whichever one is flown
     mechanism="All causes in one program, so that one compilation and one batch serve them all.",
     changes=(),
     parameters=(),

@@ -7,18 +7,18 @@ so. A cause computes no force: the flight model flies what it changes.
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations.cause import Cause
-from neutralpoint.explanations.causes.autopilot_lets_go import AUTOPILOT_LETS_GO
+from neutralpoint.explanations.causes.autopilot_mistrim import AUTOPILOT_MISTRIM
 from neutralpoint.explanations.causes.elevator_jam import ELEVATOR_JAM
 from neutralpoint.explanations.causes.incapacitation import INCAPACITATION
+from neutralpoint.explanations.causes.intermittent_runaway import INTERMITTENT_RUNAWAY
 from neutralpoint.explanations.causes.load_shift import LOAD_SHIFT_AFT, LOAD_SHIFT_FORWARD
-from neutralpoint.explanations.causes.nothing_failed import NOTHING_FAILED
+from neutralpoint.explanations.causes.no_failure import NO_FAILURE
 from neutralpoint.explanations.causes.power_loss import POWER_LOSS_ALL, POWER_LOSS_ONE
-from neutralpoint.explanations.causes.push_illusion import PUSH_ILLUSION
 from neutralpoint.explanations.causes.runaway import STABILIZER_RUNAWAY, TAB_RUNAWAY
 from neutralpoint.explanations.causes.separation import SEPARATION
-from neutralpoint.explanations.causes.spiral import SPIRAL
-from neutralpoint.explanations.causes.tail_stall import TAIL_STALL
-from neutralpoint.explanations.causes.trim_restarts import TRIM_RESTARTS
+from neutralpoint.explanations.causes.somatogravic_input import SOMATOGRAVIC_INPUT
+from neutralpoint.explanations.causes.spiral_dive import SPIRAL_DIVE
+from neutralpoint.explanations.causes.tailplane_stall import TAILPLANE_STALL
 from neutralpoint.explanations.causes.unlisted import UNLISTED
 from neutralpoint.explanations.causes.wind_shear import WIND_SHEAR
 from neutralpoint.explanations.causes.wing_stall import WING_STALL
@@ -26,11 +26,11 @@ from neutralpoint.explanations.causes.wing_stall import WING_STALL
 CAUSES: dict[str, Cause] = {
     cause.name: cause
     for cause in (
-        NOTHING_FAILED,
+        NO_FAILURE,
         STABILIZER_RUNAWAY,
         TAB_RUNAWAY,
-        TRIM_RESTARTS,
-        AUTOPILOT_LETS_GO,
+        INTERMITTENT_RUNAWAY,
+        AUTOPILOT_MISTRIM,
         SEPARATION,
         ELEVATOR_JAM,
         LOAD_SHIFT_AFT,
@@ -38,9 +38,9 @@ CAUSES: dict[str, Cause] = {
         POWER_LOSS_ONE,
         POWER_LOSS_ALL,
         WING_STALL,
-        TAIL_STALL,
-        SPIRAL,
-        PUSH_ILLUSION,
+        TAILPLANE_STALL,
+        SPIRAL_DIVE,
+        SOMATOGRAVIC_INPUT,
         INCAPACITATION,
         WIND_SHEAR,
         UNLISTED,

@@ -7,6 +7,7 @@ from neutralpoint.explanations.cause import Cause, Effect, Moment, after
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.quantities import DEGREE
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -24,8 +25,7 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 
 
 ELEVATOR_JAM = Cause(
-    name="elevator-jam",
-    title="Elevator jam",
+    name=CauseName.ELEVATOR_JAM,
     mechanism=(
         "The elevator sticks near a position it is normally in; the column no longer moves it."
     ),

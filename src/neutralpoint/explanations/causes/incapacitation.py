@@ -6,6 +6,7 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment, after
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -24,8 +25,7 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 
 
 INCAPACITATION = Cause(
-    name="incapacitation",
-    title="Incapacitation",
+    name=CauseName.INCAPACITATION,
     mechanism="Nobody flies; a body may lean on the column.",
     changes=("pilot",),
     parameters=(

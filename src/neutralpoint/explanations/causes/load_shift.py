@@ -6,6 +6,7 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment, ramp
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.vocabulary import CauseName
 
 
 def act_aft(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -38,8 +39,7 @@ def act_forward(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 
 def _load_shift(way: str, act, *, never: str) -> Cause:
     return Cause(
-        name=f"load-shift-{way}",
-        title=f"Load shift {way}",
+        name=CauseName(f"load-shift-{way}"),
         mechanism=f"Load slides {way} and takes the centre of gravity with it.",
         changes=("loading",),
         parameters=(

@@ -6,6 +6,7 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment, ramp
 from neutralpoint.explanations.causes.shared import DECAY, START
 from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.vocabulary import CauseName
 
 
 def act_one(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -40,8 +41,7 @@ def act_all(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 
 
 POWER_LOSS_ONE = Cause(
-    name="power-loss-one",
-    title="Power loss, one engine",
+    name=CauseName.POWER_LOSS_ONE,
     mechanism="One engine loses power; the airplane yaws and slows or sinks.",
     changes=("engine",),
     parameters=(
@@ -70,8 +70,7 @@ POWER_LOSS_ONE = Cause(
 )
 
 POWER_LOSS_ALL = Cause(
-    name="power-loss-all",
-    title="Power loss, all engines",
+    name=CauseName.POWER_LOSS_ALL,
     mechanism="All engines lose power; the airplane glides.",
     changes=("engine",),
     parameters=(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment, after
 from neutralpoint.explanations.causes.shared import DIRECTION, RATE_SHARE, RUN, START
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -24,10 +25,9 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     )
 
 
-def _runaway(drive: str, title: str, surface: str) -> Cause:
+def _runaway(drive: str, surface: str) -> Cause:
     return Cause(
-        name=f"{drive}-runaway",
-        title=title,
+        name=CauseName(f"{drive}-runaway"),
         mechanism=(
             f"The trim motor drives the {surface} at its own rate until it is stopped, "
             "stops by itself, or meets the end of its travel."
@@ -60,5 +60,5 @@ def _runaway(drive: str, title: str, surface: str) -> Cause:
     )
 
 
-STABILIZER_RUNAWAY = _runaway("stabilizer", "Stabilizer runaway", "stabilizer")
-TAB_RUNAWAY = _runaway("tab", "Trim tab runaway", "elevator tab")
+STABILIZER_RUNAWAY = _runaway("stabilizer", "stabilizer")
+TAB_RUNAWAY = _runaway("tab", "elevator tab")

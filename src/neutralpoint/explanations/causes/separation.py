@@ -7,6 +7,7 @@ from neutralpoint.explanations.cause import Cause, Effect, Moment, after, ramp
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.quantities import DEGREE
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -27,8 +28,7 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 
 
 SEPARATION = Cause(
-    name="separation",
-    title="Trim or elevator separation",
+    name=CauseName.SEPARATION,
     mechanism=(
         "The trim surface comes off its drive and jumps, with or without the column "
         "losing the elevator."

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from neutralpoint.explanations.cause import Cause
+from neutralpoint.vocabulary import CauseName
 
 UNLISTED = Cause(
-    name="unlisted",
-    title="A cause that is not listed",
+    name=CauseName.UNLISTED,
     mechanism="Something that this list does not hold; its probability never reaches zero.",
     changes=(),
     parameters=(),

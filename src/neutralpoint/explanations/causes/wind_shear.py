@@ -8,6 +8,7 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -29,8 +30,7 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 
 
 WIND_SHEAR = Cause(
-    name="wind-shear",
-    title="Wind shear",
+    name=CauseName.WIND_SHEAR,
     mechanism="The airplane crosses a downburst: headwind, downdraught, tailwind.",
     changes=("air",),
     parameters=(

@@ -7,6 +7,7 @@ from neutralpoint.explanations.cause import Cause, Effect, Moment, ramp
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.quantities import DEGREE
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -31,8 +32,7 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 
 
 WING_STALL = Cause(
-    name="wing-stall",
-    title="Wing stall",
+    name=CauseName.WING_STALL,
     mechanism="Speed bleeds away while the path is held, until the wing stalls and drops.",
     changes=("engine", "aerodynamics"),
     parameters=(

@@ -6,6 +6,7 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment, ramp
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -27,9 +28,8 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     )
 
 
-TAIL_STALL = Cause(
-    name="tail-stall",
-    title="Tail stall in ice",
+TAILPLANE_STALL = Cause(
+    name=CauseName.TAILPLANE_STALL,
     mechanism=(
         "Flow separates below an iced tailplane; it loses lift and the elevator is "
         "sucked trailing edge down."

@@ -6,6 +6,7 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment, after
 from neutralpoint.explanations.causes.shared import DIRECTION, RATE_SHARE, START
 from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -27,9 +28,8 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     )
 
 
-TRIM_RESTARTS = Cause(
-    name="trim-restarts",
-    title="Trim that stops and starts again",
+INTERMITTENT_RUNAWAY = Cause(
+    name=CauseName.INTERMITTENT_RUNAWAY,
     mechanism=(
         "A runaway is held by a device that works only while it is pressed; let go, the "
         "trim moves again."

@@ -6,6 +6,7 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment, after, ramp
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -26,9 +27,8 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     )
 
 
-AUTOPILOT_LETS_GO = Cause(
-    name="autopilot-lets-go",
-    title="Autopilot trims against a load, then lets go",
+AUTOPILOT_MISTRIM = Cause(
+    name=CauseName.AUTOPILOT_MISTRIM,
     mechanism=(
         "The autopilot trims a lasting load on the column away, unseen, and lets go "
         "with the trim far off."

@@ -6,6 +6,7 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment, after
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -23,9 +24,8 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     return Effect(lever=p["power"] * begun, illusion=p["belief"] * begun)
 
 
-PUSH_ILLUSION = Cause(
-    name="push-illusion",
-    title="Push from an acceleration illusion",
+SOMATOGRAVIC_INPUT = Cause(
+    name=CauseName.SOMATOGRAVIC_INPUT,
     mechanism=(
         "Acceleration feels like pitching up; the pilot pushes against a pitch that is not there."
     ),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment
 from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -21,9 +22,8 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     return Effect(gust=p["gust"])
 
 
-NOTHING_FAILED = Cause(
-    name="nothing-failed",
-    title="Nothing failed: ordinary flying, turbulence",
+NO_FAILURE = Cause(
+    name=CauseName.NO_FAILURE,
     mechanism="Air moves the airplane, the pilot corrects, and turns, climbs or changes power.",
     changes=("air",),
     parameters=(

@@ -7,6 +7,7 @@ from neutralpoint.explanations.cause import Cause, Effect, Moment, after
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.quantities import DEGREE
+from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
@@ -25,9 +26,8 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     return Effect(bank_care=1.0 - begun, aileron=-p["lean"] * begun)
 
 
-SPIRAL = Cause(
-    name="spiral",
-    title="Spiral from disorientation",
+SPIRAL_DIVE = Cause(
+    name=CauseName.SPIRAL_DIVE,
     mechanism=(
         "Nobody sees the bank grow; whoever flies pulls against the sink and tightens the turn."
     ),
