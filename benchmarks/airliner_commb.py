@@ -32,7 +32,7 @@ from neutralpoint.motion import LiftData, Motion, estimate_motion
 from neutralpoint.numerics.intervals import band, coverage
 from neutralpoint.quantities import DEGREE, GRAVITY, KNOT
 from neutralpoint.sources import ClockSettings, SourceReport
-from neutralpoint.sources.modes import read_modes
+from neutralpoint.sources.modes.read import read_modes
 from neutralpoint.track import Observations, Track
 
 DATA = Path(__file__).resolve().parents[2] / "shared" / "data" / "flights"

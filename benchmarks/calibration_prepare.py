@@ -28,7 +28,7 @@ from motion_on_recorded_flights import reconstruct
 from recorded import DATA, SURVEILLANCE, Degradation, Recording, lift_line, recordings, rounded
 from scipy.ndimage import uniform_filter1d
 
-from neutralpoint.case.airplane_build import load_airplane
+from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather
 from neutralpoint.motion import Motion, estimate_motion

@@ -28,7 +28,7 @@ from neutralpoint.weighing.scores import EDGES, brier_score, credible_set_cover,
 from neutralpoint.weighing.weigh import LAPSE, NULL_LAPSE, lapsed
 
 RESULTS = Path(__file__).parent / "results"
-SHIPPED = Path(__file__).parents[1] / "src" / "neutralpoint" / "study" / "weighing_score.json"
+SHIPPED = Path(__file__).parents[1] / "src" / "neutralpoint" / "study" / "weighing" / "score.json"
 LAPSES = (0.0, 0.01, 0.02, 0.03, 0.05, 0.08)  # beside the one in use, for its effect
 CHANCES = (0.5, 0.2, 0.1, 0.05, 0.02, 0.01)  # that something failed
 PRIORS = {

@@ -27,9 +27,9 @@ import numpy as np
 import squitters
 import xarray as xr
 
+from neutralpoint.airplane_file.build import build_airplane
+from neutralpoint.airplane_file.document import parse_airplane
 from neutralpoint.case import parse_case, track_seconds
-from neutralpoint.case.airplane_build import build_airplane
-from neutralpoint.case.airplane_document import parse_airplane
 from neutralpoint.case.clocks import clocks_taken, read_clocks
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources import (
@@ -48,9 +48,9 @@ from neutralpoint.sources import (
     read_wind_table,
     read_winds_aloft,
 )
-from neutralpoint.sources.asterix import AsterixSettings, read_asterix
+from neutralpoint.sources.asterix.read import AsterixSettings, read_asterix
 from neutralpoint.sources.geotiff import read_geotiff
-from neutralpoint.sources.modes import read_modes
+from neutralpoint.sources.modes.read import read_modes
 from neutralpoint.sources.radar import Site
 from neutralpoint.track import Observations, Track
 

@@ -225,7 +225,7 @@ def study(job) -> dict:
 
 def jobs(runs: int) -> list:
     """Every run with the track it leaves."""
-    from neutralpoint.case.airplane_build import load_airplane
+    from neutralpoint.airplane_file.build import load_airplane
 
     made = []
     for k, name in enumerate(AIRPLANES):

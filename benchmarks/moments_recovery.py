@@ -167,7 +167,7 @@ def _words(chain: Chain, run: Run) -> dict:
 
 def jobs(runs: int, independent: bool) -> list:
     """Every run of every airplane with the track it leaves."""
-    from neutralpoint.case.airplane_build import load_airplane
+    from neutralpoint.airplane_file.build import load_airplane
 
     made = []
     for k, name in enumerate(AIRPLANES):

@@ -102,7 +102,7 @@ def measure(airplane: Airplane, uncertainty: Uncertainty) -> str:
 
 def main() -> None:
     """Measure one airplane of the catalogue."""
-    from neutralpoint.case.airplane_build import load_airplane
+    from neutralpoint.airplane_file.build import load_airplane
 
     described = load_airplane(sys.argv[1] if len(sys.argv) > 1 else "velmar-19")
     print(measure(described.airplane, described.uncertainty))

@@ -20,7 +20,7 @@ from calibration_prepare import LEAD, forecast, lift_of, track_of
 from recorded import SURVEILLANCE
 from scipy.signal import savgol_filter
 
-from neutralpoint.case.airplane_build import load_airplane
+from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.motion import Motion, estimate_motion
 from neutralpoint.weighing.blind import OTHER_ORDINARY, other_airplane
 from neutralpoint.weighing.compare import UNSEEN_LOAD

@@ -12,7 +12,7 @@ import time
 
 import numpy as np
 
-from neutralpoint.case.airplane_build import load_airplane
+from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.odds import UNLISTED, equal_prior
 from neutralpoint.weighing.predictive import predict

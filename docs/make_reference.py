@@ -15,11 +15,11 @@ from typing import Any
 
 import typer
 
+from neutralpoint.airplane_file.build import load_airplane
+from neutralpoint.airplane_file.document import AirplaneDocument, catalogue_names
+from neutralpoint.airplane_file.sections import GIVABLE
+from neutralpoint.airplane_file.sources import given_numbers
 from neutralpoint.case import CaseDocument
-from neutralpoint.case.airplane_build import load_airplane
-from neutralpoint.case.airplane_document import AirplaneDocument, catalogue_names
-from neutralpoint.case.airplane_sections import GIVABLE
-from neutralpoint.case.airplane_sources import given_numbers
 from neutralpoint.cli.commands import app
 from neutralpoint.errors import CODES
 from neutralpoint.explanations import CAUSES

@@ -20,7 +20,7 @@ import numpy as np
 from make_cedar_hollow import invented_air
 from surroundings import FOOT, Flight, places, pressure_altitude, sounding, stamped
 
-from neutralpoint.case.airplane_build import load_airplane
+from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.dynamics.equilibrium import Condition
 from neutralpoint.explanations import Pilot, find_cause, fly, trimmed_setting
 

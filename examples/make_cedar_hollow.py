@@ -34,7 +34,7 @@ from surroundings import (
     wind,
 )
 
-from neutralpoint.case.airplane_build import load_airplane
+from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.dynamics.air import make_air
 from neutralpoint.dynamics.equilibrium import Condition
 from neutralpoint.explanations import Pilot, find_cause, fly, trimmed_setting

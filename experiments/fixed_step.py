@@ -18,7 +18,7 @@ import jax
 import jax.numpy as jnp
 import numpy as np
 
-from neutralpoint.case.airplane_build import load_airplane
+from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.dynamics.air import make_air
 from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
 from neutralpoint.dynamics.flight import fly, scheduled

@@ -1,4 +1,4 @@
-// The figure description, as src/neutralpoint/report/figure.py writes it, with arrays resolved.
+// The figure description, as src/neutralpoint/report/figures/figure.py writes it, with arrays resolved.
 
 export interface Axis {
   unit: string;

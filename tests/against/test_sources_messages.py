@@ -17,8 +17,8 @@ from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, HECTOPASCAL, 
 from neutralpoint.sources import ClockSettings
 
 pytest.importorskip("pyModeS", reason="needs the optional extra `modes`")
-from neutralpoint.sources.modes import read_modes
-from neutralpoint.sources.modes_replies import Flight, recognise
+from neutralpoint.sources.modes.read import read_modes
+from neutralpoint.sources.modes.replies import Flight, recognise
 
 START = ClockSettings("elapsed s", start=datetime(2030, 1, 1, tzinfo=UTC))
 

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
-from neutralpoint.report.encoder import find_encoder
+from neutralpoint.report.film.encoder import find_encoder
 
 ROWS = 110  # of the example's track: enough for a motion, quickly worked out
 WORK = 120_000  # ms, for a stage among other tests on two cores

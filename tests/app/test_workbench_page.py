@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from neutralpoint.report.payload import payload
+from neutralpoint.report.page.payload import payload
 
 AXE = Path(__file__).parents[2] / "frontend/node_modules/axe-core/axe.min.js"
 # s, among other tests; the aim is 2 s, and benchmarks/workbench_speed.py measures it.

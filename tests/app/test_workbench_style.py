@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from neutralpoint.report import palette
+from neutralpoint.report.figures import palette
 
 STATIC = Path(__file__).parents[2] / "src/neutralpoint/app/static"
 READABLE = 4.5  # WCAG 2.2, success criterion 1.4.3, level AA

@@ -10,8 +10,8 @@ import xarray as xr
 from neutralpoint.case import load_case
 from neutralpoint.cli.entry import run
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.study.fly import FLY
-from neutralpoint.study.flyer import Flyer
+from neutralpoint.study.flying.fly import FLY
+from neutralpoint.study.flying.flyer import Flyer
 
 
 @pytest.fixture(scope="module")

@@ -14,9 +14,11 @@ import pytest
 from neutralpoint.cli.entry import run
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import read_findings
-from neutralpoint.study import calibrate, run_stage, weighing_flights
-from neutralpoint.study.calibrate import place_of_case
-from neutralpoint.study.weighing_file import read_weighing, saved_odds
+from neutralpoint.study import run_stage
+from neutralpoint.study.weighing import calibrate
+from neutralpoint.study.weighing import flights as weighing_flights
+from neutralpoint.study.weighing.calibrate import place_of_case
+from neutralpoint.study.weighing.file import read_weighing, saved_odds
 from neutralpoint.weighing.odds import NOTHING, UNLISTED, prior_of_failure
 from neutralpoint.weighing.simulate import flyable
 

@@ -17,7 +17,7 @@ from moments_flights import (
 )
 
 from neutralpoint.airplane.model import apply_multipliers
-from neutralpoint.case.airplane_build import load_airplane
+from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.moments import (
     batched,
     energy,

@@ -15,9 +15,9 @@ import pytest
 
 from neutralpoint.airplane.envelope import within
 from neutralpoint.airplane.stability import neutral_point_free, static_margin
-from neutralpoint.case.airplane_build import load_airplane
-from neutralpoint.case.airplane_document import catalogue_names
-from neutralpoint.case.airplane_sources import numbers_without_source
+from neutralpoint.airplane_file.build import load_airplane
+from neutralpoint.airplane_file.document import catalogue_names
+from neutralpoint.airplane_file.sources import numbers_without_source
 from neutralpoint.dynamics.aerodynamics import lift_and_moment, meet
 from neutralpoint.dynamics.air import make_air
 from neutralpoint.dynamics.authority import pull_per_g

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from neutralpoint.airplane.loading import mass_properties
 from neutralpoint.airplane.stability import neutral_point
-from neutralpoint.case.airplane_build import build_airplane, load_airplane
-from neutralpoint.case.airplane_document import CATALOGUE, parse_airplane, read_airplane
-from neutralpoint.case.airplane_sources import NO_SOURCE, numbers_without_source, source_of
+from neutralpoint.airplane_file.build import build_airplane, load_airplane
+from neutralpoint.airplane_file.document import CATALOGUE, parse_airplane, read_airplane
+from neutralpoint.airplane_file.sources import NO_SOURCE, numbers_without_source, source_of
 from neutralpoint.errors import NeutralPointError
 
 TEXT = (CATALOGUE / "velmar-19.toml").read_text(encoding="utf-8")

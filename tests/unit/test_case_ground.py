@@ -13,7 +13,7 @@ from geotiffs import GEOGRAPHIC, slope, written
 from neutralpoint.case.document import TerrainEntry
 from neutralpoint.case.geoid import geoid_taken, geoid_warnings
 from neutralpoint.case.ground import load_ground
-from neutralpoint.case.quantity import parse_quantity
+from neutralpoint.documents.quantity import parse_quantity
 from neutralpoint.earth.weather import constant
 from neutralpoint.motion.height import in_pressure_altitude, mean_sea_level_height
 from neutralpoint.quantities import DEGREE

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from neutralpoint.case.quantity import parse_quantity
+from neutralpoint.documents.quantity import parse_quantity
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import FOOT, KNOT, POUND
 

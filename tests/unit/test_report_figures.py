@@ -10,11 +10,20 @@ from shutil import which
 import numpy as np
 import pytest
 
-from neutralpoint.report.display import SHOWN, clock, printed
-from neutralpoint.report.draw_matplotlib import save_sheets, strip_sheets, svg
-from neutralpoint.report.figure import Axis, Band, Level, Mark, Panel, Readings, Shade, Strips
-from neutralpoint.report.payload import payload
-from neutralpoint.report.thinning import kept_times
+from neutralpoint.report.figures.display import SHOWN, clock, printed
+from neutralpoint.report.figures.draw_matplotlib import save_sheets, strip_sheets, svg
+from neutralpoint.report.figures.figure import (
+    Axis,
+    Band,
+    Level,
+    Mark,
+    Panel,
+    Readings,
+    Shade,
+    Strips,
+)
+from neutralpoint.report.figures.thinning import kept_times
+from neutralpoint.report.page.payload import payload
 
 FRONTEND = Path(__file__).parents[2] / "frontend"
 PACKAGE = Path(__file__).parents[2] / "src/neutralpoint"

@@ -12,7 +12,9 @@ import pytest
 import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.report import encoder, film, load_results
+from neutralpoint.report import load_results
+from neutralpoint.report.film import encoder
+from neutralpoint.report.film import write as film
 
 RATE = 25.0  # frames in a second of film
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from neutralpoint.report import kept
-from neutralpoint.report.kept import DRAWN, kept_arrays
+from neutralpoint.report.figures import kept
+from neutralpoint.report.figures.kept import DRAWN, kept_arrays
 
 
 class Made:

@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from neutralpoint.report import palette
-from neutralpoint.report.palette import contrast, difference
+from neutralpoint.report.figures import palette
+from neutralpoint.report.figures.palette import contrast, difference
 
 DOCS = Path(__file__).parents[2] / "docs/explanation/colours.md"
 # WCAG 2.2: 4.5 for text (1.4.3, AA), 3 for parts of graphics (1.4.11, AA).

@@ -10,8 +10,10 @@ import xarray as xr
 
 from neutralpoint.explanations import CAUSES, Prior
 from neutralpoint.response import REACTION, REACTION_SOURCE, REGULATORY_DELAYS, Outcome
-from neutralpoint.study.motion_file import store_tree
-from neutralpoint.study.response import (
+from neutralpoint.study.motion.file import store_tree
+from neutralpoint.study.response.file import latest_quantiles, moment, read_summary, response_tree
+from neutralpoint.study.response.findings import response_section
+from neutralpoint.study.response.work_out import (
     DELAY,
     RATE,
     Answered,
@@ -21,8 +23,6 @@ from neutralpoint.study.response import (
     chosen_causes,
     stated_reaction,
 )
-from neutralpoint.study.response_file import latest_quantiles, moment, read_summary, response_tree
-from neutralpoint.study.response_findings import response_section
 
 PROCEDURES = ("only pull", "latch", "lesson: sound of trim")
 PILOTS = 8

@@ -115,7 +115,7 @@ class TestModeS:
         return pytest.importorskip("squitters")
 
     def read(self, lines):
-        from neutralpoint.sources.modes import read_modes
+        from neutralpoint.sources.modes.read import read_modes
 
         return read_modes("\n".join(f"{t:.3f} {m}" for t, m in lines), START, None, "x")
 
@@ -123,8 +123,8 @@ class TestModeS:
         from pyModeS.decoder.bds.bds62 import decode_bds62
         from pyModeS.decoder.bds.bds65 import decode_bds65
 
-        from neutralpoint.sources.modes_frame import Frame
-        from neutralpoint.sources.modes_status import stated
+        from neutralpoint.sources.modes.frame import Frame
+        from neutralpoint.sources.modes.status import stated
 
         for nacp, sil in ((9, 3), (10, 2), (5, 1), (0, 0)):
             for text, decode in (
@@ -156,8 +156,8 @@ class TestModeS:
         assert track.ground_speed.sigma is None  # NACv 0: unknown
 
     def test_accuracy_of_velocity_and_geometric_rate(self, squitters):
-        from neutralpoint.sources.modes_frame import Frame
-        from neutralpoint.sources.modes_velocity import velocity
+        from neutralpoint.sources.modes.frame import Frame
+        from neutralpoint.sources.modes.velocity import velocity
 
         text = squitters.velocity(ADDRESS, 200.0, 100.0, -640.0)
         bits = int(text, 16) | (2 << (112 - 45))
@@ -178,7 +178,7 @@ class TestAsterix:
     def read(self, spec, records):
         from datetime import date
 
-        from neutralpoint.sources.asterix import AsterixSettings, read_asterix
+        from neutralpoint.sources.asterix.read import AsterixSettings, read_asterix
 
         data = b"".join(
             spec.create([spec.cv_record.create(r)]).unparse().to_bytes() for r in records

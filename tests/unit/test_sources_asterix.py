@@ -17,8 +17,8 @@ from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT, NAUTICA
 pytest.importorskip("asterix.base", reason="needs the optional extra `asterix`")
 import asterix.generated as specifications
 
-from neutralpoint.sources.asterix import AsterixSettings, read_asterix
-from neutralpoint.sources.asterix_records import COASTED
+from neutralpoint.sources.asterix.read import AsterixSettings, read_asterix
+from neutralpoint.sources.asterix.records import COASTED
 from neutralpoint.sources.radar import Site, located
 
 DAY = date(2030, 1, 1)

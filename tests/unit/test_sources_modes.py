@@ -17,8 +17,8 @@ from neutralpoint.sources import ClockSettings
 pytest.importorskip("pyModeS", reason="needs the optional extra `modes`")
 import squitters
 
-from neutralpoint.sources.modes import read_modes
-from neutralpoint.sources.modes_frame import REPAIRED
+from neutralpoint.sources.modes.frame import REPAIRED
+from neutralpoint.sources.modes.read import read_modes
 
 START = ClockSettings("elapsed s", start=datetime(2030, 1, 1, tzinfo=UTC))
 ADDRESS = "ABC123"

@@ -16,9 +16,9 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS, read_findings
 from neutralpoint.motion import LiftData
 from neutralpoint.study import check_case, run_study, stage_states
-from neutralpoint.study.motion_file import read_dataset, write_dataset
-from neutralpoint.study.motion_findings import undetermined
-from neutralpoint.study.variables import VARIABLES
+from neutralpoint.study.motion.file import read_dataset, write_dataset
+from neutralpoint.study.motion.findings import undetermined
+from neutralpoint.study.motion.variables import VARIABLES
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
 

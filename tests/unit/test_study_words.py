@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from neutralpoint.motion import LiftData
-from neutralpoint.study import moments_findings, motion_findings
+from neutralpoint.study.moments import findings as moments_findings
+from neutralpoint.study.motion import findings as motion_findings
 
 
 def motion(lift):

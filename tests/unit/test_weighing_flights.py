@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.study.weighing_cluster import cluster
-from neutralpoint.study.weighing_flights import FOLDER, KeptFlights, job_digest
+from neutralpoint.study.weighing.cluster import cluster
+from neutralpoint.study.weighing.flights import FOLDER, KeptFlights, job_digest
 from neutralpoint.weighing.simulate import Job
 
 
@@ -78,7 +78,7 @@ def test_chunks_of_other_runs_go(tmp_path):
 
 def test_a_cluster_that_does_not_answer_is_one_clear_error(monkeypatch):
     pytest.importorskip("distributed", reason="needs the optional extra `dask`")
-    monkeypatch.setattr("neutralpoint.study.weighing_cluster.PATIENCE", "100ms")
+    monkeypatch.setattr("neutralpoint.study.weighing.cluster.PATIENCE", "100ms")
     with pytest.raises(NeutralPointError) as caught, cluster("tcp://127.0.0.1:9"):
         pass
     assert caught.value.code == "cluster-unreachable"

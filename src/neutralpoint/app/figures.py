@@ -15,8 +15,9 @@ from neutralpoint.app.folders import missing
 from neutralpoint.app.replies import packed
 from neutralpoint.findings import Banded
 from neutralpoint.quantities import NAUTICAL_MILE
-from neutralpoint.report import Results, load_results, palette
-from neutralpoint.report.compose import (
+from neutralpoint.report import Results, load_results
+from neutralpoint.report.figures import palette
+from neutralpoint.report.figures.compose import (
     WHOLE,
     StageCurves,
     Within,
@@ -25,9 +26,9 @@ from neutralpoint.report.compose import (
     kept_within,
     load_stage,
 )
-from neutralpoint.report.figure import PathView, Readings, Strips
+from neutralpoint.report.figures.figure import PathView, Readings, Strips
+from neutralpoint.report.figures.views import flat_paths, path_views
 from neutralpoint.report.results import band_lookup
-from neutralpoint.report.views import flat_paths, path_views
 
 Ground = Callable[[np.ndarray, np.ndarray], np.ndarray]
 

@@ -18,8 +18,8 @@ from neutralpoint.app.replies import packed
 from neutralpoint.case import load_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import DEGREE, POUND_FORCE
-from neutralpoint.report.display import SHOWN
-from neutralpoint.study.flyer import COMPARED, Flyer
+from neutralpoint.report.figures.display import SHOWN
+from neutralpoint.study.flying.flyer import COMPARED, Flyer
 
 IDLE = 1200.0  # s without a request after which the process ends
 

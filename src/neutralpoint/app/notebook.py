@@ -31,7 +31,7 @@ from neutralpoint.app.history import History
 from neutralpoint.app.jobs import Jobs
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS
-from neutralpoint.report.encoder import find_encoder
+from neutralpoint.report.film.encoder import find_encoder
 
 if TYPE_CHECKING:
     from neutralpoint.case import Case

@@ -11,7 +11,7 @@ from typing import Any
 from starlette.responses import FileResponse, Response
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.report.payload import payload
+from neutralpoint.report.page.payload import payload
 
 STATUS = {
     "not-found": 404,

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import uvicorn
 
-from neutralpoint.app.calls_reading import POINTS
+from neutralpoint.app.calls.reading import POINTS
 from neutralpoint.app.notebook import FIRST_PAGE, STUDY
 from neutralpoint.app.workbench import Workbench, make_app
 from neutralpoint.errors import NeutralPointError

@@ -14,7 +14,7 @@ from neutralpoint.app.folders import RESULTS
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS
 from neutralpoint.quantities import FOOT, KNOT, POUND_FORCE
-from neutralpoint.report.display import Shown
+from neutralpoint.report.figures.display import Shown
 
 FILE = "response.nc"
 # Quantities at the recovery: what it is called and how it is shown.
@@ -89,7 +89,9 @@ def _document(groups: dict[str, xr.Dataset], about: dict[str, Any]) -> dict[str,
 
 def _fault(name: str) -> dict[str, float]:
     """The middling fault of the maps but for when it begins: the page has the case's own onset."""
-    from neutralpoint.study.cause_list import middling_fault  # loads JAX: not before the page is up
+    from neutralpoint.study.flying.cause_list import (
+        middling_fault,  # loads JAX: not before the page is up
+    )
 
     return {key: value for key, value in middling_fault(name).items() if key != "start"}
 

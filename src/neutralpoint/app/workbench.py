@@ -19,12 +19,12 @@ from starlette.responses import HTMLResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from neutralpoint.app.bodies import read_file, read_json, read_text, wanted
-from neutralpoint.app.call import Call, Entry, Handler
-from neutralpoint.app.calls_causes import CAUSES
-from neutralpoint.app.calls_editing import EDITING
-from neutralpoint.app.calls_jobs import WORK
-from neutralpoint.app.calls_reading import READING
-from neutralpoint.app.calls_saying import SAYING
+from neutralpoint.app.calls.call import Call, Entry, Handler
+from neutralpoint.app.calls.causes import CAUSES
+from neutralpoint.app.calls.editing import EDITING
+from neutralpoint.app.calls.jobs import WORK
+from neutralpoint.app.calls.reading import READING
+from neutralpoint.app.calls.saying import SAYING
 from neutralpoint.app.events import Hub, watch
 from neutralpoint.app.folders import (
     begin_case,

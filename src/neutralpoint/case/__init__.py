@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from neutralpoint.case.document import CaseDocument
     from neutralpoint.case.load import load_case
     from neutralpoint.case.parsing import Draft, parse_case, parse_draft
-    from neutralpoint.case.quantity import Uncertain, parse_quantity
     from neutralpoint.case.stretch import track_seconds
 
 __all__ = [
@@ -25,11 +24,9 @@ __all__ = [
     "Happening",
     "LoadedSource",
     "Taken",
-    "Uncertain",
     "load_case",
     "parse_case",
     "parse_draft",
-    "parse_quantity",
     "track_seconds",
 ]
 
@@ -42,11 +39,9 @@ PLACES = {
     "Happening": "case",
     "LoadedSource": "case",
     "Taken": "case",
-    "Uncertain": "quantity",
     "load_case": "load",
     "parse_case": "parsing",
     "parse_draft": "parsing",
-    "parse_quantity": "quantity",
     "track_seconds": "stretch",
 }
 

@@ -11,7 +11,6 @@ import numpy as np
 from neutralpoint.case.case import LoadedSource, Taken
 from neutralpoint.case.document import CaseDocument
 from neutralpoint.case.files import SourceFile, read_source
-from neutralpoint.case.quantity import Uncertain
 from neutralpoint.case.tracks import columns_of
 from neutralpoint.case.weather_entries import (
     ConstantEntry,
@@ -22,6 +21,7 @@ from neutralpoint.case.weather_entries import (
     TableEntry,
     WindsAloftEntry,
 )
+from neutralpoint.documents.quantity import Uncertain
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather, components
 from neutralpoint.errors import NeutralPointError

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from neutralpoint.case.airplane_build import DescribedAirplane
+from neutralpoint.airplane_file.build import DescribedAirplane
 from neutralpoint.case.document import CaseDocument
-from neutralpoint.case.quantity import Uncertain
+from neutralpoint.documents.quantity import Uncertain
 from neutralpoint.earth.weather import Weather
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion import LiftData

@@ -10,11 +10,11 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator, model_validator
 
 from neutralpoint.case.evidence_entries import AnyEvidenceEntry, PriorEntry
-from neutralpoint.case.fields import INCOMPLETE, FileName, Section, Text, quantity
-from neutralpoint.case.quantity import Uncertain, parse_quantity
 from neutralpoint.case.response_entry import ResponseEntry
 from neutralpoint.case.track_entries import AnyTrackEntry
 from neutralpoint.case.weather_entries import WeatherEntry
+from neutralpoint.documents.fields import INCOMPLETE, FileName, Section, Text, quantity
+from neutralpoint.documents.quantity import Uncertain, parse_quantity
 
 SCHEMA = 1
 LIFT_KEYS = ("mass", "wing_area", "lift_slope", "zero_lift_angle", "maximum_lift")

@@ -8,8 +8,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from neutralpoint.case.fields import Section, Text, quantity
-from neutralpoint.case.quantity import Uncertain, parse_quantity
+from neutralpoint.documents.fields import Section, Text, quantity
+from neutralpoint.documents.quantity import Uncertain, parse_quantity
 
 Doubt = Annotated[float, Field(gt=0.0, lt=1.0)]
 # A position whose marks agree can still have been read wrongly; one without marks is as likely to

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from neutralpoint.case.case import Taken
-from neutralpoint.case.quantity import Uncertain
+from neutralpoint.documents.quantity import Uncertain
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.track import Track
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from neutralpoint.case.case import LoadedSource
 from neutralpoint.case.document import TerrainEntry
 from neutralpoint.case.files import SourceFile, read_source
-from neutralpoint.case.quantity import Uncertain
+from neutralpoint.documents.quantity import Uncertain
 from neutralpoint.earth.weather import indicated_altitude
 from neutralpoint.sources import SourceReport, Terrain, read_hgt
 from neutralpoint.sources.extras import optional

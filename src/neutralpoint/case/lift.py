@@ -9,12 +9,12 @@ from pathlib import Path
 import numpy as np
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.case.airplane_build import DescribedAirplane, build_airplane, load_airplane
-from neutralpoint.case.airplane_document import CATALOGUE, catalogue_names, parse_airplane
+from neutralpoint.airplane_file.build import DescribedAirplane, build_airplane, load_airplane
+from neutralpoint.airplane_file.document import CATALOGUE, catalogue_names, parse_airplane
 from neutralpoint.case.case import LoadedSource, Taken
 from neutralpoint.case.document import LIFT_KEYS, AirplaneEntry
 from neutralpoint.case.files import read_source
-from neutralpoint.case.quantity import Uncertain
+from neutralpoint.documents.quantity import Uncertain
 from neutralpoint.dynamics.aerodynamics import Flow, lift_and_moment
 from neutralpoint.dynamics.state import make_inputs
 from neutralpoint.errors import NeutralPointError

@@ -10,8 +10,8 @@ from typing import Any
 from pydantic import ValidationError
 
 from neutralpoint.case.document import LIFT_KEYS, CaseDocument
-from neutralpoint.case.fields import INCOMPLETE
-from neutralpoint.case.refusal import refusal, refusals
+from neutralpoint.documents.fields import INCOMPLETE
+from neutralpoint.documents.refusal import refusal, refusals
 from neutralpoint.errors import NeutralPointError
 
 NAME = "case.toml"

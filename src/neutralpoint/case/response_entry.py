@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from neutralpoint.case.fields import Section, quantity
+from neutralpoint.documents.fields import Section, quantity
 
 
 class ResponseEntry(Section):

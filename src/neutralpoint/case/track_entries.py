@@ -8,8 +8,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag
 
-from neutralpoint.case.fields import FileName, Section, quantity
-from neutralpoint.case.quantity import Uncertain
+from neutralpoint.documents.fields import FileName, Section, quantity
+from neutralpoint.documents.quantity import Uncertain
 
 
 class ColumnEntry(Section):

@@ -9,9 +9,7 @@ from pathlib import Path
 from neutralpoint.case.case import LoadedSource, ReadClock
 from neutralpoint.case.clocks import read_clocks
 from neutralpoint.case.document import CaseDocument
-from neutralpoint.case.fields import Section
 from neutralpoint.case.files import SourceFile, read_source
-from neutralpoint.case.quantity import Uncertain
 from neutralpoint.case.track_entries import (
     AnyColumn,
     AsterixEntry,
@@ -20,6 +18,8 @@ from neutralpoint.case.track_entries import (
     PlacesEntry,
     TrackEntry,
 )
+from neutralpoint.documents.fields import Section
+from neutralpoint.documents.quantity import Uncertain
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources import (
     ClockSettings,
@@ -118,7 +118,7 @@ def _read(
     """One track file by its kind."""
     if isinstance(entry, ModesEntry):
         optional("pyModeS", "modes", file.path)
-        from neutralpoint.sources.modes import read_modes
+        from neutralpoint.sources.modes.read import read_modes
 
         clock = ClockSettings(
             entry.time_form,
@@ -139,7 +139,7 @@ def _read(
 
 def _asterix(entry: AsterixEntry, file: SourceFile, key: str) -> tuple[Track, SourceReport]:
     optional("asterix.base", "asterix", file.path)
-    from neutralpoint.sources.asterix import AsterixSettings, read_asterix
+    from neutralpoint.sources.asterix.read import AsterixSettings, read_asterix
     from neutralpoint.sources.radar import Site
 
     site = entry.site and Site(

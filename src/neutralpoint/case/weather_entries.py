@@ -6,9 +6,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from neutralpoint.case.fields import INCOMPLETE, FileName, Section, Text, quantity
-from neutralpoint.case.quantity import Uncertain, parse_quantity
 from neutralpoint.case.track_entries import AnyColumn
+from neutralpoint.documents.fields import INCOMPLETE, FileName, Section, Text, quantity
+from neutralpoint.documents.quantity import Uncertain, parse_quantity
 
 WIND_ERROR = "10 kt"
 TEMPERATURE_ERROR = "3 K"

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 import neutralpoint
-from neutralpoint.cli.airplane import airplane
+from neutralpoint.cli.airplane.command import airplane
 from neutralpoint.cli.fly import fly
 from neutralpoint.cli.output import console, show_json
 from neutralpoint.cli.responding import response

@@ -13,7 +13,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import POUND_FORCE
 
 if TYPE_CHECKING:
-    from neutralpoint.study.flown_summary import FlownSummary
+    from neutralpoint.study.flying.flown_summary import FlownSummary
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 CauseName = Annotated[str, typer.Option("--cause", help="Name of the cause.")]
@@ -56,7 +56,7 @@ def fly(
     as_json: AsJson = False,
 ) -> None:
     """Fly a cause from the motion of a case; writes CASE/results/fly-CAUSE.nc."""
-    from neutralpoint.study.fly import run_fly
+    from neutralpoint.study.flying.fly import run_fly
 
     with progress() as tell:
         path = run_fly(
@@ -68,7 +68,7 @@ def fly(
             duration=duration,
             begin=begin,
         )
-    from neutralpoint.study.flown_summary import summarise
+    from neutralpoint.study.flying.flown_summary import summarise
 
     found = summarise(path)
     if as_json:

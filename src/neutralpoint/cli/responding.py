@@ -35,7 +35,7 @@ def response(
 ) -> None:
     """Work out how long something could still be done; writes CASE/results/response.nc."""
     from neutralpoint.study import run_stage
-    from neutralpoint.study.response_file import RESPONSE_FILE, read_summary
+    from neutralpoint.study.response.file import RESPONSE_FILE, read_summary
 
     settings: dict[str, Any] = {
         "causes": list(cause or []),

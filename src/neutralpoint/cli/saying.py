@@ -129,7 +129,7 @@ def film(
 ) -> None:
     """Make a film of saved results, 1920 by 1080; it stops short of the last seconds."""
     from neutralpoint.report import load_results
-    from neutralpoint.report.film import cut_of, write_film, write_frames
+    from neutralpoint.report.film.write import cut_of, write_film, write_frames
 
     folder = case / "results"
     with progress(as_lines=progress_json) as say:

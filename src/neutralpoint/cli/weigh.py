@@ -59,7 +59,7 @@ def weigh(
     """
     weights = _weights(prior or [])
     from neutralpoint.study import run_stage
-    from neutralpoint.study.weighing_file import read_weighing
+    from neutralpoint.study.weighing.file import read_weighing
 
     with progress() as tell:
         settings = {"full": not quick, "prior": weights, "dask": dask}
@@ -118,9 +118,9 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
     Bits are the expected fall of entropy over the causes; their range is over the seeds of the
     odds. Items that the case has given are left out.
     """
-    from neutralpoint.study.next_evidence import next_items
-    from neutralpoint.study.weighing_file import read_weighing
-    from neutralpoint.study.weighing_score import score_sentence
+    from neutralpoint.study.weighing.file import read_weighing
+    from neutralpoint.study.weighing.next_evidence import next_items
+    from neutralpoint.study.weighing.score import score_sentence
 
     rows = next_items(case / "results")
     if as_json:
@@ -165,7 +165,7 @@ def calibrate(
     taken up where it ended.
     """
     from neutralpoint.study import run_stage
-    from neutralpoint.study.calibrate import run_calibrate
+    from neutralpoint.study.weighing.calibrate import run_calibrate
 
     with progress() as tell:
         found, path = run_calibrate(case, tell, cases=cases, seed=seed, out=out)

@@ -11,13 +11,13 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from neutralpoint.report.claims import Ledger, load_ledger, write_drafts
-    from neutralpoint.report.compose import compose_figure
-    from neutralpoint.report.page import write_report
-    from neutralpoint.report.pdf import write_pdf
+    from neutralpoint.report.claims.ledger import Ledger, load_ledger, write_drafts
+    from neutralpoint.report.figures.compose import compose_figure
+    from neutralpoint.report.figures.sheets import write_figures
+    from neutralpoint.report.page.pdf import write_pdf
+    from neutralpoint.report.page.write import write_report
     from neutralpoint.report.results import Results, load_results
-    from neutralpoint.report.sheets import write_figures
-    from neutralpoint.report.wording import Review, read_text, review_text
+    from neutralpoint.report.wording.review import Review, read_text, review_text
 
 __all__ = [
     "Ledger",
@@ -37,18 +37,18 @@ __all__ = [
 # Module of each name. They are loaded when asked for: a page that needs one of them must not wait
 # for what all of them need together.
 PLACES = {
-    "Ledger": "claims",
+    "Ledger": "claims.ledger",
     "Results": "results",
-    "Review": "wording",
-    "compose_figure": "compose",
-    "load_ledger": "claims",
+    "Review": "wording.review",
+    "compose_figure": "figures.compose",
+    "load_ledger": "claims.ledger",
     "load_results": "results",
-    "read_text": "wording",
-    "review_text": "wording",
-    "write_drafts": "claims",
-    "write_figures": "sheets",
-    "write_pdf": "pdf",
-    "write_report": "page",
+    "read_text": "wording.review",
+    "review_text": "wording.review",
+    "write_drafts": "claims.ledger",
+    "write_figures": "figures.sheets",
+    "write_pdf": "page.pdf",
+    "write_report": "page.write",
 }
 
 

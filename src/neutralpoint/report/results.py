@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CIRCULAR, Banded, Findings, bands, read_findings
-from neutralpoint.report.kept import Arrays, kept_arrays
+from neutralpoint.report.figures.kept import Arrays, kept_arrays
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -6,7 +6,8 @@ the case's own files are never touched.
 """
 
 from neutralpoint.study.check import Check, check_case
-from neutralpoint.study.motion_file import MOTION_FILE
+from neutralpoint.study.motion.file import MOTION_FILE
+from neutralpoint.study.motion.variables import VARIABLES, Variable
 from neutralpoint.study.run import (
     StageState,
     run_motion,
@@ -15,7 +16,6 @@ from neutralpoint.study.run import (
     stage_states,
 )
 from neutralpoint.study.stages import Progress, Step
-from neutralpoint.study.variables import VARIABLES, Variable
 
 __all__ = [
     "MOTION_FILE",

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import neutralpoint
 from neutralpoint.findings import CAUTIONS, Findings, ResultFile, Warned, key_times
 from neutralpoint.study import inventory
-from neutralpoint.study.motion_findings import KEY_UNITS
+from neutralpoint.study.motion.findings import KEY_UNITS
 from neutralpoint.study.record import Record
 from neutralpoint.study.stages import Known
 

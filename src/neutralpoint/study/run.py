@@ -15,11 +15,13 @@ from pathlib import Path
 from neutralpoint.case import Case, load_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import Warned, write_findings
-from neutralpoint.study import moments_stage, motion_stage, response_stage, weighing_stage
 from neutralpoint.study.assembly import assemble
 from neutralpoint.study.lock import locked
-from neutralpoint.study.motion_file import MOTION_FILE
+from neutralpoint.study.moments import stage as moments_stage
+from neutralpoint.study.motion import stage as motion_stage
+from neutralpoint.study.motion.file import MOTION_FILE
 from neutralpoint.study.record import Record, basis_of, read_record, record_path
+from neutralpoint.study.response import stage as response_stage
 from neutralpoint.study.stages import (
     Known,
     Progress,
@@ -30,6 +32,7 @@ from neutralpoint.study.stages import (
     remove_leftovers,
     run_stage_now,
 )
+from neutralpoint.study.weighing import stage as weighing_stage
 
 RESULTS = "results"
 STAGES: tuple[Stage, ...] = (

@@ -19,8 +19,8 @@ import numpy as np
 import xarray as xr
 
 from neutralpoint.case import Case
-from neutralpoint.study.moments import Moments, work_out_moments
-from neutralpoint.study.motion_file import (
+from neutralpoint.study.moments.work_out import Moments, work_out_moments
+from neutralpoint.study.motion.file import (
     MOTION_FILE,
     KeptMotion,
     read_motion,

@@ -1,0 +1,116 @@
+"""What a page changes of a case: files, the case file, and back again."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from neutralpoint.app import editing
+from neutralpoint.app.bodies import wanted
+from neutralpoint.app.calls.call import Call, Entry
+from neutralpoint.app.columns import preview, with_columns
+from neutralpoint.app.contents import case_text, revision_of, table_of_case
+from neutralpoint.app.folders import file_inside
+from neutralpoint.app.form import form_of
+from neutralpoint.case import parse_draft
+
+
+def _put_file(call: Call) -> Any:
+    notebook = call.notebook
+    with notebook.lock:
+        name = editing.add_file(
+            notebook.folder, call.text("name"), call.body, replace=call.text("replace") == "1"
+        )
+    notebook.changed()
+    return {"file": name}
+
+
+def _remove_file(call: Call) -> Any:
+    notebook = call.notebook
+    with notebook.lock:
+        editing.remove_file(notebook.folder, call.text("name"))
+    notebook.changed()
+    return {"removed": call.text("name")}
+
+
+def _preview(call: Call) -> Any:
+    folder = call.notebook.folder
+    return preview(file_inside(folder, call.text("name")), table_of_case(folder))
+
+
+def _columns(call: Call) -> Any:
+    notebook, name = call.notebook, call.text("name")
+    file_inside(notebook.folder, name)
+    with notebook.lock:
+        text = _toml(case_text(notebook.folder))
+        fresh = editing.save_case(
+            notebook.folder, with_columns(text, notebook.folder, name, call.body)
+        )
+    return _changed(call, fresh)
+
+
+def _form(call: Call) -> Any:
+    folder = call.notebook.folder
+    with call.notebook.lock:
+        text, revision = case_text(folder), revision_of(folder)
+    return {"revision": revision, **form_of(_toml(text))}
+
+
+def _fill(call: Call) -> Any:
+    revision, values = wanted(call.body, "revision", str), wanted(call.body, "values", dict)
+    notebook = call.notebook
+    with notebook.lock:
+        _toml(case_text(notebook.folder))
+        fresh = editing.fill_form(notebook.folder, revision, values)
+    return _changed(call, fresh)
+
+
+def _text(call: Call) -> Any:
+    folder = call.notebook.folder
+    with call.notebook.lock:
+        return {"text": case_text(folder), "revision": revision_of(folder)}
+
+
+def _put_text(call: Call) -> Any:
+    notebook = call.notebook
+    with notebook.lock:
+        fresh = editing.replace_case(notebook.folder, call.text("revision"), call.body)
+    return _changed(call, fresh)
+
+
+def _undo(call: Call) -> Any:
+    with call.notebook.lock:
+        call.notebook.history.undo()
+        fresh = revision_of(call.notebook.folder)
+    return _changed(call, fresh)
+
+
+def _redo(call: Call) -> Any:
+    with call.notebook.lock:
+        call.notebook.history.redo()
+        fresh = revision_of(call.notebook.folder)
+    return _changed(call, fresh)
+
+
+def _changed(call: Call, revision: str) -> Any:
+    call.notebook.changed()
+    return {"revision": revision}
+
+
+def _toml(text: str) -> str:
+    """A text that is TOML; whether it holds to the schema is left open."""
+    parse_draft(text)
+    return text
+
+
+EDITING: tuple[Entry, ...] = (
+    ("PUT", "file", "file", _put_file),
+    ("DELETE", "file", "", _remove_file),
+    ("GET", "preview", "", _preview),
+    ("PUT", "columns", "json", _columns),
+    ("GET", "form", "", _form),
+    ("PUT", "form", "json", _fill),
+    ("GET", "case.toml", "", _text),
+    ("PUT", "case.toml", "text", _put_text),
+    ("POST", "undo", "", _undo),
+    ("POST", "redo", "", _redo),
+)

@@ -1,0 +1,85 @@
+"""What a page reads of a case: its state, its findings, its figures."""
+
+from __future__ import annotations
+
+import contextlib
+from typing import Any
+
+import numpy as np
+
+from neutralpoint.app.calls.call import Call, Entry
+from neutralpoint.app.contents import draft_of, revision_of
+from neutralpoint.app.folders import missing
+from neutralpoint.app.replies import numbers
+from neutralpoint.app.rows import rows_near
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import read_findings
+
+HALF, MOST_HALF = 2.0, 60.0  # s around a moment in which rows are shown
+POINTS, MOST = 1600, 1e6  # times of a figure where the page does not say; more are never meant
+
+
+def _state(call: Call) -> Any:
+    return call.notebook.state()
+
+
+def _findings(call: Call) -> Any:
+    return read_findings(call.notebook.results).model_dump(mode="json")
+
+
+def _table(call: Call) -> Any:
+    stage = call.place["stage"]
+    sections = read_findings(call.notebook.results).sections
+    found = [section.model_dump(mode="json") for section in sections if section.stage == stage]
+    if not found:
+        raise missing(f"The stage {stage[:40]!r} has said nothing yet.", "stage")
+    return {"sections": found}
+
+
+def _within(call: Call) -> tuple[float, float]:
+    """The stretch that is asked for, s on the time axis of the figure."""
+    return call.number("from", -np.inf), call.number("to", np.inf)
+
+
+def _figure(call: Call) -> Any:
+    points = int(min(call.number("points", POINTS), MOST))
+    shelf = call.notebook.shelf
+    return numbers(shelf.figure(call.place["stage"], points=points, within=_within(call)))
+
+
+def _path(call: Call) -> Any:
+    from neutralpoint.case.ground import ground_along  # loads JAX: not before the page is up
+
+    notebook = call.notebook
+    draft, _ = draft_of(notebook.folder)
+    document = None if draft is None else draft.document
+
+    def ground(latitude: Any, longitude: Any) -> Any:
+        if document is None:
+            return np.full(len(latitude), np.nan)
+        with contextlib.suppress(NeutralPointError):  # the state says what is wrong with it
+            return ground_along(
+                notebook.folder, document.terrain, document.geoid_height, latitude, longitude
+            )
+        return np.full(len(latitude), np.nan)
+
+    points = int(min(call.number("points", POINTS), MOST))
+    mark = revision_of(notebook.folder)
+    within = _within(call)
+    return numbers(notebook.shelf.path(points=points, ground=ground, mark=mark, within=within))
+
+
+def _rows(call: Call) -> Any:
+    start = float(call.notebook.shelf.results().time[0])
+    half = min(max(call.number("half", HALF), 0.0), MOST_HALF)
+    return rows_near(call.notebook.case(), call.number("time", 0.0), half, start)
+
+
+READING: tuple[Entry, ...] = (
+    ("GET", "state", "", _state),
+    ("GET", "findings", "", _findings),
+    ("GET", "table/{stage}", "", _table),
+    ("GET", "figure/{stage}", "", _figure),
+    ("GET", "path3d", "", _path),
+    ("GET", "rows", "", _rows),
+)

@@ -1,0 +1,125 @@
+"""What is concluded and said: odds with other priors, next evidence, claims, wording."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from neutralpoint.app import editing
+from neutralpoint.app.bodies import numbers_of, wanted
+from neutralpoint.app.calls.call import Call, Entry
+from neutralpoint.app.contents import FINDINGS
+from neutralpoint.app.editing import CLAIMS_FILE
+from neutralpoint.app.history import read_text
+from neutralpoint.findings import read_findings
+from neutralpoint.report import load_ledger, review_text
+from neutralpoint.report.claims.file import parse_claims
+from neutralpoint.report.claims.ledger import drafts_text
+
+UNSAVED = (
+    "Prior weights of this page, not saved: [[prior]] in the case file is where they are stated, "
+    "with a reason."
+)
+
+
+def _odds(call: Call) -> Any:
+    """The odds with prior weights of the page; nothing is flown or written."""
+    from neutralpoint.study.weighing.file import odds_rows, read_weighing, saved_odds
+    from neutralpoint.study.weighing.score import score, score_sentence
+
+    given = call.body.get("prior")
+    weights = None if given is None else numbers_of(wanted(call.body, "prior", dict), "prior")
+    results = call.notebook.results
+    saved = read_weighing(results)
+    odds, _ = saved_odds(saved, weights)
+    rows = odds_rows(odds, against=odds.causes[odds.order()[0]])
+    reliability = score(results, full=saved["full"]).get("reliability", {})
+    stated = _weights(saved["causes"])
+    return {
+        "rows": [{"cause": row["name"], **row, "weight": stated[row["name"]]} for row in rows],
+        "score": score_sentence(results, full=saved["full"]),
+        "prior": saved["prior"] if weights is None else UNSAVED,
+        "leader": saved["leader"],
+        "twin": saved["twin"],
+        "evidence": saved["evidence"],
+        "reliability": _reliability(reliability),
+    }
+
+
+def _weights(causes: list[dict[str, Any]]) -> dict[str, float]:
+    """Prior weights as a case file states them: 1 for what most of the causes have."""
+    told = [f"{row['prior']:.9g}" for row in causes]
+    unit = float(max(dict.fromkeys(told), key=told.count))
+    return {row["name"]: float(f"{row['prior'] / unit:.8g}") for row in causes}
+
+
+def _reliability(found: dict[str, list[float]]) -> list[dict[str, float]]:
+    """How often causes that were given a probability were true: one entry a bin that was used."""
+    return [
+        {"predicted": stated, "observed": seen, "count": count}
+        for stated, seen, count in zip(
+            found.get("stated", ()), found.get("happened", ()), found.get("count", ()), strict=True
+        )
+        if count > 0
+    ]
+
+
+def _evidence(call: Call) -> Any:
+    from neutralpoint.study.weighing.next_evidence import next_items, said_leaders
+
+    return [
+        {**row, "outcomes": [{**one, "leaders": said_leaders(one)} for one in row["outcomes"]]}
+        for row in next_items(call.notebook.results)
+    ]
+
+
+def _claims(call: Call) -> Any:
+    folder, results = call.notebook.folder, call.notebook.results
+    if not (results / FINDINGS).is_file():  # nothing to hold them against yet
+        text = read_text(folder / CLAIMS_FILE) or ""
+        return {"text": text, "draft_text": "", "claims": [], "drafts": [], "corrections": []}
+    ledger = load_ledger(folder, results)
+    return {
+        "text": read_text(folder / CLAIMS_FILE) or "",
+        "draft_text": drafts_text([row.claim for row in ledger.drafts], read_findings(results)),
+        "claims": [_held(row) for row in ledger.claims],
+        "drafts": [_held(row) for row in ledger.drafts],
+        "corrections": [row.model_dump(mode="json") for row in ledger.corrections],
+    }
+
+
+def _held(row: Any) -> dict[str, Any]:
+    return {**row.model_dump(mode="json"), "holds": row.holds}
+
+
+def _put_claims(call: Call) -> Any:
+    notebook = call.notebook
+    parse_claims(call.body, read_findings(notebook.results))
+    with notebook.lock:
+        editing.replace_claims(notebook.folder, call.body)
+    notebook.changed()
+    return _claims(call)
+
+
+def _wording(call: Call) -> Any:
+    shelf = call.notebook.shelf
+    review = review_text(wanted(call.body, "text", str), shelf.results().findings, shelf.lookup())
+    return [
+        {
+            "line": flag.line,
+            "words": flag.said,
+            "problem": flag.why,
+            "suggestion": flag.instead,
+            "sentence": flag.sentence,
+            "rule": flag.rule,
+        }
+        for flag in review.flags
+    ]
+
+
+SAYING: tuple[Entry, ...] = (
+    ("POST", "odds", "json", _odds),
+    ("GET", "evidence", "", _evidence),
+    ("GET", "claims", "", _claims),
+    ("PUT", "claims", "text", _put_claims),
+    ("POST", "wording", "json", _wording),
+)

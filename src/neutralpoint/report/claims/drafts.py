@@ -1,0 +1,146 @@
+"""Claims that the findings bear, proposed to the analyst; nobody has to say them."""
+
+from __future__ import annotations
+
+from neutralpoint.findings import (
+    Claim,
+    ClaimedNumber,
+    Findings,
+    KeyTime,
+    Odds,
+    Verdict,
+    odds_of,
+    printed_probability,
+    said_likelihood,
+    verdicts_of,
+)
+from neutralpoint.report.figures.display import SHOWN
+from neutralpoint.report.words.tables import time_of_day
+
+BAND = 0.9
+# Label of the key time, variable, what it is called in a sentence.
+EXTREMES = (
+    ("highest altitude", "altitude", "The greatest height above mean sea level"),
+    ("steepest descent", "flight_path_angle", "The flight path angle in the steepest descent"),
+    ("lowest load factor", "normal_load_factor", "The lowest normal load factor"),
+    ("highest load factor", "normal_load_factor", "The highest normal load factor"),
+    (
+        "highest calibrated airspeed",
+        "calibrated_airspeed",
+        "The highest calibrated airspeed",
+    ),
+)
+SAID = {
+    "cannot": "could not have flown this path with the airplane as described{share}",
+    "can if": "could have flown this path only if {condition}{share}; the data do not show that "
+    "it did",
+    "can": "could have flown this path{share}; the data do not show that it did",
+}
+
+
+def draft_claims(findings: Findings) -> list[Claim]:
+    """Claims that hold as they stand.
+
+    Args:
+        findings: The document.
+
+    Returns:
+        One for each extreme of the motion that is observable, each verdict and each odds.
+    """
+    rows = {row.label: row for row in findings.key_times}
+    extremes = [
+        _extreme(findings, rows[label], name, opening)
+        for label, name, opening in EXTREMES
+        if label in rows and name in rows[label].values and rows[label].values[name].observable
+    ]
+    digests = {file.path: file.sha256 for file in findings.results}
+    judged = [
+        _verdict(v, digests)
+        for v in verdicts_of(findings)
+        if v.word in SAID and not _weighed(findings, v)
+    ]
+    odds = {file.path: file.sha256 for file in findings.results if file.stage == "weighing"}
+    weighed = [_odds(o, odds or digests) for o in odds_of(findings)]
+    return [*extremes, *judged, *weighed]
+
+
+def _weighed(findings: Findings, verdict: Verdict) -> bool:
+    return any(odds.cause == verdict.cause for odds in odds_of(findings))
+
+
+def slug(text: str) -> str:
+    """A short name in small letters, digits and hyphens."""
+    kept = "".join(c if c.isascii() and c.isalnum() else " " for c in text.lower())
+    return "-".join(kept.split())
+
+
+def _extreme(findings: Findings, row: KeyTime, name: str, opening: str) -> Claim:
+    shown, value = SHOWN[name], row.values[name]
+    # Rounded outwards, so that what is printed still holds 90 %.
+    grain = 10.0**-shown.decimals * shown.factor / 2.0
+    low, high = value.low90 - grain, value.high90 + grain
+    ends = f"{shown.number(low)} and {shown.with_unit(shown.number(high))}"
+    return Claim(
+        name=slug(row.label),
+        says=f"{opening} was {said_likelihood(BAND)} between {ends}, at "
+        f"{time_of_day(findings, row.time)} UTC.",
+        kind="derived",
+        data=["motion.nc", *(s.path for s in findings.sources if s.role != "airplane")],
+        method="motion: smoothing of the track with the wind's error; 200 joint sample paths",
+        number=ClaimedNumber(quantity=name, time=row.time, low=low, high=high),
+        likelihood=BAND,
+        evidence="medium",
+        agreement="medium",
+        results=_digests(findings, "motion.nc"),
+    )
+
+
+def _digests(findings: Findings, name: str) -> dict[str, str]:
+    return {file.path: file.sha256 for file in findings.results if file.path == name}
+
+
+def _verdict(verdict: Verdict, digests: dict[str, str]) -> Claim:
+    share = ""
+    if verdict.probability is not None:
+        percent = (
+            f"{100.0 * verdict.probability:.1f}" if verdict.probability >= 5e-4 else "under 0.1"
+        )
+        share = f" ({percent} % of its flights look at least this far off)"
+    basis = [name for name in verdict.basis if name in digests] or list(digests)[-1:]
+    condition = verdict.condition or "a condition holds"
+    said = SAID[verdict.word].format(condition=condition, share=share)
+    return Claim(
+        name=slug(verdict.cause),
+        says=f"{verdict.cause[:1].upper()}{verdict.cause[1:]} {said}.",
+        kind="inferred",
+        data=basis,
+        method="moments: the needed history against each family of causes",
+        cause=verdict.cause,
+        evidence="medium",
+        agreement="medium",
+        results={name: digests[name] for name in basis},
+    )
+
+
+def _odds_band(odds: Odds) -> str:
+    """The band in words; nothing where both ends read alike."""
+    low, high = printed_probability(odds.low90), printed_probability(odds.high90)
+    return "" if low == high else f", from {low} to {high} over the seeds"
+
+
+def _odds(odds: Odds, digests: dict[str, str]) -> Claim:
+    basis = list(digests)[-1:]
+    spoken = odds.said[:1].lower() + odds.said[1:]
+    return Claim(
+        name=f"odds-{slug(odds.cause)}",
+        says=f"Of the causes listed and an unlisted one, {spoken} is "
+        f"{said_likelihood(odds.probability)}{_odds_band(odds)}.",
+        kind="inferred",
+        data=basis,
+        method="weighing: simulated flights of each cause against the track",
+        cause=odds.cause,
+        likelihood=odds.probability,
+        evidence="medium",
+        agreement="medium",
+        results={name: digests[name] for name in basis},
+    )

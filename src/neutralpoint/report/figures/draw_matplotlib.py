@@ -1,0 +1,275 @@
+"""The figure for print: SVG and PNG without a browser."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import matplotlib as mpl
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure as Sheet
+from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
+
+from neutralpoint.report.figures import palette
+from neutralpoint.report.figures.display import clock, printed
+from neutralpoint.report.figures.figure import Band, Mark, Panel, PathView, Strips
+
+PANELS_A_SHEET = 7
+VECTOR_READINGS = 600  # of one channel; more are drawn as a picture inside the SVG
+WIDTH = 7.1  # inch, A4 less margins
+PANEL_HEIGHT = 1.32  # inch
+LABEL_SHARE, LABEL_WIDTH = 0.13, 0.22  # room of a limit's label, in shares of a panel
+STYLE = {
+    "font.family": "sans-serif",
+    "font.size": 7.5,
+    "axes.edgecolor": palette.QUIET,
+    "axes.linewidth": 0.6,
+    "axes.grid": True,
+    "grid.color": palette.GRID,
+    "grid.linewidth": 0.5,
+    "hatch.color": palette.HATCH,
+    "hatch.linewidth": 0.5,
+    "xtick.color": palette.INK,
+    "ytick.color": palette.INK,
+    "svg.fonttype": "none",
+    "svg.hashsalt": "neutralpoint",
+    "figure.facecolor": "white",
+}
+
+
+@contextmanager
+def print_style() -> Iterator[None]:
+    """The look of printed figures, for everything drawn inside."""
+    with mpl.rc_context(STYLE):
+        yield
+
+
+def strip_sheets(strips: Strips) -> list[Sheet]:
+    """Strip charts, a few panels to a sheet, all on the same time axis.
+
+    Args:
+        strips: What to draw.
+
+    Returns:
+        Sheets of at most `PANELS_A_SHEET` panels.
+    """
+    groups = [
+        strips.panels[k : k + PANELS_A_SHEET] for k in range(0, len(strips.panels), PANELS_A_SHEET)
+    ]
+    with print_style():
+        return [_strip_sheet(strips, group) for group in groups]
+
+
+def path_sheet(views: tuple[PathView, ...], strips: Strips) -> Sheet:
+    """The path seen from above and from the side on one sheet.
+
+    Args:
+        views: Plan view and profile.
+        strips: For the clock and the events.
+
+    Returns:
+        The sheet.
+    """
+    with print_style():
+        sheet = Sheet(figsize=(WIDTH, 4.4 * len(views)), layout="constrained")
+        for axes, view in zip(np.atleast_1d(sheet.subplots(len(views))), views, strict=True):
+            draw_path(axes, view, strips)
+        return sheet
+
+
+def svg(sheet: Sheet) -> bytes:
+    """A sheet as SVG; the same sheet gives the same bytes."""
+    buffer = io.BytesIO()
+    with print_style():
+        sheet.savefig(buffer, format="svg", dpi=200, metadata={"Date": None, "Creator": None})
+    return buffer.getvalue()
+
+
+def save_sheets(sheets: dict[str, Sheet], folder: Path) -> list[Path]:
+    """Write each sheet as SVG and as PNG at 200 dots an inch.
+
+    Args:
+        sheets: By file name without suffix.
+        folder: Where to; it is made.
+
+    Returns:
+        The files written.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for name, sheet in sheets.items():
+        vector, raster = folder / f"{name}.svg", folder / f"{name}.png"
+        vector.write_bytes(svg(sheet))
+        with print_style():
+            sheet.savefig(raster, dpi=200, metadata={"Software": None})
+        written += [vector, raster]
+    return written
+
+
+def clock_ticks(strips: Strips) -> np.ndarray:
+    """At most nine or so times, s after the start, at round moments of the clock."""
+    ends = (strips.start + float(strips.time[0]), strips.start + float(strips.time[-1]))
+    return round_ticks(*ends) - strips.start
+
+
+def round_ticks(first: float, last: float) -> np.ndarray:
+    """At most nine or so round moments between two times, s after midnight."""
+    steps = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1800)
+    step = next((s for s in steps if (last - first) / s <= 9), 3600)
+    return np.arange(np.ceil(first / step) * step, last, step)
+
+
+def _strip_sheet(strips: Strips, panels: tuple[Panel, ...]) -> Sheet:
+    height = PANEL_HEIGHT * len(panels) + 0.3
+    sheet = Sheet(figsize=(WIDTH, height), layout="constrained")
+    rows = np.atleast_1d(sheet.subplots(len(panels), sharex=True))
+    for axes, panel in zip(rows, panels, strict=True):
+        draw_panel(axes, panel, strips)
+    rows[-1].xaxis.set_major_locator(FixedLocator(clock_ticks(strips)))
+    rows[-1].xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + strips.start)))
+    rows[-1].set_xlabel(f"UTC, {strips.day}")
+    return sheet
+
+
+def draw_panel(axes: Axes, panel: Panel, strips: Strips) -> None:
+    """Draw one strip chart.
+
+    Args:
+        axes: Where to.
+        panel: What to draw.
+        strips: For the times and the events.
+    """
+    unit = f" ({panel.axis.unit})" if panel.axis.unit else ""
+    axes.set_title(f"{panel.title}{unit}", loc="left", fontsize=8, color=palette.INK, pad=2)
+    for shade in panel.shades:
+        axes.axvspan(shade.start, shade.end, facecolor="none", hatch="////", linewidth=0)
+    for band in panel.bands:
+        _band(axes, strips.time, band, alone=len(panel.bands) == 1)
+    if panel.readings is not None:
+        good = panel.readings.suspect == 0
+        for kept, sign in ((good, "o"), (~good, "x")):
+            axes.plot(
+                panel.readings.time[kept],
+                panel.readings.value[kept],
+                sign,
+                markersize=1.8,
+                markerfacecolor="none",
+                markeredgecolor=palette.INK,
+                markeredgewidth=0.4,
+                rasterized=len(good) > VECTOR_READINGS,
+            )
+    _levels(axes, panel)
+    _marks(axes, strips.marks)
+    axes.set_xlim(strips.time[0], strips.time[-1])
+    axes.set_ylim(panel.axis.low, panel.axis.high)
+    _scales(axes, panel)
+
+
+def _band(axes: Axes, time: np.ndarray, band: Band, *, alone: bool) -> None:
+    low90, low50, median, high50, high90 = band.quantiles
+    ink = palette.INKS[band.ink]
+    outer, inner, edge = (
+        (palette.BAND_90, palette.BAND_50, palette.EDGE) if alone else (ink, ink, ink)
+    )
+    faint = {"linewidth": 0, "alpha": None if alone else 0.18}
+    axes.fill_between(time, low90, high90, color=outer, **faint)
+    axes.fill_between(time, low50, high50, color=inner, **faint)
+    for curve in (low90, high90):
+        axes.plot(time, curve, color=edge, linewidth=0.4)
+    dashes = (6, 4) if band.standing == "inferred" else palette.DASHES[band.ink]
+    axes.plot(time, median, color=ink, linewidth=1.0, dashes=dashes or (None, None))
+
+
+def _levels(axes: Axes, panel: Panel) -> None:
+    """Limits, labelled at the left, where the record is quiet; close ones stand side by side."""
+    height, last, row = panel.axis.high - panel.axis.low, -np.inf, 0
+    for level in sorted(panel.levels, key=lambda level: level.value):
+        if not panel.axis.low < level.value < panel.axis.high:
+            continue
+        axes.axhline(level.value, color=palette.LIMIT, linewidth=1.0, dashes=(9, 3, 2, 3))
+        row = row + 1 if level.value - last < LABEL_SHARE * height else 0
+        last = level.value
+        axes.annotate(
+            level.label, (0.01 + LABEL_WIDTH * (row % 3), level.value),
+            xycoords=("axes fraction", "data"), ha="left", va="center", color=palette.LIMIT,
+            fontsize=6.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
+        )  # fmt: skip
+
+
+def _marks(axes: Axes, marks: tuple[Mark, ...]) -> None:
+    for mark in marks:
+        axes.axvspan(
+            mark.time - mark.half_width,
+            mark.time + mark.half_width,
+            color=palette.EVENT,
+            alpha=0.12,
+            linewidth=0,
+        )
+        axes.axvline(mark.time, color=palette.EVENT, linewidth=0.7, linestyle=":")
+        axes.annotate(
+            str(mark.number), (mark.time, 1.0), xycoords=("data", "axes fraction"),
+            ha="center", va="top", color="white", fontsize=6, fontweight="bold",
+            bbox={"facecolor": palette.EVENT, "edgecolor": "none", "pad": 1.2},
+        )  # fmt: skip
+
+
+def _scales(axes: Axes, panel: Panel) -> None:
+    axis = panel.axis
+    axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
+    axes.yaxis.set_major_formatter(
+        FuncFormatter(lambda y, _: _tick(y % axis.wrap if axis.wrap else y))
+    )
+    if axis.second_unit:
+        factor = axis.second_factor
+        right = axes.secondary_yaxis(
+            "right", functions=(lambda y: y * factor, lambda y: y / factor)
+        )
+        right.set_ylabel(axis.second_unit, color=palette.QUIET)
+        right.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
+        right.yaxis.set_major_formatter(FuncFormatter(lambda y, _: _tick(y)))
+
+
+def _tick(value: float) -> str:
+    decimals = next((d for d in range(4) if abs(round(value, d) - value) < 1e-6), 4)
+    return printed(value, decimals)
+
+
+def draw_path(axes: Axes, view: PathView, strips: Strips) -> None:
+    """Draw the path in a plane.
+
+    Args:
+        axes: Where to.
+        view: What to draw.
+        strips: For the clock and the events.
+    """
+    axes.set_title(view.title, loc="left", fontsize=8)
+    axes.plot(view.sample_x.T, view.sample_y.T, color=palette.BAND_50, linewidth=0.5)
+    axes.plot(
+        view.reading_x, view.reading_y, "o", markersize=2, markerfacecolor="none",
+        markeredgecolor=palette.INK, markeredgewidth=0.4,
+        rasterized=len(view.reading_x) > VECTOR_READINGS,
+    )  # fmt: skip
+    axes.plot(view.x, view.y, color=palette.INKS[0], linewidth=1.1)
+    for second in clock_ticks(strips):
+        at = int(np.searchsorted(strips.time, second))
+        axes.plot(view.x[at], view.y[at], "o", color=palette.INKS[0], markersize=3.5)
+        axes.annotate(
+            clock(second + strips.start),
+            (view.x[at], view.y[at]),
+            xytext=(4, 4),
+            textcoords="offset points",
+        )
+    for mark in strips.marks:
+        at = min(int(np.searchsorted(strips.time, mark.time)), len(view.x) - 1)
+        axes.annotate(
+            str(mark.number), (view.x[at], view.y[at]), xytext=(-8, -10),
+            textcoords="offset points", color="white", fontsize=6, fontweight="bold",
+            bbox={"facecolor": palette.EVENT, "edgecolor": "none", "pad": 1.2},
+        )  # fmt: skip
+    axes.set_xlabel(f"{view.x_unit} {'east' if view.equal else 'flown'}")
+    axes.set_ylabel(f"{view.y_unit} {'north' if view.equal else ''}".strip())
+    if view.equal:
+        axes.set_aspect("equal", adjustable="datalim")

@@ -1,0 +1,237 @@
+"""Tracks from ASTERIX categories 021, 048 and 062. Needs the optional extra `asterix`."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+
+import numpy as np
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.sources.assembly import Assembly, place, turned
+from neutralpoint.sources.asterix.blocks import records
+from neutralpoint.sources.asterix.records import Said, said
+from neutralpoint.sources.radar import Site, located
+from neutralpoint.sources.report import SourceReport
+from neutralpoint.track import Track
+
+DAY = 86400.0  # s
+STALE = "the state is extrapolated: its youngest plot is older than the time between states"
+DOUBT_ALL = ("position", "ground_speed", "track_angle")
+HEIGHT_WITHIN = 60.0  # s between a plot without an altitude and the altitude taken for it
+# Steps of the items, SI (specifications of the categories).
+STEPS = {"position": 0.0, "ground_speed": 0.0, "track_angle": 0.0}
+
+
+@dataclass(frozen=True)
+class AsterixSettings:
+    """What the case says of an ASTERIX file.
+
+    Attributes:
+        day: UTC date of the first record; ASTERIX times start again at midnight.
+        address: 24-bit address, or `track N` for a track number; None for the only airplane.
+        editions: Edition by category; the best fitting where left out.
+        site: Place of the station, for plots in range and azimuth.
+    """
+
+    day: date
+    address: str | None
+    editions: dict[int, str]
+    site: Site | None
+
+
+def read_asterix(data: bytes, settings: AsterixSettings, where: str) -> tuple[Track, SourceReport]:
+    """A track from ASTERIX.
+
+    Args:
+        data: Bare blocks, or a packet capture.
+        settings: What the case says.
+        where: Name of the file, for errors.
+
+    Returns:
+        The track, coasted and extrapolated states marked, and the report.
+
+    Raises:
+        NeutralPointError: `file-empty`, `file-too-large`, `file-format`, or `case-invalid` where
+            the file holds several airplanes and none is named, or plots without a site.
+    """
+    readings = Assembly()
+    entries, told = records(data, settings.editions, readings.refusals, where)
+    found = []
+    for entry in entries:
+        one = said(entry)
+        if one is None:
+            readings.refusals.add("the record has no time", entry.row)
+        else:
+            found.append((one, entry.row, entry.category))
+    if not found:
+        raise readings.nothing(len(entries), where)
+    mine = _chosen(found, settings.address, readings, where)
+    kinds = Counter(one.rate_source for one, _, _ in mine if one.rate_source)
+    _mark_stale([one for one, _, category in mine if category == 62])
+    days = _Days()
+    for one, row, _ in mine:
+        for name, (time, value) in one.values.items():
+            if name == "position":
+                value = place(*value)
+            elif name in ("track_angle", "magnetic_heading"):
+                value = turned(value)
+            readings.add(
+                name,
+                days.unrolled(time),
+                value,
+                row,
+                doubt=one.doubts.get(name, ""),
+                sigma=_usable(one.sigmas.get(name)),
+            )
+        if one.polar is not None:
+            _plot(one, row, days, readings, settings, where)
+    _place_plots(readings, settings)
+    midnight = datetime(settings.day.year, settings.day.month, settings.day.day, tzinfo=UTC)
+    more = (*told, *_sentences(mine, kinds))
+    track, report = readings.finish(
+        midnight,
+        "ASTERIX",
+        len(entries),
+        where,
+        steps=STEPS,
+        vertical_rate_source=kinds.most_common(1)[0][0] if kinds else "unknown",
+        assumed=more,
+    )
+    return track, replace(
+        report, onboard={n: c for n, c in readings.others().items() if n != "polar"}
+    )
+
+
+def _usable(sigma: float | None) -> float:
+    """A standard deviation that is one; a tracker that states 0 states nothing."""
+    return sigma if sigma is not None and sigma > 0.0 else float("nan")
+
+
+class _Days:
+    """Times of day made to run on over midnight."""
+
+    def __init__(self) -> None:
+        self.last: float | None = None
+        self.turns = 0.0
+
+    def unrolled(self, time: float) -> float:
+        """Seconds after the first midnight."""
+        whole = time + self.turns
+        if self.last is not None:
+            if whole < self.last - DAY / 2:
+                self.turns += DAY
+                whole += DAY
+            elif whole > self.last + DAY / 2:  # a late record of the day before
+                return whole - DAY
+        self.last = whole
+        return whole
+
+
+def _chosen(found, address: str | None, readings: Assembly, where: str):
+    """Records of one airplane; a record without an address is known by its track number."""
+    names = Counter(_name(one) for one, _, _ in found)
+    if address is None:
+        if len(names) > 1:
+            shown = ", ".join(name for name, _ in names.most_common(8))
+            raise NeutralPointError(
+                "case-invalid",
+                f"The file holds {len(names)} airplanes: {shown}.",
+                where=where,
+                hint='Say which with `only = "..."`: an address, or `track N`.',
+            )
+        return found
+    wanted = address.strip().lower()
+    mine = []
+    for one, row, category in found:
+        if wanted in (one.address.lower(), f"track {one.number}"):
+            mine.append((one, row, category))
+        else:
+            readings.refusals.add("the record belongs to another airplane", row)
+    if not mine:
+        raise NeutralPointError(
+            "file-empty",
+            f"No record is of {address!r}; the file has "
+            f"{', '.join(name for name, _ in names.most_common(8))}.",
+            where=where,
+            hint="Give a 24-bit address in hexadecimal digits, or `track N`.",
+        )
+    return mine
+
+
+def _name(one: Said) -> str:
+    return one.address or f"track {one.number}"
+
+
+def _mark_stale(states: list[Said]) -> None:
+    """States older than the time between states rest on no new plot."""
+    times = np.array([one.values["position"][0] for one in states if "position" in one.values])
+    steps = np.diff(np.unique(times))
+    if not steps.size:
+        return
+    step = float(np.median(steps))
+    for one in states:
+        if one.age is not None and one.age > step:
+            for name in DOUBT_ALL:
+                if name in one.values:
+                    one.doubts.setdefault(name, STALE)
+
+
+def _plot(one: Said, row: int, days: _Days, readings: Assembly, settings, where: str) -> None:
+    if "position" in one.values:
+        return
+    if settings.site is None:
+        raise NeutralPointError(
+            "case-invalid",
+            "The file holds plots in range and azimuth, and no station is named.",
+            where=where,
+            hint="Give `site = { latitude, longitude, height }` of the station.",
+        )
+    time, rho, theta = one.polar
+    readings.add(
+        "polar", days.unrolled(time), (rho, theta), row, doubt=one.doubts.get("position", "")
+    )
+
+
+def _place_plots(readings: Assembly, settings: AsterixSettings) -> None:
+    """Plots as positions, with the altitude nearest in time."""
+    if "polar" not in readings.channels or settings.site is None:
+        return
+    plots = readings.channels.pop("polar")
+    altitudes = readings.channels.get("pressure_altitude")
+    time = np.array(altitudes.time) if altitudes else np.zeros(0)
+    value = np.array(altitudes.value) if altitudes else np.zeros(0)
+    for k, when in enumerate(plots.time):
+        near = int(np.argmin(np.abs(time - when))) if time.size else None
+        if near is None or abs(time[near] - when) > HEIGHT_WITHIN:
+            readings.refusals.add("a plot without an altitude cannot be placed", plots.row[k])
+            continue
+        rho, theta = plots.value[k]
+        where = located(settings.site, rho, theta, float(value[near]))
+        readings.add("position", when, where, plots.row[k], doubt=plots.doubt[k])
+
+
+def _sentences(mine, kinds: Counter[str]) -> tuple[str, ...]:
+    categories = {category for _, _, category in mine}
+    out = []
+    if 21 in categories:
+        out.append(
+            "Category 021: times of applicability where they are sent, else of reception, else "
+            "of the report."
+        )
+    if 48 in categories:
+        out.append(
+            "Category 048: times are those of the plots; slant range and azimuth are placed with "
+            "the pressure altitude as height."
+        )
+    if 62 in categories:
+        coasted = sum("tracker coasted" in d for one, _, _ in mine for d in one.doubts.values())
+        out.append(
+            "Category 062: times are those of the track state, that of the measured level less "
+            f"its age; {coasted} coasted or extrapolated values are marked."
+        )
+        out.append("The tracker's measured level may leave out levels it found not credible.")
+    if kinds:
+        out.append("Vertical rates: " + ", ".join(f"{n} {k}" for k, n in kinds.items()) + ".")
+    return tuple(out)

@@ -1,0 +1,196 @@
+"""`moments.nc`: the required moment as a NetCDF file by the CF conventions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from neutralpoint.numerics.intervals import half_width
+from neutralpoint.quantities import DEGREE, GRAVITY
+from neutralpoint.study.moments.work_out import Moments
+from neutralpoint.study.motion.file import time_attributes
+
+Array = NDArray[np.float64]
+
+MOMENTS_FILE = "moments.nc"
+EVERY = 0.5  # s between the times kept; the smoothing window is four times as long or more
+STALL, LIFT = "stall", "load factor near zero"
+
+
+@dataclass(frozen=True)
+class MomentVariable:
+    """One variable of `moments.nc`.
+
+    Attributes:
+        unit: SI unit or radian, as UDUNITS spells it.
+        long_name: What it is, in words.
+        limit: Half width of the 90 % band beyond which it is marked not observable, in its unit;
+            None where it is always shown. Analyst's choices, printed with the results.
+        lost: Where it is not observable whatever its band.
+    """
+
+    unit: str
+    long_name: str
+    limit: float | None = None
+    lost: tuple[str, ...] = ()
+
+
+SINCE = "change since the last trimmed flight"
+MOMENT_VARIABLES: dict[str, MomentVariable] = {
+    "moment": MomentVariable("N m", f"Pitching moment that the controls supplied, {SINCE}"),
+    "moment_coefficient": MomentVariable(
+        "1", f"Coefficient of that moment, {SINCE}", 0.05, (STALL,)
+    ),
+    "standing_coefficient": MomentVariable(
+        "1", f"Moment coefficient that something supplied if no hand did, {SINCE}", 0.05, (STALL,)
+    ),
+    "needed_stabilizer": MomentVariable(
+        "radian", f"Stabilizer angle that alone supplies it, {SINCE}", 1.5 * DEGREE, (STALL,)
+    ),
+    "needed_tab": MomentVariable(
+        "radian", f"Tab angle that alone supplies it, {SINCE}", 6.0 * DEGREE, (STALL,)
+    ),
+    "needed_elevator": MomentVariable(
+        "radian", f"Elevator angle that alone supplies it, {SINCE}", 3.0 * DEGREE, (STALL,)
+    ),
+    "needed_column_force": MomentVariable(
+        "N", "Column pull that alone supplies it, trim as it was", 200.0, (STALL,)
+    ),
+    "needed_cg_shift": MomentVariable(
+        "m", f"Aft shift of the centre of gravity that alone supplies it, {SINCE}", 0.2,
+        (STALL, LIFT),
+    ),
+    "needed_thrust": MomentVariable("N", "Thrust along the path"),
+    "power_needed": MomentVariable("W", "Thrust along the path times true airspeed"),
+    "full_thrust": MomentVariable("N", "Thrust at full lever"),
+    "idle_thrust": MomentVariable("N", "Thrust at idle"),
+    "angle_of_attack": MomentVariable("radian", "Angle of attack of the lift that was needed"),
+    "stall_margin": MomentVariable("radian", "Angle of attack left to the stall"),
+}  # fmt: skip
+THRUST_LIMIT = 0.1  # of the weight: half width of the 90 % band of thrust; analyst's
+
+
+def moment_paths(found: Moments) -> dict[str, Array]:
+    """Sample paths by variable, on the grid of the required moment.
+
+    Args:
+        found: What the stage found.
+
+    Returns:
+        Paths of shape (S, m) of every variable that this airplane has.
+    """
+    required, energy = found.required, found.energy
+    paths = {
+        "moment": required.moment,
+        "moment_coefficient": required.moment_coefficient,
+        "standing_coefficient": required.standing_coefficient,
+        "needed_stabilizer": required.stabilizer,
+        "needed_tab": required.tab,
+        "needed_elevator": required.elevator,
+        "needed_column_force": required.column_force,
+        "needed_cg_shift": required.cg_shift,
+        "needed_thrust": energy.thrust,
+        "power_needed": energy.power,
+        "full_thrust": energy.full,
+        "idle_thrust": energy.idle,
+        "angle_of_attack": required.angle_of_attack,
+        "stall_margin": required.stall_margin,
+    }
+    return {name: values for name, values in paths.items() if not np.isnan(values).all()}
+
+
+def moment_flags(found: Moments, paths: dict[str, Array]) -> dict[str, NDArray[np.bool_]]:
+    """Where the data bear a value of each variable.
+
+    Args:
+        found: What the stage found.
+        paths: Sample paths by variable, each (S, m).
+
+    Returns:
+        True where they do, each (m,).
+    """
+    weight = float(found.airplane.airplane.mass.mass) * GRAVITY
+    thrust = half_width(paths["needed_thrust"]) <= THRUST_LIMIT * weight
+    coefficient = MOMENT_VARIABLES["moment_coefficient"]
+    flags = {}
+    for name, values in paths.items():
+        variable = coefficient if name == "moment" else MOMENT_VARIABLES[name]
+        shown = paths["moment_coefficient"] if name == "moment" else values
+        known = np.isfinite(values).all(axis=0)
+        if variable.limit is not None:
+            known &= half_width(np.nan_to_num(shown)) <= variable.limit
+        if STALL in variable.lost:
+            known &= ~found.required.stalled
+        if name in ("needed_thrust", "power_needed"):
+            known = known & thrust
+        flags[name] = known
+    return flags
+
+
+def moments_dataset(found: Moments, *, epoch: datetime, title: str, version: str) -> xr.Dataset:
+    """The required moment with names and units.
+
+    Args:
+        found: What the stage found.
+        epoch: UTC time that times count from.
+        title: Of the case.
+        version: Of the program.
+
+    Returns:
+        Dataset with dimensions `sample` and `time`.
+    """
+    kept = slice(None, None, max(1, round(EVERY / found.flight.step)))
+    paths = moment_paths(found)
+    flags = moment_flags(found, paths)
+    samples = next(iter(paths.values())).shape[0]
+    numbers = np.arange(samples, dtype=np.int32)
+    data = {name: _variable(name, values[:, kept]) for name, values in paths.items()}
+    for name, known in flags.items():
+        data[f"observable_{name}"] = _flag(f"Whether the data bear a value of {name}", known[kept])
+    data["is_reference"] = _flag("True in the last trimmed flight", found.required.trimmed[kept])
+    return xr.Dataset(
+        data,
+        {
+            "time": ("time", found.required.time[kept], time_attributes(epoch)),
+            "sample": (
+                "sample",
+                numbers,
+                {"long_name": "Number of the joint sample path, that of motion.nc"},
+            ),
+        },
+        {
+            "Conventions": "CF-1.11",
+            "title": title,
+            "source": f"Neutral Point {version}",
+            "comment": f"Smoothed over {found.window:g} s. Each sample is one joint path; bands "
+            "are quantiles over samples. "
+            "Not for flight. Preliminary data; the official investigation decides.",
+        },
+    )
+
+
+def _variable(name: str, values: Array):
+    variable = MOMENT_VARIABLES[name]
+    attributes: dict[str, object] = {"units": variable.unit, "long_name": variable.long_name}
+    if variable.limit is not None:
+        attributes["observable_half_width"] = variable.limit
+    return ("sample", "time"), _rounded(values), attributes
+
+
+def _rounded(values: Array) -> NDArray[np.float32]:
+    """Kept to 12 bits of the fraction, far below any band, so that paths compress."""
+    fraction, exponent = np.frexp(values)
+    return np.ldexp(np.rint(fraction * 4096.0) / 4096.0, exponent).astype(np.float32)
+
+
+def _flag(meaning: str, flags: NDArray[np.bool_]):
+    attributes = {
+        "long_name": meaning,
+        "flag_values": np.array([0, 1], dtype=np.int8),
+        "flag_meanings": "no yes",
+    }
+    return "time", flags.astype(np.int8), attributes

@@ -1,0 +1,363 @@
+"""What the required moment establishes, as the findings document says it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from neutralpoint.findings import Limit, Panel, Section, Statement, Table, Verdict
+from neutralpoint.moments import Scaling
+from neutralpoint.moments import Verdict as Judged
+from neutralpoint.moments.strength import ONE_HAND, PROLONGED, TWO_HANDS
+from neutralpoint.moments.trim_rate import SPAN
+from neutralpoint.moments.trimmed import unsteadiness
+from neutralpoint.moments.verdicts import ABLE, UNABLE
+from neutralpoint.quantities import DEGREE, POUND_FORCE
+from neutralpoint.study.moments.file import (
+    MOMENT_VARIABLES,
+    MOMENTS_FILE,
+    moment_flags,
+    moment_paths,
+)
+from neutralpoint.study.moments.work_out import Moments
+
+FREE = (
+    "If nobody touched the column; hands on it add what the data cannot tell from the cause, so "
+    "the law of growth is that of cause and hands together."
+)
+UNSTEADY = (
+    "No flight as steady as a trimmed one was found; this is the steadiest. Speed or load factor "
+    "change in it, so that every change counted from it holds for a trimmed start only. Give "
+    "`analysis.reference_start` and `reference_end`, or an `onset`, if you know better."
+)
+# benchmarks/results/moments_recovery.md, calibration of the scaling test.
+LOW = (
+    " A low probability of a surface is no evidence for a load: where simulated flights gave less "
+    "than 30 % it had been a surface in half of them."
+)
+MAXIMUM_ITEMS = 8  # rows of the load table
+
+
+def moments_section(found: Moments) -> Section:
+    """Everything the stage hands to the report, identifiability first.
+
+    Args:
+        found: What the stage found.
+
+    Returns:
+        The section.
+    """
+    statements = [_reference(found)]
+    tables: list[Table] = []
+    if found.scaling is not None:
+        statements += _scaling_statements(found.scaling)
+        tables.append(_scaling_table(found.scaling))
+    statements += _rate_statements(found) + _power_statements(found) + _lost(found)
+    tables += [_force_table(found), *_load_tables(found)]
+    return Section(
+        stage="moments",
+        title="What it took, and who could supply it",
+        statements=statements,
+        verdicts=[_verdict(found, judged) for judged in found.verdicts],
+        tables=tables,
+        panels=_panels(found),
+    )
+
+
+def _after(found: Moments, time: float) -> str:
+    return f"{time - found.required.time[0]:.0f} s"
+
+
+def _derived(text: str, *variables: str, caution: str = "") -> Statement:
+    basis = [f"{MOMENTS_FILE}: {name}" for name in variables]
+    return Statement(kind="derived", text=text, basis=basis, caution=caution)
+
+
+def _reference(found: Moments) -> Statement:
+    inside = found.required.time[found.required.trimmed]
+    return _derived(
+        f"The last trimmed flight is taken from {_after(found, inside[0])} to "
+        f"{_after(found, inside[-1])} after the first time of {MOMENTS_FILE}; every change is "
+        f"counted from there, smoothed over {found.window:.1f} s.",
+        "is_reference",
+        caution="" if _steady(found) else UNSTEADY,
+    )
+
+
+def _steady(found: Moments) -> bool:
+    """Whether the reference is as steady as a trimmed flight is."""
+    return bool(unsteadiness(found.flight)[found.required.trimmed].min() <= 1.0)
+
+
+def _percent(value: float) -> str:
+    return f"{100.0 * value:.0f} %"
+
+
+def _scaling_statements(scaling: Scaling) -> list[Statement]:
+    """How well the data could tell, then what they tell."""
+    power = scaling.surface_power()
+    weak = "" if scaling.separable else " Not every law can be told from its neighbours."
+    names = " and ".join(
+        f"{law} {_percent(p)}" for law, p in zip(scaling.laws, np.diag(scaling.power), strict=True)
+    )
+    best = int(np.argmax(scaling.posterior))
+    return [
+        _derived(
+            "Had each law of growth made such data, the true one would on average be given: "
+            f"{names}. A moved surface would be told from a moved load with {_percent(power)}."
+            f"{weak}",
+            "standing_coefficient",
+        ),
+        Statement(
+            kind="inferred",
+            text=f"With equal odds before the data, the change grew like: {scaling.laws[best]} "
+            f"({_percent(scaling.posterior[best])}); like a moved surface of either kind "
+            f"{_percent(scaling.surface())}.",
+            basis=[f"{MOMENTS_FILE}: standing_coefficient"],
+            caution=FREE + LOW * (scaling.surface() < 0.5),
+        ),
+    ]
+
+
+def _scaling_table(scaling: Scaling) -> Table:
+    rows = [
+        [law, *(_percent(p) for p in row), _percent(found)]
+        for law, row, found in zip(scaling.laws, scaling.power, scaling.posterior, strict=True)
+    ]
+    return Table(
+        caption="Could these data tell? Each row: the law that made trial data with these errors; "
+        "its columns: the mean probability then given to each law. Last column: what the data of "
+        "this flight give the law of the row.",
+        kind="derived",
+        columns=["true law", *scaling.laws, "this flight"],
+        rows=rows,
+    )
+
+
+def _degrees(value: float) -> str:
+    return f"{value / DEGREE:.2f}"
+
+
+def _rate_statements(found: Moments) -> list[Statement]:
+    rate, drive = found.rate, found.airplane.airplane.trim_drive
+    if rate is None:
+        return []
+    text = (
+        f"Had the {drive.kind} alone done it, it moved fastest about {_after(found, rate.time)}: "
+        f"{_degrees(rate.median)} deg/s over {SPAN:g} s (90 %: {_degrees(rate.low)} to "
+        f"{_degrees(rate.high)})."
+    )
+    if float(drive.rate) == 0.0:
+        return [_derived(f"{text} The airplane's trim has no motor.", f"needed_{drive.kind}")]
+    return [
+        _derived(
+            f"{text} The drive makes {_degrees(float(drive.loaded_rate))} deg/s loaded and "
+            f"{_degrees(float(drive.rate))} deg/s unloaded; the needed rate is beyond these with "
+            f"{_percent(rate.beyond[0])} and {_percent(rate.beyond[1])}.",
+            f"needed_{drive.kind}",
+            caution="A motor moves at its rate; a step does not come from a motor.",
+        )
+    ]
+
+
+def _power_statements(found: Moments) -> list[Statement]:
+    change = found.change
+    if change is None:
+        return []
+    if change.fell > 0.95:
+        word = "fell"
+    elif change.rose > 0.95:
+        word = "rose"
+    else:
+        word = "is not shown to have changed"
+    return [
+        _derived(
+            f"Power {word}: thrust along the path changed from {change.before / 1e3:.1f} kN by "
+            f"{change.change / 1e3:+.1f} kN (90 %: {change.low / 1e3:+.1f} to "
+            f"{change.high / 1e3:+.1f}); probability that it fell {_percent(change.fell)}, rose "
+            f"{_percent(change.rose)}, that idle or less was left {_percent(change.idle_after)}.",
+            "needed_thrust",
+            "idle_thrust",
+            caution="Drag of gear, flaps or sideslip counts as lost thrust.",
+        )
+    ]
+
+
+def _lost(found: Moments) -> list[Statement]:
+    """Where the needed carriers are not observable."""
+    paths = moment_paths(found)
+    flags = moment_flags(found, paths)
+    said = []
+    for name, known in flags.items():
+        if MOMENT_VARIABLES[name].limit is not None and not known.all():
+            said.append(f"{name.replace('_', ' ')} {_percent(float((~known).mean()))}")
+    if not said:
+        return []
+    return [
+        _derived(
+            f"Not observable, in share of the time: {', '.join(said)}.",
+            *(f"observable_{name}" for name in flags if MOMENT_VARIABLES[name].limit is not None),
+        )
+    ]
+
+
+def _force_table(found: Moments) -> Table:
+    rows = [
+        [
+            t.limit.name,
+            f"{t.limit.force:.0f} N ({t.limit.force / POUND_FORCE:.0f} lb)",
+            f"{t.median:.0f} s ({t.low:.0f} to {t.high:.0f})",
+            _percent(t.probability),
+            t.limit.source,
+        ]
+        for t in found.forces
+    ]
+    return Table(
+        caption="Column force, had the column alone done it with the trim as it was: time above "
+        "what rules and people allow, after the reference (median and 90 % band).",
+        kind="derived",
+        columns=["level", "force", "time above", "above at any time", "source"],
+        rows=rows,
+    )
+
+
+def _load_tables(found: Moments) -> list[Table]:
+    reach = found.reach
+    if not reach.items:
+        return []
+    rows = [
+        [
+            item.name,
+            f"{item.mass:.0f} kg",
+            "loose" if item.loose else "counts as fixed",
+            f"{100.0 * item.forward:+.1f} to {100.0 * item.aft:+.1f} cm",
+            _percent(item.enough) if np.isfinite(item.enough) else "not observable",
+        ]
+        for item in reach.items[:MAXIMUM_ITEMS]
+    ]
+    return [
+        Table(
+            caption="Load: how far each listed item could move the centre of gravity (aft "
+            "positive), and the probability that the lasting shift that was needed lies within.",
+            kind="derived",
+            columns=["item", "mass", "held", "reach", "needed shift within reach"],
+            rows=rows,
+        )
+    ]
+
+
+# Decimals and unit of each parameter of a family.
+PARAMETERS = {
+    "start": (1.0, "s", 0),
+    "duration": (1.0, "s", 1),
+    "first duration": (1.0, "s", 1),
+    "hold": (1.0, "s", 1),
+    "second duration": (1.0, "s", 1),
+    "rate": (DEGREE, "deg/s", 2),
+    "least margin": (DEGREE, "deg", 1),
+    "steepest bank": (DEGREE, "deg", 0),
+}
+
+
+def _parameter(found: Moments, family: str, name: str, value: float) -> str:
+    if name == "steep":
+        return f"steep bank {_percent(value)}"
+    if name == "size" and family.startswith("load"):
+        return f"size {100.0 * value:+.1f} cm"
+    factor, unit, decimals = PARAMETERS.get(name, (DEGREE, "deg", 2))
+    shown = value - found.required.time[0] if name == "start" else value
+    return f"{name} {shown / factor:.{decimals}f} {unit}"
+
+
+def _verdict(found: Moments, judged: Judged) -> Verdict:
+    """A verdict with the number that the word follows from."""
+    told = ", ".join(_parameter(found, judged.family, *item) for item in judged.parameters.items())
+    if judged.word == "not judged":
+        return Verdict(
+            cause=judged.family,
+            word="not judged",
+            sentence="The needed history is known at too few times.",
+        )
+    if judged.family == "wing stall":
+        margin = judged.parameters["least margin"] / DEGREE
+        place = f"{margin:.1f} deg short of" if margin >= 0.0 else f"{-margin:.1f} deg beyond"
+        sentence = (
+            f"The highest angle of attack, in the mean of the paths, is {place} the stall; "
+            f"probability that it reached it {100.0 * judged.probability:.1f} %."
+        )
+        miss = f"{judged.miss:.1f} standard deviations" if margin >= 0.0 else ""
+    else:
+        sentence = (
+            "A flight made by the closest member would look at least this far off "
+            f"{100.0 * judged.probability:.1f} % of the time (can from {100.0 * ABLE:g} %, cannot "
+            f"below {100.0 * UNABLE:g} %)."
+        )
+        sentence += f" With nobody on the column: {100.0 * judged.alone:.1f} %."
+        if judged.word == "cannot" and judged.probability >= UNABLE:
+            sentence += " Of the paths fewer reached a steep bank than *can* asks for."
+        if told:
+            sentence += f" Closest: {told}"
+            sentence += f"; hands up to {judged.peak_force:.0f} N."
+        miss = (
+            f"{abs(judged.miss):.1f} standard deviations at {_after(found, judged.miss_time)}"
+            if abs(judged.miss) > 0.05
+            else ""
+        )
+    return Verdict(
+        cause=judged.family,
+        word=judged.word,
+        probability=judged.probability,
+        condition=judged.condition,
+        closest_miss=f"{miss}." if miss else "",
+        sentence=sentence,
+        basis=[MOMENTS_FILE],
+    )
+
+
+def _panels(found: Moments) -> list[Panel]:
+    """Strip charts of the carriers that this airplane has, with travel and strength drawn in."""
+    force = [
+        Limit(value=sign * level.force, label=level.name)
+        for level in (PROLONGED, ONE_HAND, TWO_HANDS)
+        for sign in (1.0, -1.0)
+    ]
+    airplane, setting = found.airplane.airplane, float(np.median(found.required.setting))
+    drive, control = airplane.trim_drive, airplane.pitch_control
+    shift = found.reach
+    limits = {
+        "needed_column_force": force,
+        f"needed_{drive.kind}": [
+            Limit(value=float(drive.travel_min) - setting, label="travel"),
+            Limit(value=float(drive.travel_max) - setting, label="travel"),
+        ]
+        if drive.kind != "none"
+        else [],
+        "needed_elevator": [
+            Limit(value=float(control.elevator_min), label="stop"),
+            Limit(value=float(control.elevator_max), label="stop"),
+        ],
+        "needed_cg_shift": [
+            Limit(value=shift.aft, label="all loose items aft"),
+            Limit(value=shift.forward, label="all loose items forward"),
+        ],
+    }
+    wanted = (
+        "standing_coefficient",
+        "needed_stabilizer",
+        "needed_tab",
+        "needed_elevator",
+        "needed_column_force",
+        "needed_cg_shift",
+        "needed_thrust",
+    )
+    paths = moment_paths(found)
+    return [
+        Panel(
+            file=MOMENTS_FILE,
+            variable=name,
+            label=MOMENT_VARIABLES[name].long_name,
+            unit=MOMENT_VARIABLES[name].unit.replace("radian", "rad"),
+            limits=limits.get(name, []),
+        )
+        for name in wanted
+        if name in paths
+    ]

@@ -1,0 +1,44 @@
+"""The stage `moments`: what the motion took, saved and put into words."""
+
+from __future__ import annotations
+
+import neutralpoint
+from neutralpoint.case import Case
+from neutralpoint.study.moments.file import MOMENTS_FILE, moments_dataset
+from neutralpoint.study.moments.findings import moments_section
+from neutralpoint.study.record import Made
+from neutralpoint.study.stages import Stage, Work
+
+
+def without_airplane(case: Case) -> str:
+    """Why a case cannot bear a stage that flies its airplane; empty where it can."""
+    if case.airplane is None:
+        return "The case names no airplane, and what it took cannot be worked out without one."
+    return ""
+
+
+def _run(work: Work) -> Made:
+    case = work.case
+    work.tell("Working out the required moment", 0.0)
+    moments = work.moments
+    work.save_dataset(
+        MOMENTS_FILE,
+        moments_dataset(
+            moments,
+            epoch=case.track.epoch,
+            title=case.document.title,
+            version=neutralpoint.__version__,
+        ),
+    )
+    return Made(sections=(moments_section(moments),))
+
+
+STAGE = Stage(
+    name="moments",
+    title="The required moment",
+    needs=("motion",),
+    run=_run,
+    cannot=without_airplane,
+    ignores=frozenset({"response", "terrain", "prior", "something_failed", "evidence"}),
+    seconds=3.0,
+)

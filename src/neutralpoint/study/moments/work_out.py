@@ -1,0 +1,246 @@
+"""The stage `moments`: what the motion of a case took, and who could supply it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.airplane.model import Airplane, apply_multipliers
+from neutralpoint.airplane_file.build import DescribedAirplane
+from neutralpoint.case import Case
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.moments import (
+    Configuration,
+    Energy,
+    Flight,
+    LoadReach,
+    PowerChange,
+    Required,
+    Scaling,
+    TimeAbove,
+    TrimRate,
+    Verdict,
+    batched,
+    carrier,
+    energy,
+    flight_from_paths,
+    knots_of,
+    last_trimmed,
+    load_reach,
+    power_change,
+    required_moment,
+    scaling_test,
+    times_above,
+    trim_rate,
+    verdicts,
+    window_of,
+    with_fuel_burnt,
+    with_gusts,
+    with_power_effect,
+)
+from neutralpoint.moments.verdicts import FEWEST
+from neutralpoint.motion import stretches
+from neutralpoint.quantities import GRAVITY
+from neutralpoint.study.motion.file import KeptMotion
+
+Array = NDArray[np.float64]
+
+LEAST_WINDOW = 2.0  # s: an airplane's short period lies above it; analyst's
+LONGEST_SPAN = 900.0  # s of flight that are looked at
+AFTER_ONSET = 600.0  # s of it after the onset
+SHORTEST = 8.0  # s of flight that are worth looking at; analyst's
+
+
+@dataclass(frozen=True)
+class Moments:
+    """What the stage found; times in s after the track's epoch.
+
+    Attributes:
+        airplane: As documented, loaded as the case says.
+        flight: Smoothed sample paths.
+        required: What it took.
+        energy: Thrust needed and available.
+        window: Smoothing window, s.
+        onset: s; None where none was given or found.
+        scaling: With what the moment grew; None where too few times are known.
+        rate: Fastest trim movement needed; None without a trim drive.
+        reach: What the load could do.
+        forces: Time above each force limit.
+        change: Whether the power changed at the onset; None without an onset.
+        verdicts: One a family of causes.
+    """
+
+    airplane: DescribedAirplane
+    flight: Flight
+    required: Required
+    energy: Energy
+    window: float
+    onset: float | None
+    scaling: Scaling | None
+    rate: TrimRate | None
+    reach: LoadReach
+    forces: list[TimeAbove]
+    change: PowerChange | None
+    verdicts: list[Verdict]
+
+
+def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -> Moments:
+    """Run the stage on a case that names an airplane file.
+
+    Args:
+        case: The case; `case.airplane` is known.
+        motion: Its motion.
+        rng: Source of random numbers.
+
+    Returns:
+        What was found.
+    """
+    described, analysis = case.airplane, case.analysis
+    window = max(LEAST_WINDOW, 2.0 * _interval(motion))
+    stated = analysis.onset if analysis.reference is None else analysis.reference[1]
+    flown = _flown(motion, motion.onset if stated is None else stated)
+    onset = motion.onset if analysis.onset is None else analysis.onset
+    time, is_fix, paths = _span(motion, flown, onset)
+    flight = with_gusts(flight_from_paths(time, is_fix, paths, window), rng, window)
+    samples = flight.true_airspeed.shape[0]
+    drawn = batched(apply_multipliers(described.airplane, described.uncertainty.draw(rng, samples)))
+    trimmed = _reference(flight, analysis.reference, onset)
+    drawn = with_power_effect(drawn, rng, samples)
+    if case.lift.mass_flow > 0.0:
+        drawn = with_fuel_burnt(drawn, case.lift.mass_flow * (flight.time - motion.time[0]))
+    required = required_moment(
+        drawn,
+        flight,
+        trimmed,
+        window=window,
+        configuration=Configuration(flap=analysis.flap, gear=analysis.gear),
+    )
+    found = energy(drawn, flight, required)
+    reach = load_reach(described.loading, lasting_shift(required))
+    return Moments(
+        airplane=described,
+        flight=flight,
+        required=required,
+        energy=found,
+        window=window,
+        onset=onset,
+        scaling=_scaling(required, window, rng),
+        rate=_trim_rate(described.airplane, required),
+        reach=reach,
+        forces=times_above(required.column_force[:, _judged(required)], flight.step),
+        change=_power_change(described.airplane, found, required, onset),
+        verdicts=verdicts(
+            described.airplane,
+            required,
+            window=window,
+            bank=paths["bank_angle"][:, ~is_fix],
+            stabilizer_now=float(np.median(required.setting)),
+            reach=reach if described.loading.items else None,
+        ),
+    )
+
+
+def _interval(motion: KeptMotion) -> float:
+    return float(np.median(np.diff(motion.time[motion.is_fix])))
+
+
+def _span(
+    motion: KeptMotion, flown: tuple[float, float], onset: float | None
+) -> tuple[Array, NDArray[np.bool_], dict[str, Array]]:
+    """The part of a flight that is looked at."""
+    first, last = flown
+    end = last if onset is None else min(last, onset + AFTER_ONSET)
+    inside = (motion.time >= max(first, end - LONGEST_SPAN)) & (motion.time <= end)
+    paths = {name: values[:, inside] for name, values in motion.paths.items()}
+    return motion.time[inside], motion.is_fix[inside], paths
+
+
+def _flown(motion: KeptMotion, moment: float | None) -> tuple[float, float]:
+    """First and last moment of the flight that holds a moment, or of the last one.
+
+    All of the record where the moment is on the ground: it is the analyst's.
+
+    Raises:
+        NeutralPointError: `not-flying` where no stretch in the air is long enough.
+    """
+    flights = [(motion.time[a], motion.time[b]) for a, b in stretches(~motion.ground)]
+    flights = [(first, last) for first, last in flights if last - first >= SHORTEST]
+    if not flights:
+        raise NeutralPointError(
+            "not-flying",
+            f"No stretch of {SHORTEST:.0f} s is in the air: the airplane is too slow to fly, or "
+            "the track is that short.",
+            where="track",
+            hint="Look at speeds, wind, mass and wing area; the motion itself stands.",
+        )
+    if moment is None:
+        return flights[-1]
+    whole = (motion.time[0], motion.time[-1])
+    return next((f for f in flights if f[0] <= moment <= f[1]), whole)
+
+
+def _reference(
+    flight: Flight, given: tuple[float, float] | None, onset: float | None
+) -> NDArray[np.bool_]:
+    """The last trimmed flight: as given, or found."""
+    if given is not None:
+        return (flight.time >= given[0]) & (flight.time <= given[1])
+    return last_trimmed(flight, before=onset)
+
+
+def _judged(required: Required) -> NDArray[np.bool_]:
+    return window_of(required) & ~required.stalled
+
+
+def lasting_shift(required: Required) -> Array:
+    """Shift of the centre of gravity that was needed for most of the window, path by path.
+
+    Args:
+        required: What it took.
+
+    Returns:
+        Median over the window after the reference, m aft, shape (S,); NaN where nothing is known.
+    """
+    values = required.cg_shift[:, _judged(required)]
+    known = values[:, np.isfinite(values).all(axis=0)]
+    if known.shape[1] == 0:
+        return np.full(values.shape[0], np.nan)
+    return np.median(known, axis=1)
+
+
+def _scaling(required: Required, window: float, rng: np.random.Generator) -> Scaling | None:
+    needed = carrier(required, required.standing_coefficient, knots_of(required, window)).needed
+    if needed.time.size < FEWEST:
+        return None
+    nodes = np.searchsorted(required.time, needed.time)
+    base = required.lift_coefficient[:, required.trimmed].mean(axis=1, keepdims=True)
+    lift = (required.lift_coefficient[:, nodes] / base).mean(axis=0)
+    return scaling_test(needed, lift, rng, window=window)
+
+
+def _trim_rate(airplane: Airplane, required: Required) -> TrimRate | None:
+    drive = airplane.trim_drive
+    if drive.kind == "none":
+        return None
+    paths = required.stabilizer if drive.kind == "stabilizer" else required.tab
+    return trim_rate(required, paths, (float(drive.loaded_rate), float(drive.rate)))
+
+
+def _power_change(
+    airplane: Airplane, found: Energy, required: Required, onset: float | None
+) -> PowerChange | None:
+    if onset is None or onset > required.time[-2]:
+        return None
+    judged = _judged(required)
+    kept = replace(
+        found,
+        thrust=found.thrust[:, judged | required.trimmed],
+        power=found.power[:, judged | required.trimmed],
+        full=found.full[:, judged | required.trimmed],
+        idle=found.idle[:, judged | required.trimmed],
+    )
+    inside = judged | required.trimmed
+    weight = float(airplane.mass.mass) * GRAVITY
+    return power_change(kept, required.time[inside], required.trimmed[inside], onset, weight)

@@ -1,0 +1,243 @@
+"""`motion.nc`: the motion as a NetCDF file by the CF conventions, written whole or not at all."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.motion import Motion, Onset, upset_onset
+from neutralpoint.study.motion.variables import VARIABLES
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+MOTION_FILE = "motion.nc"
+COMPRESSION = {"zlib": True, "complevel": 1, "shuffle": True}
+# The onset that the motion shows, each a number: name and long name.
+ONSET = {
+    "onset": "Onset of the upset that the motion shows",
+    "onset_earliest": "Onset, lower edge of the 90 % band",
+    "onset_latest": "Onset, upper edge of the 90 % band",
+    "onset_sigma": "Standard deviation of the onset",
+    "onset_probability": "Probability that the motion left steady flight at all",
+}
+
+
+@dataclass(frozen=True)
+class KeptMotion:
+    """The motion as it is kept: what every later stage starts from.
+
+    Attributes:
+        time: s after the track's epoch, the fixes and a uniform grid, shape (m,).
+        is_fix: True where `time` is a fix, shape (m,).
+        paths: Sample paths by name, SI and radians, each shape (S, m).
+        observable: Flags by the same names, each shape (m,).
+        onset: Most likely onset of the upset, s; None where the motion more likely shows none.
+        ground: True where the airplane is on the ground, shape (m,).
+    """
+
+    time: Array
+    is_fix: Flags
+    paths: dict[str, Array]
+    observable: dict[str, Flags]
+    onset: float | None
+    ground: Flags
+
+
+def read_motion(path: Path) -> KeptMotion:
+    """Read `motion.nc`, bit for bit as it was saved.
+
+    Args:
+        path: The file.
+
+    Returns:
+        The motion.
+
+    Raises:
+        NeutralPointError: `results-missing` without the file.
+    """
+    saved = read_dataset(path)
+    names = [str(name) for name in saved.variables if saved[name].dims == ("sample", "time")]
+    ground = saved["on_ground"].values.astype(bool)
+    onset = float(saved["onset"])
+    near = np.searchsorted(saved["time"].values, onset).clip(max=ground.size - 1)
+    shown = float(saved["onset_probability"]) >= 0.5 and not ground[near]
+    return KeptMotion(
+        time=saved["time"].values,
+        is_fix=saved["is_fix"].values.astype(bool),
+        paths={name: saved[name].values for name in names},
+        observable={name: saved[f"observable_{name}"].values.astype(bool) for name in names},
+        onset=onset if shown and np.isfinite(onset) else None,
+        ground=ground,
+    )
+
+
+def motion_dataset(
+    motion: Motion, *, ground: Flags, epoch: datetime, title: str, version: str
+) -> xr.Dataset:
+    """The motion with names and units.
+
+    Args:
+        motion: Sample paths and flags.
+        ground: True where the airplane is on the ground, shape (m,).
+        epoch: UTC time that the motion counts from.
+        title: Of the case.
+        version: Of the program.
+
+    Returns:
+        Dataset with dimensions `sample` and `time`.
+    """
+    samples = next(iter(motion.paths.values())).shape[0]
+    coordinates = {
+        "time": ("time", motion.time, time_attributes(epoch)),
+        "sample": (
+            "sample",
+            np.arange(samples, dtype=np.int32),
+            {"long_name": "Number of the joint sample path", "cf_role": "trajectory_id"},
+        ),
+    }
+    data = {name: _paths(name, values) for name, values in motion.paths.items()}
+    data["is_fix"] = _flag("True at a fix, false on the uniform grid", motion.is_fix)
+    for name, flags in motion.observable.items():
+        data[f"observable_{name}"] = _flag(f"Whether the data bear a value of {name}", flags)
+    data["on_ground"] = _flag("True where the airplane is on the ground", ground)
+    data |= _onset(upset_onset(motion, ground), epoch)
+    return xr.Dataset(
+        data,
+        coordinates,
+        {
+            "Conventions": "CF-1.11",
+            "featureType": "trajectory",
+            "title": title,
+            "source": f"Neutral Point {version}",
+            "comment": "Each sample is one joint path; bands are quantiles over samples. "
+            "Not for flight. Preliminary data; the official investigation decides.",
+        },
+    )
+
+
+def time_attributes(epoch: datetime) -> dict[str, str]:
+    """Attributes of a time in seconds after an epoch."""
+    return {
+        "units": f"seconds since {epoch:%Y-%m-%d %H:%M:%S}",
+        "calendar": "standard",
+        "standard_name": "time",
+        "long_name": "Time, UTC",
+        "axis": "T",
+    }
+
+
+def _paths(name: str, values: np.ndarray):
+    variable = VARIABLES[name]
+    attributes = {"units": variable.unit, "long_name": variable.long_name}
+    if variable.standard_name:
+        attributes["standard_name"] = variable.standard_name
+    if name == "altitude":
+        attributes |= {"axis": "Z", "positive": "up"}
+    if name not in ("latitude", "longitude"):
+        attributes["coordinates"] = "latitude longitude altitude"
+        grain = variable.grain
+        values = (np.rint(values / grain) * grain if grain else values).astype(np.float32)
+    return ("sample", "time"), values, attributes
+
+
+def _onset(found: Onset, epoch: datetime) -> dict[str, tuple]:
+    """The onset as numbers without a dimension; NaN where there is none."""
+    numbers = {"onset_probability": found.probability}
+    if found.time is not None:
+        numbers |= {
+            "onset": found.time.value,
+            "onset_earliest": found.earliest,
+            "onset_latest": found.latest,
+            "onset_sigma": found.time.sigma,
+        }
+    moment = {"units": time_attributes(epoch)["units"], "calendar": "standard"}
+    units = {"onset_sigma": {"units": "s"}, "onset_probability": {"units": "1"}}
+    return {
+        name: ((), float(numbers.get(name, np.nan)), units.get(name, moment) | {"long_name": text})
+        for name, text in ONSET.items()
+    }
+
+
+def _flag(meaning: str, flags: np.ndarray):
+    attributes = {
+        "long_name": meaning,
+        "flag_values": np.array([0, 1], dtype=np.int8),
+        "flag_meanings": "no yes",
+    }
+    return "time", flags.astype(np.int8), attributes
+
+
+def write_dataset(folder: Path, name: str, dataset: xr.Dataset) -> Path:
+    """Write a NetCDF file so that no reader ever sees half of it.
+
+    Args:
+        folder: The results folder; it exists.
+        name: File name.
+        dataset: What to write.
+
+    Returns:
+        Path of the file.
+    """
+    target, fresh = folder / name, folder / f".{name}.new"
+    store_dataset(fresh, dataset)
+    fresh.replace(target)
+    return target
+
+
+def store_dataset(path: Path, dataset: xr.Dataset) -> None:
+    """Write a NetCDF file; the same dataset gives the same bytes.
+
+    Args:
+        path: Where.
+        dataset: What to write.
+    """
+    dataset.to_netcdf(path, engine="h5netcdf", encoding=_packing(dataset))
+
+
+def _packing(dataset: xr.Dataset) -> dict[str, dict]:
+    plain, packed = {"_FillValue": None}, {**COMPRESSION, "_FillValue": None}
+    return {
+        str(key): packed if variable.ndim else plain
+        for key, variable in dataset.variables.items()
+        if key != "sample" and variable.dtype.kind in "fiu"
+    }
+
+
+def store_tree(path: Path, tree: xr.DataTree) -> None:
+    """Write a NetCDF file with groups; the same tree gives the same bytes.
+
+    Args:
+        path: Where.
+        tree: What to write.
+    """
+    encoding = {group: _packing(tree[group].to_dataset(inherit=False)) for group in tree.groups}
+    tree.to_netcdf(path, engine="h5netcdf", encoding=encoding)
+
+
+def read_dataset(path: Path) -> xr.Dataset:
+    """Read a NetCDF file of a results folder into memory.
+
+    Args:
+        path: The file.
+
+    Returns:
+        Its content, times as seconds.
+
+    Raises:
+        NeutralPointError: `results-missing` without the file.
+    """
+    if not path.is_file():
+        raise NeutralPointError(
+            "results-missing",
+            f"There is no {path.name} in the results folder.",
+            where=str(path),
+            hint="Run `neutralpoint study CASE` first.",
+        )
+    return xr.load_dataset(path, engine="h5netcdf", decode_times=False)

@@ -1,0 +1,73 @@
+"""The stage `motion`: what the airplane did, and the readings it was worked out from."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+import neutralpoint
+from neutralpoint.case import Case
+from neutralpoint.motion import (
+    CARRIED_BY_WHEELS,
+    GEOID_HEIGHT,
+    Estimate,
+    Motion,
+    estimate_motion,
+    on_ground,
+)
+from neutralpoint.study import inventory
+from neutralpoint.study.motion import findings as motion_findings
+from neutralpoint.study.motion.file import MOTION_FILE, motion_dataset
+from neutralpoint.study.motion.track_file import TRACK_FILE, track_dataset
+from neutralpoint.study.record import Made
+from neutralpoint.study.stages import Stage, Work
+
+SAMPLES = 200
+# Keys of the case that say nothing of the motion.
+IGNORED = frozenset(
+    {
+        *("response", "terrain", "prior", "something_failed", "evidence"),
+        *("analysis.onset", "analysis.reference_start", "analysis.reference_end"),
+        "analysis.gear",
+    }
+)
+
+
+def _estimated(case: Case) -> Motion:
+    geoid = case.document.geoid_height
+    return estimate_motion(
+        case.track,
+        weather=case.weather,
+        lift=case.lift,
+        rng=np.random.default_rng([case.document.seed, 1]),
+        altimeter_setting=case.altimeter_setting.value,
+        position_age=Estimate(case.document.position_age.value, case.document.position_age.sigma),
+        geoid_height=GEOID_HEIGHT if geoid is None else Estimate(geoid.value, geoid.sigma),
+        samples=SAMPLES,
+    )
+
+
+def _run(work: Work) -> Made:
+    case = work.case
+    work.tell("Estimating the motion", 0.0)
+    motion = _estimated(case)
+    ground = on_ground(motion.time, motion.paths, case.lift)
+    flags = {name: motion.observable[name] & ~ground for name in CARRIED_BY_WHEELS}
+    motion = replace(motion, observable=motion.observable | flags)
+    named = {"title": case.document.title, "version": neutralpoint.__version__}
+    work.tell(f"Writing {MOTION_FILE}", 0.7)
+    work.save_dataset(
+        MOTION_FILE, motion_dataset(motion, ground=ground, epoch=case.track.epoch, **named)
+    )
+    work.save_dataset(TRACK_FILE, track_dataset(case.track, **named))
+    return Made(
+        resolution=tuple(motion_findings.resolution(motion)),
+        estimates=tuple(motion_findings.estimates(motion)),
+        flagged=tuple(inventory.flagged(case, motion)),
+        statements=tuple(motion_findings.statements(motion, ground)),
+        undetermined=tuple(motion_findings.undetermined(motion, ground, case.lift)),
+    )
+
+
+STAGE = Stage(name="motion", title="The motion", needs=(), run=_run, ignores=IGNORED, seconds=2.0)

@@ -1,0 +1,59 @@
+"""`track.nc`: the readings themselves, so that pages can show them beside the motion."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import numpy as np
+import xarray as xr
+
+from neutralpoint.study.motion.file import time_attributes
+from neutralpoint.track import CHANNELS, Observations, Track
+
+TRACK_FILE = "track.nc"
+UNITS = {
+    "position": "radian",
+    "pressure_altitude": "m",
+    "geometric_altitude": "m",
+    "ground_speed": "m s-1",
+    "track_angle": "radian",
+    "vertical_rate": "m s-1",
+}
+
+
+def track_dataset(track: Track, *, title: str, version: str) -> xr.Dataset:
+    """The readings of every channel, each on its own times.
+
+    Args:
+        track: The record.
+        title: Of the case.
+        version: Of the program.
+
+    Returns:
+        For each channel a dimension `<channel>_reading` with time, value, file row and mark.
+    """
+    data: dict[str, tuple] = {}
+    for name in CHANNELS:
+        channel = getattr(track, name)
+        if channel is not None and len(channel):
+            data |= _channel(name, channel, track.epoch)
+    attributes = {"Conventions": "CF-1.11", "title": title, "source": f"Neutral Point {version}"}
+    return xr.Dataset(data, attrs=attributes)
+
+
+def _channel(name: str, channel: Observations, epoch: datetime) -> dict[str, tuple]:
+    along = f"{name}_reading"
+    words = name.replace("_", " ")
+    unit = {"units": UNITS[name], "quantization_step": float(channel.step)}
+    values = {name: channel.value}
+    if name == "position":
+        values = {"latitude": channel.value[:, 0], "longitude": channel.value[:, 1]}
+    found = {key: (along, array, unit) for key, array in values.items()}
+    found[f"{name}_time"] = (along, channel.time, time_attributes(epoch))
+    found[f"{name}_row"] = (along, channel.row.astype(np.int32), {"long_name": "Row of the file"})
+    found[f"{name}_suspect"] = (
+        along,
+        channel.suspect.astype(np.int8),
+        {"long_name": f"Doubtful reading of {words}", "flag_values": np.array([0, 1], np.int8)},
+    )
+    return found

@@ -1,0 +1,57 @@
+"""The stage `response`, saved and put into words."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from neutralpoint.study.flying.fly import setting_from_motion, start_time
+from neutralpoint.study.moments.stage import without_airplane
+from neutralpoint.study.record import Made
+from neutralpoint.study.response.file import RESPONSE_FILE, response_tree
+from neutralpoint.study.response.findings import response_section
+from neutralpoint.study.response.work_out import work_out_responses
+from neutralpoint.study.stages import Stage, Work
+
+# Causes by name, height above the ground, m, and start, s after the epoch; what is left out is
+# taken from the case.
+SETTINGS = {"causes": [], "height": None, "begin": None, "full": False}
+
+
+def _begin(work: Work) -> float:
+    """When flights begin: as told, as the case says, or at the end of the last trimmed flight."""
+    analysis, told = work.case.analysis, work.settings["begin"]
+    if told is not None:
+        return told
+    if analysis.reference is not None or analysis.onset is not None:
+        return start_time(work.case)
+    required = work.moments.required
+    return float(required.time[np.flatnonzero(required.trimmed)[-1]])
+
+
+def _run(work: Work) -> Made:
+    begin = _begin(work)
+    setting, _ = setting_from_motion(work.case, begin)
+    found = work_out_responses(
+        work.case,
+        setting,
+        begin,
+        work.moments.verdicts,
+        causes=tuple(work.settings["causes"]),
+        height=work.settings["height"],
+        full=work.settings["full"],
+        tell=work.tell,
+    )
+    work.save_tree(RESPONSE_FILE, response_tree(found, work.case))
+    return Made(sections=(response_section(found),))
+
+
+STAGE = Stage(
+    name="response",
+    title="Time and strength",
+    needs=("motion", "moments"),
+    run=_run,
+    settings=SETTINGS,
+    cannot=without_airplane,
+    ignores=frozenset({"terrain", "prior", "something_failed", "evidence"}),
+    seconds=30.0,
+)

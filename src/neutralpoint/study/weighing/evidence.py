@@ -1,0 +1,304 @@
+"""Evidence of the case other than the track, held against the simulated flights."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.case import Case, track_seconds
+from neutralpoint.case.evidence_entries import (
+    IMPACT,
+    FindingEntry,
+    ImpactEntry,
+    TrimPositionEntry,
+    VoiceEntry,
+)
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.study.motion.file import KeptMotion
+from neutralpoint.weighing.course import Course
+from neutralpoint.weighing.evidence import (
+    VOICE_CAP,
+    Contribution,
+    drift_after,
+    from_flights,
+    from_table,
+    strain_likelihood,
+)
+from neutralpoint.weighing.flights import Flown
+from neutralpoint.weighing.items import ACTUATOR, find_item
+from neutralpoint.weighing.predictive import Predictive
+
+Array = NDArray[np.float64]
+
+EARTH_RADIUS = 6371008.8  # m, mean radius of WGS-84 (NGA.STND.0036, table 3.6), for short distances
+FURTHEST = 20.0  # s after the part that is compared; later a pilot's hands decide. Analyst's.
+SEPARATION = "separation"  # leaves the actuator where it was
+MARKS = "A position as found is not one in flight until marks agree."
+
+
+@dataclass(frozen=True)
+class Held:
+    """What the evidence is held against.
+
+    Attributes:
+        begin: End of the reference, s after the track's epoch.
+        near: Flights of each cause given what was seen.
+        observed: The part of the motion that is compared.
+        motion: The whole motion.
+    """
+
+    begin: float
+    near: dict[str, Predictive]
+    observed: Course
+    motion: KeptMotion
+
+    @property
+    def flown(self) -> list[Flown]:
+        """Flights by cause."""
+        return [near.flown for near in self.near.values()]
+
+    @property
+    def weights(self) -> list[Array]:
+        """How well each flight follows the track, by cause, each sums to 1."""
+        return [near.weight for near in self.near.values()]
+
+    @property
+    def last(self) -> float:
+        """End of what is compared, s after the reference."""
+        return float(self.observed.time[-1])
+
+    def record(self, time: float) -> int:
+        """Record of the flights at a time after the reference."""
+        axis = self.flown[0].course.time
+        return int(np.clip(round((time - axis[0]) / (axis[1] - axis[0])), 0, axis.size - 1))
+
+
+def flown_until(case: Case, begin: float, last: float) -> float:
+    """How long flights must be flown for the evidence to be held against them.
+
+    Args:
+        case: The case.
+        begin: End of the reference, s after the track's epoch.
+        last: End of what is compared, s after the reference.
+
+    Returns:
+        s after the reference.
+    """
+    times = [
+        track_seconds(entry.time, case.track) - begin
+        for entry in case.document.evidence
+        if isinstance(entry, ImpactEntry | VoiceEntry) and entry.time is not None
+    ]
+    wanted = [time for time in times if time <= last + FURTHEST]
+    return max([last, *wanted])
+
+
+def items_given(case: Case) -> tuple[str, ...]:
+    """Keys of the list of items that the case has spoken of.
+
+    Args:
+        case: The case.
+
+    Returns:
+        One entry a finding; the actuator where a trim position is given.
+    """
+    keys = []
+    for entry in case.document.evidence:
+        if isinstance(entry, FindingEntry):
+            keys.append(entry.item)
+        elif isinstance(entry, TrimPositionEntry):
+            keys.append(ACTUATOR)
+    return tuple(keys)
+
+
+def contributions(
+    case: Case, held: Held
+) -> tuple[tuple[Contribution, ...], tuple[NeutralPointError, ...]]:
+    """What each item of evidence of the case adds.
+
+    Args:
+        case: The case.
+        held: What it is held against.
+
+    Returns:
+        One entry an item that could be used, and why others could not.
+    """
+    found, unused = [], []
+    for number, entry in enumerate(case.document.evidence, start=1):
+        where = f"case.toml: evidence[{number}]"
+        try:
+            found.append(_of(entry, case, held, where))
+        except NeutralPointError as error:
+            unused.append(error)
+    return tuple(found), tuple(unused)
+
+
+def _of(entry, case: Case, held: Held, where: str) -> Contribution:
+    if isinstance(entry, ImpactEntry):
+        return _impact(entry, case, held, where)
+    if isinstance(entry, VoiceEntry):
+        return _voice(entry, case, held, where)
+    if isinstance(entry, TrimPositionEntry):
+        return _trim(entry, case, held, where)
+    return _finding(entry, held)
+
+
+def _after(time: float, held: Held, where: str) -> float:
+    """A time after the reference that the flights reach."""
+    after, reach = time - held.begin, float(held.flown[0].course.time[-1])
+    if not -1.0 <= after <= reach + 0.5:
+        raise NeutralPointError(
+            "argument-invalid",
+            f"The item lies {after:.0f} s after the last trimmed flight, where no flight is "
+            "simulated; it is left out.",
+            where=where,
+            hint=f"Items from 0 to {held.last + FURTHEST:.0f} s can be used.",
+        )
+    return after
+
+
+def _impact(entry: ImpactEntry, case: Case, held: Held, where: str) -> Contribution:
+    if entry.time is None:
+        after = held.last
+    else:
+        after = _after(track_seconds(entry.time, case.track), held, where)
+    at = held.record(after)
+    columns = {
+        "pitch": [f.pitch[:, at] for f in held.flown],
+        "bank": [f.course.bank_angle[:, at] for f in held.flown],
+        "path_angle": [f.course.flight_path_angle[:, at] for f in held.flown],
+        "speed": [f.course.true_airspeed[:, at] for f in held.flown],
+        "altitude": [f.course.altitude[:, at] for f in held.flown],
+    }
+    names = [key for key in IMPACT if getattr(entry, key) is not None]
+    found = [getattr(entry, key).value for key in names]
+    sigma = [getattr(entry, key).sigma for key in names]
+    if "bank" in names:  # on the turn that is nearest to what was found
+        wanted = entry.bank.value
+        columns["bank"] = [b + 2 * np.pi * np.round((wanted - b) / (2 * np.pi)) for b in
+                           columns["bank"]]  # fmt: skip
+    shown = [np.stack([columns[key][c] for key in names], axis=1) if names else None
+             for c in range(len(held.flown))]  # fmt: skip
+    if entry.place_error is not None:
+        places, spread = _places(held, at)
+        there = _from_last(entry, held)
+        found, sigma = [*found, *there], [*sigma, *np.hypot(entry.place_error.value / 2.0, spread)]
+        shown = [p if s is None else np.concatenate([s, p], axis=1)
+                 for s, p in zip(shown, places, strict=True)]  # fmt: skip
+        names = [*names, "place"]
+    return Contribution(
+        f"impact: {', '.join(names).replace('_', ' ')}",
+        from_flights(shown, held.weights, np.array(found), np.array(sigma), entry.doubt),
+        entry.doubt,
+        "Attitude from marks is that of the last instant, after any break-up.",
+        entry.source,
+    )
+
+
+def _last_moment(held: Held) -> int:
+    """Index of the end of what is compared, in the whole motion."""
+    time = held.motion.time
+    return int(np.argmin(np.abs(time - (held.begin + held.last))))
+
+
+def _from_last(entry: ImpactEntry, held: Held) -> Array:
+    """Place of the entry, m north and east of the last place that is compared."""
+    at, paths = _last_moment(held), held.motion.paths
+    latitude = float(np.median(paths["latitude"][:, at]))
+    longitude = float(np.median(paths["longitude"][:, at]))
+    east = (entry.longitude.value - longitude + np.pi) % (2 * np.pi) - np.pi
+    return EARTH_RADIUS * np.array([entry.latitude.value - latitude, east * np.cos(latitude)])
+
+
+def _places(held: Held, at: int) -> tuple[list[Array], Array]:
+    """Where each flight is then, m from the last place that is compared, and how well that lies."""
+    moment, paths = _last_moment(held), held.motion.paths
+    last = held.record(held.last)
+    axis = held.flown[0].course.time
+    span = float(axis[at] - axis[last])
+    drift = tuple(span * float(np.median(paths[n][:, moment])) for n in ("wind_north", "wind_east"))
+    heading = float(np.angle(np.exp(1j * paths["heading_of_air_velocity"][:, moment]).mean()))
+    places = [
+        drift_after(f.north, f.east, last=last, then=at, heading=heading, drift=drift)
+        for f in held.flown
+    ]
+    spread = EARTH_RADIUS * np.array(
+        [
+            paths["latitude"][:, moment].std(),
+            paths["longitude"][:, moment].std() * np.cos(paths["latitude"][0, moment]),
+        ]
+    )
+    return places, spread
+
+
+def _voice(entry: VoiceEntry, case: Case, held: Held, where: str) -> Contribution:
+    after = _after(track_seconds(entry.time, case.track), held, where)
+    first, last = (held.record(after + sign * entry.error.value) for sign in (-1.0, 1.0))
+    forces = [np.abs(f.column_force[:, first : last + 1]).max(axis=1) for f in held.flown]
+    return Contribution(
+        "voice: strain noted" if entry.strain else "voice: no strain noted",
+        strain_likelihood(forces, held.weights, noted=entry.strain),
+        0.0,
+        "Weak: strain says that force was used, not by whom nor against what. Whatever it says, "
+        f"it moves the odds between two causes by a factor of {VOICE_CAP:g} at most.",
+        entry.source,
+    )
+
+
+def trim_ends(held: Held) -> list[Array]:
+    """Where each flight leaves the trim drive, rad, by cause.
+
+    Args:
+        held: Gives the flights.
+
+    Returns:
+        One array a cause. A surface that came off its drive leaves the drive where it was.
+    """
+    return [f.trim[:, 0 if f.cause == SEPARATION else -1] for f in held.flown]
+
+
+def _trim(entry: TrimPositionEntry, case: Case, held: Held, where: str) -> Contribution:
+    drive = case.airplane.airplane.trim_drive
+    if drive.kind == "none":
+        raise NeutralPointError(
+            "argument-invalid",
+            "The airplane has no pitch trim; the item is left out.",
+            where=where,
+            hint="Leave the trim position out, or describe the trim drive.",
+        )
+    low, high = float(drive.travel_min), float(drive.travel_max)
+    if not low - entry.angle.sigma <= entry.angle.value <= high + entry.angle.sigma:
+        raise NeutralPointError(
+            "argument-invalid",
+            f"The trim was found at {np.degrees(entry.angle.value):.1f} deg, beyond its travel of "
+            f"{np.degrees(low):.1f} to {np.degrees(high):.1f} deg; the item is left out.",
+            where=where,
+            hint="Count it as the airplane file does.",
+        )
+    return Contribution(
+        f"{drive.kind} as found",
+        from_flights(
+            [ends[:, None] for ends in trim_ends(held)],
+            held.weights,
+            np.array([entry.angle.value]),
+            np.array([entry.angle.sigma]),
+            entry.share_moved,
+        ),
+        entry.share_moved,
+        MARKS,
+        entry.source,
+    )
+
+
+def _finding(entry: FindingEntry, held: Held) -> Contribution:
+    item = find_item(entry.item)
+    causes = tuple(flown.cause for flown in held.flown)
+    return Contribution(
+        f"{item.name}: {entry.found}",
+        from_table(item, causes, entry.found, entry.doubt),
+        entry.doubt,
+        item.caution,
+        entry.source,
+    )

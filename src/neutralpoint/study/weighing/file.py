@@ -1,0 +1,422 @@
+"""`weighing.json` and `weighing.nc`: what a weighing found, for people and for Bayesian tools.
+
+`weighing.nc` has the groups that ArviZ reads: `posterior`, `sample_stats`, `posterior_predictive`,
+`observed_data` and `constant_data`. Each cause is a model of its own; parameters carry its name,
+and flights have a dimension `cause`.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+
+import neutralpoint
+from neutralpoint.airplane.model import TrimDrive
+from neutralpoint.case import Case
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.explanations import CAUSES
+from neutralpoint.study.motion.file import time_attributes
+from neutralpoint.study.motion.variables import VARIABLES
+from neutralpoint.study.weighing.evidence import SEPARATION
+from neutralpoint.study.weighing.score import score_sentence
+from neutralpoint.study.weighing.work_out import Weighing
+from neutralpoint.weighing.course import COLUMNS
+from neutralpoint.weighing.odds import (
+    FAILED,
+    NOTHING,
+    Odds,
+    bayes_factor_words,
+    equal_prior,
+    prior_of_failure,
+)
+from neutralpoint.weighing.parameters import PARTICLES
+from neutralpoint.weighing.weigh import reweigh
+
+Array = NDArray[np.float64]
+
+WEIGHING_FILE, WEIGHING_DATA = "weighing.json", "weighing.nc"
+DRAWS = 40  # flights of each cause that are kept, drawn by how well they follow the track
+QUANTILES = (0.05, 0.5, 0.95)
+CONTROLS = {
+    "trim": ("radian", "Stabilizer or tab"),
+    "column_force": ("N", "Column force applied, pull positive"),
+}
+COMMENT = (
+    "Flights of a model under each cause show what it would look like, not what happened. "
+    "Not for flight. No blame, no intent; the official investigation decides."
+)
+
+
+def variable_of(cause: str, name: str) -> str:
+    """How `weighing.nc` calls a quantity of one cause."""
+    return f"{name}_{cause.replace('-', '_')}"
+
+
+def drawn_by(weight: Array, count: int) -> NDArray[np.intp]:
+    """Indices drawn evenly along the cumulated weights: the same ones every time.
+
+    Args:
+        weight: Sums to 1, shape (n,).
+        count: How many.
+
+    Returns:
+        Shape (count,).
+
+    Source: systematic resampling, Kitagawa, J. Comp. Graph. Stat. 5 (1996) 1-25, at its middle.
+    """
+    at = (np.arange(count) + 0.5) / count
+    return np.minimum(np.searchsorted(np.cumsum(weight), at), weight.size - 1)
+
+
+def weighing_document(found: Weighing, drive: TrimDrive, results: Path) -> dict:
+    """What is kept of a weighing for the odds and what follows from them.
+
+    Args:
+        found: What was found.
+        drive: Of the airplane's trim.
+        results: Results folder; its score is printed where it has one.
+
+    Returns:
+        JSON values.
+    """
+    odds = found.odds
+    return {
+        "full": found.full,
+        "begin": found.begin,
+        "seeds": len(found.track.runs),
+        "held_out_log_score": _number(found.track.held_out),
+        "leader": found.leader,
+        "twin": found.twin,
+        "prior": found.belief.sentence,
+        "readings": readings(found),
+        "score": score_sentence(results, full=found.full),
+        "runs": [[float(x) for x in row] for row in found.track.runs],
+        "evidence": [
+            {
+                "name": item.name,
+                "doubt": item.doubt,
+                "caution": item.caution,
+                "source": item.source,
+                "log_likelihood": [float(x) for x in item.log_likelihood],
+                "nats": [float(x) for x in item.nats(odds.prior)],
+            }
+            for item in found.evidence
+        ],
+        "items_given": list(found.given),
+        "trim": {
+            "drive": drive.kind,
+            "travel": [float(drive.travel_min), float(drive.travel_max)],
+            "at": float(np.median(found.flown[0].trim[:, 0])),
+        },
+        "causes": [
+            row | _detail(found, row["name"]) for row in odds_rows(odds, against=found.leader)
+        ],
+    }
+
+
+def readings(found: Weighing) -> list[dict]:
+    """The same evidence under other prior weights: nothing is flown.
+
+    Args:
+        found: What was found.
+
+    Returns:
+        One entry a prior: what it is, in words, and probability by cause.
+    """
+    names, beside = found.odds.causes, found.beside
+    rows = [("as above", found.odds.prior), ("equal weights", equal_prior(names))]
+    if NOTHING in names:
+        rows += [
+            ("even odds that anything failed", prior_of_failure(names, 0.5)),
+            (f"{FAILED:g} that anything failed", prior_of_failure(names, FAILED)),
+        ]
+    return [
+        {
+            "prior": word,
+            "probability": dict(
+                zip(
+                    names,
+                    map(float, reweigh(names, prior, found.track.runs, beside).probability),
+                    strict=True,
+                )
+            ),
+        }
+        for word, prior in rows
+    ]
+
+
+def odds_rows(odds: Odds, against: str) -> list[dict]:
+    """The odds as rows, in the order of the causes.
+
+    Args:
+        odds: The odds.
+        against: Cause that Bayes factors compare with.
+
+    Returns:
+        One entry a cause.
+    """
+    base = odds.log_evidence[odds.causes.index(against)]
+    return [
+        {
+            "name": name,
+            "title": CAUSES[name].title,
+            "prior": float(odds.prior[i]),
+            "probability": float(odds.probability[i]),
+            "low": float(odds.low[i]),
+            "high": float(odds.high[i]),
+            "log_evidence": float(odds.log_evidence[i]),
+            "log_evidence_error": _number(odds.log_evidence_error[i]),
+            "log_bayes_factor": float(odds.log_evidence[i] - base),
+            "words": bayes_factor_words(float(odds.log_evidence[i] - base)),
+        }
+        for i, name in enumerate(odds.causes)
+    ]
+
+
+def _number(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _detail(found: Weighing, name: str) -> dict:
+    """Parameters, nearest flight and trim of one cause; empty for the unlisted one."""
+    batch = next((f for f in found.flown if f.cause == name), None)
+    if batch is None:
+        return {
+            "parameters": {},
+            "nearest": None,
+            "trim_end": [],
+            "traced": None,
+            "trim_draws": [],
+        }
+    near = found.predictive[name]
+    ends = near.flown.trim[:, 0 if name == SEPARATION else -1]
+    drawn = np.sort(ends[drawn_by(near.weight, DRAWS)])
+    return {
+        "parameters": _parameters(found, batch),
+        "nearest": {
+            "distance": near.distance,
+            "fails_in": near.fails_in,
+            "fails_at": float(found.begin + near.fails_at),
+            "fails_by": near.fails_by,
+            "flights": near.effective,
+        },
+        "trim_end": [] if near.trim_end is None else [float(x) for x in near.trim_end[::2]],
+        "traced": found.track.traced[name],
+        "trim_draws": [float(x) for x in drawn],
+    }
+
+
+def _parameters(found: Weighing, batch) -> dict:
+    if batch.cause not in found.track.parameters:
+        return {}
+    posterior = found.track.parameters[batch.cause]
+    about = {p.name: p for p in CAUSES[batch.cause].parameters}
+    return {
+        key: {
+            "unit": about[key].unit,
+            "meaning": about[key].meaning,
+            "quantiles": [float(x) for x in np.quantile(column, QUANTILES)],
+            "prior": [float(x) for x in np.quantile(batch.values[:, i], QUANTILES)],
+        }
+        for i, (key, column) in enumerate(zip(posterior.names, posterior.draws.T, strict=True))
+    }
+
+
+def weighing_tree(found: Weighing, case: Case) -> xr.DataTree:
+    """The same for Bayesian tools, with draws and flights.
+
+    Args:
+        found: What was found.
+        case: The case.
+
+    Returns:
+        Groups as ArviZ reads them; the root holds what the report draws.
+    """
+    axis = found.flown[0].course.time
+    time = ("time", found.begin + axis, time_attributes(case.track.epoch))
+    listed = ("cause", list(found.listed), {"long_name": "Cause that was flown"})
+    rows = {name: drawn_by(near.weight, DRAWS) for name, near in found.predictive.items()}
+    attributes = {
+        "Conventions": "CF-1.11",
+        "title": f"{case.document.title}: odds between causes",
+        "source": f"Neutral Point {neutralpoint.__version__}",
+        "inference_library": "neutralpoint",
+        "comment": COMMENT,
+    }
+    return xr.DataTree.from_dict(
+        {
+            "/": xr.Dataset(_drawn(found, rows), {"time": time}, attributes),
+            "/posterior": _posterior(found),
+            "/sample_stats": _statistics(found),
+            "/posterior_predictive": xr.Dataset(
+                _predictive(found, rows), {"time": time, "cause": listed}
+            ),
+            "/observed_data": xr.Dataset(_observed(found, axis), {"time": time}),
+            "/constant_data": _constant(found),
+        }
+    )
+
+
+def _drawn(found: Weighing, rows: dict) -> dict:
+    """Controls under the favourite and under its twin, as the report draws them."""
+    data = {}
+    for name in (found.leader, found.twin):
+        batch = found.predictive[name].flown
+        for control, (unit, long_name) in CONTROLS.items():
+            data[variable_of(name, control)] = (
+                ("sample", "time"),
+                getattr(batch, control)[rows[name]].astype(np.float32),
+                {"units": unit, "long_name": f"{long_name}, if it was: {CAUSES[name].title}"},
+            )
+    return data
+
+
+def _posterior(found: Weighing) -> xr.Dataset:
+    data = {}
+    for cause, posterior in found.track.parameters.items():
+        about = {p.name: p for p in CAUSES[cause].parameters}
+        chains = max(len(posterior.draws) // PARTICLES, 1)
+        for name, column in zip(posterior.names, posterior.draws.T, strict=True):
+            data[variable_of(cause, name)] = (
+                ("chain", "draw"),
+                column.reshape(chains, -1),
+                {
+                    "units": about[name].unit or "1",
+                    "long_name": about[name].meaning,
+                    "cause": cause,
+                    "parameter": name,
+                },
+            )
+    return xr.Dataset(data)
+
+
+def _statistics(found: Weighing) -> xr.Dataset:
+    track, names = found.track, list(found.odds.causes)
+    settled = [name in track.parameters and track.parameters[name].settled for name in names]
+    error = [
+        track.parameters[name].log_evidence_error if name in track.parameters else np.nan
+        for name in names
+    ]
+    return xr.Dataset(
+        {
+            "log_evidence": (
+                ("network", "weighed"),
+                track.runs,
+                {"long_name": "ln p(track | cause) up to one constant, network by network"},
+            ),
+            "settled": (
+                "weighed",
+                np.array(settled, np.int8),
+                {"long_name": "Whether the sampler reached the posterior of the parameters"},
+            ),
+            "sampler_error": (
+                "weighed",
+                np.array(error),
+                {"long_name": "Standard error of ln Z of the summaries over sampler seeds"},
+            ),
+        },
+        {"weighed": names},
+    )
+
+
+def _predictive(found: Weighing, rows: dict) -> dict:
+    data = {}
+    for name in COLUMNS:
+        values = [getattr(near.flown.course, name)[rows[c]] for c, near in found.predictive.items()]
+        data[name] = _flights(np.stack(values, axis=1), _about(name))
+    for name, (unit, long_name) in CONTROLS.items():
+        values = [getattr(near.flown, name)[rows[c]] for c, near in found.predictive.items()]
+        about = {"units": unit, "long_name": long_name}
+        data[name] = _flights(np.stack(values, axis=1), about)
+    return data
+
+
+def _flights(values: Array, about: dict) -> tuple:
+    return ("chain", "draw", "cause", "time"), values[None].astype(np.float32), about
+
+
+def _about(name: str) -> dict:
+    known = VARIABLES["pressure_altitude" if name == "altitude" else name]
+    return {"units": known.unit, "long_name": known.long_name}
+
+
+def _observed(found: Weighing, axis: Array) -> dict:
+    data = {}
+    for name in COLUMNS:
+        middle = np.median(getattr(found.observed, name), axis=0)
+        seen = np.interp(axis, found.observed.time, middle, right=np.nan)
+        data[name] = ("time", seen, _about(name) | {"comment": "Median of the motion"})
+    return data
+
+
+def _constant(found: Weighing) -> xr.Dataset:
+    data: dict = {"prior": ("weighed", found.odds.prior, {"comment": found.belief.sentence})}
+    coordinates: dict = {"weighed": list(found.odds.causes)}
+    if found.evidence:
+        coordinates["item"] = [item.name for item in found.evidence]
+        data["evidence"] = (
+            ("item", "weighed"),
+            np.stack([item.log_likelihood for item in found.evidence]),
+            {"long_name": "ln p(item | cause) up to one constant"},
+        )
+    return xr.Dataset(data, coordinates)
+
+
+def read_weighing(results: Path) -> dict:
+    """Read `weighing.json`.
+
+    Args:
+        results: The results folder.
+
+    Returns:
+        Its content.
+
+    Raises:
+        NeutralPointError: `results-missing` without the file, `results-version` for one that an
+            older version wrote.
+    """
+    path = results / WEIGHING_FILE
+    if not path.is_file():
+        raise NeutralPointError(
+            "results-missing",
+            f"There is no {WEIGHING_FILE} in the results folder.",
+            where=str(path),
+            hint="Run `neutralpoint weigh CASE` first.",
+        )
+    found = json.loads(path.read_text("utf-8"))
+    if "runs" not in found:
+        raise NeutralPointError(
+            "results-version",
+            f"{WEIGHING_FILE} was written by an older version.",
+            where=str(path),
+            hint="Run `neutralpoint weigh CASE` again.",
+        )
+    return found
+
+
+def saved_odds(saved: dict, weights: dict[str, float] | None = None) -> tuple[Odds, Array]:
+    """Odds from saved evidence: nothing is flown, whatever the prior weights.
+
+    Args:
+        saved: Of `read_weighing`.
+        weights: Prior weights by cause, all others 1; None for those saved.
+
+    Returns:
+        The odds, and those of each run, shape (R, C).
+
+    Raises:
+        NeutralPointError: `argument-invalid` for a cause that was not weighed.
+    """
+    rows = saved["causes"]
+    names = tuple(row["name"] for row in rows)
+    prior = np.array([row["prior"] for row in rows])
+    if weights is not None:
+        prior = equal_prior(names, weights)
+    beside = sum((np.array(item["log_likelihood"]) for item in saved["evidence"]), np.zeros(1))
+    runs = np.array(saved["runs"])
+    each = np.array([reweigh(names, prior, row[None], beside).probability for row in runs])
+    return reweigh(names, prior, runs, beside), each

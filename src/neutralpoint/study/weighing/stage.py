@@ -1,0 +1,65 @@
+"""The stage `weighing`, saved and put into words."""
+
+from __future__ import annotations
+
+from contextlib import nullcontext
+
+from neutralpoint.findings import Warned
+from neutralpoint.study.moments.stage import without_airplane
+from neutralpoint.study.record import Made
+from neutralpoint.study.stages import Stage, Work
+from neutralpoint.study.weighing.cluster import cluster
+from neutralpoint.study.weighing.file import (
+    WEIGHING_DATA,
+    WEIGHING_FILE,
+    weighing_document,
+    weighing_tree,
+)
+from neutralpoint.study.weighing.findings import weighing_sections
+from neutralpoint.study.weighing.flights import KeptFlights, fly_here
+from neutralpoint.study.weighing.prior import belief_of
+from neutralpoint.study.weighing.work_out import FLIGHTS_SHARE, work_out_weighing
+
+SETTINGS = {"full": False, "prior": {}, "dask": ""}
+
+
+def _run(work: Work) -> Made:
+    full, address = work.settings["full"], work.settings["dask"]
+    belief_of(work.case, work.settings["prior"])  # refused before anything is worked out
+
+    def flown(done: int, expected: int) -> None:
+        share = FLIGHTS_SHARE * min(done / max(expected, 1), 1.0)
+        work.tell("Flying every cause", share)
+
+    with cluster(address) if address else nullcontext(fly_here) as send:
+        kept = KeptFlights(work.results, flown, send=send)
+        found = work_out_weighing(
+            work.case,
+            work.motion,
+            work.moments,
+            kept,
+            full=full,
+            weights=work.settings["prior"],
+            tell=work.tell,
+        )
+    work.tell("Writing the odds", 0.95)
+    drive = work.moments.airplane.airplane.trim_drive
+    work.save_json(WEIGHING_FILE, weighing_document(found, drive, work.results))
+    work.save_tree(WEIGHING_DATA, weighing_tree(found, work.case))
+    kept.forget_others()
+    return Made(
+        sections=weighing_sections(found, drive, work.results),
+        warnings=tuple(Warned(**error.as_dict()) for error in found.unused),
+    )
+
+
+STAGE = Stage(
+    name="weighing",
+    title="The odds",
+    needs=("motion", "moments"),
+    run=_run,
+    settings=SETTINGS,
+    cannot=without_airplane,
+    ignores=frozenset({"response", "terrain"}),
+    seconds=45.0,
+)

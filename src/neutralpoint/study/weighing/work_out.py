@@ -1,0 +1,274 @@
+"""The weighing of a case: flights of every cause, what the track says of them, prior, evidence.
+
+The costly part, flights and networks, hangs on the track alone and is kept; prior weights and
+evidence are joined to it anew each time.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.case import Case
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.study.moments.work_out import Moments
+from neutralpoint.study.motion.file import KeptMotion
+from neutralpoint.study.record import program_digest
+from neutralpoint.study.weighing.evidence import Held, contributions, flown_until, items_given
+from neutralpoint.study.weighing.flights import KeptFlights
+from neutralpoint.study.weighing.kept import keep, kept
+from neutralpoint.study.weighing.prior import Belief, belief_of
+from neutralpoint.weighing.course import COLUMNS, Course
+from neutralpoint.weighing.evidence import Contribution
+from neutralpoint.weighing.flights import Flown, Start
+from neutralpoint.weighing.odds import UNLISTED, Odds, equal_prior
+from neutralpoint.weighing.predictive import Predictive, predict
+from neutralpoint.weighing.simulate import (
+    BEGIN_MOST,
+    BEGIN_SHARE,
+    CHUNK,
+    flyable,
+    simulate,
+)
+from neutralpoint.weighing.weigh import Weighed, reweigh, weigh
+from neutralpoint.weighing.wider import wider_airplane
+
+Array = NDArray[np.float64]
+Tell = Callable[[str, float], None]
+
+LONGEST = 60.0  # s after the reference that are weighed: later a pilot's hands decide; analyst's
+LEAST = 6.0  # s
+FLIGHTS, QUICK_FLIGHTS = 1000, 192  # simulated flights of each cause
+SEEDS = 5  # networks; the band of the odds is over them
+ROUNDS, EACH = 6, 30  # of flights of each cause that are drawn closer to the one seen
+HEAT_RATIO, GAS_CONSTANT = 1.4, 287.05287  # US Standard Atmosphere 1976, defining constants
+SEA_LEVEL_TEMPERATURE, LAPSE = 288.15, 0.0065  # same source
+FLIGHTS_SHARE = 0.7  # of the time of a weighing that the flights take, for the progress
+
+
+@dataclass(frozen=True)
+class Weighing:
+    """What the stage found.
+
+    Attributes:
+        full: False for a quick look.
+        begin: End of the reference, s after the track's epoch.
+        observed: The part of the motion that was compared.
+        flown: Simulated flights by cause.
+        track: What the track alone says, with equal prior weights.
+        predictive: Flights of each cause given what was seen.
+        belief: Before the track.
+        evidence: What other items add.
+        unused: Why items were left out.
+        given: Keys of the list of items that the case has spoken of.
+        odds: Of track, prior and evidence together.
+        twin: Cause of the nearest flight that the favourite did not make.
+    """
+
+    full: bool
+    begin: float
+    observed: Course
+    flown: list[Flown]
+    track: Weighed
+    predictive: dict[str, Predictive]
+    belief: Belief
+    evidence: tuple[Contribution, ...]
+    unused: tuple[NeutralPointError, ...]
+    given: tuple[str, ...]
+    odds: Odds
+    twin: str
+
+    @property
+    def beside(self) -> Array:
+        """ln p(evidence beside the track | cause), shape (C,)."""
+        return sum((item.log_likelihood for item in self.evidence), np.zeros(len(self.odds.causes)))
+
+    @property
+    def listed(self) -> tuple[str, ...]:
+        """Names of the causes that were flown."""
+        return self.odds.causes[:-1]
+
+    @property
+    def leader(self) -> str:
+        """The most probable of the causes that were flown."""
+        return next(n for n in (self.odds.causes[i] for i in self.odds.order()) if n != UNLISTED)
+
+
+def observed_course(motion: KeptMotion, moments: Moments) -> tuple[Course, float]:
+    """The part of the motion that is compared.
+
+    Args:
+        motion: The motion.
+        moments: Gives the last trimmed flight.
+
+    Returns:
+        The part, and when it begins, s after the track's epoch.
+
+    Raises:
+        NeutralPointError: `track-too-short` where nothing is left after the reference.
+    """
+    begin = float(moments.required.time[np.flatnonzero(moments.required.trimmed)[-1]])
+    end = min(begin + LONGEST, float(moments.required.time[-1]))
+    inside = ~motion.is_fix & (motion.time >= begin) & (motion.time <= end)
+    if inside.sum() < 2 or np.ptp(motion.time[inside]) < LEAST:
+        raise NeutralPointError(
+            "track-too-short",
+            f"Less than {LEAST:.0f} s of flight are left after the last trimmed flight.",
+            where="track",
+            hint="Give an earlier reference or onset in the case file.",
+        )
+    values = {name: motion.paths[name][:, inside] for name in COLUMNS}
+    return Course(motion.time[inside] - motion.time[inside][0], **values), begin
+
+
+def start_of(case: Case, motion: KeptMotion, begin: float) -> Start:
+    """The steady flight that all flights start from.
+
+    Args:
+        case: The case.
+        motion: Its motion.
+        begin: End of the last trimmed flight, s after the track's epoch.
+
+    Returns:
+        The start, with what is not known of it.
+    """
+    near = ~motion.is_fix & (np.abs(motion.time - begin) <= 2.0)
+    mean = {
+        name: motion.paths[name][:, near].mean(axis=1)
+        for name in ("true_airspeed", "flight_path_angle", "pressure_altitude", "mach")
+    }
+    altitude = float(np.median(mean["pressure_altitude"]))
+    sound = mean["true_airspeed"] / mean["mach"]
+    warmth = float(np.median(sound**2)) / (HEAT_RATIO * GAS_CONSTANT)
+    return Start(
+        speed=mean["true_airspeed"],
+        path_angle=mean["flight_path_angle"],
+        pressure_altitude=altitude,
+        temperature_offset=warmth - (SEA_LEVEL_TEMPERATURE - LAPSE * altitude),
+        flap=case.analysis.flap,
+        gear=case.analysis.gear,
+    )
+
+
+def work_out_weighing(
+    case: Case,
+    motion: KeptMotion,
+    moments: Moments,
+    fly: KeptFlights,
+    *,
+    full: bool,
+    weights: dict[str, float],
+    tell: Tell,
+) -> Weighing:
+    """Weigh the causes of a case.
+
+    Args:
+        case: The case; its airplane is known.
+        motion: Its motion.
+        moments: Gives the reference and the window.
+        fly: Flies chunks of flights, or reads those that are kept.
+        full: All flights, with parameters; else a quick look.
+        weights: Prior weights by cause that come before those of the case file.
+        tell: Told in words what is being done, and the share that is done.
+
+    Returns:
+        What was found.
+
+    Raises:
+        NeutralPointError: `track-too-short` where nothing is left after the reference,
+            `argument-invalid` for a prior weight of a cause that cannot act on the airplane.
+    """
+    airplane = moments.airplane.airplane
+    causes = flyable(airplane)
+    belief = belief_of(case, weights)
+    names = belief.names
+    observed, begin = observed_course(motion, moments)
+    last = float(observed.time[-1])
+    rng = np.random.default_rng([case.document.seed, 5])
+    count = (FLIGHTS if full else QUICK_FLIGHTS) * len(causes)
+    fly.expected = -(-count // CHUNK) + ROUNDS * full
+    flown = simulate(
+        airplane,
+        wider_airplane(moments.airplane.uncertainty).draw(rng, count),
+        start_of(case, motion, begin),
+        causes,
+        rng=rng,
+        duration=flown_until(case, begin, last),
+        begin_within=(0.0, min(BEGIN_SHARE * last, BEGIN_MOST)),
+        fly=fly,
+    )
+    near = _near(observed, flown, moments.window, case.document.seed, fly, full=full)
+    tell("Telling the causes apart", FLIGHTS_SHARE)
+    track = _track(observed, flown, fly, window=moments.window, names=names, rng=rng, full=full)
+    held = Held(begin, near, observed, motion)
+    evidence, unused = contributions(case, held)
+    beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
+    odds = reweigh(names, belief.prior, track.runs, beside)
+    leader = next(names[i] for i in odds.order() if names[i] != UNLISTED)
+    twin = min((n for n in near if n != leader), key=lambda n: near[n].distance)
+    return Weighing(
+        full,
+        begin,
+        observed,
+        flown,
+        track,
+        near,
+        belief,
+        evidence,
+        unused,
+        items_given(case),
+        odds,
+        twin,
+    )
+
+
+def _near(
+    observed: Course, flown: list[Flown], window: float, seed: int, fly: KeptFlights, *, full: bool
+) -> dict[str, Predictive]:
+    """Flights of each cause given what was seen.
+
+    Weights and bands are those of the flights drawn at first: drawing closer soon leaves the
+    descendants of a few. What is drawn closer shows where even the nearest flight fails.
+    """
+
+    def drawn(rounds: int) -> dict[str, Predictive]:
+        rng = np.random.default_rng([seed, 5, 1])
+        return predict(flown, observed, window=window, rng=rng, rounds=rounds, each=EACH, fly=fly)
+
+    wide = drawn(0)
+    if not full:
+        return wide
+    names = ("best", "misfit", "distance", "fails_in", "fails_at", "fails_by")
+    return {
+        cause: replace(wide[cause], **{name: getattr(close, name) for name in names})
+        for cause, close in drawn(ROUNDS).items()
+    }
+
+
+def _track(
+    observed: Course, flown: list[Flown], fly: KeptFlights, *, window, names, rng, full: bool
+) -> Weighed:
+    """What the track alone says, read where it is kept."""
+    digest = hashlib.sha256(program_digest().encode())
+    digest.update(repr((sorted(fly.used), window, names, full, SEEDS)).encode())
+    digest.update(np.ascontiguousarray(observed.time).tobytes())
+    for name in COLUMNS:
+        digest.update(np.ascontiguousarray(getattr(observed, name)).tobytes())
+    results = fly.folder.parent
+    found = kept(results, digest.hexdigest())
+    if found is None:
+        found = weigh(
+            observed,
+            flown,
+            window=window,
+            prior=equal_prior(names),
+            rng=rng,
+            seeds=SEEDS,
+            deep=full,
+        )
+        keep(found, results, digest.hexdigest())
+    return found
