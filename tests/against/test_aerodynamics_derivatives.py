@@ -1,7 +1,8 @@
 """Handbook estimates against published derivative sets, as far as their geometry is known.
 
-Sets: DC-8 (Schmidt 1998), 747 (Etkin and Reid 1996; NASA CR-2144), Navion (Nelson), Learjet 24
-(authorities/derivatives_business_jet.toml). Known are areas, spans and chords; quarter-chord sweep
+Sets: a four-engine transport (Schmidt 1998, appendix B.4), a heavy transport (Etkin and Reid 1996;
+NASA CR-2144), a single-engine light airplane (Nelson, appendix B), a business jet (Roskam 1995,
+authorities/derivatives_business_jet.toml). Known are areas, spans and chords; quarter-chord sweep
 and taper are from memory of public drawings. Where a tail's geometry is not given, ratios between
 published derivatives that share the tail are compared instead. Tolerance: twice the standard
 deviation the estimate states.
@@ -21,9 +22,9 @@ FT2 = FOOT**2
 
 # area ft2, span ft, sweep deg and taper (from memory), Mach, published CL_alpha of the airplane
 WINGS = [
-    ("DC-8 approach", 2600, 142.3, 30.6, 0.23, 0.218, 4.81),
-    ("DC-8 holding", 2600, 142.3, 30.6, 0.23, 0.443, 4.876),
-    ("Navion", 184, 33.4, 2.0, 0.54, 0.158, 4.44),
+    ("transport, Schmidt B.4, approach", 2600, 142.3, 30.6, 0.23, 0.218, 4.81),
+    ("transport, Schmidt B.4, holding", 2600, 142.3, 30.6, 0.23, 0.443, 4.876),
+    ("light airplane, Nelson app. B", 184, 33.4, 2.0, 0.54, 0.158, 4.44),
 ]
 
 
@@ -39,9 +40,9 @@ def test_wing_lift_slope_lies_below_that_of_the_airplane(case):
 @pytest.mark.parametrize(
     ("area", "span", "sweep", "taper", "mach", "published"),
     [
-        (184, 33.4, 2.0, 0.54, 0.158, -0.410),  # Navion
-        (5500, 195.68, 37.5, 0.28, 0.249, -0.45),  # 747, CR-2144
-        (230, 34.0, 13.0, 0.5, 0.7, -0.450),  # Learjet 24
+        (184, 33.4, 2.0, 0.54, 0.158, -0.410),  # light airplane, Nelson app. B
+        (5500, 195.68, 37.5, 0.28, 0.249, -0.45),  # heavy transport, NASA CR-2144
+        (230, 34.0, 13.0, 0.5, 0.7, -0.450),  # business jet, Roskam pp. 522-524
     ],
 )
 def test_roll_damping(area, span, sweep, taper, mach, published):
@@ -61,7 +62,7 @@ def published(authority):
     }
 
 
-def test_tail_ratios_of_learjet(published):
+def test_tail_ratios_of_business_jet(published):
     found = published["longitudinal"]
     arm = -found["Cm_stabilizer"] / found["CL_stabilizer"]
     damping = 2 * WING_SHARE_OF_DAMPING * found["Cm_stabilizer"] * arm
@@ -73,7 +74,7 @@ def test_tail_ratios_of_learjet(published):
     assert lag == pytest.approx(found["CL_alphadot"], rel=2 * 0.30)
 
 
-LEARJET = Shape(
+BUSINESS_JET = Shape(
     wing=Planform(
         area=230 * FT2, span=34 * FOOT, taper=0.5, sweep=math.radians(13), chord_station=6.0
     ),
@@ -116,21 +117,21 @@ def misses(estimates, published):
     }
 
 
-def test_longitudinal_estimates_of_learjet(published):
-    assert misses(estimate_longitudinal(LEARJET, 0.7), published["longitudinal"]) == {}
+def test_longitudinal_estimates_of_business_jet(published):
+    assert misses(estimate_longitudinal(BUSINESS_JET, 0.7), published["longitudinal"]) == {}
 
 
-def test_lateral_estimates_of_learjet(published):
-    assert misses(estimate_lateral(LEARJET, 0.7, 0.41), published["lateral"]) == {}
+def test_lateral_estimates_of_business_jet(published):
+    assert misses(estimate_lateral(BUSINESS_JET, 0.7, 0.41), published["lateral"]) == {}
 
 
 @pytest.mark.parametrize(
     ("set_name", "damping", "lag", "aspect_ratio"),
     [
-        ("DC-8 approach", -11.7, -3.84, 7.79),
-        ("DC-8 holding", -12.05, -4.1, 7.79),
-        ("Navion", -9.96, -4.36, 6.06),
-        ("747 approach", -20.8, -3.2, 6.96),
+        ("transport, Schmidt B.4, approach", -11.7, -3.84, 7.79),
+        ("transport, Schmidt B.4, holding", -12.05, -4.1, 7.79),
+        ("light airplane, Nelson app. B", -9.96, -4.36, 6.06),
+        ("heavy transport, NASA CR-2144, approach", -20.8, -3.2, 6.96),
     ],
 )
 def test_downwash_in_the_ratio_of_damping_derivatives(set_name, damping, lag, aspect_ratio):

@@ -4,9 +4,10 @@ Each set of dimensional derivatives is turned back into coefficients by the defi
 Reid (1996), tables 4.4 and 4.5; the airplane is trimmed level at the condition and linearised. The
 published matrix is never copied, except to compare with.
 
-Sources: DC-8: H. Smith, Aircraft Flight Mechanics, "StateSpaceExample" (reproduces Schmidt 1998,
-appendix B.4). 747: Etkin and Reid, pages 165 to 187. Navion: Nelson, Flight Stability and Automatic
-Control, appendix B, with dimensional values of E. B. Jackson's navion_aero.
+Sources: four-engine transport: H. Smith, Aircraft Flight Mechanics, "StateSpaceExample" (reproduces
+Schmidt 1998, appendix B.4). Heavy transport: Etkin and Reid, pages 165 to 187. Single-engine light
+airplane: Nelson, Flight Stability and Automatic Control, appendix B, with the dimensional values of
+E. B. Jackson's public parameter file.
 """
 
 import dataclasses
@@ -23,7 +24,7 @@ from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
 from neutralpoint.dynamics.modes import frequency_and_damping, identify_modes, linearize
 from neutralpoint.quantities import FOOT, POUND, SLUG_FOOT_SQUARED
 
-DC8_GRAVITY = 32.17 * FOOT  # as the source has it
+TRANSPORT_GRAVITY = 32.17 * FOOT  # as the source has it
 
 
 def body(name, *, S, c, b, mass, inertia, V, density, gravity):
@@ -129,9 +130,9 @@ def linear_model(x, lon, lat):
     return np.asarray(A)
 
 
-# ---------------------------------------------------------------- DC-8, conditions 1 to 3
+# ------------------------------------- transport, Schmidt (1998) appendix B.4, conditions 1 to 3
 S, C, B = 2600 * FOOT**2, 23 * FOOT, 142.3 * FOOT
-DC8 = {
+TRANSPORT = {
     1: {
         "V": 243,
         "q": 70.4,
@@ -186,12 +187,12 @@ DC8 = {
 }
 
 
-def dc8_model(k):
-    d = DC8[k]
+def transport_model(k):
+    d = TRANSPORT[k]
     V = d["V"] * FOOT
     pressure = d["q"] * POUND * 9.80665 / FOOT**2
     x = body(
-        "DC-8",
+        "transport, Schmidt B.4",
         S=S,
         c=C,
         b=B,
@@ -199,7 +200,7 @@ def dc8_model(k):
         inertia=[i * SLUG_FOOT_SQUARED for i in d["I"]],
         V=V,
         density=2 * pressure / V**2,
-        gravity=DC8_GRAVITY,
+        gravity=TRANSPORT_GRAVITY,
     )
     (Xu, Xa), (Zu, Za), (Mu, Ma, Mad, Mq) = d["X"], d["Z"], d["M"]
     lon = {
@@ -220,10 +221,10 @@ def dc8_model(k):
 
 
 @pytest.mark.parametrize("condition", [1, 2, 3])
-def test_dc8(condition):
+def test_transport(condition):
     """Tolerances of the source's own rounding: 0.5 % and, for the slow modes, 2 %."""
-    want = DC8[condition]
-    modes = identify_modes(dc8_model(condition))
+    want = TRANSPORT[condition]
+    modes = identify_modes(transport_model(condition))
     assert frequency_and_damping(modes.short_period) == pytest.approx(want["short"], rel=0.005)
     assert frequency_and_damping(modes.phugoid) == pytest.approx(want["phugoid"], rel=0.02)
     assert frequency_and_damping(modes.dutch_roll) == pytest.approx(want["dutch"], rel=0.005)
@@ -231,11 +232,11 @@ def test_dc8(condition):
     assert modes.spiral.real == pytest.approx(want["spiral"], rel=0.02)
 
 
-# ---------------------------------------------------------------- 747-100
-def jumbo_model():
+# ------------------------------------------- heavy transport, Etkin and Reid, pages 165 to 187
+def heavy_model():
     mass = 2.83176e6 / 9.81
     x = body(
-        "747",
+        "heavy transport, Etkin and Reid",
         S=511.0,
         c=8.324,
         b=59.64,
@@ -255,9 +256,9 @@ def jumbo_model():
     return linear_model(x, lon, lat | {"Yv": lon["Yv"]})
 
 
-def test_747_modes():
+def test_heavy_transport_modes():
     """Roots printed by Etkin and Reid (examples 6.2 and 6.6) and found in the course scripts."""
-    modes = identify_modes(jumbo_model())
+    modes = identify_modes(heavy_model())
     assert max(modes.short_period, key=lambda s: s.imag) == pytest.approx(
         -0.37168 + 0.88692j, rel=0.001
     )
@@ -271,7 +272,7 @@ def test_747_modes():
     assert modes.spiral.real == pytest.approx(-0.007261, rel=0.005)
 
 
-def test_747_matrix_and_its_poles_by_an_outside_library():
+def test_heavy_transport_matrix_and_its_poles_by_an_outside_library():
     """The printed matrix in (u, w, q, theta), and python-control's poles of ours."""
     V = 235.9
     printed = np.array(
@@ -282,7 +283,7 @@ def test_747_matrix_and_its_poles_by_an_outside_library():
             [0.0, 0.0, 1.0, 0.0],
         ]
     )
-    A = jumbo_model()
+    A = heavy_model()
     change = np.diag([1.0, V, 1.0, 1.0])  # w = V alpha at zero incidence
     ours = change @ A[:4, :4] @ np.linalg.inv(change)
     scale = np.abs(printed).max(axis=1, keepdims=True)
@@ -295,10 +296,10 @@ def test_747_matrix_and_its_poles_by_an_outside_library():
     assert np.allclose(pairs, theirs, rtol=1e-9)
 
 
-# ---------------------------------------------------------------- Navion
-def test_navion():
+# ------------------------------------------------- light airplane, Nelson (1998) appendix B
+def test_light_airplane():
     x = body(
-        "Navion",
+        "light airplane, Nelson app. B",
         S=184 * FOOT**2,
         c=5.7 * FOOT,
         b=33.4 * FOOT,

@@ -1,7 +1,7 @@
 """The required moment against numbers derived from a published derivative set.
 
-Learjet 24 at 40,000 ft, Mach 0.7: Roskam, Airplane Flight Dynamics and Automatic Flight Controls
-(1995), pp. 522-524, as in authorities/derivatives_business_jet.toml. In closed form, controls
+A business jet at 40,000 ft, Mach 0.7: Roskam, Airplane Flight Dynamics and Automatic Flight
+Controls (1995), pp. 522-524, as in authorities/derivatives_business_jet.toml. In closed form, controls
 fixed: a degree of stabilizer, leading edge up, settles at an angle of attack 3.61 degrees and a
 load factor 0.876 lower, and takes 2.02 degrees of elevator to cancel. The closed form leaves out
 the lift of the tail and of the pitch rate, and so does the airplane here.
@@ -31,7 +31,7 @@ def jet(authority) -> model.Airplane:
         if key not in ("name", "origin", "status", *lift)
     }
     return model.Airplane(
-        name="Learjet 24",
+        name="business jet, Roskam pp. 522-524",
         geometry=model.Geometry(wing_area=AREA, mean_chord=CHORD, span=34.0 * FOOT),
         mass=model.MassProperties(
             mass=MASS, roll_inertia=3.8e4, pitch_inertia=2.55e4, yaw_inertia=6.4e4

@@ -103,7 +103,7 @@ def test_drag_factors():
     assert body_lift_factor(0.0, 10.0) == 1.0
 
 
-def test_inertia_of_the_navion():
+def test_inertia_of_a_published_light_airplane():
     # Nelson, Flight Stability and Automatic Control, app. B: 2,750 lb, span 33.4 ft, inertias
     # 1048, 3000, 3530 slug ft2; length 27.5 ft from memory. Within the stated band (2 sigma).
     found = estimate_inertia(

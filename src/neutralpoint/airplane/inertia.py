@@ -32,7 +32,8 @@ def estimate_inertia(
         Roll, pitch and yaw inertia, kg m2.
 
     Source: Raymer eq. 16.52 to 16.54 with table 16.1, from memory; band analyst's.
-    Checked against: tests/unit/test_airplane_estimates.py (Navion). Tip tanks are outside it.
+    Checked against: tests/unit/test_airplane_estimates.py (light airplane, Nelson app. B). Tip
+    tanks are outside it.
     """
     roll, pitch, yaw = RADII[kind]
     method = f"radii of gyration of class {kind}, Raymer table 16.1"

@@ -11,7 +11,7 @@ Axes and signs, used everywhere in `airplane` and `dynamics`:
 * Elevator and tab are positive trailing edge down, the stabilizer leading edge up: positive
   elevator and positive stabilizer both turn the nose down.
 * `aileron` positive is right aileron down (rolls left), `rudder` positive is trailing edge left
-  (nose left), as in the 747 data of Etkin and Reid, Dynamics of Flight, 3rd ed. (1996).
+  (nose left), as in the data of Etkin and Reid, Dynamics of Flight, 3rd ed. (1996).
 * Column force is positive for a PULL; hinge moment is positive when the air pushes the trailing
   edge down. So force = gearing * hinge moment holds with a plus sign.
 
