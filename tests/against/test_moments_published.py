@@ -1,10 +1,10 @@
 """The required moment against numbers derived from a published derivative set.
 
 A business jet at 40,000 ft, Mach 0.7: Roskam, Airplane Flight Dynamics and Automatic Flight
-Controls (1995), pp. 522-524, as in authorities/derivatives_business_jet.toml. In closed form, controls
-fixed: a degree of stabilizer, leading edge up, settles at an angle of attack 3.61 degrees and a
-load factor 0.876 lower, and takes 2.02 degrees of elevator to cancel. The closed form leaves out
-the lift of the tail and of the pitch rate, and so does the airplane here.
+Controls (1995), pp. 522-524, as in authorities/derivatives_business_jet.toml. In closed form,
+controls fixed: a degree of stabilizer, leading edge up, settles at an angle of attack 3.61 degrees
+and a load factor 0.876 lower, and takes 2.02 degrees of elevator to cancel. The closed form leaves
+out the lift of the tail and of the pitch rate, and so does the airplane here.
 """
 
 from __future__ import annotations
