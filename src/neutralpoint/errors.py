@@ -27,6 +27,7 @@ CODES: dict[str, str] = {
     "quantity-range": "A quantity lies outside what is physically possible.",
     "weather-invalid": "A weather report could not be read.",
     "airplane-invalid": "The airplane file holds a key or a value that its schema does not allow.",
+    "motion-not-resolved": "The noise levels of a track lie too far apart to work out its motion.",
     "track-too-short": "The track is too short to estimate a motion from.",
     "track-mixed": "So many readings jump that several airplanes or clocks may be mixed.",
     "not-flying": "Nothing in the track is flight, and what it took cannot be asked.",

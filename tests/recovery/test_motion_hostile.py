@@ -9,7 +9,10 @@ import pytest
 from motion_synthetic import LIFT, PLAIN, STEP, WEATHER, Faults, constant, eased, fly, observe
 from recorded import Degradation
 
+from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion import estimate_motion, upset_onset
+from neutralpoint.numerics import banded
+from neutralpoint.numerics.intervals import half_width
 from neutralpoint.quantities import FOOT
 
 
@@ -95,3 +98,29 @@ def test_ten_minutes_without_a_fix():
     assert all(np.isfinite(values).all() for values in motion.paths.values())
     middle = motion.paths["pressure_altitude"][:, motion.time.size // 2]
     assert middle.std() > 100.0
+
+
+def test_what_rounding_leaves_no_motion_of_is_refused_in_words(monkeypatch):
+    monkeypatch.setattr("neutralpoint.motion.chain.factorise", lambda diagonal, coupling: None)
+    with pytest.raises(NeutralPointError) as refused:
+        estimate_motion(TRACK, weather=WEATHER, lift=LIFT, rng=np.random.default_rng(1))
+    assert refused.value.code == "motion-not-resolved"
+
+
+@pytest.mark.parametrize("name", ["altitudes astray", "all suspect"])
+def test_rounding_moves_no_band(name, monkeypatch):
+    """Matrices disturbed by as much as another processor rounds them give the same motion."""
+    plain, rng = banded.assemble, np.random.default_rng(5)
+
+    def disturbed(diagonal, coupling):
+        matrix = plain(diagonal, coupling)
+        return matrix * (1.0 + 1e-15 * rng.standard_normal(matrix.shape))
+
+    seen = {"weather": WEATHER, "lift": LIFT, "samples": 32}
+    one = estimate_motion(TRACKS[name], rng=np.random.default_rng(1), **seen)
+    monkeypatch.setattr("neutralpoint.numerics.banded.assemble", disturbed)
+    other = estimate_motion(TRACKS[name], rng=np.random.default_rng(1), **seen)
+    for variable in ("normal_load_factor", "true_airspeed", "pressure_altitude"):
+        half = half_width(one.paths[variable])
+        moved = np.abs(np.median(other.paths[variable] - one.paths[variable], axis=0))
+        assert (moved < 0.05 * half + 1e-6).all()

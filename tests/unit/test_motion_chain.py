@@ -9,6 +9,7 @@ from scipy.stats import multivariate_normal
 from neutralpoint.motion.chain import (
     Chain,
     Levels,
+    NotResolvedError,
     fit_chain,
     log_evidence,
     posterior,
@@ -192,3 +193,42 @@ def test_parameter_at_an_edge():
     found = estimated(grid, grid * 20.0)
     assert found.value == pytest.approx(0.95, abs=0.01)
     assert found.sigma == pytest.approx(0.05, abs=0.01)
+
+
+def test_a_matrix_beyond_rounding_is_refused_after_a_few_touches():
+    process = vertical_process(STEP, 0.4)
+    impossible = -np.ones(rows().value.size)
+    with pytest.raises(NotResolvedError):
+        posterior(process, rows(), PRIOR, np.ones(NODES - 1), impossible)
+
+
+def test_wild_rows_do_not_throw_the_noise_level_about():
+    """One reading in eight astray by 9 km: the level of the rest is found nearly."""
+    rng = np.random.default_rng(4)
+    count, step = 160, 1.0
+    node = np.arange(count)
+    position, _ = taylor(np.zeros(count))
+    design = np.concatenate([position, np.zeros((count, 1))], axis=1)
+    value = rng.normal(0.0, 3.0, count)
+    value[::8] += 9000.0
+    seen = Rows(
+        np.full(count, KINDS.index("altitude")),
+        node,
+        design,
+        value,
+        np.full(count, 9.0),
+        np.ones(count),
+        node,
+    )
+    chain = fit_chain(
+        vertical_process(step, 0.4),
+        seen,
+        np.array([3e4, 150.0, 10.0, 150.0]),
+        thin=Thinning(node, count, step),
+        window=3.0,
+        floor=np.full(len(KINDS), 0.02),
+        calm=0.005,
+        extra=lambda mean, kappa: np.zeros(count),
+    )
+    assert np.abs(chain.mean[:, 0]).max() < 30.0
+    assert 0.5 < chain.levels.kappa[KINDS.index("altitude")] < 4.0

@@ -30,6 +30,13 @@ LEVEL_FREEDOM = 3.0
 # variance per second, up to a factor of 4, and slowly. Analyst's choices.
 GAP_GROWTH, GAP_LIMIT, GAP_TIME = 0.1, 2.0, 20.0
 MAXIMUM_ROUNDS = 40
+# The matrices hold information, and what they hold of the height of a whole flight is lost in
+# rounding where the noise levels in one chain lie too far apart. So they are bounded: the jerk at
+# 3 g of new acceleration within a second, the factor of a kind at a hundred times its nominal
+# spread. Analyst's choices.
+LARGEST_JERK = 1e3  # (m/s^3)^2/Hz
+LARGEST_KAPPA = 1e4
+TOUCHES = (0.0, 1e-13, 1e-12, 1e-11, 1e-10)  # of the diagonal, what rounding may have taken off
 UNREAD = 1e-6  # degrees of freedom below which nothing was read within the window
 TOLERANCE = 0.05
 
@@ -93,13 +100,18 @@ def _information(
     return diagonal, coupling, vector
 
 
+class NotResolvedError(ArithmeticError):
+    """The information in a chain is lost in rounding."""
+
+
 def _factor(diagonal: Array, coupling: Array) -> Factor:
-    """Factor; where rounding spoils it, with a touch more on the diagonal."""
-    factor, touch = factorise(diagonal, coupling), 1e-12
-    while factor is None:
-        raised = diagonal + touch * diagonal * np.eye(diagonal.shape[1])
-        factor, touch = factorise(raised, coupling), 10.0 * touch
-    return factor
+    """Factor; where rounding spoils it, with a touch more on the diagonal, up to a limit."""
+    for touch in TOUCHES:
+        raised = diagonal + touch * diagonal * np.eye(diagonal.shape[1]) if touch else diagonal
+        factor = factorise(raised, coupling)
+        if factor is not None:
+            return factor
+    raise NotResolvedError
 
 
 def posterior(
@@ -174,7 +186,7 @@ def _update_jerk(
     lost, place = used < UNREAD, np.arange(level.size)
     if lost.any() and not lost.all():
         level[lost] = np.exp(np.interp(place[lost], place[~lost], np.log(level[~lost])))
-    return np.clip(level, calm, 1e5), freedom
+    return np.clip(level, calm, LARGEST_JERK), freedom
 
 
 def _update_kappa(
@@ -186,7 +198,7 @@ def _update_kappa(
     count = np.bincount(rows.kind, rows.weight, minlength=len(KINDS))
     # A few pseudo-readings at the nominal level hold a kind with hardly any rows.
     updated = (kappa * misfit + 2.0) / (np.maximum(freedom, 0.02 * count) + 2.0)
-    return np.maximum(updated, floor), np.maximum(freedom, 0.02 * count) + 2.0
+    return np.clip(updated, floor, LARGEST_KAPPA), np.maximum(freedom, 0.02 * count) + 2.0
 
 
 def fit_chain(
@@ -234,11 +246,14 @@ def fit_chain(
         mean = _factor(diagonal, coupling).solve(vector)
         covariance, _ = marginal_covariance(diagonal, coupling)
         spread = np.einsum("ni,nij,nj->n", rows.design, covariance[rows.node], rows.design)
-        leverage = weights * spread / variance
+        leverage = np.clip(weights * spread / variance, 0.0, 1.0)
+        spread = leverage * variance / weights
         square = (rows.value - rows.predict(mean)) ** 2
         new_weights = (FIX_FREEDOM + 1.0) / (FIX_FREEDOM + (square + spread) / variance)
+        # With the weights of these residuals, not of the round before: else a wild row throws the
+        # factor up and down by a thousand from round to round.
         new_kappa, kappa_freedom = _update_kappa(
-            rows, kappa, weights * square / variance, leverage, floor
+            rows, kappa, new_weights * square / variance, leverage, floor
         )
         shown = np.bincount(place, leverage, minlength=thin.nodes)
         seen = np.zeros(thin.nodes - 1)

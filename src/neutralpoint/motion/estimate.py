@@ -12,6 +12,7 @@ from neutralpoint.earth.weather import Weather
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion.age import altitude_age
 from neutralpoint.motion.airdata import flight_paths
+from neutralpoint.motion.chain import NotResolvedError
 from neutralpoint.motion.gusts import unseen_variance
 from neutralpoint.motion.height import (
     STANDARD_PRESSURE,
@@ -316,10 +317,43 @@ def estimate_motion(
         The motion.
 
     Raises:
-        NeutralPointError: `track-too-short`.
+        NeutralPointError: `track-too-short`, `motion-not-resolved`.
     """
     _check(track)
-    track = without_copies(track)
+    try:
+        return _estimated(
+            without_copies(track),
+            weather=weather,
+            lift=lift,
+            rng=rng,
+            altimeter_setting=altimeter_setting,
+            position_age=position_age,
+            geoid_height=geoid_height,
+            samples=samples,
+            step=step,
+        )
+    except NotResolvedError:
+        raise NeutralPointError(
+            "motion-not-resolved",
+            "The readings of this track contradict each other so far that no motion follows them",
+            where="track",
+            hint="Leave out the stretch that is damaged by `analysis.start` and `end` of the case, "
+            "or the column that is, in the column map",
+        ) from None
+
+
+def _estimated(
+    track: Track,
+    *,
+    weather: Weather,
+    lift: LiftData,
+    rng: np.random.Generator,
+    altimeter_setting: float,
+    position_age: Estimate,
+    geoid_height: Estimate,
+    samples: int,
+    step: float | None,
+) -> Motion:
     position_age = Estimate(
         position_age.value, float(np.hypot(position_age.sigma, track.time_sigma))
     )

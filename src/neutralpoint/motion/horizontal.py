@@ -19,7 +19,7 @@ SPEED_SIGMA = 0.3  # m/s, nominal, on top of quantization
 TRACK_SIGMA = 0.003  # rad, nominal, on top of quantization
 SLOWEST = 5.0  # m/s: below this a direction of flight means nothing
 ROUNDED = 15.0  # m: coarser positions are read axis by axis, as runs and boundaries
-DOUBT = 1e4  # factor on the variance of a row that the reader marked as suspect
+DOUBT = 1e4  # factor on the variance of a row marked as suspect, against one that is not
 
 
 @dataclass(frozen=True)
@@ -76,6 +76,18 @@ def nominal(observations: Observations, usual: float) -> Array:
     return usual * np.where(known, stated, 1.0) / np.where(known, np.median(stated[known]), 1.0)
 
 
+def doubt_of(observations: Observations) -> Array:
+    """Factor on the variance of each reading for what the reader marked as suspect.
+
+    Args:
+        observations: The readings.
+
+    Returns:
+        Shape (n,); 1 throughout where all are suspect, as none is then worse than another.
+    """
+    return np.where(observations.suspect & ~observations.suspect.all(), DOUBT, 1.0)
+
+
 def _rotate(axes: Array, north: Array, east: Array) -> Array:
     """Rows over (pn, vn, an, pe, ve, ae) from a row over (p, v, a) and a direction."""
     return np.concatenate([axes * north[:, None], axes * east[:, None]], axis=1)
@@ -111,7 +123,7 @@ def rounded_position_rows(
         One row a reading and axis, and one a boundary crossed.
     """
     plane = frame.to_plane(observations.value[:, 0], observations.value[:, 1])
-    doubt = np.where(observations.suspect, DOUBT, 1.0)
+    doubt = doubt_of(observations)
     node, offset = guide.locate(observations.time)
     stretches = frame.stretch(observations.value[:, 0], guide.height[node])
     courses = (np.cos(guide.direction), np.sin(guide.direction))
@@ -167,7 +179,7 @@ def position_rows(observations: Observations, frame: Curvilinear, guide: Guide) 
     stretch_north, stretch_east = frame.stretch(latitude, guide.height[node])
     cosine, sine = np.cos(guide.direction[node]), np.sin(guide.direction[node])
     axes, _ = taylor(offset)
-    doubt = np.where(observations.suspect, DOUBT, 1.0)
+    doubt = doubt_of(observations)
     cross = nominal(observations, POSITION_SIGMA) ** 2 * doubt
     along = cross + (TIME_SIGMA * guide.speed[node]) ** 2 * doubt
     parts = []
@@ -204,7 +216,7 @@ def _velocity_rows(
     stretch_north, stretch_east = frame.stretch(guide.latitude[node], guide.height[node])
     _, axes = taylor(offset)
     count = run_lengths(observations.value, observations.step)
-    doubt = np.where(observations.suspect, DOUBT, 1.0)
+    doubt = doubt_of(observations)
     return Rows(
         np.full(node.size, KINDS.index(kind)),
         node,

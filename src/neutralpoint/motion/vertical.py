@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from neutralpoint.motion.horizontal import DOUBT, Guide, nominal
+from neutralpoint.motion.horizontal import Guide, doubt_of, nominal
 from neutralpoint.motion.rows import KINDS, Rows, crossings, run_lengths, stack, taylor
 from neutralpoint.track import Observations
 
@@ -32,7 +32,7 @@ def altitude_rows(observations: Observations, guide: Guide) -> Rows:
     """
     node, offset = guide.locate(observations.time)
     count = run_lengths(observations.value, observations.step)
-    doubt = np.where(observations.suspect, DOUBT, 1.0)
+    doubt = doubt_of(observations)
     readings = Rows(
         np.full(node.size, KINDS.index("altitude")),
         node,
@@ -75,7 +75,7 @@ def rate_rows(observations: Observations, guide: Guide, *, lag: float, scale: Ar
     """
     node, offset = guide.locate(observations.time)
     count = run_lengths(observations.value, observations.step)
-    doubt = np.where(observations.suspect, DOUBT, 1.0)
+    doubt = doubt_of(observations)
     design = np.zeros((node.size, 4))
     design[:, 1] = scale[node] * offset / lag
     design[:, 3] = scale[node] * (1.0 - offset / lag)
