@@ -300,6 +300,51 @@ def test_incapacitation_is_at_most_one_step(setting):
     assert np.abs(slump.during(slump.nx, 0.0, 25.0) - slump.at(slump.nx, -1.0)).max() < 0.02
 
 
+def test_a_push_that_is_not_opposed_lasts_as_long_as_it_lasts(setting):
+    """As fast as hands, wings level, energy unchanged; over when the hand is gone."""
+    path = Path(setting, "control-input", force=120.0, duration=3.0, opposed=0.0)
+    assert path.during(path.force, 1.0, 2.9).max() == pytest.approx(-120.0, rel=0.01)
+    assert path.during(path.n, 0.5, 3.0).min() < 0.7
+    assert np.abs(path.during(path.bank, 0, 10)).max() < 3 * DEGREE
+    assert np.abs(path.during(path.nx, 0.0, 2.0) - path.at(path.nx, -1.0)).max() < 0.05
+    assert np.ptp(path.during(path.trim, 0.0, 3.0)) < 0.2 * DEGREE
+
+
+def test_a_pull_that_is_trimmed_moves_the_trim_like_a_runaway(setting):
+    """Track alone cannot tell it from a runaway: same rate, same way."""
+    path = Path(
+        setting, "control-input", force=60.0, duration=8.0, opposed=0.0, trimmed=1.0, direction=-1.0
+    )
+    rates = np.diff(path.during(path.trim, 0.5, 6.0)) / 0.1
+    np.testing.assert_allclose(rates, -setting.airplane.trim_drive.rate, rtol=1e-6)
+    assert path.during(path.n, 0.5, 6.0).max() > 1.3
+
+
+def test_a_hard_over_is_a_step_that_ends_with_the_autopilot(setting):
+    path = Path(setting, "autopilot-hardover", force=130.0, hold=3.0, trim_share=0.0)
+    assert np.abs(path.during(path.n, -8.0, -0.1) - 1.0).max() < 0.05
+    assert path.during(path.n, 0.3, 3.0).min() < 0.8
+    assert np.abs(path.during(path.bank, 0, 10)).max() < 3 * DEGREE
+    assert path.during(path.n, 6.0, 25.0).max() < 2.0
+    assert abs(path.at(path.n, 25.0) - 1.0) < 0.1
+
+
+def test_wrong_trim_at_takeoff_is_constant_from_the_start(setting):
+    path = Path(setting, "takeoff-mistrim", mistrim=1.5 * DEGREE, misload=0.0, freed=2.0)
+    alone = dataclasses.replace(setting, pilot=dataclasses.replace(setting.pilot, trims=0.0))
+    held = Path(alone, "takeoff-mistrim", mistrim=1.5 * DEGREE, misload=0.0, freed=2.0)
+    assert path.during(path.n, 0.0, 4.0).min() < 0.9
+    assert np.ptp(held.during(held.trim, 2.5, 25.0)) < 1e-9
+    assert np.abs(path.during(path.nx, 0.0, 2.0) - path.at(path.nx, -1.0)).max() < 0.03
+
+
+def test_structure_that_fails_loses_lift_and_gains_drag(setting):
+    path = Path(setting, "structural-failure", wing_lost=0.6, tail_lost=0.8, drag=6.0, lopsided=0.2)
+    assert path.during(path.n, 0.3, 2.0).min() < 0.6
+    assert path.at(path.nx, 1.0) < path.at(path.nx, -1.0) - 0.1
+    assert np.abs(path.during(path.bank, 0.0, 8.0)).max() > 30 * DEGREE
+
+
 def test_wind_shear_averages_to_little(setting):
     path = Path(setting, "wind-shear", duration=50.0, crossing=20.0, tailwind=10.0, downdraught=3.0)
     change = path.during(path.nx, 0.0, 20.0) - path.at(path.nx, -1.0)

@@ -10,9 +10,26 @@ import jax.numpy as jnp
 import numpy as np
 import pytest
 
+from neutralpoint.airplane_file.build import load_airplane
+from neutralpoint.dynamics.propulsion import SEA_LEVEL_DENSITY
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.explanations import CAUSES, Prior, draw_parameters, find_cause, why_not
+from neutralpoint.explanations import (
+    CAUSES,
+    Facts,
+    Prior,
+    draw_parameters,
+    find_cause,
+    why_not,
+)
 from neutralpoint.explanations.cause import NO_EFFECT, Moment, ramp
+from neutralpoint.explanations.change import changed_airplane, limits_passed
+
+
+@pytest.fixture(scope="module")
+def ostrel():
+    """An airplane that every gated cause can act on."""
+    return load_airplane("ostrel-7").airplane
+
 
 FLYABLE = [cause for cause in CAUSES.values() if cause.act is not None]
 
@@ -86,6 +103,82 @@ def test_why_not_names_what_is_missing(commuter):
     single = dataclasses.replace(commuter, engines=commuter.engines[:1])
     assert "1 engine" in why_not(CAUSES["power-loss-one"], single)
     assert why_not(CAUSES["stabilizer-runaway"], commuter) == ""
+
+
+def test_a_motor_s_causes_need_a_motor():
+    """A trim wheel without a motor cannot run away, nor can an autopilot trim by it."""
+    single = load_airplane("tarnley-180").airplane
+    for name in ("tab-runaway", "intermittent-runaway", "autopilot-mistrim"):
+        assert "no motor" in why_not(CAUSES[name], single)
+    assert why_not(CAUSES["elevator-jam"], single) == ""
+
+
+FACTS = [
+    ("tailplane-stall", Facts(coldest=274.0), "No air of the flight was colder than +1 degC"),
+    ("tailplane-stall", Facts(coldest=270.0, dew_point_spread=8.0), "8 K or more apart"),
+    ("spiral-dive", Facts(daylight=True, in_cloud=False), "horizon"),
+    ("somatogravic-input", Facts(daylight=True, in_cloud=False), "horizon"),
+    ("load-shift-aft", Facts(load_moves="forward"), "move aft"),
+    ("load-shift-forward", Facts(load_moves="no"), "move forward"),
+    ("takeoff-mistrim", Facts(trimmed_for=600.0), "10 min since takeoff"),
+    ("autopilot-hardover", Facts(autopilot=False), "autopilot"),
+    ("autopilot-mistrim", Facts(autopilot=False), "autopilot"),
+    ("incapacitation", Facts(crew=0), "Nobody"),
+    ("power-loss-one", Facts(fuel=0.0), "fuel"),
+]
+
+
+@pytest.mark.parametrize(("name", "facts", "said"), FACTS)
+def test_a_fact_excludes_what_is_impossible_with_it(ostrel, name, facts, said):
+    assert said in why_not(CAUSES[name], ostrel, facts)
+    assert why_not(CAUSES[name], ostrel, Facts()) == ""
+
+
+HARMLESS = [
+    ("tailplane-stall", Facts(coldest=272.0, dew_point_spread=2.0)),
+    ("spiral-dive", Facts(daylight=True)),
+    ("spiral-dive", Facts(daylight=False, in_cloud=False)),
+    ("load-shift-aft", Facts(load_moves="either")),
+    ("takeoff-mistrim", Facts(trimmed_for=60.0)),
+    ("autopilot-hardover", Facts(autopilot=True)),
+    ("incapacitation", Facts(crew=2)),
+]
+
+
+@pytest.mark.parametrize(("name", "facts"), HARMLESS)
+def test_a_fact_that_leaves_it_possible_excludes_nothing(ostrel, name, facts):
+    assert why_not(CAUSES[name], ostrel, facts) == ""
+
+
+def test_structure_gives_way_once_its_margin_is_passed():
+    """By itself at its start, or before, once speed or load passed what it bears."""
+    cause = CAUSES["structural-failure"]
+    p = cause.middle() | {"start": 100.0, "margin": 1.5}
+    for passed, lost in ((1.4, 0.0), (1.6, 1.0)):
+        effect = cause.act(p, Moment(50.0, None, None, passed))
+        assert float(effect.wing_loss) == pytest.approx(lost * p["wing_lost"])
+        assert float(effect.tail_loss) == pytest.approx(lost * p["tail_lost"])
+
+
+def test_what_is_left_of_a_wing_flies_less(commuter):
+    """Half the wing's lift gone: lift slope and downwash fall, and the tail stabilizes more."""
+    calm = changed_airplane(commuter, NO_EFFECT, elevator=0.0, stalled=0.0)
+    half = changed_airplane(commuter, NO_EFFECT._replace(wing_loss=0.5), elevator=0.0, stalled=0.0)
+    before, after = calm.longitudinal, half.longitudinal
+    tail = before.CL_stabilizer
+    wash = commuter.pitch_control.downwash_alpha
+    wing = before.CL_alpha - tail * (1.0 - wash)
+    assert float(after.CL_alpha) == pytest.approx(0.5 * wing + tail * (1.0 - 0.5 * wash))
+    assert half.pitch_control.downwash_alpha == pytest.approx(0.5 * wash)
+    assert after.Cm_alpha < before.Cm_alpha
+
+
+def test_limits_are_passed_by_speed_or_by_load(ostrel):
+    limits = ostrel.limits
+    fast = limits_passed(ostrel, SEA_LEVEL_DENSITY, 1.2 * limits.never_exceed_speed, 1.0)
+    pushed = limits_passed(ostrel, SEA_LEVEL_DENSITY, 50.0, 1.3 * limits.load_factor_min)
+    assert float(fast) == pytest.approx(1.2, rel=1e-6)
+    assert float(pushed) == pytest.approx(1.3, rel=1e-6)
 
 
 def test_ramp_is_linear_and_bounded():

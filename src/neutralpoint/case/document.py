@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator, model_validator
 
 from neutralpoint.case.evidence_entries import AnyEvidenceEntry, PriorEntry
+from neutralpoint.case.facts_entry import FactsEntry
 from neutralpoint.case.response_entry import ResponseEntry
 from neutralpoint.case.track_entries import AnyTrackEntry
 from neutralpoint.case.weather_entries import WeatherEntry
@@ -167,6 +168,9 @@ class CaseDocument(Section):
     )
     airplane: AirplaneEntry
     analysis: AnalysisEntry = AnalysisEntry()
+    facts: FactsEntry = Field(
+        default=FactsEntry(), description="Of the flight; they exclude causes."
+    )
     response: ResponseEntry = ResponseEntry()
     tracks: tuple[AnyTrackEntry, ...] = Field(min_length=1)
     weather: tuple[WeatherEntry, ...] = Field(min_length=1)

@@ -7,9 +7,11 @@ is a delay, a gain, muscles that tire and a clock; nobody's intent is inferred.
 """
 
 from neutralpoint.explanations.autopilot import Autopilot
-from neutralpoint.explanations.cause import Cause, Effect, Moment, why_not
+from neutralpoint.explanations.cause import Cause, Effect, Moment
 from neutralpoint.explanations.causes import CAUSES, find_cause
+from neutralpoint.explanations.facts import NOTHING_KNOWN, Facts
 from neutralpoint.explanations.flight import CauseFlight, fly, one_step, start_flight
+from neutralpoint.explanations.gate import why_not
 from neutralpoint.explanations.pilot import Pilot
 from neutralpoint.explanations.prior import Parameter, Prior, draw_parameters
 from neutralpoint.explanations.procedure import Action, procedures_of, timetable
@@ -23,12 +25,14 @@ from neutralpoint.explanations.strength import POPULATION, Population, share_abl
 
 __all__ = [
     "CAUSES",
+    "NOTHING_KNOWN",
     "POPULATION",
     "Action",
     "Autopilot",
     "Cause",
     "CauseFlight",
     "Effect",
+    "Facts",
     "Moment",
     "Parameter",
     "Pilot",

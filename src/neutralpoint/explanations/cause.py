@@ -8,9 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
-from neutralpoint.airplane.model import Airplane
 from neutralpoint.dynamics.state import Inputs, State
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.errors import NeutralPointError
@@ -38,7 +37,8 @@ class Effect(NamedTuple):
         lift_limit: Factor on both stall angles.
         drag: Factor on the zero-lift drag.
         roll_damping: Factor on the roll damping beyond the stall.
-        tail_loss: Share of the tailplane's lift that has separated.
+        tail_loss: Share of the tailplane's lift that has separated or gone.
+        wing_loss: Share of the wing's lift that has gone.
         hinge: Hinge moment coefficient added at the elevator.
         tailwind: Wind along the heading beside the mean wind, m/s.
         downdraught: m/s.
@@ -68,6 +68,7 @@ class Effect(NamedTuple):
     drag: Scalar = 1.0
     roll_damping: Scalar = 1.0
     tail_loss: Scalar = 0.0
+    wing_loss: Scalar = 0.0
     hinge: Scalar = 0.0
     tailwind: Scalar = 0.0
     downdraught: Scalar = 0.0
@@ -85,11 +86,19 @@ NO_EFFECT = Effect()
 
 
 class Moment(NamedTuple):
-    """What a cause may look at: time s, state, and the inputs that held the steady flight."""
+    """What a cause may look at.
+
+    Args:
+        time: s.
+        state: Of the airplane.
+        inputs: Those that held the steady flight.
+        passed: Largest so far of speed over never-exceed speed and load factor over its limit.
+    """
 
     time: Scalar
     state: State
     inputs: Inputs
+    passed: Scalar = 0.0
 
 
 Act = Callable[[dict[str, Scalar], Moment], Effect]
@@ -109,7 +118,11 @@ class Cause:
         evidence: Physical evidence that discriminates.
         not_separable: What the track alone cannot tell it from.
         act: What it changes; None where it cannot be flown.
-        needs_trim: "stabilizer" or "tab" where only that drive can do it, "" otherwise.
+        needs_trim: "stabilizer" or "tab" where only that drive can do it, "any" where some pitch
+            trim must be there, "" otherwise.
+        needs_rate: Field of the trim drive that must not be 0: the motor that the cause drives it
+            with; "" where it drives none.
+        needs_autopilot: Whether an autopilot must be fitted.
         needs_engines: Smallest number of engines that it makes sense with.
         turbulent: Whether the air must be stirred.
     """
@@ -123,6 +136,8 @@ class Cause:
     not_separable: tuple[str, ...]
     act: Act | None
     needs_trim: str = ""
+    needs_rate: Literal["", "rate", "autopilot_rate"] = ""
+    needs_autopilot: bool = False
     needs_engines: int = 0
     turbulent: bool = False
 
@@ -183,28 +198,6 @@ class Cause:
             Values by name.
         """
         return {p.name: p.prior.middle for p in self.parameters}
-
-
-def why_not(cause: Cause, airplane: Airplane) -> str:
-    """Why a cause cannot act on an airplane.
-
-    Args:
-        cause: The cause.
-        airplane: The airplane.
-
-    Returns:
-        A sentence, empty where it can.
-    """
-    drive = airplane.trim_drive
-    if cause.act is None:
-        return "A cause that is not listed cannot be flown."
-    if cause.needs_trim == "any" and drive.kind == "none":
-        return "The airplane has no pitch trim."
-    if cause.needs_trim in ("stabilizer", "tab") and drive.kind != cause.needs_trim:
-        return f"The airplane's pitch trim is no {cause.needs_trim}."
-    if len(airplane.engines) < cause.needs_engines:
-        return f"The airplane has {len(airplane.engines)} engine(s)."
-    return ""
 
 
 def after(time: Scalar, start: Scalar) -> Scalar:

@@ -6,7 +6,13 @@ import dataclasses
 
 import jax.numpy as jnp
 
-from neutralpoint.airplane.model import Airplane, LateralAerodynamics, LongitudinalAerodynamics
+from neutralpoint.airplane.model import (
+    Airplane,
+    LateralAerodynamics,
+    LongitudinalAerodynamics,
+    PitchControl,
+)
+from neutralpoint.dynamics.propulsion import SEA_LEVEL_DENSITY
 from neutralpoint.dynamics.state import Gust
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Effect
@@ -56,13 +62,12 @@ def _stall(lon: LongitudinalAerodynamics, effect: Effect) -> LongitudinalAerodyn
     return lon
 
 
-def _tail_stall(airplane: Airplane, lon, share: Scalar):
+def _tail_stall(control: PitchControl, lon, share: Scalar):
     """Take a share of the tailplane's lift away, wherever it enters.
 
     Tail incidence = alpha + ih - downwash, and the derivatives to the stabilizer are those of the
     tail: Etkin and Reid (1996), section 2.3. Pitch damping is the tail's almost alone, same source.
     """
-    control = airplane.pitch_control
     changed = {}
     for c in ("CL", "Cm"):
         slope = getattr(lon, f"{c}_stabilizer")
@@ -75,6 +80,33 @@ def _tail_stall(airplane: Airplane, lon, share: Scalar):
         for name in ("stabilizer", "elevator", "q", "alphadot"):
             changed[f"{c}_{name}"] = getattr(lon, f"{c}_{name}") * (1.0 - share)
     return dataclasses.replace(lon, **changed)
+
+
+def _wing_loss(lon, control: PitchControl, share: Scalar):
+    """Take a share of the wing's lift away, and of the downwash that it leaves at the tail.
+
+    The wing's part is the whole less the tail's: Etkin and Reid (1996), section 2.3.
+    """
+    left = 1.0 - share
+    changed = {}
+    for c in ("CL", "Cm"):
+        tail = getattr(lon, f"{c}_stabilizer")
+        by_tail = {
+            f"{c}_0": -tail * control.downwash_0,
+            f"{c}_alpha": tail * (1.0 - control.downwash_alpha),
+            f"{c}_flap": -tail * control.downwash_flap,
+        }
+        after = {
+            f"{c}_0": left * by_tail[f"{c}_0"],
+            f"{c}_alpha": tail * (1.0 - left * control.downwash_alpha),
+            f"{c}_flap": left * by_tail[f"{c}_flap"],
+        }
+        for name, part in by_tail.items():
+            changed[name] = left * (getattr(lon, name) - part) + after[name]
+    wash = {
+        f"downwash_{n}": left * getattr(control, f"downwash_{n}") for n in ("0", "alpha", "flap")
+    }
+    return dataclasses.replace(lon, **changed), dataclasses.replace(control, **wash)
 
 
 def _autorotation(lat: LateralAerodynamics, factor: Scalar) -> LateralAerodynamics:
@@ -97,8 +129,10 @@ def changed_airplane(
     """
     lon, control, lat = airplane.longitudinal, airplane.pitch_control, airplane.lateral
     lon = _stall(lon, effect)
+    if not _is(effect.wing_loss, 0.0):
+        lon, control = _wing_loss(lon, control, effect.wing_loss)
     if not _is(effect.tail_loss, 0.0):
-        lon = _tail_stall(airplane, lon, effect.tail_loss)
+        lon = _tail_stall(control, lon, effect.tail_loss)
     if not _is(effect.hinge, 0.0):
         control = dataclasses.replace(control, Ch_0=control.Ch_0 + effect.hinge)
     if not _is(effect.jammed, 0.0):
@@ -111,6 +145,29 @@ def changed_airplane(
     if not _is(effect.roll_damping, 1.0):
         lat = _autorotation(lat, 1.0 + stalled * (effect.roll_damping - 1.0))
     return dataclasses.replace(airplane, longitudinal=lon, pitch_control=control, lateral=lat)
+
+
+def limits_passed(
+    airplane: Airplane, density: Scalar, speed: Scalar, load_factor: Scalar
+) -> Scalar:
+    """How far the limits are used: speed over never-exceed speed, load factor over its limit.
+
+    Source: definitions; the never-exceed speed counts as an equivalent airspeed, which it is within
+    3 % up to 20,000 ft and 300 kt.
+
+    Args:
+        airplane: Gives the limits.
+        density: kg/m3.
+        speed: True airspeed, m/s.
+        load_factor: Across the path.
+
+    Returns:
+        The larger of the two; 1 at a limit.
+    """
+    limits = airplane.limits
+    fast = speed * jnp.sqrt(density / SEA_LEVEL_DENSITY) / limits.never_exceed_speed
+    limit = jnp.where(load_factor > 0.0, limits.load_factor_max, limits.load_factor_min)
+    return jnp.maximum(fast, load_factor / limit)
 
 
 def wind_change(effect: Effect, pitch: Scalar) -> Gust:

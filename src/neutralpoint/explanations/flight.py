@@ -10,7 +10,7 @@ import jax.numpy as jnp
 from jax import Array
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.dynamics.air import STANDARD_GRAVITY, gravity_ned, height_above, wind
+from neutralpoint.dynamics.air import STANDARD_GRAVITY, gas, gravity_ned, height_above, wind
 from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.flight import STEP, advance
 from neutralpoint.dynamics.state import Gust, Inputs, Readings, State, attitude
@@ -23,7 +23,12 @@ from neutralpoint.dynamics.turbulence import (
 from neutralpoint.dynamics.vectors import Scalar, body_to_ned, rotate_back
 from neutralpoint.explanations.autopilot import servo_force
 from neutralpoint.explanations.cause import Cause, Effect, Moment
-from neutralpoint.explanations.change import changed_airplane, level_wings, wind_change
+from neutralpoint.explanations.change import (
+    changed_airplane,
+    level_wings,
+    limits_passed,
+    wind_change,
+)
 from neutralpoint.explanations.crew import Crew, crew_at, trim_speed
 from neutralpoint.explanations.pilot import Mind, Seen, first_action, first_mind, think
 from neutralpoint.explanations.setting import Setting
@@ -52,6 +57,7 @@ class Carry(NamedTuple):
         mind: The pilot.
         servo: Steady part of the autopilot's servo, N.
         felt: What the seat tells.
+        passed: Largest so far of speed and load factor over their limits.
         filters: Of the turbulence, None in calm air.
     """
 
@@ -63,6 +69,7 @@ class Carry(NamedTuple):
     mind: Mind
     servo: Scalar
     felt: Felt
+    passed: Scalar
     filters: object
 
 
@@ -125,6 +132,12 @@ def _body_air(setting: Setting, state: State) -> tuple[Scalar, Scalar, Scalar]:
     return rotate_back(matrix, tuple(a - b for a, b in zip(ground, blow, strict=True)))
 
 
+def _limits_passed(setting: Setting, carry: Carry, speed: Scalar) -> Scalar:
+    height = height_above(setting.air, carry.state.north, carry.state.east, carry.state.down)
+    density = gas(setting.air, height)[0]
+    return limits_passed(setting.airplane, density, speed, carry.felt.normal)
+
+
 def _felt(setting: Setting, before: State, now: State, step: Scalar) -> Felt:
     """Specific force from the change of velocity over a step."""
     height = height_above(setting.air, now.north, now.east, now.down)
@@ -160,6 +173,7 @@ def start_flight(setting: Setting, *, turbulent: bool = False, key: Array | None
         mind=None,
         servo=0.0,
         felt=felt,
+        passed=0.0,
         filters=start_filters(key) if turbulent else None,
     )
     carry = carry._replace(mind=first_mind(_seen(carry)))
@@ -227,7 +241,8 @@ def decide(
     speed = jnp.sqrt(u * u + v * v + w * w)
     bank, pitch, _ = attitude(state)
     stalled = (jnp.arctan2(w, u) > setting.airplane.longitudinal.stall_angle) * 1.0
-    effect = cause.act(parameters, Moment(middle, state, setting.inputs))
+    passed = jnp.maximum(carry.passed, _limits_passed(setting, carry, speed))
+    effect = cause.act(parameters, Moment(middle, state, setting.inputs, passed))
     task = setting.task._replace(  # small path angles: pitch moves with climb / speed
         climb=setting.task.climb + effect.climb, pitch=setting.task.pitch + effect.climb / speed
     )
@@ -319,6 +334,7 @@ def decide(
         moved=carry.moved + step * moving,
         mind=mind,
         servo=jnp.where(on > 0.0, jnp.clip(servo, -limit, limit), 0.0),
+        passed=passed,
         filters=filters,
     )
     return carry, Controls(airplane, inputs, gust, effect, crew)

@@ -39,6 +39,8 @@ _TAKE_OVER: dict[str, Procedure] = {"second person takes over": (Action(kind="se
 
 # Beside the causes that work the trim. Which actions count is the analyst's.
 _ANSWERS: dict[str, dict[str, Procedure]] = {
+    "autopilot-hardover": _PULL | _POWER_BACK,
+    "takeoff-mistrim": _PULL | _POWER_BACK | _SECOND,
     "separation": _PULL | _POWER_BACK | _SECOND,
     "elevator-jam": _PULL | _POWER_BACK,
     "load-shift-aft": _PULL | _POWER_BACK | _SECOND,
@@ -48,6 +50,7 @@ _ANSWERS: dict[str, dict[str, Procedure]] = {
     "tailplane-stall": _PULL | _POWER_BACK | _SECOND,
     "spiral-dive": _PULL | _ATTITUDE,
     "somatogravic-input": _PULL | _ATTITUDE,
+    "control-input": _PULL | _TAKE_OVER,
     "incapacitation": _PULL | _TAKE_OVER,
     "wind-shear": _PULL | _FULL_POWER,
 }
@@ -56,6 +59,8 @@ _NO_MEANING = {
     "map nor a latest safe action has a meaning.",
     "power-loss-all": "Without power the sink does not end, whatever is done: neither a map over "
     "height nor a latest safe action has a meaning.",
+    "structural-failure": "What is left of the airplane after a structural failure is not known "
+    "well enough: neither a map nor a latest safe action has a meaning.",
     "unlisted": "A cause that is not listed cannot be flown.",
 }
 

@@ -18,10 +18,12 @@ from neutralpoint.dynamics.air import make_air
 from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
 from neutralpoint.explanations import (
     CAUSES,
+    NOTHING_KNOWN,
     POPULATION,
     Autopilot,
     Cause,
     Effect,
+    Facts,
     Moment,
     Parameter,
     Pilot,
@@ -213,16 +215,17 @@ def _batch(airplane, multipliers, start, ordinary, cause, keys, duration, flown_
     )
 
 
-def flyable(airplane: Airplane) -> tuple[Cause, ...]:
+def flyable(airplane: Airplane, facts: Facts = NOTHING_KNOWN) -> tuple[Cause, ...]:
     """Causes that can act on an airplane.
 
     Args:
         airplane: The airplane.
+        facts: Of the flight.
 
     Returns:
         In the order of the list, without the unlisted one.
     """
-    return tuple(cause for cause in FLOWN if not why_not(cause, airplane))
+    return tuple(cause for cause in FLOWN if not why_not(cause, airplane, facts))
 
 
 def _stratified(columns: int, rng: np.random.Generator, count: int) -> Floats:

@@ -7,7 +7,9 @@ so. A cause computes no force: the flight model flies what it changes.
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations.cause import Cause
+from neutralpoint.explanations.causes.autopilot_hardover import AUTOPILOT_HARDOVER
 from neutralpoint.explanations.causes.autopilot_mistrim import AUTOPILOT_MISTRIM
+from neutralpoint.explanations.causes.control_input import CONTROL_INPUT
 from neutralpoint.explanations.causes.elevator_jam import ELEVATOR_JAM
 from neutralpoint.explanations.causes.incapacitation import INCAPACITATION
 from neutralpoint.explanations.causes.intermittent_runaway import INTERMITTENT_RUNAWAY
@@ -18,7 +20,9 @@ from neutralpoint.explanations.causes.runaway import STABILIZER_RUNAWAY, TAB_RUN
 from neutralpoint.explanations.causes.separation import SEPARATION
 from neutralpoint.explanations.causes.somatogravic_input import SOMATOGRAVIC_INPUT
 from neutralpoint.explanations.causes.spiral_dive import SPIRAL_DIVE
+from neutralpoint.explanations.causes.structural_failure import STRUCTURAL_FAILURE
 from neutralpoint.explanations.causes.tailplane_stall import TAILPLANE_STALL
+from neutralpoint.explanations.causes.takeoff_mistrim import TAKEOFF_MISTRIM
 from neutralpoint.explanations.causes.unlisted import UNLISTED
 from neutralpoint.explanations.causes.wind_shear import WIND_SHEAR
 from neutralpoint.explanations.causes.wing_stall import WING_STALL
@@ -31,6 +35,8 @@ CAUSES: dict[str, Cause] = {
         TAB_RUNAWAY,
         INTERMITTENT_RUNAWAY,
         AUTOPILOT_MISTRIM,
+        AUTOPILOT_HARDOVER,
+        TAKEOFF_MISTRIM,
         SEPARATION,
         ELEVATOR_JAM,
         LOAD_SHIFT_AFT,
@@ -39,8 +45,10 @@ CAUSES: dict[str, Cause] = {
         POWER_LOSS_ALL,
         WING_STALL,
         TAILPLANE_STALL,
+        STRUCTURAL_FAILURE,
         SPIRAL_DIVE,
         SOMATOGRAVIC_INPUT,
+        CONTROL_INPUT,
         INCAPACITATION,
         WIND_SHEAR,
         UNLISTED,

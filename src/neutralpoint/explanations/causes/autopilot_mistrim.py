@@ -64,4 +64,6 @@ AUTOPILOT_MISTRIM = Cause(
     not_separable=("a runaway that starts under the autopilot",),
     act=act,
     needs_trim="any",
+    needs_rate="autopilot_rate",
+    needs_autopilot=True,
 )

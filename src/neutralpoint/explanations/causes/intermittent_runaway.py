@@ -62,4 +62,5 @@ INTERMITTENT_RUNAWAY = Cause(
     ),
     act=act,
     needs_trim="any",
+    needs_rate="rate",
 )

@@ -57,6 +57,7 @@ def _runaway(drive: str, surface: str) -> Cause:
         ),
         act=act,
         needs_trim=drive,
+        needs_rate="rate",
     )
 
 

@@ -6,9 +6,10 @@ from typing import Any
 
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.explanations import CAUSES, Parameter, find_cause, why_not
+from neutralpoint.explanations import CAUSES, Facts, Parameter, find_cause, why_not
 from neutralpoint.explanations.cause import Cause
 from neutralpoint.response import answers_to, typical_fault
+from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import start_time
 
 UNKNOWN_START = (
@@ -56,12 +57,12 @@ def listed_causes(case: Case, axis_start: float) -> dict[str, Any]:
         Where nothing can be flown, `cannot` says why, in a sentence for all of them.
     """
     airplane = None if case.airplane is None else case.airplane.airplane
-    start, onset, cannot = None, 0.0, ""
+    start, onset, cannot, facts = None, 0.0, "", facts_of(case)
     try:
         start, onset = start_time(case) - axis_start, default_start(case)
     except NeutralPointError as unknown:
         airplane, cannot = None, f"No cause can be flown yet. {unknown.message} {UNKNOWN_START}"
-    causes = [_cause(cause, airplane, onset) for cause in CAUSES.values()]
+    causes = [_cause(cause, airplane, onset, facts) for cause in CAUSES.values()]
     return {
         "start": start,
         "cannot": cannot,
@@ -70,8 +71,8 @@ def listed_causes(case: Case, axis_start: float) -> dict[str, Any]:
     }
 
 
-def _cause(cause: Cause, airplane: Any, onset: float) -> dict[str, Any]:
-    reason = "The case names no airplane." if airplane is None else why_not(cause, airplane)
+def _cause(cause: Cause, airplane: Any, onset: float, facts: Facts) -> dict[str, Any]:
+    reason = "The case names no airplane." if airplane is None else why_not(cause, airplane, facts)
     return {
         "name": cause.name,
         "title": cause.title,

@@ -25,8 +25,9 @@ from neutralpoint.dynamics.state import attitude
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import Setting, draw_parameters, find_cause, fly, trimmed_setting
 from neutralpoint.explanations.any_cause import ANY_CAUSE, as_any
-from neutralpoint.explanations.cause import Cause, why_not
+from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.flight import CauseFlight
+from neutralpoint.explanations.gate import why_not
 from neutralpoint.response.force import pull_to_hold
 from neutralpoint.study.moments.file import MOMENTS_FILE
 from neutralpoint.study.motion.file import MOTION_FILE, read_dataset, time_attributes, write_dataset

@@ -39,6 +39,6 @@ STAGE = Stage(
     needs=("motion",),
     run=_run,
     cannot=without_airplane,
-    ignores=frozenset({"response", "terrain", "prior", "something_failed", "evidence"}),
+    ignores=frozenset({"response", "terrain", "facts", "prior", "something_failed", "evidence"}),
     seconds=3.0,
 )

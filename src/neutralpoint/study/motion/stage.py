@@ -27,7 +27,7 @@ SAMPLES = 200
 # Keys of the case that say nothing of the motion.
 IGNORED = frozenset(
     {
-        *("response", "terrain", "prior", "something_failed", "evidence"),
+        *("response", "terrain", "facts", "prior", "something_failed", "evidence"),
         *("analysis.onset", "analysis.reference_start", "analysis.reference_end"),
         "analysis.gear",
     }

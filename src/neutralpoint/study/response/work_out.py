@@ -52,6 +52,7 @@ from neutralpoint.response import (
     without_hands,
     works_the_trim,
 )
+from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import FLY
 
 Floats = NDArray[np.float64]
@@ -197,7 +198,7 @@ def chosen_causes(
     cannot = {FAMILIES.get(v.family) for v in verdicts if v.word == "cannot"}
     found, left_out = [], []
     for cause in [find_cause(name) for name in wanted] or CAUSES.values():
-        reason = why_not(cause, airplane) or why_no_map(cause)
+        reason = why_not(cause, airplane, facts_of(case)) or why_no_map(cause)
         if reason and wanted:
             raise NeutralPointError(
                 "argument-invalid", reason, where=cause.name, hint="Name another cause."

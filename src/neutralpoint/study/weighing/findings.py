@@ -58,7 +58,12 @@ def weighing_sections(found: Weighing, drive: TrimDrive, results: Path) -> tuple
     """
     saved = weighing_document(found, drive, results)
     rows = sorted(saved["causes"], key=lambda row: -row["probability"])
-    tables = [_factors(rows, saved), _readings(saved), _nearest(rows, found, drive)]
+    tables = [
+        _factors(rows, saved),
+        _readings(saved),
+        _nearest(rows, found, drive),
+        _unexplained(rows),
+    ]
     if found.evidence:
         tables.insert(2, _items(found, rows))
     if found.full:
@@ -73,6 +78,7 @@ def weighing_sections(found: Weighing, drive: TrimDrive, results: Path) -> tuple
             *_twin(found, rows),
             *_unlisted(rows),
             *_traces(rows),
+            *_gated(found),
             *_other(found),
         ],
         odds=[_odds(row, saved["leader"]) for row in rows],
@@ -187,6 +193,39 @@ def _traces(rows: list[dict]) -> list[Statement]:
             "A fault that leaves no trace in data like these counts as nothing failed. Share of "
             f"the simulated flights on which a fault left one: {'; '.join(faint)}; of the other "
             f"causes, {CLEAR:.0%} or more."
+        )
+    ]
+
+
+def _unexplained(rows: list[dict]) -> Table:
+    """What each cause that is worth a row could not have done."""
+    return Table(
+        caption="What a cause cannot explain, whatever its parameters, and what of it the track "
+        "alone cannot tell from it",
+        kind="inferred",
+        columns=["cause", "cannot explain", "not separable by the track"],
+        rows=[
+            [
+                _head(row["name"]),
+                "; ".join(CAUSES[row["name"]].cannot_explain) or "–",
+                "; ".join(CAUSES[row["name"]].not_separable) or "–",
+            ]
+            for row in rows
+            if row["probability"] >= SHOWN
+        ],
+    )
+
+
+def _gated(found: Weighing) -> list[Statement]:
+    """Causes that were not weighed because airplane or facts exclude them."""
+    if not found.gated:
+        return []
+    told = " ".join(f"{title}: {reason}" for title, reason in found.gated)
+    return [
+        Statement(
+            kind="inferred",
+            text=f"Not weighed, because the airplane or a fact of the flight excludes it. {told}",
+            basis=["case.toml"],
         )
     ]
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.case import Case
-from neutralpoint.explanations import CAUSES
+from neutralpoint.explanations import CAUSES, Facts
 from neutralpoint.weighing.odds import (
     FAILED,
     NOTHING,
@@ -87,13 +87,14 @@ def _stated(case: Case, given: dict[str, float]) -> tuple[Stated, ...]:
     return (*written, *(Stated(c, float(w), "stated with the command") for c, w in given.items()))
 
 
-def belief_of(case: Case, given: dict[str, float]) -> Belief:
+def belief_of(case: Case, given: dict[str, float], facts: Facts) -> Belief:
     """Causes that can act on the airplane, and what is believed of them before the track.
 
     Args:
         case: The case; its airplane is known.
         given: Weights by cause that come before those of the case file. One of no-failure
             comes before the chance that something failed.
+        facts: Of the flight; they exclude causes.
 
     Returns:
         The prior.
@@ -101,7 +102,7 @@ def belief_of(case: Case, given: dict[str, float]) -> Belief:
     Raises:
         NeutralPointError: `argument-invalid` for a cause that cannot act on the airplane.
     """
-    names = (*(cause.name for cause in flyable(case.airplane.airplane)), UNLISTED)
+    names = (*(cause.name for cause in flyable(case.airplane.airplane, facts)), UNLISTED)
     stated = _stated(case, given)
     weights = {entry.cause: entry.weight for entry in stated}
     if NOTHING in weights:

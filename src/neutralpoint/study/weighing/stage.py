@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import nullcontext
 
 from neutralpoint.findings import Warned
+from neutralpoint.study.facts import facts_of
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.record import Made
 from neutralpoint.study.stages import Stage, Work
@@ -25,7 +26,8 @@ SETTINGS = {"full": False, "prior": {}, "dask": ""}
 
 def _run(work: Work) -> Made:
     full, address = work.settings["full"], work.settings["dask"]
-    belief_of(work.case, work.settings["prior"])  # refused before anything is worked out
+    # Refused before anything is worked out.
+    belief_of(work.case, work.settings["prior"], facts_of(work.case))
 
     def flown(done: int, expected: int) -> None:
         share = FLIGHTS_SHARE * min(done / max(expected, 1), 1.0)

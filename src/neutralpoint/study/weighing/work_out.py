@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.study.facts import facts_of, gated
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.record import program_digest
@@ -67,6 +68,7 @@ class Weighing:
         given: Keys of the list of items that the case has spoken of.
         odds: Of track, prior and evidence together.
         twin: Cause of the nearest flight that the favourite did not make.
+        gated: Title of each cause that airplane or facts exclude, and why.
     """
 
     full: bool
@@ -81,6 +83,7 @@ class Weighing:
     given: tuple[str, ...]
     odds: Odds
     twin: str
+    gated: tuple[tuple[str, str], ...]
 
     @property
     def beside(self) -> Array:
@@ -183,10 +186,11 @@ def work_out_weighing(
             `argument-invalid` for a prior weight of a cause that cannot act on the airplane.
     """
     airplane = moments.airplane.airplane
-    causes = flyable(airplane)
-    belief = belief_of(case, weights)
-    names = belief.names
     observed, begin = observed_course(motion, moments)
+    facts = facts_of(case, begin)
+    causes = flyable(airplane, facts)
+    belief = belief_of(case, weights, facts)
+    names = belief.names
     last = float(observed.time[-1])
     rng = np.random.default_rng([case.document.seed, 5])
     count = (FLIGHTS if full else QUICK_FLIGHTS) * len(causes)
@@ -223,6 +227,7 @@ def work_out_weighing(
         items_given(case),
         odds,
         twin,
+        gated(airplane, facts),
     )
 
 

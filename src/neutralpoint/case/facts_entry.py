@@ -1,0 +1,37 @@
+"""Facts of the flight in `case.toml` that exclude causes."""
+
+from __future__ import annotations
+
+from datetime import datetime as Moment
+from datetime import time as Clock
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from neutralpoint.documents.fields import Section, quantity
+
+
+class FactsEntry(Section):
+    """What is known of the flight beside its track; a key left out excludes nothing."""
+
+    crew: Annotated[int, Field(ge=0, le=9)] | None = Field(
+        default=None, description="How many people on board could fly the airplane."
+    )
+    autopilot: bool | None = Field(
+        default=None, description="Whether an autopilot was fitted and working."
+    )
+    daylight: bool | None = Field(default=None, description="Whether it was day.")
+    in_cloud: bool | None = Field(
+        default=None, description="Whether any of the flight was in cloud or without a horizon."
+    )
+    dew_point_spread: quantity("K") | None = Field(
+        default=None, description="Smallest temperature less dew point along the flight, in K."
+    )
+    load_moves: Literal["no", "aft", "forward", "either"] | None = Field(
+        default=None, description="Which way load on board could have moved."
+    )
+    fuel: quantity("kg") | None = Field(
+        default=None, description="Usable fuel when the upset began."
+    )
+    takeoff: Clock | Moment | None = Field(default=None, description="When it lifted off, UTC.")
+    source: str = Field(default="", description="Where they are recorded.")
