@@ -225,6 +225,37 @@ def test_unreadable_cells_are_counted_and_the_row_kept():
     assert (len(track.position), len(track.ground_speed)) == (148, 147)
 
 
+def with_remarks(*remarks):
+    """The flight with a last column of remarks, the first rows as given."""
+    lines = text(flight()).splitlines()
+    cells = [*remarks, *([""] * (len(lines) - 1 - len(remarks)))]
+    return "\n".join(
+        [lines[0] + ",remark", *(f"{a},{b}" for a, b in zip(lines[1:], cells, strict=True))]
+    )
+
+
+def test_a_quoted_cell_goes_on_over_lines():
+    track, report = read_delimited(
+        with_remarks('"first call\n#2, repeated"', '"one, ""two"""').encode(), columns(), "t.csv"
+    )
+    assert report.rows_read == 150
+    assert report.refused == ()
+    assert track.position.row[:3].tolist() == [2, 4, 5]  # the line that each row begins on
+
+
+def test_a_header_may_hold_a_line_break():
+    broken = text(flight()).replace("alt,", '"alt\n(ft)",', 1)
+    names = ["alt (ft)" if name == "alt" else name for name in PLAIN]
+    track, report = read_delimited(broken.encode(), columns(names), "t.csv")
+    assert len(track.pressure_altitude) == report.rows_read == 150
+
+
+def test_a_quote_that_is_never_closed_costs_its_own_line_only():
+    track, report = read_delimited(with_remarks("", '"never closed').encode(), columns(), "t.csv")
+    assert [(r.count, r.rows) for r in report.refused] == [(1, (3,))]
+    assert len(track.position) == 149
+
+
 def test_an_empty_column_is_said_and_left_out():
     rows = [line.split(",") for line in text(flight()).splitlines()]
     source = "\n".join(

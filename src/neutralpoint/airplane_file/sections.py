@@ -15,7 +15,25 @@ from neutralpoint.airplane.model import (
     StopKind,
     TrimKind,
 )
-from neutralpoint.documents.fields import Section, quantity
+from neutralpoint.documents.fields import (
+    Angle,
+    AngleRate,
+    Area,
+    Duration,
+    Force,
+    ForcePerAngle,
+    ForcePerAnglePressure,
+    Gearing,
+    Inertia,
+    Length,
+    Mass,
+    Moment,
+    Power,
+    Pure,
+    Section,
+    Speed,
+    refused,
+)
 from neutralpoint.documents.quantity import Uncertain, parse_quantity
 from neutralpoint.errors import NeutralPointError
 
@@ -33,32 +51,20 @@ GIVABLE: tuple[str, ...] = (
 )
 
 
-Length = quantity("m")
-Area = quantity("m2")
-Mass = quantity("kg")
-Inertia = quantity("kg m2")
-Angle = quantity("rad")
-AngleRate = quantity("rad/s")
-Gearing = quantity("rad/m")
-Force = quantity("N")
-ForcePerAngle = quantity("N/rad")
-ForcePerAnglePressure = quantity("N/rad/Pa")
-Moment = quantity("N m")
-Speed = quantity("m/s")
-Duration = quantity("s")
-Pure = quantity("")
 NOTHING = Uncertain(0.0)
 
 
 def _positive(value: Uncertain) -> Uncertain:
     if value.value <= 0.0:
-        raise ValueError(f"quantity-range|{value.text!r} is not above zero.|Give a positive value.")
+        raise refused(
+            "quantity-range", f"{value.text!r} is not above zero.", "Give a positive value."
+        )
     return value
 
 
 def _share(value: Uncertain) -> Uncertain:
     if not 0.0 < value.value <= 1.0:
-        raise ValueError(f"quantity-range|{value.text!r} is not a share.|Give a value up to 1.")
+        raise refused("quantity-range", f"{value.text!r} is not a share.", "Give a value up to 1.")
     return value
 
 
@@ -78,9 +84,10 @@ def _given(value: object) -> object:
     if unknown:
         near = difflib.get_close_matches(unknown[0], GIVABLE, n=1, cutoff=0.5)
         hint = f"Did you mean {near[0]}? " if near else ""
-        raise ValueError(
-            f"airplane-invalid|{unknown[0]} is not a coefficient of the model."
-            f"|{hint}Coefficients: {', '.join(GIVABLE)}."
+        raise refused(
+            "airplane-invalid",
+            f"{unknown[0]} is not a coefficient of the model.",
+            f"{hint}Coefficients: {', '.join(GIVABLE)}.",
         )
     return {name: _pure(name, text) for name, text in value.items()}
 
@@ -91,7 +98,7 @@ def _pure(name: str, text: object) -> Uncertain:
     try:
         return parse_quantity(text, "")
     except NeutralPointError as error:
-        raise ValueError(f"{error.code}|{name}: {error.message}|{error.hint}") from error
+        raise refused(error.code, f"{name}: {error.message}", error.hint) from error
 
 
 class Surface(Section):
@@ -230,7 +237,7 @@ class EngineSection(Section):
     """One engine; a pair is two entries."""
 
     kind: EngineKind = Field(description="What it is.")
-    power: quantity("W") | None = Field(
+    power: Power | None = Field(
         None, description="Shaft power of a piston engine or turboprop, sea level, standing still."
     )
     thrust: Force | None = Field(None, description="Of a turbofan, sea level, standing still.")
@@ -301,9 +308,10 @@ class Trim(Section):
     @model_validator(mode="after")
     def _runs(self) -> Trim:
         if self.travel_min.value > self.travel_max.value:
-            raise ValueError(
-                f"quantity-range|the travel runs from {self.travel_min.text!r} to "
-                f"{self.travel_max.text!r}.|Give the lower angle as travel_min."
+            raise refused(
+                "quantity-range",
+                f"the travel runs from {self.travel_min.text!r} to {self.travel_max.text!r}.",
+                "Give the lower angle as travel_min.",
             )
         return self
 
@@ -361,14 +369,16 @@ class TankSection(Section):
     @model_validator(mode="after")
     def _holds(self) -> TankSection:
         if (self.station is None) == (not self.table):
-            raise ValueError(
-                f"airplane-invalid|tank {self.name!r} has no place, or two.|"
-                "Give either station or table."
+            raise refused(
+                "airplane-invalid",
+                f"tank {self.name!r} has no place, or two.",
+                "Give either station or table.",
             )
         if not 0.0 <= self.contents.value <= self.capacity.value:
-            raise ValueError(
-                f"quantity-range|tank {self.name!r} holds {self.contents.text!r}.|"
-                f"Give contents up to the capacity, {self.capacity.text}."
+            raise refused(
+                "quantity-range",
+                f"tank {self.name!r} holds {self.contents.text!r}.",
+                f"Give contents up to the capacity, {self.capacity.text}.",
             )
         return self
 

@@ -14,7 +14,21 @@ from neutralpoint.case.facts_entry import FactsEntry
 from neutralpoint.case.response_entry import ResponseEntry
 from neutralpoint.case.track_entries import AnyTrackEntry
 from neutralpoint.case.weather_entries import WeatherEntry
-from neutralpoint.documents.fields import INCOMPLETE, FileName, Section, Text, quantity
+from neutralpoint.documents.fields import (
+    INCOMPLETE,
+    Angle,
+    Area,
+    Duration,
+    FileName,
+    Length,
+    Mass,
+    MassFlow,
+    Pressure,
+    Pure,
+    Section,
+    Text,
+    refused,
+)
 from neutralpoint.documents.quantity import Uncertain, parse_quantity
 
 SCHEMA = 1
@@ -35,39 +49,40 @@ class AirplaneEntry(Section):
     file: FileName | None = Field(
         default=None, description="Airplane file below the case folder, or a catalogue name."
     )
-    mass: quantity("kg") | None = Field(default=None, description="At the start of the track.")
-    cg_station: quantity("m") | None = Field(
+    mass: Mass | None = Field(default=None, description="At the start of the track.")
+    cg_station: Length | None = Field(
         default=None,
         description="Centre of gravity aft of the datum of the airplane file; from its loading "
         "where left out.",
     )
-    wing_area: quantity("m2") | None = None
-    lift_slope: quantity("") | None = Field(
-        default=None, description="Per radian, at low Mach number."
-    )
-    zero_lift_angle: quantity("rad") | None = Field(
+    wing_area: Area | None = None
+    lift_slope: Pure | None = Field(default=None, description="Per radian, at low Mach number.")
+    zero_lift_angle: Angle | None = Field(
         default=None,
         description="Angle of attack at zero lift, against the axis that pitch is measured from.",
     )
-    maximum_lift: quantity("") | None = Field(default=None, description="Largest lift coefficient.")
-    aspect_ratio: quantity("") | None = Field(
+    maximum_lift: Pure | None = Field(default=None, description="Largest lift coefficient.")
+    aspect_ratio: Pure | None = Field(
         default=None, description="For the growth of the lift slope with Mach number."
     )
-    fuel_flow: quantity("kg/s") = Uncertain(0.0)
+    fuel_flow: MassFlow = Uncertain(0.0)
 
     @model_validator(mode="after")
     def known(self) -> AirplaneEntry:
         """Without a file, mass and lift line are needed."""
         missing = [key for key in LIFT_KEYS if getattr(self, key) is None]
         if self.file is None and missing:
-            raise ValueError(
-                f"{INCOMPLETE}|the key(s) {', '.join(missing)} are missing.|"
-                "Give them, or name an airplane `file` that holds them."
+            raise refused(
+                INCOMPLETE,
+                f"the key(s) {', '.join(missing)} are missing.",
+                "Give them, or name an airplane `file` that holds them.",
             )
         if self.file is None and self.cg_station is not None:
-            raise ValueError(
-                "case-invalid|`cg_station` is counted from the datum of an airplane file, and no "
-                "`file` is named.|Name the file, or leave `cg_station` out."
+            raise refused(
+                "case-invalid",
+                "`cg_station` is counted from the datum of an airplane file, and no "
+                "`file` is named.",
+                "Name the file, or leave `cg_station` out.",
             )
         return self
 
@@ -100,9 +115,10 @@ class AnalysisEntry(Section):
     def pair(self) -> AnalysisEntry:
         """The reference has two ends."""
         if (self.reference_start is None) != (self.reference_end is None):
-            raise ValueError(
-                f"{INCOMPLETE}|one end of the reference is missing.|"
-                "Give both `reference_start` and `reference_end`, or neither."
+            raise refused(
+                INCOMPLETE,
+                "one end of the reference is missing.",
+                "Give both `reference_start` and `reference_end`, or neither.",
             )
         return self
 
@@ -111,7 +127,7 @@ class ClockEntry(Section):
     """A clock that events or track files share, and how far it was off."""
 
     name: Text = Field(description="What events and track files call it.")
-    offset: quantity("s") = Field(
+    offset: Duration = Field(
         description="The clock less true UTC: positive where it was ahead; taken off."
     )
     basis: Text = Field(description="What the offset rests on.")
@@ -126,7 +142,7 @@ class EventEntry(Section):
     clock: str | None = Field(
         default=None, description="Name of its clock in `clocks`; true UTC where left out."
     )
-    error: quantity("s") = Field(
+    error: Duration = Field(
         default=Uncertain(0.0), description="95 % half-width of the reading, as `2 s`."
     )
     kind: Literal["voice", "warning", "radar", "witness", "record"]
@@ -154,15 +170,15 @@ class CaseDocument(Section):
     seed: Annotated[int, Field(ge=0, lt=2**63)] = Field(
         default=DEFAULT_SEED, description="Of the random numbers; the same seed, the same paths."
     )
-    altimeter_setting: quantity("Pa") | None = Field(
+    altimeter_setting: Pressure | None = Field(
         default=None, description="QNH; taken from a METAR report where left out."
     )
-    geoid_height: quantity("m") | None = Field(
+    geoid_height: Length | None = Field(
         default=None,
         description="Of the geoid above the WGS-84 ellipsoid at the flight: from heights above the "
         "ellipsoid to heights above the sea.",
     )
-    position_age: quantity("s") = Field(
+    position_age: Duration = Field(
         default=parse_quantity(POSITION_AGE, "s"),
         description="Age of a position at its time stamp; no reading shows it.",
     )
@@ -200,15 +216,16 @@ class CaseDocument(Section):
         names = [entry.name for entry in self.clocks]
         double = next((name for name in names if names.count(name) > 1), None)
         if double is not None:
-            raise ValueError(
-                f"case-invalid|the clock {double!r} has two entries.|Keep one of them."
+            raise refused(
+                "case-invalid", f"the clock {double!r} has two entries.", "Keep one of them."
             )
         for entry in (*self.events, *self.tracks):
             if entry.clock is not None and entry.clock not in names:
                 known = ", ".join(names) or "none"
-                raise ValueError(
-                    f"{INCOMPLETE}|the clock {entry.clock!r} has no entry.|"
-                    f"Add it under `[[clocks]]`; there are: {known}."
+                raise refused(
+                    INCOMPLETE,
+                    f"the clock {entry.clock!r} has no entry.",
+                    f"Add it under `[[clocks]]`; there are: {known}.",
                 )
         return self
 
@@ -217,9 +234,11 @@ class CaseDocument(Section):
         """Whether anything failed is said once."""
         weighed = any(entry.cause == "no-failure" for entry in self.prior)
         if weighed and self.something_failed is not None:
-            raise ValueError(
-                "case-invalid|both `something_failed` and a prior weight of no-failure say "
-                "whether anything failed.|Keep one of them."
+            raise refused(
+                "case-invalid",
+                "both `something_failed` and a prior weight of no-failure say "
+                "whether anything failed.",
+                "Keep one of them.",
             )
         return self
 
@@ -230,7 +249,7 @@ class CaseDocument(Section):
         names = [entry.cause for entry in entries]
         double = next((name for name in names if names.count(name) > 1), None)
         if double is not None:
-            raise ValueError(
-                f"case-invalid|the cause {double!r} has two prior weights.|Keep one of them."
+            raise refused(
+                "case-invalid", f"the cause {double!r} has two prior weights.", "Keep one of them."
             )
         return entries

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from neutralpoint.documents.fields import Section, Text, quantity
+from neutralpoint.documents.fields import Angle, Duration, Length, Section, Speed, Text, refused
 from neutralpoint.documents.quantity import Uncertain, parse_quantity
 
 Doubt = Annotated[float, Field(gt=0.0, lt=1.0)]
@@ -33,8 +33,8 @@ class PriorEntry(Section):
         from neutralpoint.explanations import CAUSES  # not needed by a case without weights
 
         if name not in CAUSES:
-            raise ValueError(
-                f"case-invalid|there is no cause {name!r}.|Give one of: {', '.join(CAUSES)}."
+            raise refused(
+                "case-invalid", f"there is no cause {name!r}.", f"Give one of: {', '.join(CAUSES)}."
             )
         return name
 
@@ -46,16 +46,14 @@ class ImpactEntry(Section):
     time: Clock | Moment | None = Field(
         default=None, description="UTC; the end of the track where left out."
     )
-    pitch: quantity("rad") | None = None
-    bank: quantity("rad") | None = None
-    path_angle: quantity("rad") | None = Field(default=None, description="Down is negative.")
-    speed: quantity("m/s") | None = Field(default=None, description="True airspeed.")
-    altitude: quantity("m") | None = Field(
-        default=None, description="Pressure altitude of the place."
-    )
-    latitude: quantity("rad") | None = None
-    longitude: quantity("rad") | None = None
-    place_error: quantity("m") | None = Field(
+    pitch: Angle | None = None
+    bank: Angle | None = None
+    path_angle: Angle | None = Field(default=None, description="Down is negative.")
+    speed: Speed | None = Field(default=None, description="True airspeed.")
+    altitude: Length | None = Field(default=None, description="Pressure altitude of the place.")
+    latitude: Angle | None = None
+    longitude: Angle | None = None
+    place_error: Length | None = Field(
         default=None, description="95 % half-width of the place, as `50 m`."
     )
     doubt: Doubt = Field(
@@ -70,19 +68,21 @@ class ImpactEntry(Section):
         given = {key: value for key, value in values.items() if value is not None}
         place = [key for key in PLACE if getattr(self, key) is not None]
         if not given and not place:
-            raise ValueError(
-                f"case-invalid|an impact without a value says nothing.|Give one of {IMPACT}, or "
-                "a place."
+            raise refused(
+                "case-invalid",
+                "an impact without a value says nothing.",
+                f"Give one of {IMPACT}, or a place.",
             )
         if place and len(place) < len(PLACE):
-            raise ValueError(
-                f"case-invalid|a place needs {', '.join(PLACE)}.|Give all of them, or none."
+            raise refused(
+                "case-invalid", f"a place needs {', '.join(PLACE)}.", "Give all of them, or none."
             )
         for key, value in given.items():
             if value.sigma == 0.0:
-                raise ValueError(
-                    f"case-invalid|`{key}` has no +-.|Evidence counts by its error: write it like "
-                    '"40 deg +- 15 deg".'
+                raise refused(
+                    "case-invalid",
+                    f"`{key}` has no +-.",
+                    'Evidence counts by its error: write it like "40 deg +- 15 deg".',
                 )
         return self
 
@@ -92,7 +92,7 @@ class VoiceEntry(Section):
 
     kind: Literal["voice"]
     time: Clock | Moment = Field(description="UTC.")
-    error: quantity("s") = Field(
+    error: Duration = Field(
         default=parse_quantity("3 s", "s"), description="95 % half-width, as `3 s`."
     )
     strain: bool = Field(description="True where strain was noted, false where its absence was.")
@@ -103,9 +103,7 @@ class TrimPositionEntry(Section):
     """Trim surface, or its actuator, as found."""
 
     kind: Literal["trim-position"]
-    angle: quantity("rad") = Field(
-        description="Of the surface, as the airplane file counts it, with +-."
-    )
+    angle: Angle = Field(description="Of the surface, as the airplane file counts it, with +-.")
     marks_agree: bool = Field(
         description="Whether marks inside agree with the length: as found is not in flight "
         "until they do."
@@ -121,9 +119,10 @@ class TrimPositionEntry(Section):
     def with_error(cls, value: Uncertain) -> Uncertain:
         """Evidence counts by its error."""
         if value.sigma == 0.0:
-            raise ValueError(
-                "case-invalid|`angle` has no +-.|Evidence counts by its error: write it like "
-                '"-3 deg +- 0.5 deg".'
+            raise refused(
+                "case-invalid",
+                "`angle` has no +-.",
+                'Evidence counts by its error: write it like "-3 deg +- 0.5 deg".',
             )
         return value
 
@@ -151,13 +150,16 @@ class FindingEntry(Section):
 
         outcomes = {item.key: item.outcomes for item in ITEMS}
         if self.item not in outcomes:
-            raise ValueError(
-                f"case-invalid|there is no item {self.item!r}.|Give one of: {', '.join(outcomes)}."
+            raise refused(
+                "case-invalid",
+                f"there is no item {self.item!r}.",
+                f"Give one of: {', '.join(outcomes)}.",
             )
         if self.found not in outcomes[self.item]:
-            raise ValueError(
-                f"case-invalid|{self.found!r} is no outcome of {self.item!r}.|Give one of: "
-                f"{'; '.join(outcomes[self.item])}."
+            raise refused(
+                "case-invalid",
+                f"{self.found!r} is no outcome of {self.item!r}.",
+                f"Give one of: {'; '.join(outcomes[self.item])}.",
             )
         return self
 

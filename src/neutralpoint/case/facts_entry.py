@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from neutralpoint.documents.fields import Section, quantity
+from neutralpoint.documents.fields import Mass, Section, Temperature
 
 
 class FactsEntry(Section):
@@ -24,14 +24,12 @@ class FactsEntry(Section):
     in_cloud: bool | None = Field(
         default=None, description="Whether any of the flight was in cloud or without a horizon."
     )
-    dew_point_spread: quantity("K") | None = Field(
+    dew_point_spread: Temperature | None = Field(
         default=None, description="Smallest temperature less dew point along the flight, in K."
     )
     load_moves: Literal["no", "aft", "forward", "either"] | None = Field(
         default=None, description="Which way load on board could have moved."
     )
-    fuel: quantity("kg") | None = Field(
-        default=None, description="Usable fuel when the upset began."
-    )
+    fuel: Mass | None = Field(default=None, description="Usable fuel when the upset began.")
     takeoff: Clock | Moment | None = Field(default=None, description="When it lifted off, UTC.")
     source: str = Field(default="", description="Where they are recorded.")

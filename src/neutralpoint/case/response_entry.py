@@ -6,16 +6,16 @@ from typing import Annotated
 
 from pydantic import Field
 
-from neutralpoint.documents.fields import Section, quantity
+from neutralpoint.documents.fields import Duration, Length, Section
 
 
 class ResponseEntry(Section):
     """What `response` starts from; every key may be left out."""
 
-    height: quantity("m") | None = Field(
+    height: Length | None = Field(
         default=None, description="Above the ground when the fault begins; 3000 ft where left out."
     )
-    reaction: quantity("s") | None = Field(
+    reaction: Duration | None = Field(
         default=None,
         description="Median time from recognition to the first action, as the analyst states it; "
         "4 s where left out, analyst's, no published distribution.",

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag
 
-from neutralpoint.documents.fields import FileName, Section, quantity
+from neutralpoint.documents.fields import Angle, Duration, FileName, Length, Section
 from neutralpoint.documents.quantity import Uncertain
 
 
@@ -78,7 +78,7 @@ class TrackEntry(Section):
     ) = Field(default=None, description="Found out where left out.")
     date: Day | None = Field(default=None, description="Of the first row, for times of day.")
     start: Moment | None = Field(default=None, description="What elapsed seconds count from.")
-    utc_offset: quantity("s") = Field(
+    utc_offset: Duration = Field(
         default=Uncertain(0.0), description="Clock minus UTC of times without a zone."
     )
     out_of_order: Literal["refuse", "sort"] = "refuse"
@@ -102,7 +102,7 @@ class ModesEntry(Section):
     start: Moment | None = Field(
         default=None, description="What elapsed seconds or ticks count from."
     )
-    utc_offset: quantity("s") = Field(
+    utc_offset: Duration = Field(
         default=Uncertain(0.0), description="Clock minus UTC of times without a zone."
     )
 
@@ -110,9 +110,9 @@ class ModesEntry(Section):
 class SiteEntry(Section):
     """Place of a radar station."""
 
-    latitude: quantity("rad")
-    longitude: quantity("rad")
-    height: quantity("m") = Field(description="Of the antenna, above the ellipsoid.")
+    latitude: Angle
+    longitude: Angle
+    height: Length = Field(description="Of the antenna, above the ellipsoid.")
 
 
 class AsterixEntry(Section):
@@ -146,7 +146,7 @@ class PlacesEntry(Section):
     height_datum: Literal["ellipsoid", "sea level", "pressure", "unknown"] = Field(
         default="unknown", description="What heights count from; the file does not say."
     )
-    geoid_height: quantity("m") | None = Field(
+    geoid_height: Length | None = Field(
         default=None,
         description="Of the geoid above the ellipsoid there, for `sea level`; that of the case "
         "where left out.",

@@ -7,7 +7,17 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from neutralpoint.case.track_entries import AnyColumn
-from neutralpoint.documents.fields import INCOMPLETE, FileName, Section, Text, quantity
+from neutralpoint.documents.fields import (
+    INCOMPLETE,
+    Angle,
+    FileName,
+    Length,
+    Section,
+    Speed,
+    Temperature,
+    Text,
+    refused,
+)
 from neutralpoint.documents.quantity import Uncertain, parse_quantity
 
 WIND_ERROR = "10 kt"
@@ -19,11 +29,11 @@ class SoundingEntry(Section):
 
     kind: Literal["sounding"]
     file: FileName
-    wind_error: quantity("m/s") = Field(
+    wind_error: Speed = Field(
         default=parse_quantity(WIND_ERROR, "m/s"),
         description="95 % half-width of each wind component at the airplane.",
     )
-    temperature_error: quantity("K") = Field(
+    temperature_error: Temperature = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
     )
 
@@ -34,13 +44,13 @@ class ReportEntry(Section):
     kind: Literal["metar"]
     file: FileName | None = None
     text: Text | None = None
-    elevation: quantity("m") = Field(description="Of the station, above mean sea level.")
+    elevation: Length = Field(description="Of the station, above mean sea level.")
 
     @model_validator(mode="after")
     def one_of(self) -> ReportEntry:
         """Either a file or a text."""
         if self.file is None and self.text is None:
-            raise ValueError(f"{INCOMPLETE}|the report itself is missing.|Give `file` or `text`.")
+            raise refused(INCOMPLETE, "the report itself is missing.", "Give `file` or `text`.")
         if self.file is not None and self.text is not None:
             raise ValueError("give either `file` or `text`")
         return self
@@ -61,10 +71,10 @@ class TableEntry(Section):
     kind: Literal["table"]
     file: FileName
     columns: WindColumns
-    wind_error: quantity("m/s") = Field(
+    wind_error: Speed = Field(
         default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
     )
-    temperature_error: quantity("K") = Field(
+    temperature_error: Temperature = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
     )
 
@@ -75,10 +85,10 @@ class WindsAloftEntry(Section):
     kind: Literal["winds_aloft"]
     file: FileName
     station: Text = Field(description="Letters of the forecast point.")
-    wind_error: quantity("m/s") = Field(
+    wind_error: Speed = Field(
         default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
     )
-    temperature_error: quantity("K") = Field(
+    temperature_error: Temperature = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
     )
 
@@ -88,12 +98,12 @@ class NetcdfEntry(Section):
 
     kind: Literal["netcdf"]
     file: FileName
-    latitude: quantity("rad") = Field(description="Of the flight; the nearest column is taken.")
-    longitude: quantity("rad")
-    wind_error: quantity("m/s") = Field(
+    latitude: Angle = Field(description="Of the flight; the nearest column is taken.")
+    longitude: Angle
+    wind_error: Speed = Field(
         default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
     )
-    temperature_error: quantity("K") = Field(
+    temperature_error: Temperature = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
     )
 
@@ -101,10 +111,10 @@ class NetcdfEntry(Section):
 class Level(Section):
     """One level of an inline profile."""
 
-    altitude: quantity("m") = Field(description="Pressure altitude.")
-    wind_from: quantity("rad") | None = None
-    wind_speed: quantity("m/s") | None = None
-    temperature: quantity("K") | None = None
+    altitude: Length = Field(description="Pressure altitude.")
+    wind_from: Angle | None = None
+    wind_speed: Speed | None = None
+    temperature: Temperature | None = None
 
 
 class ProfileEntry(Section):
@@ -112,10 +122,10 @@ class ProfileEntry(Section):
 
     kind: Literal["profile"]
     levels: tuple[Level, ...] = Field(min_length=1)
-    wind_error: quantity("m/s") = Field(
+    wind_error: Speed = Field(
         default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
     )
-    temperature_error: quantity("K") = Field(
+    temperature_error: Temperature = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
     )
 
@@ -124,15 +134,15 @@ class ConstantEntry(Section):
     """One wind at all heights."""
 
     kind: Literal["constant"]
-    wind_from: quantity("rad")
-    wind_speed: quantity("m/s")
-    warmer_than_standard: quantity("K") = Field(
+    wind_from: Angle
+    wind_speed: Speed
+    warmer_than_standard: Temperature = Field(
         default=Uncertain(0.0), description="Deviation from standard temperature, as `4 K`."
     )
-    wind_error: quantity("m/s") = Field(
+    wind_error: Speed = Field(
         default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
     )
-    temperature_error: quantity("K") = Field(
+    temperature_error: Temperature = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
     )
 

@@ -137,20 +137,12 @@ def _to_si(value: float, name: str, unit: str, text: str, where: str) -> float:
             where=where,
             hint=f"Allowed are units such as {', '.join(_like(wanted)) or unit}.",
         )
-    converted = found.registry.Quantity(value, found.unit).to_base_units().magnitude
+    registry = _registry()
+    converted = registry.Quantity(value, found).to_base_units().magnitude
     if not math.isfinite(converted):
         raise _invalid(repr(text[:40]), unit, where)
-    scale = found.registry.Quantity(1.0, wanted.unit).to_base_units().magnitude
-    return float(converted if wanted.unit == found.registry.kelvin else converted / scale)
-
-
-@dataclass(frozen=True)
-class _Unit:
-    """A pint unit with the power of the radian in it, which pint leaves out of dimensions."""
-
-    unit: pint.Unit
-    angle: float
-    registry: pint.UnitRegistry
+    scale = registry.Quantity(1.0, wanted).to_base_units().magnitude
+    return float(converted if wanted == registry.kelvin else converted / scale)
 
 
 @cache
@@ -160,8 +152,10 @@ def _registry() -> pint.UnitRegistry:
     return pint.UnitRegistry(cache_folder=None, autoconvert_offset_to_baseunit=True)
 
 
+# Measured against pint's own parser of units: it does not know `kg m2`, takes `(m)`, fails on `m*`
+# with an assertion and does not come back from `9**9**9`. So the factors are split here.
 @cache
-def _known(name: str) -> _Unit | None:
+def _known(name: str) -> pint.Unit | None:
     """A unit from its text; None where a part of it is no unit."""
     registry = _registry()
     unit = registry.Unit("")
@@ -179,8 +173,7 @@ def _known(name: str) -> _Unit | None:
         if factor is None:
             return None
         unit = unit * factor ** (power * int(match[2] or 1))
-    base = registry.Quantity(1.0, unit).to_base_units().units
-    return _Unit(unit, float(base._units.get("radian", 0)), registry)
+    return unit
 
 
 def _named(name: str) -> pint.Unit | None:
@@ -192,7 +185,7 @@ def _named(name: str) -> pint.Unit | None:
         return None
 
 
-def _unit(name: str, text: str, where: str) -> _Unit:
+def _unit(name: str, text: str, where: str) -> pint.Unit:
     found = _known(name.strip()) if len(name) <= LONGEST else None
     if found is None:
         near = difflib.get_close_matches(name.strip(), COMMON, n=2, cutoff=0.4)
@@ -207,15 +200,22 @@ def _unit(name: str, text: str, where: str) -> _Unit:
     return found
 
 
-def _fits(found: _Unit, wanted: _Unit) -> bool:
+def _fits(found: pint.Unit, wanted: pint.Unit) -> bool:
     """Same dimension and same power of the angle; a pure number may also be given per angle."""
-    if found.unit.dimensionality != wanted.unit.dimensionality:
+    if found.dimensionality != wanted.dimensionality:
         return False
-    pure = wanted.unit.dimensionless and wanted.angle == 0
-    return found.angle == wanted.angle or (pure and found.angle == -1)
+    pure = wanted.dimensionless and _angle(wanted) == 0
+    return _angle(found) == _angle(wanted) or (pure and _angle(found) == -1)
 
 
-def _like(wanted: _Unit) -> list[str]:
+@cache
+def _angle(unit: pint.Unit) -> float:
+    """Power of the radian in a unit, which pint leaves out of dimensions."""
+    base = _registry().Quantity(1.0, unit).to_base_units()
+    return float(dict(base.unit_items()).get("radian", 0))
+
+
+def _like(wanted: pint.Unit) -> list[str]:
     return [name for name in COMMON if (unit := _known(name)) is not None and _fits(unit, wanted)]
 
 

@@ -117,9 +117,7 @@ def _table(name: str, entry: bool, counts: dict[str, int]) -> Path:
 
 def _rank(error: Any) -> int:
     """Unknown keys first: a misspelt key also leaves another key missing, and a list too short."""
-    if INCOMPLETE in error["msg"]:
-        return 2
-    return {EXTRA: 0, MISSING: 2, EMPTY: 3}.get(error["type"], 1)
+    return {EXTRA: 0, MISSING: 2, INCOMPLETE: 2, EMPTY: 3}.get(error["type"], 1)
 
 
 def _children(model: type[BaseModel], name: str) -> list[type[BaseModel]]:
@@ -192,9 +190,8 @@ def _said(error: Any, path: Path, model: type[BaseModel], file: str) -> tuple[st
             f"`{key}`: the key `kind` is missing or not known.",
             f"Allowed: {error.get('ctx', {}).get('expected_tags', '')}.",
         )
+    if kind in CODES:
+        return kind, f"`{key}`: {error['ctx']['found']}", error["ctx"]["hint"]
     message = error["msg"].removeprefix("Value error, ")
-    if message.count("|") >= 2 and message.split("|")[0] in CODES:
-        code, found, hint = message.split("|", 2)
-        return code, f"`{key}`: {found}", hint
     given = repr(error.get("input"))[:60]
     return invalid, f"`{key}` is {given}: {message}.", f"See docs/reference/{file}-file.md."

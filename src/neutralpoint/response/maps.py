@@ -7,6 +7,7 @@ from typing import NamedTuple
 import jax
 import numpy as np
 from numpy.typing import NDArray
+from scipy.stats import binomtest
 
 from neutralpoint.explanations.any_cause import as_any
 from neutralpoint.explanations.cause import Cause
@@ -235,10 +236,14 @@ def share_interval(share: Floats, count: int) -> tuple[Floats, Floats]:
     Returns:
         Lower and upper end.
     """
-    z2 = 1.96**2
-    middle = (share + z2 / (2 * count)) / (1.0 + z2 / count)
-    half = 1.96 * np.sqrt(share * (1.0 - share) / count + z2 / (4.0 * count**2)) / (1 + z2 / count)
-    return np.clip(middle - half, 0.0, 1.0), np.clip(middle + half, 0.0, 1.0)
+
+    def ends(counted: float) -> tuple[float, float]:
+        interval = binomtest(round(counted * count), count).proportion_ci(0.95, method="wilson")
+        return interval.low, interval.high
+
+    counted, back = np.unique(share, return_inverse=True)  # a map holds few different shares
+    each = np.array([ends(s) for s in counted])[back].reshape(*np.shape(share), 2)
+    return each[..., 0], each[..., 1]
 
 
 def latest_safe_action(

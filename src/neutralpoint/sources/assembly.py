@@ -20,6 +20,7 @@ from neutralpoint.track import (
     flag_suspects,
     quantization_step,
 )
+from neutralpoint.track.record import Floats, Ints
 
 
 @dataclass
@@ -116,6 +117,27 @@ class Assembly:
         readings.sigma.append(sigma)
         readings.step.append(step)
 
+    def extend(self, channel: str, time: Floats, value: Floats, row: Ints) -> None:
+        """Take a column of readings; those without a time or a finite value are left out.
+
+        Args:
+            channel: One of `CHANNELS`.
+            time: s after the epoch, shape (n,).
+            value: SI, shape (n,); for positions (n, 2).
+            row: Rows of the file, shape (n,).
+        """
+        known = np.isfinite(time) & np.isfinite(value.reshape(len(value), -1)).all(axis=1)
+        if not known.any():
+            return
+        readings, count = self.channels[channel], int(known.sum())
+        readings.time += time[known].tolist()
+        readings.value += value[known].tolist()
+        readings.row += row[known].tolist()
+        readings.source += [0] * count
+        readings.doubt += [""] * count
+        readings.sigma += [float("nan")] * count
+        readings.step += [float("nan")] * count
+
     def doubts(self) -> tuple[Suspicion, ...]:
         """Every reading with a doubt.
 
@@ -174,8 +196,8 @@ class Assembly:
         }
         if not channels:
             raise self.nothing(rows_read, where)
-        marked = Track(epoch, **channels, vertical_rate_source=vertical_rate_source)
-        track, suspicions = flag_suspects(marked)
+        made = Track(epoch, **channels, vertical_rate_source=vertical_rate_source)
+        track, suspicions = flag_suspects(made)
         own = self.doubts()
         told = {(s.quantity, s.source, s.row) for s in own}
         more = [s for s in suspicions if (s.quantity, s.source, s.row) not in told]

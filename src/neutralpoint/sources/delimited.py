@@ -9,15 +9,17 @@ import numpy as np
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources.accuracy import with_stated
+from neutralpoint.sources.assembly import Assembly
 from neutralpoint.sources.cells import angle_degrees, decimal_mark, is_blank, number
 from neutralpoint.sources.clock import read_times
 from neutralpoint.sources.column_map import CATEGORY_ROLES, VALUE_ROLES, ColumnMap
 from neutralpoint.sources.report import Refusals, SourceReport
 from neutralpoint.sources.settling import settle_units
 from neutralpoint.sources.table import Table, decode, read_table
-from neutralpoint.sources.units import HEADER_WORDS, UNITS, Floats
-from neutralpoint.track import Observations, Track, assess, flag_suspects, quantization_step
+from neutralpoint.sources.units import HEADER_WORDS, UNITS, Floats, Settled
+from neutralpoint.track import Track, quantization_step
 from neutralpoint.track.cleaning import metres
+from neutralpoint.track.record import Ints
 
 # A step from one position to the next that no airplane makes, and the share of such steps from
 # which several airplanes in one file are thought of: single spikes stay below. Analyst's.
@@ -44,7 +46,8 @@ def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, 
     names = list(dict.fromkeys(column.name for column in columns.columns.values()))
     table = read_table(decode(data, where), names, where)
     columns, from_row = _units_of_row(table, columns)
-    refusals = Refusals()
+    readings = Assembly()
+    refusals = readings.refusals
     for line in table.mismatched:
         refusals.add("the line cannot be split into columns", line)
     raw, mark = _values(table, columns, refusals)
@@ -57,28 +60,26 @@ def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, 
     said = (*said, *from_row, *(f"{role}: the column holds no value." for role in empty))
     lines = np.asarray(table.lines, dtype=np.int64)[order]
     settled, more, warnings = settle_units(times["time"], raw, columns, where)
-    track = _track(epoch, times, raw, lines, columns, {r: s.factor for r, s in settled.items()})
-    if not track.channels():
+    _take(readings, times, raw, lines, {r: s.factor for r, s in settled.items()})
+    if not readings.channels:
         raise _nothing(columns, table, where)
-    track = with_stated(track, **_categories(table, columns, refusals))
-    track, suspicions = flag_suspects(track)
+    stated = _categories(table, columns, readings.refusals)
     if mark == ",":
         said = (*said, "Numbers are read with a decimal comma.")
     if "position_time" in columns.columns:
         said = (*said, "Positions carry their own time; the other readings carry the row's.")
-    first, last = track.span()
-    report = SourceReport(
-        format="delimited text",
-        rows_read=len(table.rows),
-        first=first,
-        last=last,
-        refused=refusals.result(),
-        quality={name: assess(channel) for name, channel in track.channels().items()},
-        suspicions=suspicions,
+    track, report = readings.finish(
+        epoch,
+        "delimited text",
+        len(table.rows),
+        where,
+        steps=_steps(raw, settled),
+        vertical_rate_source=columns.vertical_rate_source,
         assumed=(*said, *more),
-        warnings=(*warnings, *_mixed(track, where)),
     )
-    return track, report
+    return with_stated(track, **stated), replace(
+        report, warnings=(*warnings, *_mixed(track, where))
+    )
 
 
 def _units_of_row(table: Table, columns: ColumnMap) -> tuple[ColumnMap, tuple[str, ...]]:
@@ -227,46 +228,26 @@ def _order(time: Floats, keep, table: Table, columns: ColumnMap, where: str):
     return kept[np.argsort(time[kept], kind="stable")]
 
 
-def _track(
-    epoch: datetime,
-    times: dict[str, Floats],
-    raw: dict[str, Floats],
-    lines,
-    columns: ColumnMap,
-    factors: dict[str, float],
-) -> Track:
-    channels: dict[str, Observations] = {}
-    for role, values in raw.items():
-        if role in LIMITS:
-            continue
-        step = quantization_step(values) * factors[role]
-        value = values * factors[role]
+def _take(
+    readings: Assembly, times: dict[str, Floats], raw: dict[str, Floats], lines: Ints, factors
+) -> None:
+    """Hand the columns over, in SI; positions need both coordinates."""
+    si = {role: values * factors[role] for role, values in raw.items()}
+    for role, value in si.items():
         if role == "track_angle":
             value = np.mod(value, 2.0 * np.pi)
-        channels[role] = _channel(times["time"], value, lines, step)
-    if "latitude" in raw and "longitude" in raw:
-        place = np.column_stack(
-            [raw["latitude"] * factors["latitude"], raw["longitude"] * factors["longitude"]]
-        )
-        place[:, 1] = np.pi - np.mod(np.pi - place[:, 1], 2.0 * np.pi)
-        step = quantization_step(raw["latitude"]) * factors["latitude"]
-        channels["position"] = _channel(times["position_time"], place, lines, step)
-    found = {name: c for name, c in channels.items() if len(c)}
-    return Track(epoch, **found, vertical_rate_source=columns.vertical_rate_source)
+        if role not in LIMITS:
+            readings.extend(role, times["time"], value, lines)
+    if "latitude" in si and "longitude" in si:
+        east = np.pi - np.mod(np.pi - si["longitude"], 2.0 * np.pi)
+        places = np.column_stack([si["latitude"], east])
+        readings.extend("position", times["position_time"], places, lines)
 
 
-def _channel(time: Floats, value: Floats, lines, step: float) -> Observations:
-    known = np.isfinite(time) & np.isfinite(value.reshape(value.shape[0], -1)).all(axis=1)
-    order = np.flatnonzero(known)
-    order = order[np.argsort(time[order], kind="stable")]
-    none = np.zeros(order.size, dtype=bool)
-    return replace(
-        Observations(time, value, step, lines, lines * 0, none),
-        time=time[order],
-        value=value[order],
-        row=lines[order],
-        source=np.zeros(order.size, dtype=np.int64),
-    )
+def _steps(raw: dict[str, Floats], settled: dict[str, Settled]) -> dict[str, float]:
+    """Quantization steps, found in the file's own units, where they are round."""
+    steps = {role: quantization_step(values) * settled[role].factor for role, values in raw.items()}
+    return steps | ({"position": steps["latitude"]} if "latitude" in steps else {})
 
 
 def _nothing(columns: ColumnMap, table: Table, where: str) -> NeutralPointError:

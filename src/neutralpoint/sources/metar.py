@@ -24,6 +24,9 @@ from neutralpoint.sources.report import Refusals, SourceReport
 
 # Source of the groups: WMO-No. 306, Manual on Codes, vol. I.1, FM 15 METAR (from memory); the
 # inch-of-mercury and tenths groups: Federal Meteorological Handbook No. 1 (from memory).
+# Measured against the library `metar` 2.0: it takes the last of two winds, loses the pressure after
+# a wind of 400 degrees, drops a wind after the temperature, passes a pressure of 9 hPa, and says
+# none of it. Here what cannot be read is refused with a reason, so the groups stay by hand.
 TIME = re.compile(r"(\d\d)(\d\d)(\d\d)Z")
 STATION = re.compile(r"[A-Z][A-Z0-9]{3}")
 WIND = re.compile(r"(\d{3}|VRB)P?(\d{2,3})(?:GP?(\d{2,3}))?(KT|MPS|KMH)")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import difflib
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from neutralpoint.errors import NeutralPointError
@@ -15,6 +15,7 @@ DELIMITERS = (",", ";", "\t", "|")
 HEADER_WITHIN = 40  # lines in which the header is looked for
 LARGEST = 256 * 1024 * 1024  # bytes of a text table
 LONGEST_LINE = 20_000  # characters
+MOST_LINES = 6  # lines of a record, below the limit of `csv`; a quote still open then was none
 UNIT_WORDS = {*HEADER_WORDS, "degree", "ft msl", "ft baro", "ft wgs84"}
 FEWEST_UNITS = 2  # cells that must be units for a row to be one of units
 
@@ -109,11 +110,11 @@ def read_table(text: str, wanted: Iterable[str | int], where: str) -> Table:
     numbers = [name for name in wanted if isinstance(name, int)]
     lines = text.splitlines()
     if names:
-        start, delimiter, header = _header(lines, names)
+        start, delimiter, header, end = _header(lines, names)
         _require(header, names, start, where)
     else:
-        start, delimiter, header = -1, _delimiter(lines), ()
-    rows, numbers_of, refused = _split(lines, start + 1, delimiter)
+        start, delimiter, header, end = -1, _delimiter(lines), (), -1
+    rows, numbers_of, refused = _split(lines, end + 1, delimiter)
     units: tuple[str, ...] = ()
     if header and rows and is_units_row(rows[0]):
         units = tuple(rows[0])
@@ -165,18 +166,19 @@ def _cells(line: str, delimiter: str) -> list[str] | None:
         return None
 
 
-def _header(lines: list[str], names: list[str]) -> tuple[int, str, tuple[str, ...]]:
-    """Line, delimiter and cells of the best header; the first line where none fits."""
-    best: tuple[tuple[int, int], int, str, tuple[str, ...]] | None = None
-    for index, line in enumerate(lines[:HEADER_WITHIN]):
+def _header(lines: list[str], names: list[str]) -> tuple[int, str, tuple[str, ...], int]:
+    """Line, delimiter, cells and last line of the best header; the first line where none fits."""
+    best: tuple[tuple[int, int], int, str, tuple[str, ...], int] | None = None
+    for index in range(min(len(lines), HEADER_WITHIN)):
         for delimiter in DELIMITERS:
-            cells = tuple(c.strip().lstrip("#").strip() for c in _cells(line, delimiter) or ())
+            found, last = _record(lines, index, delimiter)
+            cells = tuple(" ".join(c.split("\n")).strip().lstrip("#").strip() for c in found or ())
             rank = (sum(name in cells for name in names), len(cells))
             if best is None or rank[0] > best[0][0] or (rank > best[0] and index == best[1]):
-                best = rank, index, delimiter, cells
+                best = rank, index, delimiter, cells, last
     if best is None:
-        return 0, ",", ()
-    return best[1], best[2], best[3]
+        return 0, ",", (), 0
+    return best[1:]
 
 
 def _require(header: tuple[str, ...], names: list[str], line: int, where: str) -> None:
@@ -205,17 +207,65 @@ def _delimiter(lines: list[str]) -> str:
     return max(DELIMITERS, key=rank)
 
 
+def _record(lines: list[str], at: int, delimiter: str) -> tuple[list[str] | None, int]:
+    """Cells and last line of the record that begins on a line, be it a comment."""
+    if not lines[at].lstrip().startswith("#"):
+        for cells, first, last in _records(lines, at, delimiter):
+            return (cells, last) if first == at else (None, at)
+    return _cells(lines[at], delimiter), at
+
+
+def _records(
+    lines: list[str], start: int, delimiter: str
+) -> Iterator[tuple[list[str] | None, int, int]]:
+    """Cells, first and last line of each record from a line on; None where it cannot be split.
+
+    Blank lines and comments are left out. A quoted cell may go on over lines. Where a quote is
+    never closed, only the line it stands on is lost: reading begins again behind it.
+    """
+    at = start
+    while at < len(lines):
+        taken: list[int] = []
+        reader = csv.reader(_fed(lines, at, taken), delimiter=delimiter)
+        at = len(lines)
+        for cells in reader:
+            first, last = taken[0], taken[-1]
+            if _is_whole(lines, taken):
+                yield cells, first, last
+                taken.clear()
+                continue
+            yield None, first, first
+            at = first + 1
+            break
+
+
+def _is_whole(lines: list[str], taken: list[int]) -> bool:
+    if any(len(lines[number]) > LONGEST_LINE for number in taken):
+        return False
+    quotes = sum(lines[number].count('"') for number in taken)
+    return len(taken) == 1 or (len(taken) < MOST_LINES and quotes % 2 == 0)
+
+
+def _fed(lines: list[str], at: int, taken: list[int]) -> Iterator[str]:
+    """Lines for the splitter, each noted in `taken`: no more than one record may have."""
+    for number in range(at, len(lines)):
+        line = lines[number]
+        if not taken and (not line.strip() or line.lstrip().startswith("#")):
+            continue  # inside a record, both belong to a quoted cell
+        if len(taken) >= MOST_LINES:
+            return
+        taken.append(number)
+        yield (line if len(line) <= LONGEST_LINE else "") + "\n"
+
+
 def _split(
     lines: list[str], start: int, delimiter: str
 ) -> tuple[list[list[str]], list[int], list[int]]:
     rows, numbers, refused = [], [], []
-    for number, line in enumerate(lines[start:], start=start + 1):
-        if not line.strip() or line.lstrip().startswith("#"):
-            continue
-        cells = _cells(line, delimiter)
+    for cells, first, _ in _records(lines, start, delimiter):
         if cells is None:
-            refused.append(number)
-            continue
-        rows.append(cells)
-        numbers.append(number)
+            refused.append(first + 1)
+        else:
+            rows.append(cells)
+            numbers.append(first + 1)
     return rows, numbers, refused
