@@ -13,23 +13,25 @@ from neutralpoint.earth.weather import Weather
 from neutralpoint.moments import (
     Energy,
     Flight,
+    Judged,
+    Judgement,
     Required,
-    Verdict,
     batched,
     energy,
     flight_from_paths,
+    judge_causes,
+    judged_part,
     last_trimmed,
     required_moment,
-    verdicts,
     with_gusts,
     with_power_effect,
 )
+from neutralpoint.moments.causes import Question
 from neutralpoint.motion import LiftData, Motion, estimate_motion
 from neutralpoint.track import Track
 
 WINDOW = 2.0  # s, of tracks with a fix a second
 SAMPLES = 200
-INNOCENT = "nothing failed, flown by hand"
 
 
 @dataclass(frozen=True)
@@ -40,8 +42,9 @@ class Chain:
     flight: Flight
     trimmed: np.ndarray
     required: Required
+    part: Judged
     energy: Energy
-    verdicts: list[Verdict]
+    verdicts: list[Judgement]
     seconds: tuple[float, float, float]
 
 
@@ -68,17 +71,20 @@ def analyse(
     required = required_moment(drawn, flight, trimmed, window=WINDOW)
     found = energy(drawn, flight, required)
     worked = time.perf_counter()
-    judged = judge_all(motion, airplane, required)
+    part = judged_part(airplane, drawn, flight, required, window=WINDOW, onset=onset)
+    judged = judge_all(motion, airplane, part, found, rng)
     seconds = (moved - started, worked - moved, time.perf_counter() - worked)
-    return Chain(motion, flight, trimmed, required, found, judged, seconds)
+    return Chain(motion, flight, trimmed, required, part, found, judged, seconds)
 
 
-def judge_all(motion: Motion, airplane: Airplane, required: Required) -> list[Verdict]:
-    """The verdicts on one flight, the load unknown."""
-    return verdicts(
-        airplane,
-        required,
-        window=WINDOW,
-        bank=motion.paths["bank_angle"][:, ~motion.is_fix],
-        stabilizer_now=float(np.median(required.setting)),
+def judge_all(
+    motion: Motion, airplane: Airplane, part: Judged, found: Energy, rng: np.random.Generator
+) -> list[Judgement]:
+    """The judgements on one flight, the load unknown."""
+    grid = ~motion.is_fix
+    return judge_causes(
+        Question(airplane, part, rng),
+        found,
+        bank=motion.paths["bank_angle"][:, grid],
+        bank_known=motion.observable["bank_angle"][grid],
     )

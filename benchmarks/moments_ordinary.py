@@ -20,7 +20,7 @@ from pathlib import Path
 import jax
 import jax.numpy as jnp
 import numpy as np
-from moments_chain import INNOCENT, analyse
+from moments_chain import analyse
 from moments_flights import (
     BEFORE,
     LONGEST,
@@ -46,6 +46,7 @@ from neutralpoint.dynamics.state import attitude
 from neutralpoint.dynamics.turbulence import Turbulence
 from neutralpoint.moments.strength import ONE_HAND
 from neutralpoint.quantities import DEGREE
+from neutralpoint.vocabulary import CauseName
 
 RESULTS = Path(__file__).parent / "results" / "moments_ordinary.md"
 KINDS = ("level turn", "climb and level-off", "descent and level-off", "speed change", "rough air")
@@ -217,9 +218,8 @@ def study(job) -> dict:
         "gust": run.gust,
         "load": np.ptp(run.series["load_factor"][after]),
         "pull": np.abs(run.series["column_force"][after]).max(),
-        "words": {v.family: v.word for v in chain.verdicts},
-        "probability": {v.family: v.probability for v in chain.verdicts},
-        "condition": {v.family: v.condition for v in chain.verdicts},
+        "words": {judged.cause: judged.word for judged in chain.verdicts},
+        "probability": {judged.cause: judged.probability for judged in chain.verdicts},
     }
 
 
@@ -262,14 +262,14 @@ def report(rows: list[dict]) -> str:
         mine = [r for r in rows if r["kind"] == kind]
         if not mine:
             continue
-        counts = [sum(r["words"][INNOCENT] == word for r in mine) for word in WORDS]
-        least = np.nanmin([r["probability"][INNOCENT] for r in mine])
+        counts = [sum(r["words"][CauseName.NO_FAILURE] == word for r in mine) for word in WORDS]
+        least = np.nanmin([r["probability"][CauseName.NO_FAILURE] for r in mine])
         lines.append(
             f"| {kind} | {len(mine)} | {np.median([r['load'] for r in mine]):.2f} | "
             f"{max(r['pull'] for r in mine):.0f} N | {' | '.join(map(str, counts))} | "
             f"{100.0 * least:.1f} % |"
         )
-    wrong = sum(r["words"][INNOCENT] == "cannot" for r in rows)
+    wrong = sum(r["words"][CauseName.NO_FAILURE] == "cannot" for r in rows)
     lines += ["", f"*Nothing failed* is called *cannot* in {wrong} of {len(rows)} flights.", ""]
     return "\n".join(lines)
 

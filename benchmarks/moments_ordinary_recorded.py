@@ -17,23 +17,27 @@ from pathlib import Path
 
 import numpy as np
 import recorded_airplane as jet
-from moments_chain import INNOCENT, WINDOW
+from moments_chain import WINDOW
 from moments_on_recorded_flights import sister
 from motion_on_recorded_flights import reconstruct
 from recorded import DATA, SURVEILLANCE, Recording, lift_line, recordings
 
 from neutralpoint.airplane.model import Airplane, apply_multipliers
 from neutralpoint.moments import (
-    Verdict,
+    Judgement,
     batched,
+    energy,
     flight_from_paths,
+    judge_causes,
+    judged_part,
     last_trimmed,
     required_moment,
-    verdicts,
     with_gusts,
     with_power_effect,
 )
+from neutralpoint.moments.causes import Question
 from neutralpoint.motion import Motion
+from neutralpoint.vocabulary import CauseName
 
 RESULTS = Path(__file__).parent / "results" / "moments_ordinary_recorded.md"
 CHUNK = 660.0  # s of track worked out at a time
@@ -43,7 +47,7 @@ WORDS = ("can", "can if", "cannot", "not judged")
 
 def judge_at(
     motion: Motion, airplane: Airplane, onset: float, rng: np.random.Generator
-) -> dict[str, Verdict]:
+) -> dict[CauseName, Judgement]:
     """Verdicts on the minute after an onset."""
     near = (motion.time >= onset - BEFORE) & (motion.time <= onset + AFTER)
     time, is_fix = motion.time[near], motion.is_fix[near]
@@ -54,19 +58,19 @@ def judge_at(
     drawn = with_power_effect(drawn, rng, samples)
     trimmed = last_trimmed(flight, before=onset)
     required = required_moment(drawn, flight, trimmed, window=WINDOW)
-    found = verdicts(
-        airplane,
-        required,
-        window=WINDOW,
+    part = judged_part(airplane, drawn, flight, required, window=WINDOW, onset=onset)
+    found = judge_causes(
+        Question(airplane, part, rng),
+        energy(drawn, flight, required),
         bank=paths["bank_angle"][:, ~is_fix],
-        stabilizer_now=float(np.median(required.setting)),
+        bank_known=motion.observable["bank_angle"][near][~is_fix],
     )
-    return {verdict.family: verdict for verdict in found}
+    return {judged.cause: judged for judged in found}
 
 
 def asked(
     flight: Recording, airplane: Airplane, kin: Recording, start: float, end: float, seed: int
-) -> Iterator[tuple[float, dict[str, Verdict]]]:
+) -> Iterator[tuple[float, dict[CauseName, Judgement]]]:
     """Every onset of one stretch with its verdicts."""
     part = replace(flight, airborne=(start, end))
     motion = reconstruct(part, SURVEILLANCE[0], lift_line(kin), seed)
@@ -96,7 +100,7 @@ def main() -> None:
         "| flight | minutes asked | can | can if | cannot | not judged | least probability |",
         "|---|---|---|---|---|---|---|",
     ]
-    every: list[Verdict] = []
+    every: list[Judgement] = []
     for name, flight in flights.items():
         kin = sister(name)
         first, last = flight.airborne
@@ -105,7 +109,7 @@ def main() -> None:
         for k, start in enumerate(starts):
             end = min(start + CHUNK, last)
             for onset, found in asked(flight, fitted[kin], flights[kin], start, end, 20 + k):
-                verdict = found[INNOCENT]
+                verdict = found[CauseName.NO_FAILURE]
                 mine.append(verdict)
                 if verdict.word != "can":
                     print(f"{name} {onset:.0f} s: {verdict}", flush=True)

@@ -4,8 +4,8 @@
 
 Every run is flown, degraded to a surveillance track, smoothed, inverted and judged by an analyst
 who has other derivatives and another wind. Prints, and writes to results/moments_recovery.md:
-coverage of the 90 % bands of the true carrier, words given to the true cause, calibration of the
-scaling test, and calls of power change.
+coverage of the 90 % bands of the true carrier, calibration of the scaling test, and calls of power
+change. The words given to causes are judged by moments_verdicts.py on a second truth.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ import sys
 from pathlib import Path
 
 import numpy as np
-from moments_chain import INNOCENT, WINDOW, Chain, analyse
+from moments_chain import WINDOW, Chain, analyse
 from moments_flights import (
     TRACKS,
     Run,
@@ -33,31 +33,18 @@ from moments_speed import measure
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.moments import (
-    carrier,
-    knots_of,
+    FEWEST,
+    needed_history,
     power_change,
     required_moment,
     scaling_test,
 )
-from neutralpoint.moments.verdicts import FEWEST
+from neutralpoint.moments.causes import standing
 from neutralpoint.quantities import GRAVITY
 
 RESULTS = Path(__file__).parent / "results"
 AIRPLANES = ("velmar-19", "ostrel-7", "tarnley-180")
 SEED = 20300601
-
-
-def true_family(run: Run, aft: bool) -> str | None:
-    """The family of verdicts that the truth belongs to; None where this airplane has none."""
-    drive = run.airplane.trim_drive
-    if run.kind == "trim":
-        name = "stabilizer" if drive.kind == "stabilizer" else "trim tab"
-        return f"{name} runaway" if float(drive.rate) > 0.0 else None  # else turned by hand alone
-    if run.kind == "centre of gravity":
-        return f"load shift {'aft' if aft else 'forward'}"
-    if run.kind == "elevator":
-        return "elevator off its trimmed place (jam or disconnect)"
-    return INNOCENT
 
 
 def true_carrier(run: Run, trimmed_times: tuple[float, float]):
@@ -103,19 +90,17 @@ def study(job) -> dict:
     row = {"kind": run.kind, "airplane": nominal.name, "hands": run.hands, "how": how.label}
     row |= {"seconds": chain.seconds, "onset": run.onset}
     row |= _scaling(chain, rng) | _power(chain, run, nominal)
-    row |= _bands(chain, run) | _words(chain, run)
+    row |= _bands(chain, run)
     return row
 
 
 def _scaling(chain: Chain, rng: np.random.Generator) -> dict:
-    required = chain.required
-    knots = knots_of(required, WINDOW)
-    needed = carrier(required, required.standing_coefficient, knots).needed
+    required, part = chain.required, chain.part
+    needed = needed_history(part, standing, lambda took: np.ones_like(took.moment))
     if needed.time.size < FEWEST:
         return {}
-    nodes = np.searchsorted(required.time, needed.time)
     base = required.lift_coefficient[:, chain.trimmed].mean(axis=1, keepdims=True)
-    lift = (required.lift_coefficient[:, nodes] / base).mean(0)
+    lift = (required.lift_coefficient[:, part.knots] / base).mean(0)
     scaling = scaling_test(needed, lift, rng, window=WINDOW)
     return {"surface": scaling.surface(), "surface_power": scaling.surface_power()}
 
@@ -149,19 +134,6 @@ def _bands(chain: Chain, run: Run) -> dict:
         "late": required.time[nodes] > run.onset + 2.0,
         "error": middle - true,
         "half": 0.5 * (high - low),
-    }
-
-
-def _words(chain: Chain, run: Run) -> dict:
-    """The word of every family and which family is the true one."""
-    aft = bool(run.series["cg_shift"][-1] > 0.0)
-    return {
-        "family": true_family(run, aft),
-        "words": {v.family: v.word for v in chain.verdicts},
-        "probability": {v.family: v.probability for v in chain.verdicts},
-        "alone": {v.family: v.alone for v in chain.verdicts},
-        "condition": {v.family: v.condition for v in chain.verdicts},
-        "peak": {v.family: v.peak_force for v in chain.verdicts},
     }
 
 

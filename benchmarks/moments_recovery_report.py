@@ -13,7 +13,6 @@ UNITS = {
     "elevator": ("deg", np.pi / 180),
     "power": ("N", 1.0),
 }
-WORDS = ("can", "can if", "cannot", "not judged")
 STATED = (0.0, 0.1, 0.3, 0.5, 0.7, 0.9, 1.0)  # edges of the stated probability
 
 
@@ -43,7 +42,7 @@ def report(rows: list[dict], independent: bool, speed: str) -> str:
         "with hands against the fault. `python benchmarks/moments_recovery.py` writes this.",
         "",
     ]
-    lines += _bands(rows) + _true_words(rows) + _excluded(rows) + _alone(rows)
+    lines += _bands(rows)
     lines += _scaling(rows) + _power(rows)
     return "\n".join([*lines, *_seconds(rows), speed, ""])
 
@@ -84,90 +83,6 @@ def covered(inside: list[np.ndarray]) -> str:
     share_inside = np.average(mean, weights=weight)
     off = weight / weight.sum() * (mean - share_inside)
     return f"{100.0 * share_inside:.1f} +- {100.0 * np.sqrt(np.sum(off**2)):.1f} %"
-
-
-def _true_words(rows: list[dict]) -> list[str]:
-    lines = ["## The word given to the true cause", ""]
-    lines += ["| true carrier | hands | judged | can | can if | cannot | p < 5 % |"]
-    lines += ["|---|---|---|---|---|---|---|"]
-    judged = [r for r in rows if r["words"].get(r["family"], "not judged") != "not judged"]
-    for kind in KINDS:
-        for hands in (False, True):
-            told = [r for r in of_kind(judged, kind) if r["hands"] == hands]
-            if not told:
-                continue
-            shares = [share([r["words"][r["family"]] == w for r in told]) for w in WORDS[:3]]
-            low = share([r["probability"][r["family"]] < 0.05 for r in told])
-            hand = "yes" if hands else "no"
-            lines.append(f"| {kind} | {hand} | {len(told)} | {' | '.join(shares)} | {low} |")
-    wrong = sum(r["words"][r["family"]] == "cannot" for r in judged)
-    return [
-        *lines,
-        "",
-        f"The true cause is called *cannot* in {wrong} of {len(judged)} flights "
-        f"({100.0 * wrong / max(len(judged), 1):.1f} %).",
-        "",
-    ]
-
-
-def _excluded(rows: list[dict]) -> list[str]:
-    """What the verdicts say of families that are not the true one."""
-    families = sorted({name for r in rows for name in r["words"]})
-    lines = [
-        "## How often a wrong family is told from the truth",
-        "",
-        "Share of the flights under each true carrier in which the family, where it is not the "
-        "true one, is called *can if* (a limit has to be relaxed) / *cannot*.",
-        "",
-        "| family | " + " | ".join(f"{kind} flights" for kind in KINDS) + " |",
-        "|---" * (len(KINDS) + 1) + "|",
-    ]
-    for family in families:
-        cells = []
-        for kind in KINDS:
-            words = [
-                r["words"][family]
-                for r in of_kind(rows, kind)
-                if family in r["words"] and r["family"] != family
-            ]
-            cells.append(
-                " / ".join(share([w == word for w in words]) for word in ("can if", "cannot"))
-                if words
-                else "true"
-            )
-        lines.append(f"| {family} | {' | '.join(cells)} |")
-    return [*lines, ""]
-
-
-def _alone(rows: list[dict]) -> list[str]:
-    """The families with nobody on the column, in flights in which nobody was."""
-    free = [r for r in rows if not r["hands"]]
-    families = sorted({name for r in free for name in r["alone"] if name != "wing stall"})
-    lines = [
-        "## The number with nobody on the column, where nobody was",
-        "",
-        "Share of the flights without hands in which the family alone, no hand on the column, has "
-        "less than 5 % / less than 0.2 %; in bold where it is the true one.",
-        "",
-        "| family | " + " | ".join(f"{kind} flights" for kind in KINDS) + " |",
-        "|---" * (len(KINDS) + 1) + "|",
-    ]
-    for family in families:
-        cells = [_alone_cell(of_kind(free, kind), family) for kind in KINDS]
-        lines.append(f"| {family} | {' | '.join(cells)} |")
-    return [*lines, ""]
-
-
-def _alone_cell(rows: list[dict], family: str) -> str:
-    """Shares of small numbers, the flights that the family truly made apart."""
-    parts = []
-    for true, mark in ((True, "**"), (False, "")):
-        told = [r["alone"].get(family, np.nan) for r in rows if (r["family"] == family) == true]
-        chances = np.array([p for p in told if np.isfinite(p)])
-        if chances.size:
-            shares = f"{share(chances < 0.05)} / {share(chances < 0.002)}"
-            parts.append(f"{mark}{shares}{mark} ({chances.size})")
-    return "; ".join(parts) or "none"
 
 
 def _scaling(rows: list[dict]) -> list[str]:

@@ -22,11 +22,13 @@ from neutralpoint.moments import (
     Flight,
     batched,
     energy,
+    judge_causes,
+    judged_part,
     required_moment,
-    verdicts,
     with_gusts,
     with_power_effect,
 )
+from neutralpoint.moments.causes import Question
 from neutralpoint.quantities import GRAVITY
 
 PATHS, LENGTH, STEP = 200, 600.0, 0.25  # paths, s, s
@@ -73,9 +75,11 @@ def measure(airplane: Airplane, uncertainty: Uncertainty) -> str:
     def whole() -> tuple[float, float, np.ndarray]:
         started = time.perf_counter()
         required = required_moment(drawn, flight, trimmed, window=WINDOW)
-        energy(drawn, flight, required)
+        found = energy(drawn, flight, required)
         middle = time.perf_counter()
-        verdicts(airplane, required, window=WINDOW, bank=bank)
+        part = judged_part(airplane, drawn, flight, required, window=WINDOW)
+        question = Question(airplane, part, rng)
+        judge_causes(question, found, bank=bank, bank_known=np.ones(bank.shape[1], bool))
         return middle - started, time.perf_counter() - middle, required.elevator
 
     first, (moment, judged, together) = sum(whole()[:2]), whole()

@@ -37,10 +37,16 @@ def test_the_case_is_told_to_be_a_surface_that_ramped(section):
 
 def test_the_true_cause_of_the_case_can_and_ordinary_limits_are_printed(section):
     words = {verdict.cause: verdict for verdict in section.verdicts}
-    truth = words["stabilizer runaway"]
+    truth = words["stabilizer-runaway"]
     assert truth.word == "can" and truth.probability > 0.05
-    assert "rate" in truth.sentence and "nobody on the column" in truth.sentence
-    assert words["wing stall"].word == "cannot"
+    assert "trim rate" in truth.sentence and "Hands off" in truth.sentence
+    assert truth.judged_to > truth.judged_from and {row.hands for row in truth.hands} == {
+        "none", "resisting", "anything",
+    }  # fmt: skip
+    assert words["wing-stall"].word in ("cannot", "can if")
+    # A moved load is constant, and no load aft dives the airplane.
+    assert words["load-shift-aft"].word == "cannot"
+    assert words["incapacitation"].word == "cannot"
     rate = next(s for s in section.statements if "it moved fastest" in s.text)
     assert "0.38 deg/s loaded" in rate.text  # the drive of the airplane file
     force = next(t for t in section.tables if "Column force" in t.caption)

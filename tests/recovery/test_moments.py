@@ -19,18 +19,23 @@ from moments_flights import (
 from neutralpoint.airplane.model import apply_multipliers
 from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.moments import (
+    Word,
     batched,
     energy,
     flight_from_paths,
+    judge_causes,
+    judged_part,
     last_trimmed,
     power_change,
     required_moment,
-    verdicts,
     with_gusts,
     with_power_effect,
 )
+from neutralpoint.moments.causes import Question
+from neutralpoint.moments.judge import ABLE
 from neutralpoint.motion import estimate_motion
 from neutralpoint.quantities import DEGREE, GRAVITY
+from neutralpoint.vocabulary import CauseName
 
 WINDOW = 1.25  # s: five nodes of the record, the least there is
 
@@ -130,33 +135,35 @@ def chain(run, described, seed):
     drawn = with_power_effect(drawn, rng, 100)
     trimmed = last_trimmed(flight, before=run.onset)
     required = required_moment(drawn, flight, trimmed, window=2.0)
-    found = verdicts(
-        described.airplane,
-        required,
-        window=2.0,
-        bank=motion.paths["bank_angle"][:, ~motion.is_fix],
-        stabilizer_now=float(np.median(required.setting)),
+    found = energy(drawn, flight, required)
+    grid = ~motion.is_fix
+    part = judged_part(described.airplane, drawn, flight, required, window=2.0, onset=run.onset)
+    judged = judge_causes(
+        Question(described.airplane, part, rng),
+        found,
+        bank=motion.paths["bank_angle"][:, grid],
+        bank_known=motion.observable["bank_angle"][grid],
     )
     weight = float(described.airplane.mass.mass) * GRAVITY
-    change = power_change(
-        energy(drawn, flight, required), required.time, trimmed, run.onset, weight
-    )
-    return {v.family: v for v in found}, change
+    change = power_change(found, required.time, trimmed, run.onset, weight)
+    return {one.cause: one for one in judged}, change
 
 
-FAMILY = {
-    "trim": "stabilizer runaway",
-    "elevator": "elevator off its trimmed place (jam or disconnect)",
-    "power": "nothing failed, flown by hand",
+CAUSE = {
+    "trim": CauseName.STABILIZER_RUNAWAY,
+    "elevator": CauseName.ELEVATOR_JAM,
+    "power": CauseName.POWER_LOSS_ALL,
 }
 
 
 def test_the_true_cause_is_not_excluded_from_a_degraded_track(runs, described):
     fell = {}
-    for seed, kind in enumerate(FAMILY):
+    for seed, kind in enumerate(CAUSE):
         words, change = chain(of_kind(runs, kind)[0], described, seed)
-        verdict = words[FAMILY[kind]]
-        assert verdict.word in ("can", "can if"), (kind, verdict)
-        assert (verdict.probability >= 0.05) or verdict.condition
+        judged = words[CAUSE[kind]]
+        assert judged.word in (Word.CAN, Word.CAN_IF), (kind, judged)
+        assert (judged.probability >= ABLE) or judged.condition
+        first, last = judged.judged
+        assert last - first <= 61.0  # the judged window is said
         fell[kind] = change.fell
     assert fell["power"] > 0.95 and fell["trim"] < 0.95

@@ -50,9 +50,9 @@ export function scoreBox(scores: Score[], said = ""): HTMLElement {
 
 function verdicts(rows: Verdict[]): HTMLElement {
   return table(
-    ["Candidate", "Verdict", "Share of its flights at least this far off", "In words"],
+    ["Candidate", "Verdict", "Such flights that fit as poorly or worse", "In words"],
     rows.map((row) => [
-      [row.cause],
+      [row.title || row.cause],
       [
         el(
           "span",

@@ -143,6 +143,7 @@ export interface Statement {
 
 export interface Verdict {
   cause: string;
+  title: string;
   word: "cannot" | "can if" | "can" | "not judged";
   probability: number | null;
   condition: string;

@@ -18,7 +18,15 @@ from neutralpoint.findings.claims import (
     odds_of,
     verdicts_of,
 )
-from neutralpoint.findings.conclusions import Odds, Score, Settling, Verdict
+from neutralpoint.findings.conclusions import (
+    Estimated,
+    HandsRow,
+    Need,
+    Odds,
+    Score,
+    Settling,
+    Verdict,
+)
 from neutralpoint.findings.document import (
     SCHEMA_VERSION,
     Assumption,
@@ -68,12 +76,15 @@ __all__ = [
     "Correction",
     "Doubt",
     "Estimate",
+    "Estimated",
     "Event",
     "Findings",
     "FlaggedRow",
     "Gap",
+    "HandsRow",
     "KeyTime",
     "Limit",
+    "Need",
     "Odds",
     "Panel",
     "RefusedRows",

@@ -9,18 +9,70 @@ from pydantic import Field
 from neutralpoint.findings.part import Fraction, Part
 
 
-class Verdict(Part):
-    """What a stage says of one cause, and the number that the word follows from."""
+class HandsRow(Part):
+    """What a cause can do beside one kind of hands on the column."""
 
-    cause: str
+    hands: Literal["none", "resisting", "anything"]
+    probability: Fraction = Field(
+        description="How often a flight of this cause with such hands, two of them at their "
+        "short-term force, would fit as poorly or worse."
+    )
+    price: float | None = Field(
+        default=None, description="Least force that does, N; null: none, or more than measured."
+    )
+
+
+class Need(Part):
+    """The extreme that was needed of a cause, with its 90 % band, beside what there is; SI."""
+
+    quantity: Literal[
+        "trim-angle", "trim-rate", "elevator", "force", "cg-shift", "thrust", "incidence", "bank"
+    ]
+    low90: float
+    median: float
+    high90: float
+    least: float | None = Field(default=None, description="Least available; null: no limit.")
+    most: float | None = Field(default=None, description="Most available; null: no limit.")
+
+
+class Estimated(Part):
+    """A parameter of the histories that fit, with the 90 % band they leave; SI."""
+
+    name: str
+    low90: float
+    best: float
+    high90: float
+
+
+class Verdict(Part):
+    """What a stage says of one cause, and the numbers that the word follows from."""
+
+    cause: str = Field(description="Its name in the data and on the command line.")
+    title: str = Field(default="", description="What people read; empty: as the name.")
     word: Literal["cannot", "can if", "can", "not judged"]
     probability: Fraction | None = Field(
-        default=None, description="Share of the plausible box that reaches the path."
+        default=None,
+        description="How often a flight of this cause would fit as poorly or worse.",
     )
+    judged_from: float | None = Field(default=None, description="s; first time looked at.")
+    judged_to: float | None = Field(default=None, description="s; last time looked at.")
+    hands: list[HandsRow] = Field(default=[])
+    needs: list[Need] = Field(default=[])
+    estimates: list[Estimated] = Field(default=[])
+    grant: str = Field(default="", description="Key of what saves it.")
+    grant_value: float | None = Field(default=None, description="The value it takes, SI.")
+    miss_time: float | None = Field(default=None, description="Where it is furthest off, s.")
+    miss_deviations: float | None = None
+    miss_moment: float | None = Field(default=None, description="N m, needed less made.")
     condition: str = Field(default="", description="The parameter and value that save it.")
     closest_miss: str = Field(default="", description="What a cause that cannot comes nearest to.")
     sentence: str
     basis: list[str] = Field(default=[])
+
+    @property
+    def said(self) -> str:
+        """The cause as people read it."""
+        return self.title or self.cause
 
 
 class Odds(Part):

@@ -7,10 +7,22 @@ airplane flew without sideslip, near wings level or turning steadily, and below 
 """
 
 from neutralpoint.moments.energy import Energy, PowerChange, energy, power_change
-from neutralpoint.moments.families import spiral, verdicts, wing_stall
-from neutralpoint.moments.feasible import Miss, Needed, closest, needed_history
 from neutralpoint.moments.flight import Flight, flight_from_paths, with_gusts
+from neutralpoint.moments.judgement import (
+    Ability,
+    Band,
+    Comparison,
+    Condition,
+    Grant,
+    Hands,
+    Judgement,
+    Miss,
+    NotJudged,
+    Quantity,
+    Word,
+)
 from neutralpoint.moments.loads import ItemReach, LoadReach, load_reach
+from neutralpoint.moments.needed import FEWEST, Judged, Needed, judged_part, needed_history
 from neutralpoint.moments.required import (
     Configuration,
     Powers,
@@ -24,44 +36,50 @@ from neutralpoint.moments.scaling import LAWS, Scaling, scaling_test
 from neutralpoint.moments.strength import LIMITS, ForceLimit, TimeAbove, times_above
 from neutralpoint.moments.trim_rate import TrimRate, trim_rate
 from neutralpoint.moments.trimmed import last_trimmed
-from neutralpoint.moments.verdicts import Verdict, carrier, knots_of, window_of
+from neutralpoint.moments.verdicts import judge_causes
 
 __all__ = [
+    "FEWEST",
     "LAWS",
     "LIMITS",
+    "Ability",
+    "Band",
+    "Comparison",
+    "Condition",
     "Configuration",
     "Energy",
     "Flight",
     "ForceLimit",
+    "Grant",
+    "Hands",
     "ItemReach",
+    "Judged",
+    "Judgement",
     "LoadReach",
     "Miss",
     "Needed",
+    "NotJudged",
     "PowerChange",
     "Powers",
+    "Quantity",
     "Required",
     "Scaling",
     "TimeAbove",
     "TrimRate",
-    "Verdict",
+    "Word",
     "batched",
-    "carrier",
-    "closest",
     "energy",
     "flight_from_paths",
-    "knots_of",
+    "judge_causes",
+    "judged_part",
     "last_trimmed",
     "load_reach",
     "needed_history",
     "power_change",
     "required_moment",
     "scaling_test",
-    "spiral",
     "times_above",
     "trim_rate",
-    "verdicts",
-    "window_of",
-    "wing_stall",
     "with_fuel_burnt",
     "with_gusts",
     "with_power_effect",

@@ -1,15 +1,11 @@
-"""Which listed items, moved where, would reach the shift of the CG that was needed."""
+"""How far each listed item could move the CG, and whether its move alone makes the path."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from neutralpoint.airplane.loading import Loading, mass_properties
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -22,7 +18,8 @@ class ItemReach:
         loose: Whether it could move.
         aft: Shift by moving it to the most aft place listed, m (0 or more).
         forward: Shift by moving it to the most forward place listed, m (0 or less).
-        enough: Probability that moving it alone reaches the shift that was needed.
+        enough: How often a flight on which it alone moved, nobody on the column, would fit as
+            poorly or worse; NaN where that is not known.
     """
 
     name: str
@@ -52,12 +49,13 @@ class LoadReach:
     all_forward: float
 
 
-def load_reach(loading: Loading, needed: Array) -> LoadReach:
-    """Compare the shift that was needed with what each item could give.
+def load_reach(loading: Loading, chance: Callable[[float, float], float]) -> LoadReach:
+    """How far each item could move the CG, and whether its move alone makes the path.
 
     Args:
         loading: What was on board. The cabin reaches from the most forward to the most aft item.
-        needed: Lasting shift needed on each sample path, m aft, shape (S,).
+        chance: From a shift forward (0 or less) and aft, m, to how often a flight on which the
+            load went there, or part of the way, and stayed would fit as poorly or worse.
 
     Returns:
         Reach of each item and of all together.
@@ -66,14 +64,11 @@ def load_reach(loading: Loading, needed: Array) -> LoadReach:
     """
     mass = mass_properties(loading).mass
     stations = [item.position[0] for item in loading.items]
-    known = needed[np.isfinite(needed)]
     rows = []
     for item in loading.items:
         aft = item.mass * (max(stations) - item.position[0]) / mass
         forward = item.mass * (min(stations) - item.position[0]) / mass
-        enough = (known <= aft) & (known >= forward)
-        share = float(enough.mean()) if known.size else float("nan")
-        rows.append(ItemReach(item.name, item.mass, item.loose, aft, forward, share))
+        rows.append(ItemReach(item.name, item.mass, item.loose, aft, forward, chance(forward, aft)))
     rows.sort(key=lambda row: max(row.aft, -row.forward), reverse=True)
     loose = [row for row in rows if row.loose]
     return LoadReach(

@@ -42,6 +42,9 @@ class Configuration:
     gear: float = 0.0
 
 
+CLEAN = Configuration()
+
+
 @dataclass(frozen=True)
 class Powers:
     """What each surface does, shape (S, m); moments at constant lift.
@@ -80,6 +83,7 @@ class Required:
         tab: Change of tab angle that supplies it with the column free, rad; NaN without a tab.
         cg_shift: Aft shift of the centre of gravity that supplies it with the column free, m; NaN
             near n = 0.
+        shift_effect: Moment coefficient of a metre of aft shift, also near n = 0.
         thrust: Net thrust along the path, N.
         stall_margin: Angle of attack left to the nearer stall, rad.
         power: What each surface does.
@@ -99,6 +103,7 @@ class Required:
     stabilizer: Array
     tab: Array
     cg_shift: Array
+    shift_effect: Array
     thrust: Array
     stall_margin: Array
     power: Powers
@@ -271,6 +276,7 @@ def required_moment(
     power = _powers(airplane, flight, inverse.flow, inputs)
     elevator = change / power.elevator
     force = _force(airplane, inverse, inputs, elevator, power, trimmed)
+    shift = _shift_effect(airplane, inverse)
     standing = force / power.pull * power.elevator if airplane.pitch_control.reversible else change
     return Required(
         time=flight.time,
@@ -285,7 +291,8 @@ def required_moment(
         elevator=elevator,
         tab=standing / power.tab,
         column_force=force,
-        cg_shift=standing / _shift_power(airplane, flight, inverse),
+        cg_shift=np.where(np.abs(flight.normal_load_factor) > LEAST_LOAD, standing / shift, np.nan),
+        shift_effect=shift,
         thrust=inverse.thrust,
         stall_margin=_stall_margin(airplane, inverse.alpha),
         power=power,
@@ -337,10 +344,9 @@ def _setting(
     return ((inverse.moment + floating) / surface)[:, trimmed].mean(axis=1)
 
 
-def _shift_power(airplane: Airplane, flight: Flight, inverse: _Inverse) -> Array:
-    """Moment per metre of aft shift; NaN near n = 0."""
-    normal = inverse.lift * np.cos(inverse.alpha) / np.asarray(airplane.geometry.mean_chord)
-    return np.where(np.abs(flight.normal_load_factor) > LEAST_LOAD, normal, np.nan)
+def _shift_effect(airplane: Airplane, inverse: _Inverse) -> Array:
+    """Moment coefficient per metre of aft shift."""
+    return inverse.lift * np.cos(inverse.alpha) / np.asarray(airplane.geometry.mean_chord)
 
 
 def _stall_margin(airplane: Airplane, alpha: Array) -> Array:

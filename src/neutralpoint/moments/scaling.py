@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import logsumexp
 
-from neutralpoint.moments.feasible import Needed
+from neutralpoint.moments.needed import Needed
 
 Array = NDArray[np.float64]
 
@@ -106,11 +106,11 @@ def scaling_test(
     Source: Bayesian linear regression with the size integrated out (normal prior of the size of
     the largest change seen); O'Hagan and Forster, Bayesian Inference (2004), ch. 11.
     """
-    inverse = np.linalg.inv(needed.covariance)
+    inverse = np.linalg.inv(needed.total)
     size = max(float(np.abs(needed.mean).max()), 1e-6)
     laws = _members(needed, lift, window)
     evidence = np.array([_log_evidence(needed.mean[None], m, inverse, size)[0] for m in laws])
-    root = np.linalg.cholesky(needed.covariance)
+    root = np.linalg.cholesky(needed.total)
     power = np.empty((len(laws), len(laws)))
     for i, members in enumerate(laws):
         chosen = members[rng.integers(members.shape[0], size=TRIALS)]

@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 from scipy.stats import norm
 
 from neutralpoint.moments.required import Required
-from neutralpoint.moments.verdicts import window_of
 
 Array = NDArray[np.float64]
 
@@ -35,7 +34,9 @@ class TrimRate:
     beyond: tuple[float, ...]
 
 
-def trim_rate(required: Required, paths: Array, rates: tuple[float, ...]) -> TrimRate | None:
+def trim_rate(
+    required: Required, paths: Array, rates: tuple[float, ...], judged: NDArray[np.bool_]
+) -> TrimRate | None:
     """How fast the trim would have had to move, had it been the carrier.
 
     The span is the one with the fastest mean movement, so that noise of single paths does not
@@ -46,12 +47,13 @@ def trim_rate(required: Required, paths: Array, rates: tuple[float, ...]) -> Tri
         required: What it took.
         paths: Needed stabilizer or tab angle, rad, shape (S, m).
         rates: Rates of the drive to compare with, rad/s, positive.
+        judged: True in the time that is looked at, shape (m,).
 
     Returns:
         The rate, or None where the window after the reference is shorter than the span or has no
         values.
     """
-    inside = window_of(required) & ~required.stalled
+    inside = judged & ~required.stalled
     time, values = required.time[inside], paths[:, inside]
     step = float(required.time[1] - required.time[0])
     apart = round(SPAN / step)

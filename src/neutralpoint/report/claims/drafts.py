@@ -105,16 +105,16 @@ def _verdict(verdict: Verdict, digests: dict[str, str]) -> Claim:
         percent = (
             f"{100.0 * verdict.probability:.1f}" if verdict.probability >= 5e-4 else "under 0.1"
         )
-        share = f" ({percent} % of its flights look at least this far off)"
+        share = f" ({percent} % of such flights would fit as poorly or worse)"
     basis = [name for name in verdict.basis if name in digests] or list(digests)[-1:]
     condition = verdict.condition or "a condition holds"
     said = SAID[verdict.word].format(condition=condition, share=share)
     return Claim(
         name=slug(verdict.cause),
-        says=f"{verdict.cause[:1].upper()}{verdict.cause[1:]} {said}.",
+        says=f"{verdict.said[:1].upper()}{verdict.said[1:]} {said}.",
         kind="inferred",
         data=basis,
-        method="moments: the needed history against each family of causes",
+        method="moments: the needed history against each cause",
         cause=verdict.cause,
         evidence="medium",
         agreement="medium",

@@ -4,13 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from neutralpoint.findings import Limit, Panel, Section, Statement, Table, Verdict
-from neutralpoint.moments import Scaling
-from neutralpoint.moments import Verdict as Judged
+from neutralpoint.findings import (
+    Estimated,
+    HandsRow,
+    Limit,
+    Need,
+    Panel,
+    Section,
+    Statement,
+    Table,
+    Verdict,
+)
+from neutralpoint.moments import Judgement, Scaling
 from neutralpoint.moments.strength import ONE_HAND, PROLONGED, TWO_HANDS
 from neutralpoint.moments.trim_rate import SPAN
 from neutralpoint.moments.trimmed import unsteadiness
-from neutralpoint.moments.verdicts import ABLE, UNABLE
 from neutralpoint.quantities import DEGREE, POUND_FORCE
 from neutralpoint.study.moments.file import (
     MOMENT_VARIABLES,
@@ -18,6 +26,7 @@ from neutralpoint.study.moments.file import (
     moment_flags,
     moment_paths,
 )
+from neutralpoint.study.moments.words import condition_words, miss_words, sentence
 from neutralpoint.study.moments.work_out import Moments
 
 FREE = (
@@ -236,81 +245,61 @@ def _load_tables(found: Moments) -> list[Table]:
     ]
     return [
         Table(
-            caption="Load: how far each listed item could move the centre of gravity (aft "
-            "positive), and the probability that the lasting shift that was needed lies within.",
+            caption="Load: how far each listed item could move the center of gravity (aft "
+            "positive), and how often a flight on which it alone moved and stayed there, hands "
+            "off, would fit as poorly as this one or worse.",
             kind="derived",
-            columns=["item", "mass", "held", "reach", "needed shift within reach"],
+            columns=["item", "mass", "held", "reach", "it alone"],
             rows=rows,
         )
     ]
 
 
-# Decimals and unit of each parameter of a family.
-PARAMETERS = {
-    "start": (1.0, "s", 0),
-    "duration": (1.0, "s", 1),
-    "first duration": (1.0, "s", 1),
-    "hold": (1.0, "s", 1),
-    "second duration": (1.0, "s", 1),
-    "rate": (DEGREE, "deg/s", 2),
-    "least margin": (DEGREE, "deg", 1),
-    "steepest bank": (DEGREE, "deg", 0),
-}
-
-
-def _parameter(found: Moments, family: str, name: str, value: float) -> str:
-    if name == "steep":
-        return f"steep bank {_percent(value)}"
-    if name == "size" and family.startswith("load"):
-        return f"size {100.0 * value:+.1f} cm"
-    factor, unit, decimals = PARAMETERS.get(name, (DEGREE, "deg", 2))
-    shown = value - found.required.time[0] if name == "start" else value
-    return f"{name} {shown / factor:.{decimals}f} {unit}"
-
-
-def _verdict(found: Moments, judged: Judged) -> Verdict:
-    """A verdict with the number that the word follows from."""
-    told = ", ".join(_parameter(found, judged.family, *item) for item in judged.parameters.items())
-    if judged.word == "not judged":
-        return Verdict(
-            cause=judged.family,
-            word="not judged",
-            sentence="The needed history is known at too few times.",
-        )
-    if judged.family == "wing stall":
-        margin = judged.parameters["least margin"] / DEGREE
-        place = f"{margin:.1f} deg short of" if margin >= 0.0 else f"{-margin:.1f} deg beyond"
-        sentence = (
-            f"The highest angle of attack, in the mean of the paths, is {place} the stall; "
-            f"probability that it reached it {100.0 * judged.probability:.1f} %."
-        )
-        miss = f"{judged.miss:.1f} standard deviations" if margin >= 0.0 else ""
-    else:
-        sentence = (
-            "A flight made by the closest member would look at least this far off "
-            f"{100.0 * judged.probability:.1f} % of the time (can from {100.0 * ABLE:g} %, cannot "
-            f"below {100.0 * UNABLE:g} %)."
-        )
-        sentence += f" With nobody on the column: {100.0 * judged.alone:.1f} %."
-        if judged.word == "cannot" and judged.probability >= UNABLE:
-            sentence += " Of the paths fewer reached a steep bank than *can* asks for."
-        if told:
-            sentence += f" Closest: {told}"
-            sentence += f"; hands up to {judged.peak_force:.0f} N."
-        miss = (
-            f"{abs(judged.miss):.1f} standard deviations at {_after(found, judged.miss_time)}"
-            if abs(judged.miss) > 0.05
-            else ""
-        )
+def _verdict(found: Moments, judged: Judgement) -> Verdict:
+    """A judgement as the document carries it."""
+    first = float(found.required.time[0])
+    grant, miss = judged.condition, judged.miss
     return Verdict(
-        cause=judged.family,
-        word=judged.word,
-        probability=judged.probability,
-        condition=judged.condition,
-        closest_miss=f"{miss}." if miss else "",
-        sentence=sentence,
+        cause=judged.cause.value,
+        title=judged.cause.title,
+        word=judged.word.value,
+        probability=_number(judged.probability),
+        judged_from=judged.judged[0],
+        judged_to=judged.judged[1],
+        hands=[
+            HandsRow(hands=row.hands.value, probability=row.probability, price=_number(row.price))
+            for row in judged.abilities
+        ],
+        needs=[
+            Need(
+                quantity=row.quantity.value,
+                low90=row.needed.low,
+                median=row.needed.median,
+                high90=row.needed.high,
+                least=_number(row.low),
+                most=_number(row.high),
+            )
+            for row in judged.comparisons
+        ],
+        estimates=[
+            Estimated(name=name, low90=band.low, best=band.median, high90=band.high)
+            for name, band in judged.estimates
+        ],
+        grant=grant.grant.value if grant else "",
+        grant_value=_number(grant.value) if grant else None,
+        miss_time=miss.time if miss else None,
+        miss_deviations=miss.deviations if miss else None,
+        miss_moment=_number(miss.moment) if miss else None,
+        condition=condition_words(judged),
+        closest_miss=miss_words(judged, first),
+        sentence=sentence(judged, first),
         basis=[MOMENTS_FILE],
     )
+
+
+def _number(value: float) -> float | None:
+    """A finite number, or nothing."""
+    return float(value) if np.isfinite(value) else None
 
 
 def _panels(found: Moments) -> list[Panel]:

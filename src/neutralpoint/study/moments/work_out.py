@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,35 +13,36 @@ from neutralpoint.airplane_file.build import DescribedAirplane
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.moments import (
+    FEWEST,
     Configuration,
     Energy,
     Flight,
+    Judged,
+    Judgement,
     LoadReach,
     PowerChange,
     Required,
     Scaling,
     TimeAbove,
     TrimRate,
-    Verdict,
     batched,
-    carrier,
     energy,
     flight_from_paths,
-    knots_of,
+    judge_causes,
+    judged_part,
     last_trimmed,
     load_reach,
+    needed_history,
     power_change,
     required_moment,
     scaling_test,
     times_above,
     trim_rate,
-    verdicts,
-    window_of,
     with_fuel_burnt,
     with_gusts,
     with_power_effect,
 )
-from neutralpoint.moments.verdicts import FEWEST
+from neutralpoint.moments.causes import Question, shift_chance, standing
 from neutralpoint.motion import stretches
 from neutralpoint.quantities import GRAVITY
 from neutralpoint.study.motion.file import KeptMotion
@@ -61,6 +63,7 @@ class Moments:
         airplane: As documented, loaded as the case says.
         flight: Smoothed sample paths.
         required: What it took.
+        judged: The part of it that causes are judged on.
         energy: Thrust needed and available.
         window: Smoothing window, s.
         onset: s; None where none was given or found.
@@ -69,12 +72,13 @@ class Moments:
         reach: What the load could do.
         forces: Time above each force limit.
         change: Whether the power changed at the onset; None without an onset.
-        verdicts: One a family of causes.
+        verdicts: One a cause.
     """
 
     airplane: DescribedAirplane
     flight: Flight
     required: Required
+    judged: Judged
     energy: Energy
     window: float
     onset: float | None
@@ -83,7 +87,7 @@ class Moments:
     reach: LoadReach
     forces: list[TimeAbove]
     change: PowerChange | None
-    verdicts: list[Verdict]
+    verdicts: list[Judgement]
 
 
 def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -> Moments:
@@ -102,7 +106,7 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
     stated = analysis.onset if analysis.reference is None else analysis.reference[1]
     flown = _flown(motion, motion.onset if stated is None else stated)
     onset = motion.onset if analysis.onset is None else analysis.onset
-    time, is_fix, paths = _span(motion, flown, onset)
+    time, is_fix, paths, bank_known = _span(motion, flown, onset)
     flight = with_gusts(flight_from_paths(time, is_fix, paths, window), rng, window)
     samples = flight.true_airspeed.shape[0]
     drawn = batched(apply_multipliers(described.airplane, described.uncertainty.draw(rng, samples)))
@@ -110,34 +114,40 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
     drawn = with_power_effect(drawn, rng, samples)
     if case.lift.mass_flow > 0.0:
         drawn = with_fuel_burnt(drawn, case.lift.mass_flow * (flight.time - motion.time[0]))
-    required = required_moment(
+    configuration = Configuration(flap=analysis.flap, gear=analysis.gear)
+    required = required_moment(drawn, flight, trimmed, window=window, configuration=configuration)
+    found = energy(drawn, flight, required)
+    judged = judged_part(
+        described.airplane,
         drawn,
         flight,
-        trimmed,
+        required,
         window=window,
-        configuration=Configuration(flap=analysis.flap, gear=analysis.gear),
+        onset=onset,
+        configuration=configuration,
     )
-    found = energy(drawn, flight, required)
-    reach = load_reach(described.loading, lasting_shift(required))
+    question = Question(described.airplane, judged, rng)
+    loading = described.loading
+    reach = load_reach(loading, partial(shift_chance, question))
     return Moments(
         airplane=described,
         flight=flight,
         required=required,
+        judged=judged,
         energy=found,
         window=window,
         onset=onset,
-        scaling=_scaling(required, window, rng),
-        rate=_trim_rate(described.airplane, required),
+        scaling=_scaling(judged, rng),
+        rate=_trim_rate(described.airplane, judged),
         reach=reach,
-        forces=times_above(required.column_force[:, _judged(required)], flight.step),
-        change=_power_change(described.airplane, found, required, onset),
-        verdicts=verdicts(
-            described.airplane,
-            required,
-            window=window,
+        forces=times_above(required.column_force[:, _known(judged)], flight.step),
+        change=_power_change(described.airplane, found, judged, onset),
+        verdicts=judge_causes(
+            question,
+            found,
             bank=paths["bank_angle"][:, ~is_fix],
-            stabilizer_now=float(np.median(required.setting)),
-            reach=reach if described.loading.items else None,
+            bank_known=bank_known[~is_fix],
+            reach=reach if loading.items else None,
         ),
     )
 
@@ -148,13 +158,14 @@ def _interval(motion: KeptMotion) -> float:
 
 def _span(
     motion: KeptMotion, flown: tuple[float, float], onset: float | None
-) -> tuple[Array, NDArray[np.bool_], dict[str, Array]]:
-    """The part of a flight that is looked at."""
+) -> tuple[Array, NDArray[np.bool_], dict[str, Array], NDArray[np.bool_]]:
+    """The part of a flight that is looked at, and where its bank is known."""
     first, last = flown
     end = last if onset is None else min(last, onset + AFTER_ONSET)
     inside = (motion.time >= max(first, end - LONGEST_SPAN)) & (motion.time <= end)
     paths = {name: values[:, inside] for name, values in motion.paths.items()}
-    return motion.time[inside], motion.is_fix[inside], paths
+    known = motion.observable["bank_angle"][inside]
+    return motion.time[inside], motion.is_fix[inside], paths, known
 
 
 def _flown(motion: KeptMotion, moment: float | None) -> tuple[float, float]:
@@ -190,57 +201,42 @@ def _reference(
     return last_trimmed(flight, before=onset)
 
 
-def _judged(required: Required) -> NDArray[np.bool_]:
-    return window_of(required) & ~required.stalled
+def _known(judged: Judged) -> NDArray[np.bool_]:
+    return judged.inside & ~judged.required.stalled
 
 
-def lasting_shift(required: Required) -> Array:
-    """Shift of the centre of gravity that was needed for most of the window, path by path.
-
-    Args:
-        required: What it took.
-
-    Returns:
-        Median over the window after the reference, m aft, shape (S,); NaN where nothing is known.
-    """
-    values = required.cg_shift[:, _judged(required)]
-    known = values[:, np.isfinite(values).all(axis=0)]
-    if known.shape[1] == 0:
-        return np.full(values.shape[0], np.nan)
-    return np.median(known, axis=1)
-
-
-def _scaling(required: Required, window: float, rng: np.random.Generator) -> Scaling | None:
-    needed = carrier(required, required.standing_coefficient, knots_of(required, window)).needed
+def _scaling(judged: Judged, rng: np.random.Generator) -> Scaling | None:
+    required = judged.required
+    needed = needed_history(judged, standing, lambda took: np.ones_like(took.moment))
     if needed.time.size < FEWEST:
         return None
-    nodes = np.searchsorted(required.time, needed.time)
     base = required.lift_coefficient[:, required.trimmed].mean(axis=1, keepdims=True)
-    lift = (required.lift_coefficient[:, nodes] / base).mean(axis=0)
-    return scaling_test(needed, lift, rng, window=window)
+    lift = (required.lift_coefficient[:, judged.knots] / base).mean(axis=0)
+    return scaling_test(needed, lift, rng, window=judged.window)
 
 
-def _trim_rate(airplane: Airplane, required: Required) -> TrimRate | None:
-    drive = airplane.trim_drive
+def _trim_rate(airplane: Airplane, judged: Judged) -> TrimRate | None:
+    drive, required = airplane.trim_drive, judged.required
     if drive.kind == "none":
         return None
     paths = required.stabilizer if drive.kind == "stabilizer" else required.tab
-    return trim_rate(required, paths, (float(drive.loaded_rate), float(drive.rate)))
+    rates = (float(drive.loaded_rate), float(drive.rate))
+    return trim_rate(required, paths, rates, judged.inside)
 
 
 def _power_change(
-    airplane: Airplane, found: Energy, required: Required, onset: float | None
+    airplane: Airplane, found: Energy, judged: Judged, onset: float | None
 ) -> PowerChange | None:
+    required = judged.required
     if onset is None or onset > required.time[-2]:
         return None
-    judged = _judged(required)
+    inside = _known(judged) | required.trimmed
     kept = replace(
         found,
-        thrust=found.thrust[:, judged | required.trimmed],
-        power=found.power[:, judged | required.trimmed],
-        full=found.full[:, judged | required.trimmed],
-        idle=found.idle[:, judged | required.trimmed],
+        thrust=found.thrust[:, inside],
+        power=found.power[:, inside],
+        full=found.full[:, inside],
+        idle=found.idle[:, inside],
     )
-    inside = judged | required.trimmed
     weight = float(airplane.mass.mass) * GRAVITY
     return power_change(kept, required.time[inside], required.trimmed[inside], onset, weight)

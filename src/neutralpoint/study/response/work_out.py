@@ -21,7 +21,7 @@ from neutralpoint.explanations import (
     why_not,
 )
 from neutralpoint.explanations.any_cause import ANY_CAUSE, as_any
-from neutralpoint.moments import Verdict
+from neutralpoint.moments import Judgement, Word
 from neutralpoint.quantities import FOOT
 from neutralpoint.response import (
     ONLY_PULL,
@@ -68,18 +68,6 @@ LONGEST = 30.0  # s: latest moment of action that is looked at
 FORCE_TIME = 20.0  # s of flight for which the force is shown
 # How the required moment calls the causes that it judges. The spiral it judges is one without a
 # pull, which the spiral flown here is not.
-FAMILIES = {
-    "stabilizer runaway": "stabilizer-runaway",
-    "tab runaway": "tab-runaway",
-    "stabilizer that stops and restarts": "intermittent-runaway",
-    "tab that stops and restarts": "intermittent-runaway",
-    "stabilizer separation": "separation",
-    "tab separation": "separation",
-    "elevator off its trimmed place (jam or disconnect)": "elevator-jam",
-    "load shift aft": "load-shift-aft",
-    "load shift forward": "load-shift-forward",
-    "wing stall": "wing-stall",
-}
 
 
 @dataclass(frozen=True)
@@ -179,7 +167,7 @@ def stated_reaction(case: Case) -> Reaction:
 
 
 def chosen_causes(
-    case: Case, verdicts: list[Verdict], wanted: tuple[str, ...]
+    case: Case, verdicts: list[Judgement], wanted: tuple[str, ...]
 ) -> tuple[list[Cause], list[tuple[str, str]]]:
     """The causes to work out, and why others are not.
 
@@ -195,7 +183,7 @@ def chosen_causes(
         NeutralPointError: `argument-invalid` for a name that is not known or cannot act.
     """
     airplane = case.airplane.airplane
-    cannot = {FAMILIES.get(v.family) for v in verdicts if v.word == "cannot"}
+    cannot = {judged.cause for judged in verdicts if judged.word is Word.CANNOT}
     found, left_out = [], []
     for cause in [find_cause(name) for name in wanted] or CAUSES.values():
         reason = why_not(cause, airplane, facts_of(case)) or why_no_map(cause)
@@ -343,7 +331,7 @@ def work_out_responses(
     case: Case,
     setting: Setting,
     begin: float,
-    verdicts: list[Verdict],
+    verdicts: list[Judgement],
     *,
     causes: tuple[str, ...] = (),
     height: float | None = None,

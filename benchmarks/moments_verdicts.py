@@ -1,0 +1,124 @@
+"""The words, judged on a second truth: is the true cause ever excluded, and are the wrong ones?
+
+    python benchmarks/moments_verdicts.py [RUNS] [SEED] [PROCESSES]
+
+Blind upsets of `moments_blind_flights.py` (other airplanes, other pilots, gusts) are seen by
+degraded sensors, smoothed, inverted and judged. Two shares are printed, with strata: how often the
+true cause is called *cannot*, and how often the others are. Writes results/moments_verdicts.md and,
+for the score beside the verdicts, src/neutralpoint/study/moments/score.json.
+"""
+
+from __future__ import annotations
+
+import json
+import multiprocessing as mp
+import os
+import pickle
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+from moments_blind_flights import MANNERS, ROUGH, simulate
+from moments_chain import analyse
+from moments_flights import (
+    TRACKS,
+    Run,
+    analyst_uncertainty,
+    analyst_weather,
+    lift_of,
+    observe,
+)
+from moments_recovery import AIRPLANES
+from moments_verdicts_report import report, score
+
+from neutralpoint.airplane_file.build import load_airplane
+from neutralpoint.quantities import DEGREE
+from neutralpoint.vocabulary import CauseName
+
+RESULTS = Path(__file__).parent / "results" / "moments_verdicts.md"
+SCORE = Path(__file__).parents[1] / "src/neutralpoint/study/moments/score.json"
+SEED = 20301101
+RADAR = replace(
+    TRACKS[1], label="4 s, 100 ft, no speeds", interval=4.0, position_sigma=40.0, speed_step=0.0
+)
+SENSORS = (TRACKS[0], TRACKS[1])
+UPSET_PATH, UPSET_LOAD = 15.0 * DEGREE, 0.5  # an upset goes beyond either; analyst's
+
+
+def true_cause(run: Run) -> CauseName:
+    """The name of the truth on this airplane."""
+    tab = run.airplane.trim_drive.kind == "tab"
+    if run.kind is CauseName.STABILIZER_RUNAWAY and tab:
+        return CauseName.TAB_RUNAWAY
+    return run.kind
+
+
+def is_upset(run: Run) -> bool:
+    """Whether the flight left its path as an upset does."""
+    after, s = run.time > run.onset, run.series
+    path = s["path_angle"][after] - s["path_angle"][~after].mean()
+    load = s["load_factor"][after] - 1.0
+    return bool(np.abs(path).max() > UPSET_PATH or np.abs(load).max() > UPSET_LOAD)
+
+
+def study(job) -> dict:
+    """One flight from its track to the words."""
+    run, plan, uncertainty, how, seed, nominal = job
+    rng = np.random.default_rng(seed)
+    chain = analyse(
+        observe(run, rng, how),
+        weather=analyst_weather(run, rng),
+        lift=lift_of(nominal, uncertainty),
+        airplane=nominal,
+        uncertainty=uncertainty,
+        onset=run.onset,
+        rng=rng,
+    )
+    return {
+        "cause": true_cause(run),
+        "airplane": nominal.name,
+        "sensors": how.label,
+        "rough": run.gust >= ROUGH,
+        "manner": MANNERS[int(plan.manner)],
+        "upset": is_upset(run),
+        "judged": {one.cause: one for one in chain.verdicts},
+        "seconds": chain.seconds,
+    }
+
+
+def jobs(runs: int, seed: int) -> list:
+    """Every flight with the track it leaves."""
+    made = []
+    for k, name in enumerate(AIRPLANES):
+        described = load_airplane(name)
+        flown = simulate(
+            described.airplane, described.uncertainty, seed=seed + k, runs=runs // len(AIRPLANES)
+        )
+        uncertainty = analyst_uncertainty(described.uncertainty)
+        made += [
+            (run, plan, uncertainty, SENSORS[i % len(SENSORS)], seed + 1000 * k + i,
+             described.airplane)
+            for i, (run, plan) in enumerate(flown)
+        ]  # fmt: skip
+    return made
+
+
+def main() -> None:
+    """Run and write."""
+    runs, seed, processes = (
+        int(given) if given else usual
+        for given, usual in zip([*sys.argv[1:], "", "", ""], (330, SEED, 2), strict=False)
+    )
+    with mp.get_context("spawn").Pool(processes) as pool:
+        rows = list(pool.imap_unordered(study, jobs(runs, seed), chunksize=1))
+    if "ROWS" in os.environ:
+        Path(os.environ["ROWS"]).write_bytes(pickle.dumps(rows))
+    text = report(rows, seed)
+    print(text)
+    RESULTS.write_text(text, encoding="utf-8")
+    SCORE.write_text(json.dumps(score(rows, seed), indent=1) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,107 @@
+"""Extremes of a quantity that is known as sample paths: each path has its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+LEVELS = (0.05, 0.5, 0.95)  # ends and middle of a 90 % band
+CLEAR = 0.95  # quantile of the extremes of noise alone that an event goes beyond
+
+
+@dataclass(frozen=True)
+class Extremes:
+    """The extreme of each path, and where it lies.
+
+    Attributes:
+        value: Shape (S,).
+        node: Shape (S,).
+    """
+
+    value: Array
+    node: NDArray[np.intp]
+
+    def band(self) -> tuple[float, float, float]:
+        """The 90 % band of the value.
+
+        Returns:
+            Quantiles 5, 50 and 95 %.
+        """
+        low, middle, high = np.quantile(self.value, LEVELS)
+        return float(low), float(middle), float(high)
+
+    def when(self, time: Array) -> tuple[float, float, float]:
+        """The 90 % band of the time.
+
+        Args:
+            time: s, shape (m,).
+
+        Returns:
+            Quantiles 5, 50 and 95 %, s.
+        """
+        low, middle, high = np.quantile(time[self.node], LEVELS)
+        return float(low), float(middle), float(high)
+
+
+def highest(paths: Array) -> Extremes:
+    """The highest value of each path.
+
+    Args:
+        paths: Shape (S, m).
+
+    Returns:
+        The extremes. The highest value of the middle curve is lower: no path follows it.
+    """
+    node = paths.argmax(axis=1)
+    return Extremes(np.take_along_axis(paths, node[:, None], axis=1)[:, 0], node)
+
+
+def lowest(paths: Array) -> Extremes:
+    """The lowest value of each path.
+
+    Args:
+        paths: Shape (S, m).
+
+    Returns:
+        The extremes.
+    """
+    found = highest(-paths)
+    return Extremes(-found.value, found.node)
+
+
+def furthest(paths: Array) -> Extremes:
+    """The extreme of each path on the side on which the middle curve goes further from zero.
+
+    Args:
+        paths: Shape (S, m).
+
+    Returns:
+        The extremes, with their sign.
+    """
+    middle = np.median(paths, axis=0)
+    return highest(paths) if middle.max() >= -middle.min() else lowest(paths)
+
+
+def stands_out(paths: Array, *, high: bool) -> bool:
+    """Whether an extreme is more than steady flight with these errors would show.
+
+    Args:
+        paths: Shape (S, m).
+        high: Whether the highest is asked for, else the lowest.
+
+    Returns:
+        True where the middle extreme goes beyond 95 % of the extremes of the paths about their
+        own middle curve, laid on the middle level; False for one that lies at an end of the
+        record, which a steady climb has too.
+    """
+    signed = paths if high else -paths
+    middle = np.median(signed, axis=0)
+    at = int(middle.argmax())
+    if at in (0, middle.size - 1):
+        return False
+    steady = (signed - middle).max(axis=1) + np.median(middle)
+    return bool(np.median(signed.max(axis=1)) > np.quantile(steady, CLEAR))
