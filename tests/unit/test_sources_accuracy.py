@@ -162,7 +162,7 @@ class TestModeS:
         text = squitters.velocity(ADDRESS, 200.0, 100.0, -640.0)
         bits = int(text, 16) | (2 << (112 - 45))
         said = velocity(Frame(1.0, f"{bits:028X}", 1, 0, 17, ADDRESS))
-        assert (said["speed_sigma"], said["geometric_rate_sigma"]) == velocity_sigmas(2)
+        assert (said.speed_sigma, said.geometric_rate_sigma) == velocity_sigmas(2)
 
 
 class TestAsterix:

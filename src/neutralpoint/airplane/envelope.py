@@ -80,7 +80,7 @@ class Envelope:
         Returns:
             Distances to the limits.
         """
-        station, mass = properties.cg_station, properties.mass
+        station, mass = float(properties.cg_station), float(properties.mass)
         low, high = self.mass_limits()
         crossings = self._crossings(min(max(mass, low), high))
         return Margins(station - min(crossings), max(crossings) - station, high - mass)
@@ -205,9 +205,9 @@ def effect_of_move(
     return MoveEffect(
         before,
         after,
-        after.cg_station - before.cg_station,
-        (neutral_point - before.cg_station) / chord,
-        (neutral_point - after.cg_station) / chord,
+        float(after.cg_station - before.cg_station),
+        float(neutral_point - before.cg_station) / chord,
+        float(neutral_point - after.cg_station) / chord,
         {envelope.name: envelope.margins(after) for envelope in envelopes},
     )
 
@@ -237,7 +237,7 @@ def mass_to_move(properties: MassProperties, *, target: float, start: float, end
             where="end",
             hint="Give two different stations.",
         )
-    return properties.mass * (target - properties.cg_station) / (end - start)
+    return float(properties.mass * (target - properties.cg_station) / (end - start))
 
 
 def within(loading: Loading, envelopes: tuple[Envelope, ...]) -> dict[str, bool]:
@@ -252,7 +252,7 @@ def within(loading: Loading, envelopes: tuple[Envelope, ...]) -> dict[str, bool]
     """
     properties = mass_properties(loading)
     return {
-        envelope.name: envelope.contains(properties.cg_station, properties.mass)
+        envelope.name: envelope.contains(float(properties.cg_station), float(properties.mass))
         for envelope in envelopes
     }
 

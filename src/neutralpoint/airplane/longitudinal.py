@@ -128,17 +128,23 @@ def estimate_longitudinal(shape: Shape, mach: float) -> dict[str, Estimate]:
         "CL_elevator": within_share(lift.tail_share * elevator, 0.12, "thin airfoil, 0.85"),
         "CL_stabilizer": within_share(lift.tail_share, 0.08, "Helmbold-DATCOM, tail"),
         "Cm_0": within_amount(
-            moment_at_zero_angle(shape.section_moment, shape.tail_volume, tail_slope, downwash_0),
+            float(
+                moment_at_zero_angle(
+                    shape.section_moment, shape.tail_volume, tail_slope, downwash_0
+                )
+            ),
             0.02,
             "section moment, tail downwash",
         ),
         "Cm_alpha": within_amount(
-            moment_slope(
-                lift.wing_body,
-                body_moment_slope(shape) / lift.wing_body,
-                shape.tail_volume,
-                tail_slope,
-                lift.downwash,
+            float(
+                moment_slope(
+                    lift.wing_body,
+                    body_moment_slope(shape) / lift.wing_body,
+                    shape.tail_volume,
+                    tail_slope,
+                    lift.downwash,
+                )
             ),
             0.04 * lift.total,
             "tail volume and NACA TR 711 (sigma 4 % of the chord in the neutral point)",

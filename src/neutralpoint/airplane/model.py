@@ -26,9 +26,11 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import jax
+import numpy as np
 from jax import Array
 
-Scalar = Array | float
+# One number, or a batch of them: JAX inside, NumPy where draws and tables come in.
+Scalar = Array | np.ndarray | float
 
 EngineKind = Literal["piston", "turboprop", "turbofan"]
 TrimKind = Literal["stabilizer", "tab", "none"]

@@ -11,7 +11,7 @@ import math
 import re
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from neutralpoint.errors import NeutralPointError
 
@@ -211,8 +211,8 @@ def _fits(found: pint.Unit, wanted: pint.Unit) -> bool:
 @cache
 def _angle(unit: pint.Unit) -> float:
     """Power of the radian in a unit, which pint leaves out of dimensions."""
-    base = _registry().Quantity(1.0, unit).to_base_units()
-    return float(dict(base.unit_items()).get("radian", 0))
+    powers: dict[str, Any] = dict(_registry().Quantity(1.0, unit).to_base_units().unit_items())
+    return float(powers.get("radian", 0))
 
 
 def _like(wanted: pint.Unit) -> list[str]:

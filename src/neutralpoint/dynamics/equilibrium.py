@@ -220,7 +220,8 @@ def _inputs(airplane: Airplane, c: Condition, x: dict) -> Inputs:
         lever=x["power"],
         feather=x["feather"],
         cg_shift=c.cg_shift,
-        **trim,
+        stabilizer=trim["stabilizer"],
+        tab=trim["tab"],
     )
 
 

@@ -17,6 +17,7 @@ from neutralpoint.dynamics.once import once
 from neutralpoint.dynamics.state import Gust, Inputs, Readings, State
 from neutralpoint.dynamics.turbulence import Turbulence, start_filters, step_filters
 from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.errors import NeutralPointError
 
 Policy = Callable[[Any, Scalar, State, Readings], tuple[Inputs, Any]]
 
@@ -150,7 +151,7 @@ def fly(
         count, state, inputs, memory, filters = carry
         inputs, memory, readings = decide(count, state, inputs, memory)
         gust = CALM
-        if turbulence is not None:
+        if turbulence is not None and key is not None:
             filters, gust = step_filters(
                 filters,
                 turbulence,
@@ -169,7 +170,16 @@ def fly(
         carry, _ = jax.lax.scan(one_step, carry, None, length=record_every)
         return carry, record
 
-    filters = None if turbulence is None else start_filters(jax.random.fold_in(key, steps))
+    filters = None
+    if turbulence is not None:
+        if key is None:
+            raise NeutralPointError(
+                "argument-invalid",
+                "Turbulence is asked for without a random key.",
+                where="fly(key)",
+                hint="Give a JAX random key, or None for the turbulence.",
+            )
+        filters = start_filters(jax.random.fold_in(key, steps))
     carry = (jnp.asarray(0), _floats(state), _floats(inputs), memory, filters)
     carry, record = jax.lax.scan(one_record, carry, None, length=steps // record_every)
     return Flight(

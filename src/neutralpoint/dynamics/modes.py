@@ -14,7 +14,7 @@ from neutralpoint.airplane.model import Airplane
 from neutralpoint.dynamics.air import Air, wind
 from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.state import Inputs, State, attitude, ground_velocity, quaternion
-from neutralpoint.dynamics.vectors import add, body_to_ned, rotate, rotate_back
+from neutralpoint.dynamics.vectors import Scalar, add, body_to_ned, rotate, rotate_back
 
 # Order of the linear model's states: the pitch plane first, then the rest.
 COORDINATES = (
@@ -49,7 +49,7 @@ class Modes:
     spiral: complex
 
 
-def coordinates(state: State, air: Air, height: float | Array) -> Array:
+def coordinates(state: State, air: Air, height: Scalar) -> Array:
     """The eight coordinates of `COORDINATES` of a state, wind taken at one height.
 
     Args:
@@ -80,7 +80,7 @@ def coordinates(state: State, air: Air, height: float | Array) -> Array:
     )
 
 
-def state_at(x: Array, like: State, air: Air, height: float | Array) -> State:
+def state_at(x: Array, like: State, air: Air, height: Scalar) -> State:
     """The state with given coordinates, and heading, place and engines as in another state.
 
     Args:
@@ -145,7 +145,7 @@ def linearize(airplane: Airplane, state: State, inputs: Inputs, air: Air) -> tup
 
 
 def _pairs(roots: np.ndarray) -> np.ndarray:
-    return roots[np.argsort(-np.abs(roots), kind="stable")]
+    return np.asarray(roots[np.argsort(-np.abs(roots), kind="stable")], complex)
 
 
 def identify_modes(A: np.ndarray) -> Modes:

@@ -6,10 +6,9 @@ operation fuses; a (3,) array per flight costs a strided gather for each compone
 
 from __future__ import annotations
 
-from jax import Array
+from neutralpoint.airplane.model import Scalar
 
-Scalar = Array | float
-Vector = tuple[Scalar, Scalar, Scalar]
+Vector = tuple[Scalar, ...]  # three of them
 Matrix = tuple[Vector, Vector, Vector]
 
 

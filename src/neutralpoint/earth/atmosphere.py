@@ -67,7 +67,7 @@ def temperature(pressure_altitude: ArrayLike) -> Array:
     Source: US Standard Atmosphere 1976, eq. 23 and table 4.
     Checked against: tests/against/test_atmosphere.py (tables; a reference library).
     """
-    return np.interp(pressure_altitude, _HEIGHTS, _TEMPERATURES)
+    return np.interp(np.asarray(pressure_altitude, float), _HEIGHTS, _TEMPERATURES)
 
 
 def pressure(pressure_altitude: ArrayLike) -> Array:

@@ -101,7 +101,7 @@ class Weather:
         if np.any(self.temperature <= 100.0) or np.any(self.temperature > 340.0):
             message = f"Air of {self.temperature.min():g} to {self.temperature.max():g} K."
             raise _refuse(message, "temperature", "Give 100 to 340 K; check the unit.")
-        if min(self.sigma_wind.min(), self.sigma_temperature.min()) < 0.0:
+        if min(np.min(self.sigma_wind), np.min(self.sigma_temperature)) < 0.0:
             raise _refuse("A standard deviation is negative.", "sigma", "Give 0 or more.")
         if min(self.height_scale, self.time_scale) <= 0.0:
             raise _refuse("A correlation scale is not positive.", "scale", "Give more than 0.")
@@ -115,6 +115,7 @@ class Weather:
         Returns:
             Wind north and east, m/s, and temperature, K, each the same shape.
         """
+        altitude = np.asarray(altitude, float)
         deviation = self.temperature - atmosphere.temperature(self.altitude)
         return (
             np.interp(altitude, self.altitude, self.wind_north),
@@ -146,8 +147,8 @@ class Weather:
         field = _error_fields(
             rng, altitude / self.height_scale, np.asarray(time, float) / self.time_scale
         )
-        wind = np.interp(altitude, self.altitude, self.sigma_wind)
-        warmth = np.interp(altitude, self.altitude, self.sigma_temperature)
+        wind = np.interp(altitude, self.altitude, np.asarray(self.sigma_wind, float))
+        warmth = np.interp(altitude, self.altitude, np.asarray(self.sigma_temperature, float))
         north, east, temperature = self.at(altitude)
         return north + wind * field[0], east + wind * field[1], temperature + warmth * field[2]
 

@@ -11,9 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import lapack
+from scipy.linalg import get_lapack_funcs
 
 Array = NDArray[np.float64]
+
+# Of banded positive definite and of banded triangular matrices: factor, solve, solve.
+_pbtrf, _pbtrs, _tbtrs = get_lapack_funcs(("pbtrf", "pbtrs", "tbtrs"), dtype=np.float64)
 
 
 def assemble(diagonal: Array, coupling: Array) -> Array:
@@ -62,7 +65,7 @@ class Factor:
         Returns:
             Solution, shape (m, d).
         """
-        solution, _ = lapack.dpbtrs(self.banded, right.reshape(-1, 1), lower=1)
+        solution, _ = _pbtrs(self.banded, right.reshape(-1, 1), lower=1)
         return solution.reshape(-1, self.size)
 
     def deviations(self, rng: np.random.Generator, count: int) -> Array:
@@ -77,7 +80,7 @@ class Factor:
         """
         rows = self.banded.shape[1]
         draws = np.asfortranarray(rng.standard_normal((count, rows)).T)
-        solution, _ = lapack.dtbtrs(self.banded, draws, uplo="L", trans="T", overwrite_b=1)
+        solution, _ = _tbtrs(self.banded, draws, uplo="L", trans="T", overwrite_b=1)
         return solution.T.reshape(count, -1, self.size)
 
 
@@ -91,7 +94,7 @@ def factorise(diagonal: Array, coupling: Array) -> Factor | None:
     Returns:
         The factor, or None where the matrix is not positive definite.
     """
-    factor, info = lapack.dpbtrf(assemble(diagonal, coupling), lower=1, overwrite_ab=1)
+    factor, info = _pbtrf(assemble(diagonal, coupling), lower=1, overwrite_ab=1)
     if info != 0:
         return None
     return Factor(factor, diagonal.shape[1])
@@ -121,7 +124,7 @@ def marginal_covariance(diagonal: Array, coupling: Array) -> tuple[Array, Array]
     """
     nodes, size, _ = diagonal.shape
     if nodes == 1:
-        return np.linalg.inv(diagonal), np.zeros((0, size, size))
+        return np.asarray(np.linalg.inv(diagonal)), np.zeros((0, size, size))
     odd = np.linalg.inv(diagonal[1::2])
     left = odd @ coupling[0::2]  # D^-1 A(j, j-1)
     inner = (nodes - 1) // 2  # odd nodes that also have a right neighbour

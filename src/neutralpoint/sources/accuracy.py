@@ -71,7 +71,7 @@ def position_sigma(category: int | None) -> float:
 
     Source: `POSITION`. Checked against: tests/unit/test_sources_accuracy.py.
     """
-    return POSITION.get(category, UNKNOWN) / TWO_AXES
+    return POSITION.get(category or 0, UNKNOWN) / TWO_AXES
 
 
 def contained_sigma(type_code: int, integrity: int | None) -> float:
@@ -102,7 +102,7 @@ def velocity_sigmas(category: int | None) -> tuple[float, float]:
 
     Source: `VELOCITY`.
     """
-    level, vertical = VELOCITY.get(category, (UNKNOWN, UNKNOWN))
+    level, vertical = VELOCITY.get(category or 0, (UNKNOWN, UNKNOWN))
     return level / TWO_AXES, vertical / ONE_AXIS
 
 
@@ -117,7 +117,7 @@ def height_sigma(category: int | None) -> float:
 
     Source: `HEIGHT`.
     """
-    return HEIGHT.get(category, UNKNOWN) / ONE_AXIS
+    return HEIGHT.get(category or 0, UNKNOWN) / ONE_AXIS
 
 
 def with_stated(track: Track, nacp: Mapping[int, int], nacv: Mapping[int, int]) -> Track:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
@@ -196,7 +196,7 @@ class Assembly:
         }
         if not channels:
             raise self.nothing(rows_read, where)
-        made = Track(epoch, **channels, vertical_rate_source=vertical_rate_source)
+        made = replace(Track(epoch, vertical_rate_source=vertical_rate_source), **channels)
         track, suspicions = flag_suspects(made)
         own = self.doubts()
         told = {(s.quantity, s.source, s.row) for s in own}

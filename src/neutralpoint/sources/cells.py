@@ -94,7 +94,10 @@ def angle_degrees(cell: str, mark: str = ".") -> float:
     if not re.search(r"\s", text):
         with contextlib.suppress(ValueError):
             return number(text, mark)
-    before, body, after = HEMISPHERE.match(text).groups()
+    found = HEMISPHERE.match(text)
+    if found is None:
+        raise ValueError(f"{cell!r} is not an angle")
+    before, body, after = found.groups()
     letter = (before or after or "").upper()
     if before and after:
         raise ValueError(f"{cell!r} names two hemispheres")

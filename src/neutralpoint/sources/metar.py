@@ -125,7 +125,8 @@ def _report(chunk: str, day: date, line: int, refusals: Refusals) -> SurfaceRepo
         refusals.add("no day and time such as 141844Z", line)
         return None
     station = next((t for t in tokens[:stamp][::-1] if STATION.fullmatch(t)), "")
-    time = _time(tokens[stamp], day)
+    number, hour, minute = (int(tokens[stamp][at : at + 2]) for at in (0, 2, 4))
+    time = _time(number, hour, minute, day)
     if time is None:
         refusals.add(f"the time {tokens[stamp]} does not exist", line)
         return None
@@ -179,9 +180,8 @@ def _wind(match: re.Match[str], token: str, found: dict) -> str | None:
     return None
 
 
-def _time(token: str, day: date) -> datetime | None:
+def _time(number: int, hour: int, minute: int, day: date) -> datetime | None:
     """The time nearest to the case's date that has this day of the month."""
-    number, hour, minute = (int(part) for part in TIME.fullmatch(token).groups())
     if hour > 23 or minute > 59:
         return None
     noon = datetime(day.year, day.month, day.day, 12, tzinfo=UTC)

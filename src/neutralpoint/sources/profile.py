@@ -52,7 +52,8 @@ def surface_source(
     station = elevation + float(atmosphere.pressure_altitude(altimeter_setting))
     north, east, sigma = _surface_wind(report)
     warmth = np.nan if report.temperature is None else report.temperature
-    levels = AirLevels(*(np.array([x]) for x in (station, north, east, warmth)), report.time)
+    height, blown_north, blown_east, warm = np.array([[station], [north], [east], [warmth]])
+    levels = AirLevels(height, blown_north, blown_east, warm, report.time)
     return AirSource(levels, sigma, SURFACE_SIGMA_TEMPERATURE)
 
 

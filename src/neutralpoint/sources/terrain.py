@@ -96,4 +96,5 @@ def read_hgt(data: bytes, name: str) -> Terrain:
     west = float(match[4]) * (1.0 if match[3].upper() == "E" else -1.0)
     height = np.frombuffer(data, dtype=">i2").reshape(side, side).astype(np.float32)
     height[height == VOID] = np.nan
-    return Terrain(south + 1.0, west, (1.0 / (side - 1),) * 2, height)
+    step = 1.0 / (side - 1)
+    return Terrain(south + 1.0, west, (step, step), height)

@@ -71,9 +71,9 @@ def read_winds_aloft(text: str, station: str, where: str) -> tuple[AirLevels, So
             where=where,
             hint="A bulletin has a line `FT 3000 6000 ...` and a line for each point.",
         )
-    table = np.array(sorted(levels)).reshape(-1, 4)
+    altitude, north, east, warmth = np.array(sorted(levels)).reshape(-1, 4).T
     said.append("Levels below 18 000 ft are heights above the sea, taken as pressure altitudes.")
-    return AirLevels(*table.T), SourceReport(
+    return AirLevels(altitude, north, east, warmth), SourceReport(
         "winds-aloft bulletin", rows, refused=refusals.result(), assumed=tuple(said)
     )
 

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import hypot, sqrt
 
+import numpy as np
+
 from neutralpoint.track.clocks import ClockFit, fit_tracks, moved, retimed
 from neutralpoint.track.record import Track
 
@@ -83,14 +85,14 @@ def _shared(tracks: list[Track], clocks: list[Clock], sigmas: Sequence[float]) -
         left = own
         if clock.fit is not None:
             shift = (track.epoch - tracks[0].epoch).total_seconds()
-            left = max(float(clock.fit.sigma(time + shift)) for time in track.span())
+            left = float(np.max(clock.fit.sigma(np.array(track.span()) + shift)))
         squares += (left * count / total) ** 2
     return sqrt(squares)
 
 
 def _said(fit: ClockFit, corrected: Track, shift: float) -> str:
     first, last = corrected.span()
-    ends = max(float(fit.sigma(first + shift)), float(fit.sigma(last + shift)))
+    ends = float(np.max(fit.sigma(np.array([first, last]) + shift)))
     drift = (
         f", drift {1e6 * fit.drift:.0f} +- {2e6 * fit.drift_sigma:.0f} microseconds a second"
         if fit.drift_sigma

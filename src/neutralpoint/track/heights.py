@@ -63,7 +63,7 @@ def compare_heights(track: Track) -> Heights | None:
     scale = max(float(np.ptp(altitude)), 1.0)
     design = np.column_stack([np.ones(altitude.size), (altitude - altitude.mean()) / scale])
     weight = np.ones(altitude.size)
-    departure = difference - np.median(difference)
+    departure, spread = difference - np.median(difference), 0.0
     for _ in range(20):
         root = np.sqrt(weight)
         line = np.linalg.lstsq(design * root[:, None], difference * root, rcond=None)[0]

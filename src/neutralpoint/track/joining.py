@@ -8,7 +8,16 @@ from dataclasses import replace
 import numpy as np
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.track.record import CHANNELS, Floats, Ints, Observations, Track
+from neutralpoint.track.record import (
+    CHANNELS,
+    Floats,
+    Ints,
+    Observations,
+    Track,
+    VerticalRateSource,
+)
+
+UNKNOWN: VerticalRateSource = "unknown"
 
 
 def join_tracks(tracks: Sequence[Track]) -> Track:
@@ -42,9 +51,10 @@ def join_tracks(tracks: Sequence[Track]) -> Track:
         for name in CHANNELS
     }
     kinds = {t.vertical_rate_source for t in tracks if t.vertical_rate is not None}
+    kind = next(iter(kinds)) if len(kinds) == 1 else UNKNOWN
     return Track(
         epoch=epoch,
-        vertical_rate_source=kinds.pop() if len(kinds) == 1 else "unknown",
+        vertical_rate_source=kind,
         time_sigma=max(track.time_sigma for track in tracks),
         **merged,
     )

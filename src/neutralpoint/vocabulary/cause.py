@@ -20,7 +20,7 @@ class Mechanism(StrEnum):
     UNLISTED = "unlisted"
 
     @property
-    def title(self) -> str:
+    def title(self) -> str:  # pyright: ignore[reportIncompatibleMethodOverride]
         """As printed."""
         return _MECHANISM_TITLES[self]
 
@@ -52,7 +52,7 @@ class CauseName(StrEnum):
     UNLISTED = "unlisted"
 
     @property
-    def title(self) -> str:
+    def title(self) -> str:  # pyright: ignore[reportIncompatibleMethodOverride]
         """As printed in a table or heading."""
         return _TITLES[self]
 

@@ -68,7 +68,7 @@ def read_asterix(data: bytes, settings: AsterixSettings, where: str) -> tuple[Tr
     if not found:
         raise readings.nothing(len(entries), where)
     mine = _chosen(found, settings.address, readings, where)
-    kinds = Counter(one.rate_source for one, _, _ in mine if one.rate_source)
+    kinds = Counter(one.rate_source for one, _, _ in mine if one.rate_source != "unknown")
     _mark_stale([one for one, _, category in mine if category == 62])
     days = _Days()
     for one, row, _ in mine:
@@ -85,8 +85,7 @@ def read_asterix(data: bytes, settings: AsterixSettings, where: str) -> tuple[Tr
                 doubt=one.doubts.get(name, ""),
                 sigma=_usable(one.sigmas.get(name)),
             )
-        if one.polar is not None:
-            _plot(one, row, days, readings, settings, where)
+        _plot(one, row, days, readings, settings, where)
     _place_plots(readings, settings)
     midnight = datetime(settings.day.year, settings.day.month, settings.day.day, tzinfo=UTC)
     more = (*told, *_sentences(mine, kinds))
@@ -179,7 +178,7 @@ def _mark_stale(states: list[Said]) -> None:
 
 
 def _plot(one: Said, row: int, days: _Days, readings: Assembly, settings, where: str) -> None:
-    if "position" in one.values:
+    if one.polar is None or "position" in one.values:
         return
     if settings.site is None:
         raise NeutralPointError(
@@ -207,7 +206,7 @@ def _place_plots(readings: Assembly, settings: AsterixSettings) -> None:
         if near is None or abs(time[near] - when) > HEIGHT_WITHIN:
             readings.refusals.add("a plot without an altitude cannot be placed", plots.row[k])
             continue
-        rho, theta = plots.value[k]
+        rho, theta = np.asarray(plots.value[k])
         where = located(settings.site, rho, theta, float(value[near]))
         readings.add("position", when, where, plots.row[k], doubt=plots.doubt[k])
 

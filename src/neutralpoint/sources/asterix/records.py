@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import Any
 
 from neutralpoint.earth.geodesy import MEAN_RADIUS
 from neutralpoint.quantities import (
@@ -15,6 +16,7 @@ from neutralpoint.quantities import (
 )
 from neutralpoint.sources.accuracy import SLOWEST, position_sigma, velocity_sigmas
 from neutralpoint.sources.asterix.blocks import Entry
+from neutralpoint.track import VerticalRateSource
 
 LEVEL = 100.0 * FOOT
 COASTED = "the tracker coasted: no new plot"
@@ -39,11 +41,11 @@ class Said:
 
     address: str = ""
     number: int | None = None
-    values: dict[str, tuple[float, float | tuple[float, float]]] = field(default_factory=dict)
+    values: dict[str, tuple[float, Any]] = field(default_factory=dict)
     doubts: dict[str, str] = field(default_factory=dict)
     age: float | None = None
     polar: tuple[float, float, float] | None = None
-    rate_source: str = ""
+    rate_source: VerticalRateSource = "unknown"
     sigmas: dict[str, float] = field(default_factory=dict)
 
 
@@ -111,16 +113,16 @@ def _categories(out: Said, position: int | None, velocity: int | None) -> None:
 def _estimated(entry: Entry, out: Said) -> None:
     """Item 062/500: standard deviations that the tracker estimates."""
     v = entry.value
-    axes = [v("500", "APW", "LAT"), v("500", "APW", "LON")]
-    if None not in axes and "position" in out.values:
+    north, east = v("500", "APW", "LAT"), v("500", "APW", "LON")
+    if north is not None and east is not None and "position" in out.values:
         latitude = out.values["position"][1][0]
-        across = axes[1] * DEGREE * math.cos(latitude)
-        out.sigmas["position"] = MEAN_RADIUS * math.hypot(axes[0] * DEGREE, across) / math.sqrt(2.0)
+        across = east * DEGREE * math.cos(latitude)
+        out.sigmas["position"] = MEAN_RADIUS * math.hypot(north * DEGREE, across) / math.sqrt(2.0)
     elif (metres := (v("500", "APC", "X"), v("500", "APC", "Y"))) != (None, None):
         out.sigmas["position"] = math.hypot(*(m or 0.0 for m in metres)) / math.sqrt(2.0)
-    speeds = v("500", "ATV", "X"), v("500", "ATV", "Y")
-    if None not in speeds and "ground_speed" in out.values:
-        level = math.hypot(*speeds) / math.sqrt(2.0)
+    across, along = v("500", "ATV", "X"), v("500", "ATV", "Y")
+    if across is not None and along is not None and "ground_speed" in out.values:
+        level = math.hypot(across, along) / math.sqrt(2.0)
         out.sigmas["ground_speed"] = level
         out.sigmas["track_angle"] = level / max(out.values["ground_speed"][1], SLOWEST)
     if (rate := v("500", "ARC")) is not None:
@@ -128,7 +130,8 @@ def _estimated(entry: Entry, out: Said) -> None:
 
 
 def _rate(out: Said, time: float, baro, geometric) -> None:
-    for (value, beyond), kind in ((baro, "baro"), (geometric, "geometric")):
+    kinds: tuple[tuple[Any, VerticalRateSource], ...] = ((baro, "baro"), (geometric, "geometric"))
+    for (value, beyond), kind in kinds:
         if value is not None:
             _put(out, "vertical_rate", time, value, FOOT_PER_MINUTE)
             out.rate_source = kind

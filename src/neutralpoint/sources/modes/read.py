@@ -32,9 +32,9 @@ from neutralpoint.sources.modes.lines import Raw, read_lines
 from neutralpoint.sources.modes.position import Report, resolve
 from neutralpoint.sources.modes.replies import Flight, recognise
 from neutralpoint.sources.modes.status import STATUS, TARGET, Accuracy, stated
-from neutralpoint.sources.modes.velocity import GEOMETRIC, velocity
+from neutralpoint.sources.modes.velocity import velocity
 from neutralpoint.sources.report import Refusals, SourceReport
-from neutralpoint.track import Track
+from neutralpoint.track import Track, VerticalRateSource
 
 STEP, COARSE = 25.0 * FOOT, 100.0 * FOOT  # of altitudes with and without the Q bit
 RATE_STEP = 64.0 * FOOT_PER_MINUTE
@@ -63,7 +63,7 @@ class Decoded:
     readings: Assembly
     positions: list[Report] = field(default_factory=list)
     frames: dict[int, Frame] = field(default_factory=dict)
-    rate_sources: Counter[str] = field(default_factory=Counter)
+    rate_sources: Counter[VerticalRateSource] = field(default_factory=Counter)
     coarse: int = 0
     heights: list[tuple[float, float, Frame]] = field(default_factory=list)
     registers: Counter[str] = field(default_factory=Counter)
@@ -99,7 +99,7 @@ def read_modes(
     _heights(found)
     _replies(frames, found)
     kinds = found.rate_sources
-    kind = kinds.most_common(1)[0][0] if kinds else "unknown"
+    kind: VerticalRateSource = kinds.most_common(1)[0][0] if kinds else "unknown"
     track, report = found.readings.finish(
         epoch,
         "Mode S messages",
@@ -217,25 +217,22 @@ def _squitters(frames: list[Frame], found: Decoded) -> None:
 
 def _velocity(frame: Frame, found: Decoded) -> None:
     said = velocity(frame)
-    doubt = str(said.get("speed_doubt", ""))
-    sigma = float(said.get("speed_sigma", np.nan))
-    if "ground_speed" in said:
-        _take(found, "ground_speed", frame, said["ground_speed"], doubt, sigma=sigma)
-    if "track_angle" in said:
-        turned = sigma / max(float(said["ground_speed"]), SLOWEST)
-        _take(found, "track_angle", frame, said["track_angle"], doubt, sigma=turned)
+    doubt, sigma = said.speed_doubt, said.speed_sigma
+    if said.ground_speed is not None:
+        _take(found, "ground_speed", frame, said.ground_speed, doubt, sigma=sigma)
+        if said.track_angle is not None:
+            turned = sigma / max(said.ground_speed, SLOWEST)
+            _take(found, "track_angle", frame, said.track_angle, doubt, sigma=turned)
     for name in ("true_airspeed", "indicated_airspeed", "heading"):
-        if name in said:
-            _take(found, f"squitter_{name}", frame, said[name])
-    if "vertical_rate" in said:
-        doubt, sigma = str(said.get("rate_doubt", "")), np.nan
-        if said["rate_source"] == GEOMETRIC:
-            sigma = float(said.get("geometric_rate_sigma", np.nan))
-        _take(found, "vertical_rate", frame, said["vertical_rate"], doubt, sigma=sigma)
-        found.rate_sources[str(said["rate_source"])] += 1
-    if "height_difference" in said:
-        found.heights.append((frame.time, float(said["height_difference"]), frame))
-        _take(found, "height_difference", frame, said["height_difference"])
+        if (value := getattr(said, name)) is not None:
+            _take(found, f"squitter_{name}", frame, value)
+    if said.vertical_rate is not None:
+        sigma = said.geometric_rate_sigma if said.rate_source == "geometric" else np.nan
+        _take(found, "vertical_rate", frame, said.vertical_rate, said.rate_doubt, sigma=sigma)
+        found.rate_sources[said.rate_source] += 1
+    if said.height_difference is not None:
+        found.heights.append((frame.time, said.height_difference, frame))
+        _take(found, "height_difference", frame, said.height_difference)
 
 
 def _position(frame: Frame, code: int, found: Decoded) -> None:
