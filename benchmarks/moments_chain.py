@@ -12,9 +12,9 @@ from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.earth.weather import Weather
 from neutralpoint.moments import (
     Energy,
-    Flight,
     Judged,
     Judgement,
+    MotionFlight,
     Required,
     batched,
     energy,
@@ -39,7 +39,7 @@ class Chain:
     """What the analyst has at the end, and the seconds it took: motion, moments, verdicts."""
 
     motion: Motion
-    flight: Flight
+    flight: MotionFlight
     trimmed: np.ndarray
     required: Required
     part: Judged

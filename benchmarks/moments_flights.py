@@ -27,7 +27,7 @@ from neutralpoint.dynamics.state import attitude
 from neutralpoint.dynamics.turbulence import Turbulence
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather
-from neutralpoint.moments import Flight
+from neutralpoint.moments import MotionFlight
 from neutralpoint.motion import LiftData
 from neutralpoint.motion.curvilinear import Curvilinear
 from neutralpoint.motion.lift import compressible_slope_ratio
@@ -328,11 +328,11 @@ def make_run(
     )
 
 
-def exact_flight(run: Run) -> Flight:
+def exact_flight(run: Run) -> MotionFlight:
     """The flight as it was, as one sample path."""
     s = {name: values[None] for name, values in run.series.items()}
     level = np.cos(s["path_angle"]) * np.cos(s["bank"])
-    return Flight(
+    return MotionFlight(
         time=run.time,
         true_airspeed=s["true_airspeed"],
         dynamic_pressure=s["dynamic_pressure"],

@@ -44,9 +44,9 @@ from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
 from neutralpoint.dynamics.flight import STEP, fly
 from neutralpoint.dynamics.state import attitude
 from neutralpoint.dynamics.turbulence import Turbulence
-from neutralpoint.moments.strength import ONE_HAND
 from neutralpoint.quantities import DEGREE
 from neutralpoint.vocabulary import CauseName
+from neutralpoint.vocabulary.strength import ONE_HAND
 
 RESULTS = Path(__file__).parent / "results" / "moments_ordinary.md"
 KINDS = ("level turn", "climb and level-off", "descent and level-off", "speed change", "rough air")

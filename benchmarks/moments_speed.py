@@ -19,7 +19,7 @@ from moments_chain import WINDOW
 from neutralpoint.airplane.model import Airplane, apply_multipliers
 from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.moments import (
-    Flight,
+    MotionFlight,
     batched,
     energy,
     judge_causes,
@@ -35,7 +35,7 @@ PATHS, LENGTH, STEP = 200, 600.0, 0.25  # paths, s, s
 LOOPED = 20  # paths of the loop that are timed; the others cost the same
 
 
-def invented_flight(rng: np.random.Generator, airspeed: float = 90.0) -> Flight:
+def invented_flight(rng: np.random.Generator, airspeed: float = 90.0) -> MotionFlight:
     """Level flight in which load factor and speed wander, another way on each path."""
     time_s = np.arange(0.0, LENGTH, STEP)
     slow = 2.0 * np.pi * time_s / 60.0
@@ -43,7 +43,7 @@ def invented_flight(rng: np.random.Generator, airspeed: float = 90.0) -> Flight:
     load = 1.0 + 0.1 * size * np.sin(slow + phase)
     load = np.where(time_s < 60.0, 1.0, load)
     speed = airspeed + 2.0 * size * np.cos(slow + phase)
-    flight = Flight(
+    flight = MotionFlight(
         time=time_s,
         true_airspeed=speed,
         dynamic_pressure=0.5 * speed**2,
@@ -57,7 +57,7 @@ def invented_flight(rng: np.random.Generator, airspeed: float = 90.0) -> Flight:
     return with_gusts(flight, rng, WINDOW)
 
 
-def part_of(flight: Flight, path: int) -> Flight:
+def part_of(flight: MotionFlight, path: int) -> MotionFlight:
     """One path of a flight."""
     one = {name: values[path : path + 1] for name, values in vars(flight).items() if name != "time"}
     return replace(flight, **one)

@@ -7,8 +7,8 @@ import pytest
 
 from neutralpoint.airplane.envelope import effect_of_move, mass_to_move
 from neutralpoint.airplane.loading import (
-    Item,
     Loading,
+    LoadItem,
     mass_properties,
     percent_mac,
     station_of_percent_mac,
@@ -24,7 +24,7 @@ def example(authority):
     return lambda name: next(item for item in items if item["name"] == name)
 
 
-def loaded(mass: float, arm: float, *items: Item) -> Loading:
+def loaded(mass: float, arm: float, *items: LoadItem) -> Loading:
     """A loading whose TOTAL is `mass` at `arm`, with the items taken out of the empty airplane."""
     carried = sum(item.mass for item in items)
     moment = mass * arm - sum(item.mass * item.position[0] for item in items)
@@ -52,7 +52,7 @@ def moved(loading: Loading, to: float):
 
 def test_weight_moved_aft(example):
     case = example("weight moved aft")
-    bag = Item("bag", case["moved_lb"] * POUND, (case["from_in"] * INCH, 0.0, 0.0))
+    bag = LoadItem("bag", case["moved_lb"] * POUND, (case["from_in"] * INCH, 0.0, 0.0))
     loading = loaded(case["weight_lb"] * POUND, case["arm_in"] * INCH, bag)
     effect = moved(loading, case["to_in"] * INCH)
     assert effect.after.cg_station / INCH == pytest.approx(case["result_in"], abs=0.05)
@@ -74,7 +74,7 @@ def test_weight_to_move(example):
 
 def test_shift_of_light_airplane(example):
     case = example("light airplane")
-    bag = Item("bag", case["moved_lb"] * POUND, (90 * INCH, 0.0, 0.0))
+    bag = LoadItem("bag", case["moved_lb"] * POUND, (90 * INCH, 0.0, 0.0))
     loading = loaded(case["weight_lb"] * POUND, 85 * INCH, bag)
     effect = moved(loading, (90 + case["distance_in"]) * INCH)
     assert effect.shift / INCH == pytest.approx(case["shift_in"], abs=0.005)
@@ -91,7 +91,7 @@ def test_percent_of_mean_chord(example, kind):
 
 def test_weight_added_forward(example):
     case = example("weight added")
-    added = Item("pallet", case["added_kg"], (case["at_in"] * INCH, 0.0, 0.0))
+    added = LoadItem("pallet", case["added_kg"], (case["at_in"] * INCH, 0.0, 0.0))
     properties = mass_properties(loaded(case["weight_kg"], case["arm_in"] * INCH).with_item(added))
     assert properties.cg_station / INCH == pytest.approx(case["result_in"], abs=0.005)
     percent = percent_mac(
@@ -103,5 +103,7 @@ def test_weight_added_forward(example):
 @pytest.mark.parametrize("mass", [5.0, 80.0, 700.0])
 def test_added_weight_formula(mass):
     # Both published forms: shift = w (arm - CG) / (W + w).
-    properties = mass_properties(loaded(3000.0, 4.0).with_item(Item("x", mass, (6.5, 0.0, 0.0))))
+    properties = mass_properties(
+        loaded(3000.0, 4.0).with_item(LoadItem("x", mass, (6.5, 0.0, 0.0)))
+    )
     assert properties.cg_station - 4.0 == pytest.approx(mass * 2.5 / (3000.0 + mass), rel=1e-12)

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from neutralpoint.airplane import model
-from neutralpoint.moments import Flight, required_moment
+from neutralpoint.moments import MotionFlight, required_moment
 from neutralpoint.quantities import DEGREE, FOOT, GRAVITY, POUND
 
 AREA, CHORD, SPEED = 230.0 * FOOT**2, 7.0 * FOOT, 677.0 * FOOT
@@ -49,12 +49,12 @@ def jet(authority) -> model.Airplane:
     )  # fmt: skip
 
 
-def settled(load_factor: float) -> Flight:
+def settled(load_factor: float) -> MotionFlight:
     """Level flight that goes over to another steady load factor, at one speed."""
     time = np.arange(0.0, 40.0, 0.25)
     load = np.where(time < 15.0, 1.0, load_factor)[None]
     one = np.ones_like(load)
-    return Flight(
+    return MotionFlight(
         time=time,
         true_airspeed=SPEED * one,
         dynamic_pressure=PRESSURE * one,

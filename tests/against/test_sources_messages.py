@@ -18,7 +18,7 @@ from neutralpoint.sources import ClockSettings
 
 pytest.importorskip("pyModeS", reason="needs the optional extra `modes`")
 from neutralpoint.sources.modes.read import read_modes
-from neutralpoint.sources.modes.replies import Flight, recognise
+from neutralpoint.sources.modes.replies import SquitteredFlight, recognise
 
 START = ClockSettings("elapsed s", start=datetime(2030, 1, 1, tzinfo=UTC))
 
@@ -107,7 +107,7 @@ def test_airspeed_and_heading():
 )
 def test_replies(message, register, expected):
     payload = int(message[8:22], 16)
-    reply = recognise(payload, 0.0, Flight())
+    reply = recognise(payload, 0.0, SquitteredFlight())
     assert (reply.register, reply.doubt) == (register, "")
     for name, (value, unit, tolerance) in expected.items():
         assert reply.values[name] / unit == pytest.approx(value, abs=tolerance), name

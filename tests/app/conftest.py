@@ -19,24 +19,24 @@ import xarray as xr
 from neutralpoint.findings import (
     CAUTIONS,
     Assumption,
+    CauseOdds,
+    CauseVerdict,
+    DataGap,
     Event,
     Findings,
     FlaggedRow,
-    Gap,
     Limit,
-    Odds,
-    Panel,
-    Resolution,
+    PanelRequest,
+    ReadingStep,
+    ResolutionRow,
     ResultFile,
     Score,
-    Section,
+    SectionTable,
     Settling,
     Source,
+    StageSection,
     Statement,
-    Step,
     Subject,
-    Table,
-    Verdict,
     key_times,
     write_findings,
 )
@@ -140,14 +140,14 @@ def _findings(time: np.ndarray, paths: dict[str, np.ndarray], hidden: np.ndarray
                 last=time[-1],
                 interval=1.0,
                 clock="stamps in steps of 0.01 s",
-                steps=[Step(quantity="pressure_altitude", step=7.62, unit="m")],
-                gaps=[Gap(start=START + 40.0, end=START + 47.0)],
+                steps=[ReadingStep(quantity="pressure_altitude", step=7.62, unit="m")],
+                gaps=[DataGap(start=START + 40.0, end=START + 47.0)],
                 assumed=[HOSTILE],
             )
         ],
         assumptions=[Assumption(name="mass", value="5 900 kg +- 150 kg", source="case file")],
         resolution=[
-            Resolution(
+            ResolutionRow(
                 quantity="load factor from altitudes alone",
                 window=4.0,
                 sigma=0.2,
@@ -166,27 +166,31 @@ def _findings(time: np.ndarray, paths: dict[str, np.ndarray], hidden: np.ndarray
         statements=[Statement(kind="fact", text="The track holds 179 fixes.")],
         undetermined=[Statement(kind="inferred", text="Sideslip leaves no mark in a track.")],
         sections=[
-            Section(
+            StageSection(
                 stage="moments",
                 title="What it took",
                 statements=[Statement(kind="derived", text="The moment changed.")],
                 verdicts=[
-                    Verdict(
+                    CauseVerdict(
                         cause="trim",
                         word="can if",
                         probability=0.31,
                         condition="rate above 0.4 deg/s",
                         sentence="Reaches the path.",
                     ),
-                    Verdict(cause="gust", word="cannot", probability=0.0, sentence="Misses it."),
-                    Verdict(cause="birds", word="not judged", sentence="No times are known."),
+                    CauseVerdict(
+                        cause="gust", word="cannot", probability=0.0, sentence="Misses it."
+                    ),
+                    CauseVerdict(cause="birds", word="not judged", sentence="No times are known."),
                 ],
                 cautions=["The trim drive is estimated."],
                 tables=[
-                    Table(caption="Reach", kind="derived", columns=["a", "b"], rows=[["1", "2"]])
+                    SectionTable(
+                        caption="Reach", kind="derived", columns=["a", "b"], rows=[["1", "2"]]
+                    )
                 ],
                 panels=[
-                    Panel(
+                    PanelRequest(
                         file="moments.nc",
                         variable="column_force",
                         label="Column force needed",
@@ -195,12 +199,14 @@ def _findings(time: np.ndarray, paths: dict[str, np.ndarray], hidden: np.ndarray
                     )
                 ],
             ),
-            Section(
+            StageSection(
                 stage="weighing",
                 title="How likely each cause is",
                 odds=[
-                    Odds(cause="trim", probability=0.72, low90=0.55, high90=0.84, sentence="So."),
-                    Odds(cause="unlisted", probability=0.1, low90=0, high90=0.3, listed=False),
+                    CauseOdds(
+                        cause="trim", probability=0.72, low90=0.55, high90=0.84, sentence="So."
+                    ),
+                    CauseOdds(cause="unlisted", probability=0.1, low90=0, high90=0.3, listed=False),
                 ],
                 scores=[
                     Score(name="Brier score", value=0.14, cases=240, sentence="Lower is better."),

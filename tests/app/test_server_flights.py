@@ -15,7 +15,7 @@ import pytest
 
 from neutralpoint.app import flight_worker
 from neutralpoint.app import flights as module
-from neutralpoint.app.flights import Flights, Superseded
+from neutralpoint.app.flights import FlightService, Superseded
 from neutralpoint.errors import NeutralPointError
 
 API = "/c/hollow/api"
@@ -55,7 +55,7 @@ def stand_in(monkeypatch, tmp_path):
 
 @pytest.fixture
 def flights(stand_in, tmp_path):
-    held = Flights(tmp_path, lambda: "same")
+    held = FlightService(tmp_path, lambda: "same")
     yield held
     held.close()
 
@@ -118,7 +118,7 @@ def test_a_silent_process_is_given_up(flights, monkeypatch):
 
 def test_a_changed_case_starts_anew(stand_in, tmp_path):
     stamp = ["one"]
-    held = Flights(tmp_path, lambda: stamp[0])
+    held = FlightService(tmp_path, lambda: stamp[0])
     first = said(held.fly(asked(1)))["process"]
     assert said(held.fly(asked(2)))["process"] == first
     stamp[0] = "two"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import neutralpoint
-from neutralpoint.study import VARIABLES
+from neutralpoint.vocabulary.quantity import MOTION
 
 LINK = re.compile(r"(?<!!)\[[^\]]*\]\(([^)\s]+)\)|!\[[^\]]*\]\(([^)\s]+)\)")
 
@@ -47,7 +47,7 @@ def test_result_files_page_names_every_variable(repository):
     text = (repository / "docs" / "reference" / "result-files.md").read_text("utf-8")
     text = text.split("## motion.nc\n")[1].split("\n## ")[0]
     rows = re.findall(r"(?m)^\| `(\w+)` \| ([^|]+) \| (.+) \|$", text)
-    expected = [(name, v.unit, v.long_name) for name, v in VARIABLES.items()]
+    expected = [(q.name, q.udunits, q.long_name) for q in MOTION]
     assert rows == expected
 
 

@@ -58,5 +58,5 @@ def test_elevator_and_stick_force_come_back(flights, name, start, end, degrees, 
 
     # Nothing failed in it, and that is not excluded; the wings stayed level.
     level = np.zeros_like(required.elevator)
-    words = {v.family: v.word for v in verdicts(airplane, required, window=WINDOW, bank=level)}
+    words = {v.cause: v.word for v in verdicts(airplane, required, window=WINDOW, bank=level)}
     assert words[INNOCENT] in ("can", "can if")

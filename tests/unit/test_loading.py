@@ -14,8 +14,8 @@ from neutralpoint.airplane.envelope import (
 )
 from neutralpoint.airplane.loading import (
     FuelTank,
-    Item,
     Loading,
+    LoadItem,
     mass_properties,
 )
 from neutralpoint.airplane.model import MassProperties
@@ -32,14 +32,14 @@ EMPTY = MassProperties(
 )
 LOADING = Loading(
     EMPTY,
-    (Item("pilot", 80.0, (1.8, -0.3, 0.1)), Item("bag", 20.0, (3.5, 0.0, 0.2), loose=True)),
+    (LoadItem("pilot", 80.0, (1.8, -0.3, 0.1)), LoadItem("bag", 20.0, (3.5, 0.0, 0.2), loose=True)),
     (FuelTank("wing", 150.0, 100.0, ((0.0, 2.1), (100.0, 2.2), (150.0, 2.4))),),
 )
 BOX = Envelope("normal", ((1.9, 900.0), (1.9, 1100.0), (2.0, 1300.0), (2.3, 1300.0), (2.3, 900.0)))
 
 
 def test_inertia_of_two_points_about_their_center():
-    found = mass_properties(Loading(point(2.0), (Item("b", 2.0, (2.0, 0.0, -1.0)),)))
+    found = mass_properties(Loading(point(2.0), (LoadItem("b", 2.0, (2.0, 0.0, -1.0)),)))
     # Reduced mass 1 kg at separation (2, 0, 1) m; aft and high, so x z > 0.
     assert (found.cg_station, found.cg_depth) == pytest.approx((1.0, -0.5))
     assert found.roll_inertia == pytest.approx(1.0)
@@ -50,7 +50,7 @@ def test_inertia_of_two_points_about_their_center():
 
 @given(x=st.floats(-5, 5), y=st.floats(-3, 3), z=st.floats(-2, 2), mass=st.floats(0.1, 500))
 def test_carried_mass_keeps_the_inertia_physical(x, y, z, mass):
-    found = mass_properties(LOADING.with_item(Item("any", mass, (x, y, z))))
+    found = mass_properties(LOADING.with_item(LoadItem("any", mass, (x, y, z))))
     roll, pitch, yaw = found.roll_inertia, found.pitch_inertia, found.yaw_inertia
     assert roll * yaw > found.cross_inertia**2
     assert roll + pitch >= yaw
@@ -81,7 +81,7 @@ def test_envelope_limits_and_edges():
 
 
 def test_move_that_passes_the_aft_limit():
-    loading = LOADING.with_item(Item("crate", 90.0, (1.9, 0.0, 0.0), loose=True))
+    loading = LOADING.with_item(LoadItem("crate", 90.0, (1.9, 0.0, 0.0), loose=True))
     effect = effect_of_move(
         loading, "crate", (7.0, 0.0, 0.0), neutral_point=2.6, chord=1.5, envelopes=(BOX,)
     )
@@ -92,7 +92,7 @@ def test_move_that_passes_the_aft_limit():
 
 
 def test_overweight_is_named():
-    heavy = LOADING.with_item(Item("lead", 400.0, (2.1, 0.0, 0.0)))
+    heavy = LOADING.with_item(LoadItem("lead", 400.0, (2.1, 0.0, 0.0)))
     assert BOX.margins(mass_properties(heavy)).passed() == ("mass",)
 
 

@@ -9,13 +9,12 @@ import pytest
 from scipy.optimize import lsq_linear
 from scipy.stats import chi2
 
-from neutralpoint.airplane.loading import Item, Loading
+from neutralpoint.airplane.loading import Loading, LoadItem
 from neutralpoint.airplane.model import MassProperties
 from neutralpoint.moments import (
-    LIMITS,
-    Flight,
     Grant,
     Hands,
+    MotionFlight,
     Needed,
     Word,
     energy,
@@ -34,22 +33,29 @@ from neutralpoint.moments.chance import chance, changes
 from neutralpoint.moments.fit import closest
 from neutralpoint.moments.flight import GUST_SIGMA, carried_bank
 from neutralpoint.moments.hands import limits
-from neutralpoint.moments.judge import ABLE, Extra, Pilot, judge
+from neutralpoint.moments.judge import ABLE, Extra, HandsOfPilot, judge
 from neutralpoint.moments.needed import strata
 from neutralpoint.moments.required import POWER_ARM
 from neutralpoint.moments.shapes import averaged, motor_runs, nothing, steps, two_motor_runs
-from neutralpoint.moments.strength import AVERAGE, LARGEST, ONE_HAND, PROLONGED, TWO_HANDS
 from neutralpoint.quantities import POUND, POUND_FORCE
 from neutralpoint.vocabulary import CauseName
+from neutralpoint.vocabulary.strength import (
+    AVERAGE,
+    LARGEST,
+    ONE_HAND,
+    PROLONGED,
+    STRENGTH_LIMITS,
+    TWO_HANDS,
+)
 
 INCH = 0.0254
 
 
-def flight(load: np.ndarray, speed: np.ndarray, step: float = 0.25) -> Flight:
+def flight(load: np.ndarray, speed: np.ndarray, step: float = 0.25) -> MotionFlight:
     """A flight of two equal paths at sea level."""
     both = [np.stack([x, x]) for x in (load, speed)]
     one = np.ones_like(both[0])
-    return Flight(
+    return MotionFlight(
         time=step * np.arange(load.size),
         true_airspeed=both[1],
         dynamic_pressure=0.6 * both[1] ** 2,
@@ -208,7 +214,7 @@ def test_derivatives_scale_a_need_and_do_not_turn_its_sign():
 def test_an_estimate_is_printed_only_where_the_data_narrow_it():
     time = 2.0 * np.arange(20.0)
     histories = steps(time, np.linspace(0.02, 0.5, 241), np.array([0.5]))
-    sharp = dict(judged(a_step(), histories, pilot=Pilot(Hands.NONE, 0.0)).estimates)
+    sharp = dict(judged(a_step(), histories, pilot=HandsOfPilot(Hands.NONE, 0.0)).estimates)
     assert sharp["size"].low < 0.2 < sharp["size"].high < 0.3
     # Hands that cancel any part of the fault leave its size open.
     assert "size" not in dict(judged(a_step(), histories).estimates)
@@ -292,8 +298,8 @@ def test_item_reach_is_that_of_the_worked_examples():
         pitch_inertia=1.0,
         yaw_inertia=1.0,
     )
-    bag = Item("bag", 100.0 * POUND, (100.0 * INCH, 0.0, 0.0), loose=True)
-    box = Item("box", 50.0 * POUND, (150.0 * INCH, 0.0, 0.0))
+    bag = LoadItem("bag", 100.0 * POUND, (100.0 * INCH, 0.0, 0.0), loose=True)
+    box = LoadItem("box", 50.0 * POUND, (150.0 * INCH, 0.0, 0.0))
     asked = []
 
     def chance_of(forward, aft):
@@ -323,7 +329,7 @@ def test_time_above_a_force_counts_both_directions():
     force[:, :20] = -300.0
     force[:2, 20:30] = 300.0
     rows = times_above(force, 0.25)
-    assert [row.limit for row in rows] == list(LIMITS)
+    assert [row.limit for row in rows] == list(STRENGTH_LIMITS)
     hand = rows[1]
     assert hand.probability == 1.0 and hand.low == pytest.approx(5.0) and hand.high > 7.0
     assert rows[-1].probability == 0.0

@@ -14,14 +14,14 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import (
     CAUTIONS,
     LIKELIHOOD,
+    CauseOdds,
+    CauseVerdict,
     Findings,
     KeyTime,
-    Odds,
     ResultFile,
-    Section,
     Source,
+    StageSection,
     Subject,
-    Verdict,
     banded,
     confidence_word,
     likelihood_word,
@@ -76,17 +76,19 @@ def case(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 )
             ],
             sections=[
-                Section(
+                StageSection(
                     stage="weighing",
                     title="Odds",
                     verdicts=[
-                        Verdict(cause="gust", word="cannot", probability=0.0, sentence="No."),
-                        Verdict(cause="trim", word="can", probability=0.4, sentence="Yes."),
-                        Verdict(cause="load", word="can if", condition="it moved", sentence="If."),
+                        CauseVerdict(cause="gust", word="cannot", probability=0.0, sentence="No."),
+                        CauseVerdict(cause="trim", word="can", probability=0.4, sentence="Yes."),
+                        CauseVerdict(
+                            cause="load", word="can if", condition="it moved", sentence="If."
+                        ),
                     ],
                     odds=[
-                        Odds(cause="trim", probability=0.7, low90=0.5, high90=0.8),
-                        Odds(cause="gust", probability=0.01, low90=0.0, high90=0.4),
+                        CauseOdds(cause="trim", probability=0.7, low90=0.5, high90=0.8),
+                        CauseOdds(cause="gust", probability=0.01, low90=0.0, high90=0.4),
                     ],
                 )
             ],

@@ -18,7 +18,7 @@ from neutralpoint.report.figures.figure import (
     Level,
     Mark,
     Panel,
-    Readings,
+    PlottedReadings,
     Shade,
     Strips,
 )
@@ -47,7 +47,7 @@ def strips(times: int) -> Strips:
         title="Wave",
         axis=Axis("ft", -1.5, 1.5, 1, "m", 0.3048),
         bands=(Band("wave", "derived", quantiles),),
-        readings=Readings("wave", time[::5], curve[::5], (time[::5] > 500.0) + 0.0, 0.05),
+        readings=PlottedReadings("wave", time[::5], curve[::5], (time[::5] > 500.0) + 0.0, 0.05),
         levels=(Level(1.0, "limit"),),
         shades=(Shade(200.0, 300.0),),
     )

@@ -143,7 +143,7 @@ def test_the_case_states_the_reaction(commuter):
 
 def test_causes_that_cannot_are_left_out_unless_named(commuter):
     case = SimpleNamespace(airplane=SimpleNamespace(airplane=commuter))
-    verdicts = [SimpleNamespace(family="wing stall", word="cannot")]
+    verdicts = [SimpleNamespace(cause="wing-stall", word="cannot")]
     chosen, left_out = chosen_causes(case, verdicts, ())
     assert "wing-stall" not in {c.name for c in chosen}
     assert {"Wing stall", "Trim-tab runaway", "Power loss, all engines"} <= dict(left_out).keys()

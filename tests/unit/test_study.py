@@ -18,7 +18,7 @@ from neutralpoint.motion import LiftData
 from neutralpoint.study import check_case, run_study, stage_states
 from neutralpoint.study.motion.file import read_dataset, write_dataset
 from neutralpoint.study.motion.findings import undetermined
-from neutralpoint.study.motion.variables import VARIABLES
+from neutralpoint.vocabulary.quantity import MOTION
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
 
@@ -188,5 +188,5 @@ def test_what_is_not_observable_is_said_with_its_times():
 
 
 def test_grains_are_powers_of_two():
-    for variable in VARIABLES.values():
+    for variable in MOTION:
         assert variable.grain == 0.0 or np.log2(variable.grain) == int(np.log2(variable.grain))

@@ -10,12 +10,12 @@ import pytest
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.study.weighing.cluster import cluster
 from neutralpoint.study.weighing.flights import FOLDER, KeptFlights, job_digest
-from neutralpoint.weighing.simulate import Job
+from neutralpoint.weighing.simulate import FlightJob
 
 
-def job(number: int) -> Job:
+def job(number: int) -> FlightJob:
     numbers = np.arange(4) + 10 * number
-    return Job(None, (), np.zeros(2, np.uint32), numbers, 20.0, 40.0, 4)
+    return FlightJob(None, (), np.zeros(2, np.uint32), numbers, 20.0, 40.0, 4)
 
 
 def flyer(flown: list[int], until: int = 99):

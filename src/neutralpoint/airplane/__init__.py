@@ -7,7 +7,7 @@ points. Airplane files are read by `neutralpoint.case`; those of the catalogue l
 """
 
 from neutralpoint.airplane.envelope import Envelope, effect_of_move, move_item
-from neutralpoint.airplane.loading import FuelTank, Item, Loading, mass_properties
+from neutralpoint.airplane.loading import FuelTank, Loading, LoadItem, mass_properties
 from neutralpoint.airplane.model import Airplane, Multipliers, apply_multipliers
 from neutralpoint.airplane.uncertainty import Uncertainty
 
@@ -15,7 +15,7 @@ __all__ = [
     "Airplane",
     "Envelope",
     "FuelTank",
-    "Item",
+    "LoadItem",
     "Loading",
     "Multipliers",
     "Uncertainty",

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from neutralpoint.airplane.loading import (
-    Item,
     Loading,
+    LoadItem,
     Position,
     mass_properties,
     percent_mac,
@@ -149,7 +149,7 @@ def move_item(loading: Loading, name: str, to: Position, *, mass: float | None =
     rest = tuple(other for other in loading.items if other is not item)
     if moved < item.mass:
         rest = (*rest, replace(item, mass=item.mass - moved))
-    return replace(loading, items=(*rest, Item(item.name, moved, to, item.loose)))
+    return replace(loading, items=(*rest, LoadItem(item.name, moved, to, item.loose)))
 
 
 @dataclass(frozen=True)

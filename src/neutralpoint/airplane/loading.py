@@ -16,7 +16,7 @@ Position = tuple[float, float, float]
 
 
 @dataclass(frozen=True)
-class Item:
+class LoadItem:
     """Something carried: a person, a bag, a crate.
 
     Args:
@@ -71,10 +71,10 @@ class Loading:
     """
 
     empty: MassProperties
-    items: tuple[Item, ...] = ()
+    items: tuple[LoadItem, ...] = ()
     tanks: tuple[FuelTank, ...] = ()
 
-    def item(self, name: str) -> Item:
+    def item(self, name: str) -> LoadItem:
         """The item of that name.
 
         Args:
@@ -97,7 +97,7 @@ class Loading:
             hint=f"Items on board: {known}.",
         )
 
-    def with_item(self, item: Item) -> Loading:
+    def with_item(self, item: LoadItem) -> Loading:
         """The same loading with one item more.
 
         Args:

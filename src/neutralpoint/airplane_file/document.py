@@ -18,13 +18,13 @@ from neutralpoint.airplane_file.sections import (
     Aerodynamics,
     Aileron,
     Body,
-    Column,
+    ColumnSection,
     Elevator,
     Empty,
     EngineSection,
     EnvelopeSection,
     ItemSection,
-    Limits,
+    LimitsSection,
     Rudder,
     Surface,
     Tail,
@@ -58,11 +58,11 @@ class AirplaneDocument(Section):
     aileron: Aileron | None = Field(None, description="Ailerons.")
     elevator: Elevator = Field(description="Elevator.")
     rudder: Rudder | None = Field(None, description="Rudder.")
-    column: Column = Field(description="Column.")
+    column: ColumnSection = Field(description="Column.")
     aerodynamics: Aerodynamics = Field(description="Aerodynamics.")
     engines: tuple[EngineSection, ...] = Field(description="Engines.")
     trim: Trim = Field(description="Pitch trim.")
-    limits: Limits = Field(description="Limits.")
+    limits: LimitsSection = Field(description="Limits.")
     empty: Empty = Field(description="Empty airplane.")
     items: tuple[ItemSection, ...] = Field((), description="Load.")
     tanks: tuple[TankSection, ...] = Field((), description="Fuel.")

@@ -7,7 +7,7 @@ import math
 from neutralpoint.airplane.envelope import Envelope
 from neutralpoint.airplane.estimate import Estimate
 from neutralpoint.airplane.inertia import estimate_inertia
-from neutralpoint.airplane.loading import FuelTank, Item, Loading
+from neutralpoint.airplane.loading import FuelTank, Loading, LoadItem
 from neutralpoint.airplane.model import Airplane, MassProperties
 from neutralpoint.airplane_file.document import AirplaneDocument
 from neutralpoint.airplane_file.sections import TankSection
@@ -43,7 +43,7 @@ def build_loading(document: AirplaneDocument) -> Loading:
             **inertia,
         ),
         tuple(
-            Item(
+            LoadItem(
                 item.name,
                 item.mass.value,
                 (item.station.value, item.side.value, item.depth.value),

@@ -180,7 +180,7 @@ class Rudder(Section):
     chord_ratio: Share = Field(description="Chord aft of the hinge over fin chord.")
 
 
-class Column(Section):
+class ColumnSection(Section):
     """Column to elevator, and what else the hand feels."""
 
     reversible: bool = Field(True, description="False where air loads do not reach the column.")
@@ -316,7 +316,7 @@ class Trim(Section):
         return self
 
 
-class Limits(Section):
+class LimitsSection(Section):
     """What the airplane is cleared for."""
 
     never_exceed_speed: Annotated[Speed, AfterValidator(_positive)] = Field(

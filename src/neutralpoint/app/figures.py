@@ -26,7 +26,7 @@ from neutralpoint.report.figures.compose import (
     kept_within,
     load_stage,
 )
-from neutralpoint.report.figures.figure import PathView, Readings, Strips
+from neutralpoint.report.figures.figure import PathView, PlottedReadings, Strips
 from neutralpoint.report.figures.views import flat_paths, path_views
 from neutralpoint.report.results import band_lookup
 
@@ -162,7 +162,7 @@ def _thinned(strips: Strips, points: int, within: Within) -> Strips:
     return replace(strips, panels=panels)
 
 
-def _some(readings: Readings, limit: int, within: Within) -> Readings:
+def _some(readings: PlottedReadings, limit: int, within: Within) -> PlottedReadings:
     """Readings of a stretch: all marked ones, and lowest and highest of the others."""
     time = readings.time
     chosen = np.flatnonzero((time >= within[0]) & (time <= within[1]))

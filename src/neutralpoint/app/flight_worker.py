@@ -17,9 +17,8 @@ from typing import Any, BinaryIO
 from neutralpoint.app.replies import packed
 from neutralpoint.case import load_case
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.quantities import DEGREE, POUND_FORCE
-from neutralpoint.report.figures.display import SHOWN
 from neutralpoint.study.flying.flyer import COMPARED, Flyer
+from neutralpoint.vocabulary import QUANTITIES
 
 IDLE = 1200.0  # s without a request after which the process ends
 
@@ -67,8 +66,7 @@ class Rig:
 
 def _factor(name: str) -> float:
     """SI value of one unit of the figure."""
-    own = {"column_force": POUND_FORCE, "trim": DEGREE, "strength_left": 1.0}
-    return own[name] if name in own else SHOWN[name].factor
+    return QUANTITIES[name].shown.factor
 
 
 def answered(asked: dict[str, Any], rig: Callable[[], Rig]) -> dict[str, Any]:

@@ -30,7 +30,7 @@ class Superseded(Exception):
     """A newer request has overtaken this one."""
 
 
-class Flights:
+class FlightService:
     """The flights of one case.
 
     Args:

@@ -24,7 +24,7 @@ from neutralpoint.app.contents import (
 )
 from neutralpoint.app.events import Hub, fingerprint
 from neutralpoint.app.figures import Shelf
-from neutralpoint.app.flights import Flights, Superseded
+from neutralpoint.app.flights import FlightService, Superseded
 from neutralpoint.app.folders import RESULTS
 from neutralpoint.app.gaps import gaps, still_needed
 from neutralpoint.app.history import History
@@ -68,7 +68,7 @@ class Notebook:
         remove_leftovers(folder)
         self.shelf = Shelf(self.results)
         self.history = History(folder)
-        self.flights = Flights(folder, self._rig_stamp)
+        self.flights = FlightService(folder, self._rig_stamp)
         self._warmed: Any = None
         self._digests = Digests()
         self._case: tuple[tuple, Case] | None = None

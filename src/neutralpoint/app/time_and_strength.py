@@ -13,17 +13,12 @@ import xarray as xr
 from neutralpoint.app.folders import RESULTS
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS
-from neutralpoint.quantities import FOOT, KNOT, POUND_FORCE
-from neutralpoint.report.figures.display import Shown
+from neutralpoint.quantities import FOOT, POUND_FORCE
+from neutralpoint.report.figures.display import SHOWN
+from neutralpoint.vocabulary.quantity import RECOVERY
 
 FILE = "response.nc"
-# Quantities at the recovery: what it is called and how it is shown.
-AT_RECOVERY = {
-    "height_lost": Shown("height lost", "ft", FOOT, 0),
-    "speed_at_lowest": Shown("equivalent airspeed at the lowest point", "kt", KNOT, 0),
-    "load_factor_highest": Shown("largest load factor", "g", 1.0, 2),
-    "pull_highest": Shown("largest column force", "lbf", POUND_FORCE, 0),
-}
+AT_RECOVERY = {q.name: SHOWN[q.name] for q in RECOVERY}
 
 
 def time_and_strength(folder: Path) -> dict[str, Any]:

@@ -22,7 +22,6 @@ from neutralpoint.case.weather_entries import (
     WindsAloftEntry,
 )
 from neutralpoint.documents.quantity import Uncertain
-from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather, components
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import (
@@ -32,6 +31,8 @@ from neutralpoint.quantities import (
     KELVIN_AT_0_C,
     KNOT,
     MINUTE,
+    SEA_LEVEL_PRESSURE,
+    SEA_LEVEL_TEMPERATURE,
 )
 from neutralpoint.sources import (
     AirLevels,
@@ -49,12 +50,11 @@ from neutralpoint.sources import (
     surface_source,
 )
 
-STANDARD_SETTING = 101325.0  # Pa, ISO 2533
 FILED = SoundingEntry | TableEntry | WindsAloftEntry | NetcdfEntry
 
 
 @dataclass
-class Air:
+class AirOfCase:
     """What the weather entries of a case give, gathered entry by entry.
 
     Attributes:
@@ -66,13 +66,13 @@ class Air:
     """
 
     weather: Weather | None = None
-    setting: Uncertain = field(default_factory=lambda: Uncertain(STANDARD_SETTING))
+    setting: Uncertain = field(default_factory=lambda: Uncertain(SEA_LEVEL_PRESSURE))
     sources: list[LoadedSource] = field(default_factory=list)
     taken: list[Taken] = field(default_factory=list)
     warnings: list[NeutralPointError] = field(default_factory=list)
 
 
-def load_air(folder: Path, document: CaseDocument, middle: datetime) -> Air:
+def load_air(folder: Path, document: CaseDocument, middle: datetime) -> AirOfCase:
     """Read all weather entries.
 
     Args:
@@ -87,7 +87,7 @@ def load_air(folder: Path, document: CaseDocument, middle: datetime) -> Air:
         NeutralPointError: Of the files and their readers; `case-invalid` where a constant wind
             stands beside other entries.
     """
-    air = Air()
+    air = AirOfCase()
     reports, levels = [], []
     for index, entry in enumerate(document.weather):
         key = f"case.toml: weather[{index + 1}]"
@@ -111,7 +111,7 @@ def load_air(folder: Path, document: CaseDocument, middle: datetime) -> Air:
 
 
 def _reports(
-    folder: Path, entry: ReportEntry, day: date, key: str, air: Air
+    folder: Path, entry: ReportEntry, day: date, key: str, air: AirOfCase
 ) -> list[SurfaceReport]:
     if entry.file is None:
         reports, found = read_metars(entry.text or "", day, f"{key}.text")
@@ -168,7 +168,7 @@ def _levels_said(levels: AirLevels) -> str:
     )
 
 
-def _levels(folder: Path, entry, key: str, air: Air) -> AirSource:
+def _levels(folder: Path, entry, key: str, air: AirOfCase) -> AirSource:
     if isinstance(entry, FILED):
         file = read_source(folder, entry.file, f"{key}.file")
         levels, found = _read(entry, file)
@@ -218,11 +218,11 @@ def _inline(entry: ProfileEntry) -> AirLevels:
 
 def _constant(entry: ConstantEntry) -> AirLevels:
     north, east = components(entry.wind_speed.value, entry.wind_from.value)
-    warmth = atmosphere.SEA_LEVEL_TEMPERATURE + entry.warmer_than_standard.value
+    warmth = SEA_LEVEL_TEMPERATURE + entry.warmer_than_standard.value
     return AirLevels(*(np.array([float(x)]) for x in (0.0, north, east, warmth)))
 
 
-def _setting(document: CaseDocument, reports, air: Air) -> Uncertain:
+def _setting(document: CaseDocument, reports, air: AirOfCase) -> Uncertain:
     """The altimeter setting: of the case, else of a report, else standard with a warning."""
     found, source = document.altimeter_setting, "case file"
     if found is None:
@@ -236,7 +236,7 @@ def _setting(document: CaseDocument, reports, air: Air) -> Uncertain:
                 )
                 break
     if found is None:
-        found, source = Uncertain(STANDARD_SETTING, 0.0, "1013.25 hPa"), "standard atmosphere"
+        found, source = Uncertain(SEA_LEVEL_PRESSURE, 0.0, "1013.25 hPa"), "standard atmosphere"
         air.warnings.append(
             NeutralPointError(
                 "weather-invalid",

@@ -108,7 +108,7 @@ class NetcdfEntry(Section):
     )
 
 
-class Level(Section):
+class LevelEntry(Section):
     """One level of an inline profile."""
 
     altitude: Length = Field(description="Pressure altitude.")
@@ -121,7 +121,7 @@ class ProfileEntry(Section):
     """Wind and temperature at heights, written in the case."""
 
     kind: Literal["profile"]
-    levels: tuple[Level, ...] = Field(min_length=1)
+    levels: tuple[LevelEntry, ...] = Field(min_length=1)
     wind_error: Speed = Field(
         default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
     )

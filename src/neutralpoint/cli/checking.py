@@ -9,19 +9,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from neutralpoint.findings import Source, Step
-from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT
+from neutralpoint.findings import ReadingStep, Source
 from neutralpoint.study import Check
+from neutralpoint.vocabulary import QUANTITIES
 
-# Factor and unit in which people read a step.
-STEP_UNITS = {
-    "position": (DEGREE, "deg"),
-    "pressure_altitude": (FOOT, "ft"),
-    "geometric_altitude": (FOOT, "ft"),
-    "ground_speed": (KNOT, "kt"),
-    "track_angle": (DEGREE, "deg"),
-    "vertical_rate": (FOOT_PER_MINUTE, "ft/min"),
-}
 LISTED = 12  # flagged rows printed; --json gives all
 
 
@@ -92,14 +83,14 @@ def _line(out: Console, name: str, text: str) -> None:
     out.print(table)
 
 
-def _held(step: Step) -> str:
+def _held(step: ReadingStep) -> str:
     """Readings of one quantity: how many, how often, how fine."""
     parts = [] if step.count is None else [f"{step.count} readings"]
     if step.interval is not None:
         parts.append(f"one in {step.interval:.2f} s (median)")
     if step.step:
-        factor, unit = STEP_UNITS[step.quantity]
-        parts.append(f"steps of {step.step / factor:.4g} {unit}")
+        scale = QUANTITIES[step.quantity].shown
+        parts.append(f"steps of {step.step / scale.factor:.4g} {scale.symbol}")
     else:
         parts.append("no step visible")
     return f"{step.quantity}: {', '.join(parts)}"

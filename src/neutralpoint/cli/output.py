@@ -58,7 +58,7 @@ def show_error(error: NeutralPointError, *, as_json: bool, as_line: bool = False
 
 
 @dataclass(frozen=True)
-class Said:
+class PrintedLine:
     """One step of a command that is no study.
 
     Attributes:
@@ -81,12 +81,12 @@ def progress(*, as_lines: bool = False) -> Iterator[Callable[[object], None]]:
     """Tell what is being done.
 
     Args:
-        as_lines: Whether each `study.Step` or `Said` is printed to standard output as a line of
-            JSON.
+        as_lines: Whether each `study.Step` or `PrintedLine` is printed to standard output as a
+            line of JSON.
 
     Yields:
-        Takes a text, a `Said` or a `study.Step`. Otherwise it goes to standard error, in lines
-        where that is no terminal.
+        Takes a text, a `PrintedLine` or a `study.Step`. Otherwise it goes to standard error, in
+        lines where that is no terminal.
     """
     if as_lines:
         yield lambda step: show_line(

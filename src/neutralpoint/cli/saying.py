@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from neutralpoint.cli.output import Said, console, progress, show_json, show_line
+from neutralpoint.cli.output import PrintedLine, console, progress, show_json, show_line
 from neutralpoint.cli.studying import AsLines
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
@@ -31,14 +31,14 @@ def report(
 
     results = case / "results"
     with progress(as_lines=progress_json) as tell:
-        tell(Said("report", "Writing the report"))
+        tell(PrintedLine("report", "Writing the report"))
         written = {"report": str(write_report(results, results / "report.html"))}
         if figures is not None:
-            tell(Said("report", "Drawing the figures", 0.5))
+            tell(PrintedLine("report", "Drawing the figures", 0.5))
             drawn = write_figures(load_results(results), figures)
             written["figures"] = [str(path) for path in drawn]
         if pdf:
-            tell(Said("report", "Printing to PDF", 0.5))
+            tell(PrintedLine("report", "Printing to PDF", 0.5))
             made = write_pdf(results / "report.html", results / "report.pdf")
             written["pdf"] = str(made)
     if as_json or progress_json:
@@ -135,7 +135,7 @@ def film(
     with progress(as_lines=progress_json) as say:
 
         def tell(text: str, share: float) -> None:
-            say(Said("film", text, share))
+            say(PrintedLine("film", text, share))
 
         tell("Drawing the fixed picture", 0.0)
         results = load_results(folder)

@@ -14,22 +14,20 @@ import numpy as np
 from jax import Array
 
 from neutralpoint.dynamics.vectors import Scalar, Vector
-
-# ICAO Doc 7488 (3rd ed., 1993) = US Standard Atmosphere 1976, defining constants.
-SEA_LEVEL_TEMPERATURE = 288.15
-SEA_LEVEL_PRESSURE = 101325.0
-LAPSE = 0.0065
-TROPOPAUSE = 11000.0
-GAS_CONSTANT = 287.05287
-HEAT_RATIO = 1.4
-STANDARD_GRAVITY = 9.80665
-ATMOSPHERE_RADIUS = 6356766.0  # of the geopotential scale, same source
-
-# WGS 84, NIMA TR8350.2 (2000), tables 3.1 and 3.3.
-EQUATOR_RADIUS = 6378137.0
-ECCENTRICITY_SQUARED = 0.00669437999013
-EQUATOR_GRAVITY = 9.7803253359
-SOMIGLIANA = 0.00193185265241
+from neutralpoint.quantities import (
+    ECCENTRICITY_SQUARED,
+    EQUATOR_GRAVITY,
+    EQUATOR_RADIUS,
+    GAS_CONSTANT,
+    GEOPOTENTIAL_RADIUS,
+    GRAVITY,
+    HEAT_RATIO,
+    LAPSE_RATE,
+    SEA_LEVEL_PRESSURE,
+    SEA_LEVEL_TEMPERATURE,
+    SOMIGLIANA,
+    TROPOPAUSE,
+)
 
 
 @jax.tree_util.register_dataclass
@@ -96,7 +94,7 @@ def make_air(
         radius=EQUATOR_RADIUS * np.sqrt(1.0 - ECCENTRICITY_SQUARED) / root**2,
         temperature=SEA_LEVEL_TEMPERATURE + temperature_offset,
         pressure=pressure,
-        lapse=LAPSE,
+        lapse=LAPSE_RATE,
         tropopause=TROPOPAUSE,
         wind_height=jnp.asarray(wind_height, float),
         wind_north=jnp.asarray(wind_north, float),
@@ -118,10 +116,10 @@ def gas(air: Air, height: Scalar) -> tuple[Scalar, Scalar, Scalar]:
     Returns:
         kg/m3, Pa, K.
     """
-    geopotential = height * (1.0 - height / ATMOSPHERE_RADIUS)
+    geopotential = height * (1.0 - height / GEOPOTENTIAL_RADIUS)
     below = jnp.minimum(geopotential, air.tropopause)
     temperature = air.temperature - air.lapse * below
-    exponent = STANDARD_GRAVITY / GAS_CONSTANT
+    exponent = GRAVITY / GAS_CONSTANT
     pressure = air.pressure * jnp.exp(
         exponent / air.lapse * jnp.log(temperature / air.temperature)
         - exponent * (geopotential - below) / temperature

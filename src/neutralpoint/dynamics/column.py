@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.dynamics.aerodynamics import Flow, LinearCoefficients
-from neutralpoint.dynamics.air import STANDARD_GRAVITY
 from neutralpoint.dynamics.state import Inputs
 from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.quantities import GRAVITY
 
 
 def hinge_force(gearing: Scalar, area: Scalar, chord: Scalar, pressure: Scalar, Ch: Scalar):
@@ -68,7 +68,7 @@ def column_pull(
     """
     c = airplane.pitch_control
     per_lift = c.bobweight * flow.pressure * airplane.geometry.wing_area
-    per_lift = per_lift / (airplane.mass.mass * STANDARD_GRAVITY)
+    per_lift = per_lift / (airplane.mass.mass * GRAVITY)
     base, elevator, alphadot = (per_lift * part for part in lift)
     if c.reversible:
         pressure = c.tail_pressure_ratio * flow.pressure

@@ -9,15 +9,7 @@ import jax.numpy as jnp
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.dynamics import aerodynamics
 from neutralpoint.dynamics.aerodynamics import Flow, LinearCoefficients
-from neutralpoint.dynamics.air import (
-    STANDARD_GRAVITY,
-    Air,
-    gas,
-    gravity_ned,
-    height_above,
-    speed_of_sound,
-    wind,
-)
+from neutralpoint.dynamics.air import Air, gas, gravity_ned, height_above, speed_of_sound, wind
 from neutralpoint.dynamics.column import column_pull
 from neutralpoint.dynamics.once import once
 from neutralpoint.dynamics.propulsion import all_thrust
@@ -33,6 +25,7 @@ from neutralpoint.dynamics.vectors import (
     rotate,
     rotate_back,
 )
+from neutralpoint.quantities import GRAVITY
 
 CALM = Gust()
 
@@ -269,9 +262,9 @@ def evaluate(
         mach=flow.mach,
         angle_of_attack=flow.alpha,
         sideslip=jnp.arcsin(flow.sin_beta),
-        forward_load_factor=specific[0] / STANDARD_GRAVITY,
-        side_load_factor=specific[1] / STANDARD_GRAVITY,
-        normal_load_factor=-specific[2] / STANDARD_GRAVITY,
+        forward_load_factor=specific[0] / GRAVITY,
+        side_load_factor=specific[1] / GRAVITY,
+        normal_load_factor=-specific[2] / GRAVITY,
         elevator=acting.elevator,
         column_force=acting.pull if inputs.pitch_by == "elevator" else inputs.column_force,
         lift_coefficient=acting.CL,

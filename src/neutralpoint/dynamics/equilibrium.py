@@ -16,10 +16,11 @@ import jax.numpy as jnp
 from jax import Array
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.dynamics.air import STANDARD_GRAVITY, Air, gas, wind
+from neutralpoint.dynamics.air import Air, gas, wind
 from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.state import Inputs, Readings, State, ground_velocity, quaternion
 from neutralpoint.dynamics.vectors import Scalar, add, body_to_ned, rotate
+from neutralpoint.quantities import GRAVITY
 
 # What each outcome code means, for the user.
 OUTCOMES: dict[int, str] = {
@@ -230,33 +231,33 @@ def _unbalanced(airplane: Airplane, air: Air, c: Condition, x: dict) -> Array:
     x = _complete(airplane, c, x)
     state = steady_state(airplane, air, c, x)
     rate, readings = evaluate(airplane, state, _inputs(airplane, c, x), air)
-    chord = airplane.geometry.mean_chord / STANDARD_GRAVITY
+    chord = airplane.geometry.mean_chord / GRAVITY
     north, east, down = (
         a - b for a, b in zip(ground_velocity(state), wind(air, c.height), strict=True)
     )
     climb = -down / x["speed"] - jnp.sin(c.path_angle)
     rows = [
-        (rate.velocity_north + x["turn_rate"] * east) / STANDARD_GRAVITY,
-        rate.velocity_down / STANDARD_GRAVITY,
+        (rate.velocity_north + x["turn_rate"] * east) / GRAVITY,
+        rate.velocity_down / GRAVITY,
         rate.pitch_rate * chord,
         climb if c.power == "path" else x["lever"] - c.lever,
     ]
     if c.turn != "none":
         rows += [
-            (rate.velocity_east - x["turn_rate"] * north) / STANDARD_GRAVITY,
+            (rate.velocity_east - x["turn_rate"] * north) / GRAVITY,
             readings.side_load_factor if c.turn == "coordinated" else x["turn_rate"],
             rate.roll_rate * chord,
             rate.yaw_rate * chord,
         ]
     if c.find != "elevator":
-        weight = airplane.mass.mass * STANDARD_GRAVITY
+        weight = airplane.mass.mass * GRAVITY
         rows.append(1e3 * (readings.column_force - c.column_force) / weight)
     return jnp.stack(rows)
 
 
 def _first_guess(airplane: Airplane, air: Air, c: Condition, names: list[str]) -> Array:
     density = gas(air, c.height)[0]
-    lift = airplane.mass.mass * STANDARD_GRAVITY * jnp.cos(c.path_angle)
+    lift = airplane.mass.mass * GRAVITY * jnp.cos(c.path_angle)
     lift = lift / jnp.cos(0.0 if c.turn == "none" else c.bank)
     CL = lift / (0.5 * density * c.speed**2 * airplane.geometry.wing_area)
     lon = airplane.longitudinal
@@ -351,7 +352,7 @@ def find_pull_up(
         The pull-up; the outcome tells stall and elevator stops.
     """
     c = dataclasses.replace(condition, find="elevator", turn="none", power="lever")
-    pitch_rate = STANDARD_GRAVITY * (load_factor - jnp.cos(c.path_angle)) / c.speed
+    pitch_rate = GRAVITY * (load_factor - jnp.cos(c.path_angle)) / c.speed
 
     def at(x):
         found = {"alpha": x[0], "pitch": x[0] + c.path_angle, "elevator": x[1], "lever": c.lever}
@@ -367,7 +368,7 @@ def find_pull_up(
         )
         chord = airplane.geometry.mean_chord
         wanted = c.speed * pitch_rate
-        return jnp.stack([up - wanted, rate.pitch_rate * chord]) / STANDARD_GRAVITY
+        return jnp.stack([up - wanted, rate.pitch_rate * chord]) / GRAVITY
 
     c = dataclasses.replace(c, heading=0.0)
     start = jnp.stack([_first_guess(airplane, air, c, ["alpha"])[0], jnp.zeros(())])

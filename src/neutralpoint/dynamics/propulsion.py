@@ -6,11 +6,9 @@ import jax.numpy as jnp
 
 from neutralpoint.airplane.model import Airplane, Engine
 from neutralpoint.dynamics.aerodynamics import Flow
-from neutralpoint.dynamics.air import GAS_CONSTANT, SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE
 from neutralpoint.dynamics.state import Inputs
 from neutralpoint.dynamics.vectors import Scalar, Vector, add, cross
-
-SEA_LEVEL_DENSITY = SEA_LEVEL_PRESSURE / (GAS_CONSTANT * SEA_LEVEL_TEMPERATURE)
+from neutralpoint.quantities import SEA_LEVEL_DENSITY
 
 
 def altitude_law(engine: Engine, density: Scalar) -> Scalar:

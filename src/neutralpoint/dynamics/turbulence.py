@@ -13,10 +13,9 @@ import jax
 import jax.numpy as jnp
 from jax import Array
 
-from neutralpoint.dynamics.air import STANDARD_GRAVITY
 from neutralpoint.dynamics.state import Gust
 from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.quantities import FOOT
+from neutralpoint.quantities import FOOT, GRAVITY
 
 ROOT3 = 3.0**0.5  # of the Dryden form, see `step_filters`
 # MIL-F-8785C (1980), 3.7.2: low-altitude forms below 1000 ft, isotropic above 2000 ft.
@@ -253,6 +252,6 @@ def gust_load_factor(
     Returns:
         Increment of load factor; alleviation factor Kg.
     """
-    ratio = 2.0 * wing_loading / (density * chord * lift_slope * STANDARD_GRAVITY)
+    ratio = 2.0 * wing_loading / (density * chord * lift_slope * GRAVITY)
     relief = 0.88 * ratio / (5.3 + ratio)
     return relief * sea_level_density * gust * speed * lift_slope / (2.0 * wing_loading), relief

@@ -9,12 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from neutralpoint.earth.atmosphere import (
-    SEA_LEVEL_DENSITY,
-    SEA_LEVEL_PRESSURE,
-    SEA_LEVEL_SOUND_SPEED,
-    speed_of_sound,
-)
+from neutralpoint.earth.atmosphere import SEA_LEVEL_SOUND_SPEED, speed_of_sound
+from neutralpoint.quantities import SEA_LEVEL_DENSITY, SEA_LEVEL_PRESSURE
 
 Array = NDArray[np.float64]
 

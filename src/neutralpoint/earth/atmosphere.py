@@ -9,17 +9,17 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from neutralpoint.quantities import GRAVITY
+from neutralpoint.quantities import (
+    GAS_CONSTANT,
+    GRAVITY,
+    HEAT_RATIO,
+    SEA_LEVEL_PRESSURE,
+    SEA_LEVEL_TEMPERATURE,
+)
 
 Array = NDArray[np.float64]
 
-# US Standard Atmosphere 1976, table 4 (bases, lapse) and table 2 (P0, T0); the same below 32 km as
-# ISO 2533:1975 and ICAO Doc 7488, whose gas constant this is.
-SEA_LEVEL_PRESSURE = 101325.0  # Pa
-SEA_LEVEL_TEMPERATURE = 288.15  # K
-GAS_CONSTANT = 287.05287  # J/(kg K), dry air
-HEAT_RATIO = 1.4  # ratio of specific heats
-
+# US Standard Atmosphere 1976, table 4 (bases, lapse).
 LOWEST = -5000.0  # m, where the tables of the same standard begin
 HIGHEST = 84852.0  # m, top of the last layer
 _BASE = np.array([0.0, 11e3, 20e3, 32e3, 47e3, 51e3, 71e3])  # m
@@ -148,5 +148,4 @@ def speed_of_sound(temperature: ArrayLike) -> Array:
     return np.sqrt(HEAT_RATIO * GAS_CONSTANT * np.asarray(temperature, float))
 
 
-SEA_LEVEL_DENSITY = float(density(SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE))  # kg/m3
 SEA_LEVEL_SOUND_SPEED = float(speed_of_sound(SEA_LEVEL_TEMPERATURE))  # m/s

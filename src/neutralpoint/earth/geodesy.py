@@ -12,21 +12,22 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from neutralpoint.quantities import (
+    ECCENTRICITY_SQUARED,
+    EQUATOR_GRAVITY,
+    EQUATOR_RADIUS,
+    FLATTENING,
+    GEOPOTENTIAL_RADIUS,
+    SOMIGLIANA,
+)
+
 Array = NDArray[np.float64]
 
-# NIMA TR8350.2, 3rd ed., amendment 1 (2000), tables 3.1, 3.3 and 3.4.
-SEMI_MAJOR_AXIS = 6378137.0  # m
-FLATTENING = 1.0 / 298.257223563
+# NIMA TR8350.2, 3rd ed., amendment 1 (2000), tables 3.1 and 3.4.
 EARTH_RATE = 7.292115e-5  # rad/s
-EQUATOR_GRAVITY = 9.7803253359  # m/s2
-SOMIGLIANA = 0.00193185265241  # k of the closed formula
 GRAVITY_RATIO = 0.00344978650684  # m = rate^2 a^2 b / GM
-SEMI_MINOR_AXIS = SEMI_MAJOR_AXIS * (1.0 - FLATTENING)
-ECCENTRICITY_SQUARED = FLATTENING * (2.0 - FLATTENING)
+SEMI_MINOR_AXIS = EQUATOR_RADIUS * (1.0 - FLATTENING)
 SECOND_ECCENTRICITY_SQUARED = ECCENTRICITY_SQUARED / (1.0 - ECCENTRICITY_SQUARED)
-
-MEAN_RADIUS = 6371000.0  # m, IUGG, rounded: enough to size a jump or an error
-GEOPOTENTIAL_RADIUS = 6356766.0  # m, US Standard Atmosphere 1976, table 2 (r0)
 
 # Each of Bowring's steps cuts the error by about 300; three leave rounding error up to 100 km.
 _BOWRING_STEPS = 3
@@ -50,7 +51,7 @@ def to_earth_fixed(latitude: ArrayLike, longitude: ArrayLike, height: ArrayLike)
         np.asarray(latitude, float), np.asarray(longitude, float), np.asarray(height, float)
     )
     sine, cosine = np.sin(latitude), np.cos(latitude)
-    normal = SEMI_MAJOR_AXIS / np.sqrt(1.0 - ECCENTRICITY_SQUARED * sine**2)
+    normal = EQUATOR_RADIUS / np.sqrt(1.0 - ECCENTRICITY_SQUARED * sine**2)
     across = (normal + height) * cosine
     along = (normal * (1.0 - ECCENTRICITY_SQUARED) + height) * sine
     return np.stack([across * np.cos(longitude), across * np.sin(longitude), along], axis=-1)
@@ -71,19 +72,19 @@ def from_earth_fixed(position: ArrayLike) -> tuple[Array, Array, Array]:
     """
     x, y, z = np.moveaxis(np.asarray(position, float), -1, 0)
     across = np.hypot(x, y)
-    reduced = np.arctan2(SEMI_MAJOR_AXIS * z, SEMI_MINOR_AXIS * across)
+    reduced = np.arctan2(EQUATOR_RADIUS * z, SEMI_MINOR_AXIS * across)
     latitude = reduced
     for _ in range(_BOWRING_STEPS):
         latitude = np.arctan2(
             z + SECOND_ECCENTRICITY_SQUARED * SEMI_MINOR_AXIS * np.sin(reduced) ** 3,
-            across - ECCENTRICITY_SQUARED * SEMI_MAJOR_AXIS * np.cos(reduced) ** 3,
+            across - ECCENTRICITY_SQUARED * EQUATOR_RADIUS * np.cos(reduced) ** 3,
         )
         reduced = np.arctan2((1.0 - FLATTENING) * np.sin(latitude), np.cos(latitude))
     sine = np.sin(latitude)
     height = (
         across * np.cos(latitude)
         + z * sine
-        - SEMI_MAJOR_AXIS * np.sqrt(1.0 - ECCENTRICITY_SQUARED * sine**2)
+        - EQUATOR_RADIUS * np.sqrt(1.0 - ECCENTRICITY_SQUARED * sine**2)
     )
     return latitude, np.arctan2(y, x), height
 
@@ -174,7 +175,7 @@ def gravity(latitude: ArrayLike, height: ArrayLike) -> Array:
     root = np.sqrt(1.0 - ECCENTRICITY_SQUARED * sine_squared)
     surface = EQUATOR_GRAVITY * (1.0 + SOMIGLIANA * sine_squared) / root
     linear = 1.0 + FLATTENING + GRAVITY_RATIO - 2.0 * FLATTENING * sine_squared
-    relative = height / SEMI_MAJOR_AXIS
+    relative = height / EQUATOR_RADIUS
     return surface * (1.0 - 2.0 * linear * relative + 3.0 * relative**2)
 
 

@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from neutralpoint.earth import atmosphere
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.quantities import SEA_LEVEL_TEMPERATURE
 
 Array = NDArray[np.float64]
 
@@ -192,7 +193,7 @@ def constant(
     Returns:
         The profile.
     """
-    warmth = atmosphere.SEA_LEVEL_TEMPERATURE + temperature_deviation
+    warmth = SEA_LEVEL_TEMPERATURE + temperature_deviation
     return Weather(
         np.zeros(1),
         np.array([wind_north]),

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import jax
 import jax.numpy as jnp
 
-from neutralpoint.dynamics.air import STANDARD_GRAVITY
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.pilot import LEAST_FORCE_PER_G, Seen, Task
+from neutralpoint.quantities import GRAVITY
 
 
 @jax.tree_util.register_dataclass
@@ -54,7 +54,7 @@ def servo_force(
     """
     late = autopilot.outer / autopilot.crossover * (task.climb - seen.climb) / seen.speed
     off = task.pitch + jnp.clip(late, -0.1, 0.1) - seen.pitch
-    load = jnp.clip(autopilot.crossover * seen.speed / STANDARD_GRAVITY * off, -0.3, 0.3)
+    load = jnp.clip(autopilot.crossover * seen.speed / GRAVITY * off, -0.3, 0.3)
     gain = jnp.maximum(task.force_per_g, LEAST_FORCE_PER_G)
     steady = servo + step * autopilot.holding * gain * (1.0 + load - seen.load_factor)
     return gain * load + steady, steady

@@ -10,7 +10,7 @@ import jax.numpy as jnp
 from jax import Array
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.dynamics.air import STANDARD_GRAVITY, gas, gravity_ned, height_above, wind
+from neutralpoint.dynamics.air import gas, gravity_ned, height_above, wind
 from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.flight import STEP, advance
 from neutralpoint.dynamics.state import Gust, Inputs, Readings, State, attitude
@@ -32,6 +32,7 @@ from neutralpoint.explanations.change import (
 from neutralpoint.explanations.crew import Crew, crew_at, trim_speed
 from neutralpoint.explanations.pilot import Mind, Seen, first_action, first_mind, think
 from neutralpoint.explanations.setting import Setting
+from neutralpoint.quantities import GRAVITY
 
 # Pilots trim a steady force away above this; analyst's, half the 10 lb of 14 CFR 23.143 for
 # prolonged application.
@@ -148,7 +149,7 @@ def _felt(setting: Setting, before: State, now: State, step: Scalar) -> Felt:
         (now.velocity_down - before.velocity_down) / step - down[2],
     )
     x, _, z = rotate_back(body_to_ned(now.e0, now.e1, now.e2, now.e3), change)
-    return Felt(x / STANDARD_GRAVITY, -z / STANDARD_GRAVITY)
+    return Felt(x / GRAVITY, -z / GRAVITY)
 
 
 def start_flight(setting: Setting, *, turbulent: bool = False, key: Array | None = None) -> Carry:

@@ -8,11 +8,10 @@ from typing import NamedTuple
 import jax
 import jax.numpy as jnp
 
-from neutralpoint.dynamics.air import STANDARD_GRAVITY
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.crew import Crew
 from neutralpoint.explanations.strength import POPULATION, fatigue_rate
-from neutralpoint.quantities import POUND_FORCE
+from neutralpoint.quantities import GRAVITY, POUND_FORCE
 
 # Somatogravic tilt lags the force by "a few seconds" (Groen et al., Safety 2022, 8, 85); 3 s is
 # the analyst's choice within that.
@@ -233,7 +232,7 @@ def think(
     wanted = task.pitch + jnp.clip(pilot.outer / pilot.crossover * spare / seen.speed, -0.15, 0.25)
     wanted = jnp.where(crew.lowered > 0.0, task.pitch - LOWERED_PITCH, wanted)
     off = wanted - perceived_pitch(mind, seen, illusion * (1.0 - crew.attitude))
-    load = 1.0 + pilot.crossover * seen.speed / STANDARD_GRAVITY * off
+    load = 1.0 + pilot.crossover * seen.speed / GRAVITY * off
     load = jnp.clip(load, LEAST_PULL_LOAD, MOST_PULL_LOAD)
     gain = jnp.maximum(task.force_per_g, LEAST_FORCE_PER_G)
     limit = strength_now(pilot, mind, crew, time, flying)

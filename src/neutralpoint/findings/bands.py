@@ -12,8 +12,6 @@ Array = NDArray[np.float64]
 LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)
 PIECE = 2048  # times sorted at once
 COMPARED = 1000  # times at which a path is laid beside the others
-# Angles that run through a full turn; all others stay within half a turn.
-CIRCULAR = frozenset({"track_angle", "bank_angle", "longitude"})
 
 
 def bands(samples: Array, *, circular: bool = False) -> Array:

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from neutralpoint.findings.bands import CIRCULAR, banded
-from neutralpoint.findings.conclusions import Odds, Verdict
+from neutralpoint.findings.bands import banded
+from neutralpoint.findings.conclusions import CauseOdds, CauseVerdict
 from neutralpoint.findings.document import Findings
 from neutralpoint.findings.likelihood import (
     Agreement,
@@ -25,6 +25,7 @@ from neutralpoint.findings.likelihood import (
     said_likelihood,
 )
 from neutralpoint.findings.part import Digest, Fraction, Kind, Part
+from neutralpoint.vocabulary import CIRCULAR
 
 Array = NDArray[np.float64]
 
@@ -238,11 +239,11 @@ def _cause(claim: Claim, findings: Findings) -> list[Doubt]:
     return doubts
 
 
-def verdicts_of(findings: Findings) -> list[Verdict]:
+def verdicts_of(findings: Findings) -> list[CauseVerdict]:
     """The verdicts of all stages."""
     return [verdict for section in findings.sections for verdict in section.verdicts]
 
 
-def odds_of(findings: Findings) -> list[Odds]:
+def odds_of(findings: Findings) -> list[CauseOdds]:
     """The odds of all stages."""
     return [odds for section in findings.sections for odds in section.odds]

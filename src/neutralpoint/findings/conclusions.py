@@ -44,7 +44,7 @@ class Estimated(Part):
     high90: float
 
 
-class Verdict(Part):
+class CauseVerdict(Part):
     """What a stage says of one cause, and the numbers that the word follows from."""
 
     cause: str = Field(description="Its name in the data and on the command line.")
@@ -75,7 +75,7 @@ class Verdict(Part):
         return self.title or self.cause
 
 
-class Odds(Part):
+class CauseOdds(Part):
     """Probability of one cause against the others of the list, with its 90 % band."""
 
     cause: str = Field(description="Its name in the data and on the command line.")

@@ -10,7 +10,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime, Field
 
-from neutralpoint.findings.conclusions import Odds, Score, Settling, Verdict
+from neutralpoint.findings.conclusions import CauseOdds, CauseVerdict, Score, Settling
 from neutralpoint.findings.part import Digest, Kind, Part
 
 SCHEMA_VERSION = 2
@@ -28,7 +28,7 @@ class Subject(Part):
     invented: bool = Field(default=False, description="True for a made-up case.")
 
 
-class Step(Part):
+class ReadingStep(Part):
     """The smallest change that a source can report."""
 
     quantity: str
@@ -38,7 +38,7 @@ class Step(Part):
     interval: float | None = Field(default=None, description="Median time between them, s.")
 
 
-class Gap(Part):
+class DataGap(Part):
     """A stretch without data."""
 
     start: float
@@ -78,8 +78,8 @@ class Source(Part):
     last: float | None = None
     interval: float | None = Field(default=None, description="Median interval of rows, s.")
     clock: str = Field(default="", description="What is known of the clock.")
-    steps: list[Step] = Field(default=[])
-    gaps: list[Gap] = Field(default=[])
+    steps: list[ReadingStep] = Field(default=[])
+    gaps: list[DataGap] = Field(default=[])
     assumed: list[str] = Field(default=[])
 
 
@@ -92,7 +92,7 @@ class Assumption(Part):
     effect: str = Field(default="", description="What it moves, in a sentence.")
 
 
-class Resolution(Part):
+class ResolutionRow(Part):
     """What this data rate and quantization can resolve of one quantity."""
 
     quantity: str
@@ -103,7 +103,7 @@ class Resolution(Part):
     sentence: str
 
 
-class Estimate(Part):
+class EstimatedValue(Part):
     """A level, latency or lag that was estimated from the data themselves."""
 
     name: str
@@ -160,7 +160,7 @@ class Statement(Part):
     caution: str = ""
 
 
-class Table(Part):
+class SectionTable(Part):
     """A small table made by a stage."""
 
     caption: str
@@ -176,7 +176,7 @@ class Limit(Part):
     label: str
 
 
-class Panel(Part):
+class PanelRequest(Part):
     """A strip chart that a stage asks for: one variable of one result file."""
 
     file: str
@@ -186,19 +186,19 @@ class Panel(Part):
     limits: list[Limit] = Field(default=[])
 
 
-class Section(Part):
+class StageSection(Part):
     """What one stage after the motion hands to the report."""
 
     stage: Stage
     title: str
     cautions: list[str] = Field(default=[], description="Said beside the title of the section.")
     statements: list[Statement] = Field(default=[])
-    verdicts: list[Verdict] = Field(default=[])
-    odds: list[Odds] = Field(default=[])
+    verdicts: list[CauseVerdict] = Field(default=[])
+    odds: list[CauseOdds] = Field(default=[])
     scores: list[Score] = Field(default=[], description="Calibration, shown beside conclusions.")
     settling: list[Settling] = Field(default=[], description="Most telling evidence first.")
-    tables: list[Table] = Field(default=[])
-    panels: list[Panel] = Field(default=[])
+    tables: list[SectionTable] = Field(default=[])
+    panels: list[PanelRequest] = Field(default=[])
 
 
 class ResultFile(Part):
@@ -238,14 +238,14 @@ class Findings(Part):
     cautions: list[str]
     sources: list[Source]
     assumptions: list[Assumption]
-    resolution: list[Resolution] = Field(default=[])
-    estimates: list[Estimate] = Field(default=[])
+    resolution: list[ResolutionRow] = Field(default=[])
+    estimates: list[EstimatedValue] = Field(default=[])
     flagged: list[FlaggedRow] = Field(default=[])
     events: list[Event] = Field(default=[])
     key_times: list[KeyTime] = Field(default=[])
     statements: list[Statement] = Field(default=[])
     undetermined: list[Statement] = Field(default=[])
-    sections: list[Section] = Field(default=[])
+    sections: list[StageSection] = Field(default=[])
     results: list[ResultFile] = Field(default=[])
     warnings: list[Warned] = Field(default=[])
     corrections: list[Correction] = Field(default=[])

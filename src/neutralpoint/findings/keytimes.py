@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from neutralpoint.findings.bands import CIRCULAR, banded
+from neutralpoint.findings.bands import banded
 from neutralpoint.findings.document import Event, KeyTime
+from neutralpoint.vocabulary import QUANTITIES
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -29,7 +30,7 @@ def key_times(
     paths: Mapping[str, Array],
     observable: Mapping[str, Flags],
     *,
-    units: Mapping[str, str],
+    names: Sequence[str],
     events: Sequence[Event] = (),
     flown: Flags | None = None,
 ) -> list[KeyTime]:
@@ -39,7 +40,7 @@ def key_times(
         time: s after the epoch, shape (m,).
         paths: Sample paths by variable, each (S, m), SI.
         observable: By variable, True where the data bear a value, each (m,).
-        units: SI unit of each variable that the table carries.
+        names: Variables that the table carries.
         events: Events of the case; those outside the motion are left out.
         flown: True where an extreme may lie, (m,); None = everywhere.
 
@@ -72,11 +73,11 @@ def key_times(
             values={
                 name: banded(
                     paths[name][:, at],
-                    unit,
+                    QUANTITIES[name].unit,
                     observable=bool(observable[name][at]),
-                    circular=name in CIRCULAR,
+                    circular=QUANTITIES[name].circular,
                 )
-                for name, unit in units.items()
+                for name in names
                 if name in paths
             },
         )

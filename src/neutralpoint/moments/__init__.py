@@ -7,18 +7,18 @@ airplane flew without sideslip, near wings level or turning steadily, and below 
 """
 
 from neutralpoint.moments.energy import Energy, PowerChange, energy, power_change
-from neutralpoint.moments.flight import Flight, flight_from_paths, with_gusts
+from neutralpoint.moments.flight import MotionFlight, flight_from_paths, with_gusts
 from neutralpoint.moments.judgement import (
     Ability,
-    Band,
+    ComparedQuantity,
     Comparison,
-    Condition,
     Grant,
+    GrantedCondition,
     Hands,
     Judgement,
     Miss,
     NotJudged,
-    Quantity,
+    ValueBand,
     Word,
 )
 from neutralpoint.moments.loads import ItemReach, LoadReach, load_reach
@@ -33,7 +33,7 @@ from neutralpoint.moments.required import (
     with_power_effect,
 )
 from neutralpoint.moments.scaling import LAWS, Scaling, scaling_test
-from neutralpoint.moments.strength import LIMITS, ForceLimit, TimeAbove, times_above
+from neutralpoint.moments.strength import TimeAbove, times_above
 from neutralpoint.moments.trim_rate import TrimRate, trim_rate
 from neutralpoint.moments.trimmed import last_trimmed
 from neutralpoint.moments.verdicts import judge_causes
@@ -41,31 +41,29 @@ from neutralpoint.moments.verdicts import judge_causes
 __all__ = [
     "FEWEST",
     "LAWS",
-    "LIMITS",
     "Ability",
-    "Band",
+    "ComparedQuantity",
     "Comparison",
-    "Condition",
     "Configuration",
     "Energy",
-    "Flight",
-    "ForceLimit",
     "Grant",
+    "GrantedCondition",
     "Hands",
     "ItemReach",
     "Judged",
     "Judgement",
     "LoadReach",
     "Miss",
+    "MotionFlight",
     "Needed",
     "NotJudged",
     "PowerChange",
     "Powers",
-    "Quantity",
     "Required",
     "Scaling",
     "TimeAbove",
     "TrimRate",
+    "ValueBand",
     "Word",
     "batched",
     "energy",

@@ -12,7 +12,7 @@ from neutralpoint.airplane.model import Airplane
 from neutralpoint.moments.comparing import elevator_need, force_need, shift_need, trim_needs
 from neutralpoint.moments.judge import (
     Extra,
-    Pilot,
+    HandsOfPilot,
     attempt,
     estimates,
     flown,
@@ -22,8 +22,8 @@ from neutralpoint.moments.judge import (
 )
 from neutralpoint.moments.judgement import (
     Ability,
-    Condition,
     Grant,
+    GrantedCondition,
     Hands,
     Judgement,
     NotJudged,
@@ -47,8 +47,8 @@ from neutralpoint.moments.shapes import (
     steps,
     two_motor_runs,
 )
-from neutralpoint.moments.strength import LARGEST, ONE_HAND
 from neutralpoint.vocabulary import CauseName
+from neutralpoint.vocabulary.strength import LARGEST, ONE_HAND
 
 Array = NDArray[np.float64]
 
@@ -59,9 +59,9 @@ LEAST_SHIFT = 0.05  # of the reach: a load that moves moves the CG by no less; a
 SLIDES = np.array([0.5, 1.5, 3.0])  # s that a load takes to move (trade notes: 1 to 3 s)
 BREAKS = np.array([0.2, 1.0])  # s that a part takes to let go; analyst's
 SIZES = 30  # tried between the least and the most; finer than the data tell apart
-FLYING = Pilot(Hands.ANYTHING, ONE_HAND.force)
-DRIVING = Pilot(Hands.ANYTHING, LARGEST.force)
-NOBODY = Pilot(Hands.NONE, 0.0)
+FLYING = HandsOfPilot(Hands.ANYTHING, ONE_HAND.force)
+DRIVING = HandsOfPilot(Hands.ANYTHING, LARGEST.force)
+NOBODY = HandsOfPilot(Hands.NONE, 0.0)
 
 
 @dataclass(frozen=True)
@@ -352,7 +352,7 @@ def jam(question: Question) -> Judgement:
     trimmed = attempt(needed, stuck, -most, most, question.rng)
     best = max(alone, trimmed, key=lambda trial: trial.probability)
     word = word_of(best.probability, documented=True)
-    large = Condition(Grant.LARGE_ERRORS, float("nan")) if word is Word.CAN_IF else None
+    large = GrantedCondition(Grant.LARGE_ERRORS, float("nan")) if word is Word.CAN_IF else None
     return Judgement(
         cause=CauseName.ELEVATOR_JAM,
         word=word,

@@ -6,16 +6,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.moments.judgement import Band, Comparison, Quantity
+from neutralpoint.moments.judgement import ComparedQuantity, Comparison, ValueBand
 from neutralpoint.moments.needed import Judged
-from neutralpoint.moments.strength import LARGEST
 from neutralpoint.moments.trim_rate import trim_rate
 from neutralpoint.numerics.extremes import furthest
+from neutralpoint.vocabulary.strength import LARGEST
 
 Array = NDArray[np.float64]
 
 
-def largest_need(judged: Judged, paths: Array) -> Band | None:
+def largest_need(judged: Judged, paths: Array) -> ValueBand | None:
     """Band of the furthest value of each path over the judged time.
 
     Args:
@@ -28,11 +28,11 @@ def largest_need(judged: Judged, paths: Array) -> Band | None:
     inside = judged.inside & ~judged.required.stalled & np.isfinite(paths).all(axis=0)
     if not inside.any():
         return None
-    return Band(*furthest(paths[:, inside]).band())
+    return ValueBand(*furthest(paths[:, inside]).band())
 
 
 def comparison(
-    judged: Judged, quantity: Quantity, paths: Array, available: tuple[float, float]
+    judged: Judged, quantity: ComparedQuantity, paths: Array, available: tuple[float, float]
 ) -> tuple[Comparison, ...]:
     """One comparison, or none where nothing is known.
 
@@ -64,13 +64,13 @@ def trim_needs(
     """
     required, drive = judged.required, airplane.trim_drive
     paths = required.stabilizer if drive.kind == "stabilizer" else required.tab
-    found = comparison(judged, Quantity.TRIM_ANGLE, paths, travel)
+    found = comparison(judged, ComparedQuantity.TRIM_ANGLE, paths, travel)
     fast = max(float(drive.rate), float(drive.loaded_rate))
     rate = trim_rate(required, paths, (fast,), judged.inside)
     if rate is None:
         return found
-    band = Band(rate.low, rate.median, rate.high)
-    return (*found, Comparison(Quantity.TRIM_RATE, band, -fast, fast))
+    band = ValueBand(rate.low, rate.median, rate.high)
+    return (*found, Comparison(ComparedQuantity.TRIM_RATE, band, -fast, fast))
 
 
 def elevator_need(airplane: Airplane, judged: Judged) -> tuple[Comparison, ...]:
@@ -85,7 +85,7 @@ def elevator_need(airplane: Airplane, judged: Judged) -> tuple[Comparison, ...]:
     """
     control = airplane.pitch_control
     stops = (float(control.elevator_min), float(control.elevator_max))
-    return comparison(judged, Quantity.ELEVATOR, judged.required.elevator, stops)
+    return comparison(judged, ComparedQuantity.ELEVATOR, judged.required.elevator, stops)
 
 
 def force_need(judged: Judged) -> tuple[Comparison, ...]:
@@ -98,7 +98,7 @@ def force_need(judged: Judged) -> tuple[Comparison, ...]:
         One comparison, or none.
     """
     most = LARGEST.force
-    return comparison(judged, Quantity.FORCE, judged.required.column_force, (-most, most))
+    return comparison(judged, ComparedQuantity.FORCE, judged.required.column_force, (-most, most))
 
 
 def shift_need(judged: Judged, reach: tuple[float, float]) -> tuple[Comparison, ...]:
@@ -111,4 +111,4 @@ def shift_need(judged: Judged, reach: tuple[float, float]) -> tuple[Comparison, 
     Returns:
         One comparison, or none where n is near zero throughout.
     """
-    return comparison(judged, Quantity.CG_SHIFT, judged.required.cg_shift, reach)
+    return comparison(judged, ComparedQuantity.CG_SHIFT, judged.required.cg_shift, reach)

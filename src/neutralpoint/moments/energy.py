@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.moments.flight import Flight
+from neutralpoint.moments.flight import MotionFlight
 from neutralpoint.moments.required import Required, make_flow, thrust_bounds
 
 Array = NDArray[np.float64]
@@ -58,7 +58,7 @@ class PowerChange:
     idle_after: float
 
 
-def energy(airplane: Airplane, flight: Flight, required: Required) -> Energy:
+def energy(airplane: Airplane, flight: MotionFlight, required: Required) -> Energy:
     """Thrust that the path needed, and the bounds of the engines at each moment.
 
     Args:

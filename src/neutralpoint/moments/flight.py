@@ -23,7 +23,7 @@ GUST_LENGTH = 533.4  # m
 
 
 @dataclass(frozen=True)
-class Flight:
+class MotionFlight:
     """One flight as sample paths on a uniform grid, SI and radians.
 
     Attributes:
@@ -70,7 +70,7 @@ def smoothing_nodes(step: float, window: float) -> int:
 
 def flight_from_paths(
     time: Array, is_fix: NDArray[np.bool_], paths: dict[str, Array], window: float
-) -> Flight:
+) -> MotionFlight:
     """Flight quantities at the resolution the fixes have.
 
     A sample path of a load factor is rougher than any airplane between fixes. The moments need its
@@ -107,7 +107,7 @@ def flight_from_paths(
     )
     load_factor = savgol_filter(load, nodes, 2, axis=1, mode="interp")
     level = np.cos(smooth("flight_path_angle")) * np.cos(bank)
-    return Flight(
+    return MotionFlight(
         time=uniform,
         true_airspeed=speed,
         dynamic_pressure=pressure,
@@ -149,7 +149,7 @@ def carried_bank(time: Array, load_factor: Array, bank: Array) -> tuple[Array, A
     return load_factor * np.cos(bank - carried), carried
 
 
-def with_gusts(flight: Flight, rng: np.random.Generator, window: float) -> Flight:
+def with_gusts(flight: MotionFlight, rng: np.random.Generator, window: float) -> MotionFlight:
     """The flight in light turbulence that no track shows, another on each path.
 
     Args:
@@ -162,7 +162,7 @@ def with_gusts(flight: Flight, rng: np.random.Generator, window: float) -> Fligh
         the paths.
 
     Source: scale of MIL-F-8785C, 3.7.2.1; first-order filter, Etkin, Dynamics of Atmospheric
-    Flight (1972), section 13.2.
+    MotionFlight (1972), section 13.2.
     """
     keep = float(np.exp(-flight.step * np.median(flight.true_airspeed) / GUST_LENGTH))
     shocks = rng.standard_normal(flight.true_airspeed.shape)

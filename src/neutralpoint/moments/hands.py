@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from neutralpoint.moments.judgement import Hands
 from neutralpoint.moments.needed import Needed
-from neutralpoint.moments.strength import PROLONGED
+from neutralpoint.vocabulary.strength import PROLONGED
 
 Array = NDArray[np.float64]
 

@@ -17,21 +17,21 @@ from neutralpoint.moments.fit import Fits, closest
 from neutralpoint.moments.hands import limits
 from neutralpoint.moments.judgement import (
     Ability,
-    Band,
     Comparison,
-    Condition,
     Grant,
+    GrantedCondition,
     Hands,
     Judgement,
     Miss,
     NotJudged,
+    ValueBand,
     Word,
     not_judged,
 )
 from neutralpoint.moments.needed import Needed
 from neutralpoint.moments.shapes import Histories
-from neutralpoint.moments.strength import LARGEST, LIMITS, TWO_HANDS
 from neutralpoint.vocabulary import CauseName
+from neutralpoint.vocabulary.strength import LARGEST, STRENGTH_LIMITS, TWO_HANDS
 
 Array = NDArray[np.float64]
 
@@ -63,14 +63,14 @@ class Trial:
 
 
 @dataclass(frozen=True)
-class Pilot:
+class HandsOfPilot:
     """Hands that belong to a cause as such: what they do, with how much force (N)."""
 
     hands: Hands
     force: float
 
 
-RESISTED = Pilot(Hands.RESISTING, TWO_HANDS.force)
+RESISTED = HandsOfPilot(Hands.RESISTING, TWO_HANDS.force)
 
 
 def attempt(
@@ -98,7 +98,9 @@ def attempt(
     return Trial(float(needed.weights @ chances), fits, histories)
 
 
-def flown(needed: Needed, histories: Histories, pilot: Pilot, rng: np.random.Generator) -> Trial:
+def flown(
+    needed: Needed, histories: Histories, pilot: HandsOfPilot, rng: np.random.Generator
+) -> Trial:
     """Hold a cause with hands on the column against the need.
 
     Args:
@@ -129,10 +131,10 @@ def price(needed: Needed, histories: Histories, hands: Hands, rng: np.random.Gen
     """
 
     def enough(force: float) -> bool:
-        return flown(needed, histories, Pilot(hands, force), rng).probability >= ABLE
+        return flown(needed, histories, HandsOfPilot(hands, force), rng).probability >= ABLE
 
     low = 0.0
-    for level in LIMITS:
+    for level in STRENGTH_LIMITS:
         if enough(level.force):
             high = level.force
             break
@@ -160,7 +162,7 @@ def abilities(
     """
 
     def row(hands: Hands) -> Ability:
-        trial = flown(needed, histories, Pilot(hands, TWO_HANDS.force), rng)
+        trial = flown(needed, histories, HandsOfPilot(hands, TWO_HANDS.force), rng)
         own = float("nan") if hands is Hands.NONE else price(needed, histories, hands, rng)
         return Ability(hands, trial.probability, own)
 
@@ -174,7 +176,7 @@ def judge(
     *,
     judged: tuple[float, float],
     rng: np.random.Generator,
-    pilot: Pilot = RESISTED,
+    pilot: HandsOfPilot = RESISTED,
     extras: tuple[Extra, ...] = (),
     comparisons: tuple[Comparison, ...] = (),
 ) -> Judgement:
@@ -202,7 +204,7 @@ def judge(
         trial, condition = _first_able(needed, options, trial, rng)
     word = word_of(trial.probability, documented=condition is None)
     if word is Word.CAN_IF and trial.probability < ABLE:
-        condition = Condition(Grant.LARGE_ERRORS, float("nan"))
+        condition = GrantedCondition(Grant.LARGE_ERRORS, float("nan"))
     return Judgement(
         cause=cause,
         word=word,
@@ -231,26 +233,26 @@ def word_of(probability: float, *, documented: bool) -> Word:
     return Word.CAN if documented and probability >= ABLE else Word.CAN_IF
 
 
-Option = tuple[Condition, Histories, Pilot]
+Option = tuple[GrantedCondition, Histories, HandsOfPilot]
 
 
 def _options(
-    histories: Histories, pilot: Pilot, able: tuple[Ability, ...], extras: tuple[Extra, ...]
+    histories: Histories, pilot: HandsOfPilot, able: tuple[Ability, ...], extras: tuple[Extra, ...]
 ) -> list[Option]:
     """What may be granted, one thing at a time."""
     prices = {ability.hands: ability.price for ability in able}
-    stronger = Condition(Grant.STRONGER_HANDS, prices[pilot.hands])
+    stronger = GrantedCondition(Grant.STRONGER_HANDS, prices[pilot.hands])
     found: list[Option] = [
-        (Condition(extra.grant, extra.value), extra.histories, pilot) for extra in extras
+        (GrantedCondition(extra.grant, extra.value), extra.histories, pilot) for extra in extras
     ]
     if 0.0 < pilot.force < LARGEST.force:
-        found.insert(0, (stronger, histories, Pilot(pilot.hands, LARGEST.force)))
+        found.insert(0, (stronger, histories, HandsOfPilot(pilot.hands, LARGEST.force)))
     return found
 
 
 def _first_able(
     needed: Needed, options: list[Option], documented: Trial, rng: np.random.Generator
-) -> tuple[Trial, Condition | None]:
+) -> tuple[Trial, GrantedCondition | None]:
     """The first grant that does, or else what comes closest."""
     best, condition = documented, None
     for granted, histories, pilot in options:
@@ -262,7 +264,7 @@ def _first_able(
     return best, condition
 
 
-def estimates(trial: Trial) -> tuple[tuple[str, Band], ...]:
+def estimates(trial: Trial) -> tuple[tuple[str, ValueBand], ...]:
     """Parameters of the histories that fit, with the band they leave.
 
     Args:
@@ -283,7 +285,7 @@ def estimates(trial: Trial) -> tuple[tuple[str, Band], ...]:
         tried = trial.histories.parameters[:, index]
         low, high = float(tried[likely].min()), float(tried[likely].max())
         if high - low <= NARROWED * np.ptp(tried):
-            found.append((name, Band(low, float(tried[best]), high)))
+            found.append((name, ValueBand(low, float(tried[best]), high)))
     return tuple(found)
 
 

@@ -38,7 +38,7 @@ class Grant(StrEnum):
     LARGE_ERRORS = "large-errors"
 
 
-class Quantity(StrEnum):
+class ComparedQuantity(StrEnum):
     """What a need is compared in."""
 
     TRIM_ANGLE = "trim-angle"  # rad, change since trimmed flight
@@ -59,7 +59,7 @@ class NotJudged(StrEnum):
 
 
 @dataclass(frozen=True)
-class Band:
+class ValueBand:
     """A value with its 90 % band, SI."""
 
     low: float
@@ -95,14 +95,14 @@ class Comparison:
         high: Most available.
     """
 
-    quantity: Quantity
-    needed: Band
+    quantity: ComparedQuantity
+    needed: ValueBand
     low: float
     high: float
 
 
 @dataclass(frozen=True)
-class Condition:
+class GrantedCondition:
     """What saves a cause, and the value it takes (N, rad/s, rad or m; NaN where it has none)."""
 
     grant: Grant
@@ -149,8 +149,8 @@ class Judgement:
     judged: tuple[float, float]
     abilities: tuple[Ability, ...] = ()
     comparisons: tuple[Comparison, ...] = ()
-    estimates: tuple[tuple[str, Band], ...] = ()
-    condition: Condition | None = None
+    estimates: tuple[tuple[str, ValueBand], ...] = ()
+    condition: GrantedCondition | None = None
     miss: Miss | None = None
     reason: NotJudged | None = None
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.moments.flight import Flight
+from neutralpoint.moments.flight import MotionFlight
 from neutralpoint.moments.required import CLEAN, Configuration, Required, required_moment
 from neutralpoint.quantities import DEGREE, GRAVITY
 
@@ -97,7 +97,7 @@ class Judged:
     required: Required
     moved: Required
     built: Required
-    flight: Flight
+    flight: MotionFlight
     knots: NDArray[np.intp]
     window: float
     inside: Flags
@@ -124,7 +124,7 @@ def window_of(required: Required, onset: float | None = None) -> Flags:
     return (required.time >= start) & (required.time <= last)
 
 
-def mean_flight(flight: Flight) -> Flight:
+def mean_flight(flight: MotionFlight) -> MotionFlight:
     """The mean of all paths, as often as there are paths; without gusts.
 
     Args:
@@ -145,7 +145,7 @@ def mean_flight(flight: Flight) -> Flight:
 def judged_part(
     airplane: Airplane,
     drawn: Airplane,
-    flight: Flight,
+    flight: MotionFlight,
     required: Required,
     *,
     window: float,

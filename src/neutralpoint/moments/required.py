@@ -20,7 +20,7 @@ from neutralpoint.dynamics.aerodynamics import Flow
 from neutralpoint.dynamics.column import column_pull, hinge_force
 from neutralpoint.dynamics.propulsion import all_thrust
 from neutralpoint.dynamics.state import Inputs, make_inputs
-from neutralpoint.moments.flight import Flight, rates
+from neutralpoint.moments.flight import MotionFlight, rates
 from neutralpoint.quantities import GRAVITY
 
 Array = NDArray[np.float64]
@@ -129,7 +129,7 @@ class _Inverse:
     moment: Array  # coefficient that the controls must supply
 
 
-def make_flow(flight: Flight, alpha: Array, pitch_rate: Array) -> Flow:
+def make_flow(flight: MotionFlight, alpha: Array, pitch_rate: Array) -> Flow:
     """The flow about the airplane along the sample paths, without sideslip.
 
     Args:
@@ -182,7 +182,7 @@ def _thrust_arm(airplane: Airplane) -> Array:
     return np.asarray(depth - airplane.mass.cg_depth)
 
 
-def _invert(airplane: Airplane, flight: Flight, inputs: Inputs, window: float) -> _Inverse:
+def _invert(airplane: Airplane, flight: MotionFlight, inputs: Inputs, window: float) -> _Inverse:
     """Fixed point of lift, drag, thrust and angle of attack."""
     geometry, mass = airplane.geometry, airplane.mass
     area_pressure = flight.dynamic_pressure * np.asarray(geometry.wing_area)
@@ -240,7 +240,7 @@ def _about_trimmed(values: Array, trimmed: NDArray[np.bool_]) -> Array:
 
 def required_moment(
     airplane: Airplane,
-    flight: Flight,
+    flight: MotionFlight,
     trimmed: NDArray[np.bool_],
     *,
     window: float,
@@ -300,7 +300,7 @@ def required_moment(
     )
 
 
-def _powers(airplane: Airplane, flight: Flight, flow: Flow, inputs: Inputs) -> Powers:
+def _powers(airplane: Airplane, flight: MotionFlight, flow: Flow, inputs: Inputs) -> Powers:
     """Moment per rad of each surface, and pull per rad of elevator."""
     factor = np.asarray(aerodynamics.compressibility(airplane.longitudinal, flight.mach))
     elevator = _power(airplane, factor, "Cm_elevator", "CL_elevator")

@@ -11,14 +11,14 @@ from scipy.stats import norm
 from neutralpoint.moments.causes import FLYING, Question, unaided
 from neutralpoint.moments.judge import UNABLE, word_of
 from neutralpoint.moments.judgement import (
-    Band,
+    ComparedQuantity,
     Comparison,
-    Condition,
     Grant,
+    GrantedCondition,
     Judgement,
     Miss,
     NotJudged,
-    Quantity,
+    ValueBand,
     Word,
     not_judged,
 )
@@ -62,10 +62,10 @@ def wing_stall(question: Question) -> Judgement:
     lost = ICE_LOSS * (float(lon.stall_angle) + float(lon.CL_0) / float(lon.CL_alpha))
     clean, iced = (float(norm.sf((mean - less) / spread)) for less in (0.0, lost))
     word = word_of(clean, documented=True)
-    condition = Condition(Grant.LARGE_ERRORS, float("nan")) if word is Word.CAN_IF else None
+    condition = GrantedCondition(Grant.LARGE_ERRORS, float("nan")) if word is Word.CAN_IF else None
     if word is not Word.CAN and iced >= UNABLE:
-        word, condition = Word.CAN_IF, Condition(Grant.ICE, max(mean, 0.0))
-    highest_angle = Band(*highest(required.angle_of_attack[:, after]).band())
+        word, condition = Word.CAN_IF, GrantedCondition(Grant.ICE, max(mean, 0.0))
+    highest_angle = ValueBand(*highest(required.angle_of_attack[:, after]).band())
     angles = (float(lon.negative_stall_angle), float(lon.stall_angle))
     at = float(np.median(required.time[after][least.node]))
     return Judgement(
@@ -73,7 +73,7 @@ def wing_stall(question: Question) -> Judgement:
         word=word,
         probability=clean if condition is None or condition.grant is not Grant.ICE else iced,
         judged=(float(required.time[after][0]), float(required.time[-1])),
-        comparisons=(Comparison(Quantity.INCIDENCE, highest_angle, *angles),),
+        comparisons=(Comparison(ComparedQuantity.INCIDENCE, highest_angle, *angles),),
         condition=condition,
         miss=Miss(at, mean / spread, float("nan")) if mean > 0.0 else None,
     )
@@ -110,7 +110,7 @@ def spiral_dive(question: Question, bank: Array, bank_known: Flags) -> Judgement
         probability=min(steep, found.probability),
         comparisons=(
             *found.comparisons,
-            Comparison(Quantity.BANK, Band(*steepest.band()), STEEP_BANK, np.pi),
+            Comparison(ComparedQuantity.BANK, ValueBand(*steepest.band()), STEEP_BANK, np.pi),
         ),
         condition=found.condition if word is Word.CAN_IF else None,
     )

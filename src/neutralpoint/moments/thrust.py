@@ -12,12 +12,12 @@ from neutralpoint.moments.causes import FLYING, Question, unaided
 from neutralpoint.moments.energy import HIDDEN_DRAG, Energy
 from neutralpoint.moments.judge import word_of
 from neutralpoint.moments.judgement import (
-    Band,
+    ComparedQuantity,
     Comparison,
-    Condition,
     Grant,
+    GrantedCondition,
     Judgement,
-    Quantity,
+    ValueBand,
     Word,
 )
 from neutralpoint.moments.shapes import nothing
@@ -61,18 +61,18 @@ def _limited(flown: Judgement, question: Question, thrust: Array, most: Array) -
     need, available, probability = lowest_block(question, thrust, most)
     probability = min(probability, flown.probability)
     word = word_of(probability, documented=flown.condition is None)
-    large = Condition(Grant.LARGE_ERRORS, float("nan"))
+    large = GrantedCondition(Grant.LARGE_ERRORS, float("nan"))
     return replace(
         flown,
         word=word,
         probability=probability,
-        comparisons=(Comparison(Quantity.THRUST, need, -np.inf, available),),
+        comparisons=(Comparison(ComparedQuantity.THRUST, need, -np.inf, available),),
         condition=(flown.condition or large) if word is Word.CAN_IF else None,
         miss=None,
     )
 
 
-def lowest_block(question: Question, thrust: Array, most: Array) -> tuple[Band, float, float]:
+def lowest_block(question: Question, thrust: Array, most: Array) -> tuple[ValueBand, float, float]:
     """The stretch in which the path needs least thrust beyond what is left.
 
     Args:
@@ -93,4 +93,4 @@ def lowest_block(question: Question, thrust: Array, most: Array) -> tuple[Band, 
     beyond = (needs - left - hidden).mean(axis=1) / np.maximum((needs - left).std(axis=1), 1.0)
     at = int(np.argmin(beyond))
     low, middle, high = (float(q) for q in np.quantile(needs[at], (0.05, 0.5, 0.95)))
-    return Band(low, middle, high), float(left[at].mean()), float(norm.sf(beyond[at]))
+    return ValueBand(low, middle, high), float(left[at].mean()), float(norm.sf(beyond[at]))

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
-from neutralpoint.moments.flight import Flight
+from neutralpoint.moments.flight import MotionFlight
 
 Array = NDArray[np.float64]
 
@@ -17,7 +17,7 @@ SPEED_RATE = 0.6  # m/s^2
 MARGIN = 2.0  # s kept between the reference and an onset
 
 
-def unsteadiness(flight: Flight) -> Array:
+def unsteadiness(flight: MotionFlight) -> Array:
     """How far each moment is from steady flight, 1 being the limit of trimmed.
 
     Args:
@@ -35,7 +35,7 @@ def unsteadiness(flight: Flight) -> Array:
     return np.hypot(spread / LOAD_FACTOR_SPREAD, slope / SPEED_RATE)
 
 
-def last_trimmed(flight: Flight, before: float | None = None) -> NDArray[np.bool_]:
+def last_trimmed(flight: MotionFlight, before: float | None = None) -> NDArray[np.bool_]:
     """The last steady stretch before a time; the steadiest one where none is steady enough.
 
     Args:

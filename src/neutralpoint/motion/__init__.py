@@ -11,18 +11,18 @@ from neutralpoint.motion.ground import CARRIED_BY_WHEELS, on_ground, stretches
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.observability import LIMITS, Resolution
 from neutralpoint.motion.onset import Onset, upset_onset
-from neutralpoint.motion.parameter import Estimate
+from neutralpoint.motion.parameter import ParameterEstimate
 
 __all__ = [
     "CARRIED_BY_WHEELS",
     "GEOID_HEIGHT",
     "LIMITS",
     "STEP",
-    "Estimate",
     "LiftData",
     "Motion",
     "Onset",
     "Outlier",
+    "ParameterEstimate",
     "Resolution",
     "estimate_motion",
     "on_ground",

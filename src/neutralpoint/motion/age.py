@@ -15,14 +15,14 @@ from scipy.ndimage import gaussian_filter1d
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather
 from neutralpoint.motion.lift import LiftData
-from neutralpoint.motion.parameter import Estimate, estimated
+from neutralpoint.motion.parameter import ParameterEstimate, estimated
 from neutralpoint.quantities import GRAVITY
 
 Array = NDArray[np.float64]
 
 AGES = np.arange(-1.0, 4.01, 0.1)  # s, searched
 # Before the energy is looked at: static line, encoder and air data computer. Analyst's.
-PRIOR = Estimate(0.4, 0.6)
+PRIOR = ParameterEstimate(0.4, 0.6)
 SLOW = 10.0  # s: what changes slower than this may be thrust or configuration
 MEMORY = 2.0  # s between independent values of the along-path force
 CHANGE = 0.03  # g, half width of the Cauchy law of its quick changes. Analyst's.
@@ -62,7 +62,7 @@ def along_path_force(
 
 def altitude_age(
     horizontal: Array, vertical: Array, *, weather: Weather, lift: LiftData, step: float
-) -> Estimate:
+) -> ParameterEstimate:
     """Age of the altitudes against the positions.
 
     Args:
@@ -89,4 +89,4 @@ def altitude_age(
         scores.append(-independent * float(np.log1p((quick / CHANGE) ** 2).sum()))
     posterior = np.array(scores) - 0.5 * ((AGES - PRIOR.value) / PRIOR.sigma) ** 2
     found = estimated(AGES, posterior)
-    return Estimate(found.value, float(np.hypot(found.sigma, MODEL_SIGMA)))
+    return ParameterEstimate(found.value, float(np.hypot(found.sigma, MODEL_SIGMA)))

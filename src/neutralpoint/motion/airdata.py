@@ -13,11 +13,10 @@ from neutralpoint.motion.curvilinear import inertial_terms
 from neutralpoint.motion.gusts import gusts
 from neutralpoint.motion.lift import LiftData, angle_of_attack, draw_lift
 from neutralpoint.motion.smoother import Paths
-from neutralpoint.quantities import GRAVITY
+from neutralpoint.quantities import EARTH_RADIUS, GRAVITY
 
 Array = NDArray[np.float64]
 
-EARTH_RADIUS = 6371008.8  # m, mean radius R1, Moritz, Geodetic Reference System 1980
 AIR_STEP = 2.0  # s: the air changes slowly along the path, so it is drawn at this spacing
 # Vertical air motion away from storms and hills: a standing uncertainty. Analyst's choices.
 VERTICAL_WIND_SIGMA = 0.4  # m/s

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from neutralpoint.earth.geodesy import EARTH_RATE, ECCENTRICITY_SQUARED, SEMI_MAJOR_AXIS
+from neutralpoint.earth.geodesy import EARTH_RATE
+from neutralpoint.quantities import ECCENTRICITY_SQUARED, EQUATOR_RADIUS
 
 Array = NDArray[np.float64]
 
@@ -29,7 +30,7 @@ def radii(latitude: Array) -> tuple[Array, Array]:
     Source: Torge, Geodesy (2001), eq. 4.13 and 4.15.
     """
     factor = 1.0 - ECCENTRICITY_SQUARED * np.sin(latitude) ** 2
-    prime = SEMI_MAJOR_AXIS / np.sqrt(factor)
+    prime = EQUATOR_RADIUS / np.sqrt(factor)
     return prime * (1.0 - ECCENTRICITY_SQUARED) / factor, prime
 
 

@@ -14,23 +14,19 @@ from neutralpoint.motion.age import altitude_age
 from neutralpoint.motion.airdata import flight_paths
 from neutralpoint.motion.chain import NotResolvedError
 from neutralpoint.motion.gusts import unseen_variance
-from neutralpoint.motion.height import (
-    STANDARD_PRESSURE,
-    height_ratio,
-    in_pressure_altitude,
-    mean_sea_level_height,
-)
+from neutralpoint.motion.height import height_ratio, in_pressure_altitude, mean_sea_level_height
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.observability import (
-    CIRCULAR,
     Resolution,
     observable,
     resolution_table,
 )
-from neutralpoint.motion.parameter import Estimate
+from neutralpoint.motion.parameter import ParameterEstimate
 from neutralpoint.motion.rows import KINDS, Rows, interval
 from neutralpoint.motion.smoother import Paths, Smoother
+from neutralpoint.quantities import SEA_LEVEL_PRESSURE
 from neutralpoint.track import Observations, Track, without_copies
+from neutralpoint.vocabulary import CIRCULAR
 
 Array = NDArray[np.float64]
 
@@ -40,13 +36,12 @@ DRAWS = 8  # draws of the noise levels; the paths are shared out among them
 EXACT = frozenset({"latitude", "longitude"})  # the rest is kept in single precision
 STEP = 0.25  # s, of the grid; an airplane's short period takes 1 to 5 s. Analyst's choice
 MOST_NODES = 28_800  # two hours of them: 200 paths then fill about a gigabyte
-WRAPPED = CIRCULAR | {"longitude", "heading_of_air_velocity"}
 
 
 # Uncompensated latency of positions lies within -0.2 to 0.4 s (George et al., arXiv 2008.06352).
-POSITION_AGE = Estimate(0.1, 0.15)
+POSITION_AGE = ParameterEstimate(0.1, 0.15)
 # Root mean square of the geoid over the world is about 30 m (EGM96, from memory).
-GEOID_HEIGHT = Estimate(0.0, 30.0)
+GEOID_HEIGHT = ParameterEstimate(0.0, 30.0)
 # m, of each axis: 95 % of horizontal errors within 8 m, global average (GPS Standard Positioning
 # Service Performance Standard, 5th ed., 2020, table 3.8-3, from memory), over 2.45 in two axes.
 SATELLITE_SIGMA = 3.3
@@ -98,10 +93,10 @@ class Motion:
     outliers: list[Outlier]
     resolution: list[Resolution]
     noise: dict[str, float]
-    latency: Estimate | None
-    vertical_rate_lag: Estimate | None
-    position_age: Estimate
-    altitude_age: Estimate
+    latency: ParameterEstimate | None
+    vertical_rate_lag: ParameterEstimate | None
+    position_age: ParameterEstimate
+    altitude_age: ParameterEstimate
     settled: bool
     fitted: Smoother
 
@@ -185,7 +180,11 @@ def _younger(paths: Array, ages: Array, step: float) -> Array:
 
 
 def _without_age(
-    paths: Paths, age: Estimate, lag: Estimate, rng: np.random.Generator, step: float
+    paths: Paths,
+    age: ParameterEstimate,
+    lag: ParameterEstimate,
+    rng: np.random.Generator,
+    step: float,
 ) -> Paths:
     """Paths at the time the airplane flew them, each with its own drawn ages.
 
@@ -253,7 +252,7 @@ class _Axis:
     def joined(self, name: str, values: Array) -> Array:
         """Values on the grid, shape (S, nodes), with values at the fixes between them."""
         change = values[:, self.left + 1] - values[:, self.left]
-        if name in WRAPPED:
+        if name in CIRCULAR:
             change = np.mod(change + np.pi, 2.0 * np.pi) - np.pi
         both = np.empty((values.shape[0], self.time.size), values.dtype)
         both[:, ~self.is_fix] = values
@@ -293,9 +292,9 @@ def estimate_motion(
     weather: Weather,
     lift: LiftData,
     rng: np.random.Generator,
-    altimeter_setting: float = STANDARD_PRESSURE,
-    position_age: Estimate = POSITION_AGE,
-    geoid_height: Estimate = GEOID_HEIGHT,
+    altimeter_setting: float = SEA_LEVEL_PRESSURE,
+    position_age: ParameterEstimate = POSITION_AGE,
+    geoid_height: ParameterEstimate = GEOID_HEIGHT,
     samples: int = 200,
     step: float | None = None,
 ) -> Motion:
@@ -349,12 +348,12 @@ def _estimated(
     lift: LiftData,
     rng: np.random.Generator,
     altimeter_setting: float,
-    position_age: Estimate,
-    geoid_height: Estimate,
+    position_age: ParameterEstimate,
+    geoid_height: ParameterEstimate,
     samples: int,
     step: float | None,
 ) -> Motion:
-    position_age = Estimate(
+    position_age = ParameterEstimate(
         position_age.value, float(np.hypot(position_age.sigma, track.time_sigma))
     )
     above_ellipsoid = track.pressure_altitude is None
@@ -412,7 +411,7 @@ def _estimated(
         latency=smoothed.latency,
         vertical_rate_lag=smoothed.lag,
         position_age=position_age,
-        altitude_age=Estimate(
+        altitude_age=ParameterEstimate(
             position_age.value + lag.value, float(np.hypot(position_age.sigma, lag.sigma))
         ),
         settled=all(chain.converged for chain in smoothed.chains),

@@ -9,12 +9,11 @@ from numpy.typing import NDArray
 
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather
-from neutralpoint.motion.airdata import EARTH_RADIUS
+from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.track import Track
 
 Array = NDArray[np.float64]
 
-STANDARD_PRESSURE = 101325.0  # Pa, ISO 2533 sea level
 SPACING = 25.0  # m, of the integral
 
 

@@ -10,31 +10,15 @@ from numpy.typing import NDArray
 from neutralpoint.motion.attitude import LEAST_LIFT
 from neutralpoint.motion.rows import interval
 from neutralpoint.numerics.intervals import circular_half_width, half_width
-from neutralpoint.quantities import DEGREE, FOOT_PER_MINUTE, GRAVITY, KNOT
+from neutralpoint.quantities import DEGREE, GRAVITY
 from neutralpoint.track import Observations, Track
+from neutralpoint.vocabulary.quantity import CIRCULAR, MOTION
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-# Half width of the 90 % band beyond which a curve says too little to be drawn. Analyst's choices,
-# printed with the results.
-LIMITS: dict[str, float] = {
-    "ground_speed": 20.0 * KNOT,
-    "track_angle": 20.0 * DEGREE,
-    "vertical_speed": 1500.0 * FOOT_PER_MINUTE,
-    "true_airspeed": 25.0 * KNOT,
-    "calibrated_airspeed": 25.0 * KNOT,
-    "mach": 0.05,
-    "flight_path_angle": 5.0 * DEGREE,
-    "bank_angle": 15.0 * DEGREE,
-    "pitch_angle": 8.0 * DEGREE,
-    "angle_of_attack": 5.0 * DEGREE,
-    "lift_coefficient": 0.4,
-    "normal_load_factor": 0.5,
-    "longitudinal_load_factor": 0.15,
-    "specific_energy_height": 150.0,
-}
-CIRCULAR = frozenset({"track_angle", "bank_angle"})
+# Half width of the 90 % band beyond which a curve says too little to be drawn.
+LIMITS: dict[str, float] = {q.name: q.limit for q in MOTION if q.limit is not None}
 FASTEST_ROLL = 60.0 * DEGREE  # rad/s; beyond it the airplane rolls and the lift does not lead
 GUARD = 1.5  # s, either side of where the bank is lost
 

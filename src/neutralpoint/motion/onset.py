@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from neutralpoint.motion.chain import log_evidence, posterior
 from neutralpoint.motion.estimate import Motion
-from neutralpoint.motion.parameter import Estimate, estimated
+from neutralpoint.motion.parameter import ParameterEstimate, estimated
 from neutralpoint.motion.rows import Rows
 from neutralpoint.motion.smoother import HORIZONTAL_PRIOR, VERTICAL_PRIOR, Smoother
 from neutralpoint.quantities import GRAVITY
@@ -56,7 +56,7 @@ class Onset:
         growth: Probability that the force stepped (within 1 s), ramped, or grew faster.
     """
 
-    time: Estimate | None
+    time: ParameterEstimate | None
     earliest: float | None
     latest: float | None
     probability: float
@@ -209,7 +209,7 @@ def _quantile(time: Array, density: Array, level: float) -> float:
     return float(np.interp(level, np.cumsum(density), time))
 
 
-def _aged(time: Array, density: Array, age: Estimate) -> tuple[Array, Array]:
+def _aged(time: Array, density: Array, age: ParameterEstimate) -> tuple[Array, Array]:
     """Times and density with the age of the readings taken off."""
     reach = max(round(4.0 * age.sigma / FINE), 1)
     kernel = np.exp(-0.5 * (np.arange(-reach, reach + 1) * FINE / max(age.sigma, FINE)) ** 2)
@@ -261,7 +261,7 @@ def upset_onset(motion: Motion, ground: NDArray[np.bool_] | None = None) -> Onse
     sigma = float(np.sqrt(((time - best) ** 2 * density).sum()))
     names = {"vertical": ("down", "up"), "lateral": ("left", "right")}[axis]
     return Onset(
-        time=Estimate(best, sigma),
+        time=ParameterEstimate(best, sigma),
         earliest=_quantile(time, density, 0.05),
         latest=_quantile(time, density, 0.95),
         probability=float(1.0 / (1.0 + np.exp(-np.clip(odds, -50.0, 50.0)))),

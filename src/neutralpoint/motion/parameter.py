@@ -14,7 +14,7 @@ FINE = 200  # points laid between two values of a searched grid
 
 
 @dataclass(frozen=True)
-class Estimate:
+class ParameterEstimate:
     """A parameter of the data with its standard deviation.
 
     Attributes:
@@ -26,7 +26,7 @@ class Estimate:
     sigma: float
 
 
-def estimated(grid: Array, log_likelihood: Array) -> Estimate:
+def estimated(grid: Array, log_likelihood: Array) -> ParameterEstimate:
     """Mean and standard deviation of a parameter whose log likelihood is known on a grid.
 
     Args:
@@ -41,7 +41,7 @@ def estimated(grid: Array, log_likelihood: Array) -> Estimate:
     density = np.gradient(fine) * np.exp(_capped(CubicSpline(grid, log_likelihood)(fine)))
     density /= density.sum()
     value = float((density * fine).sum())
-    return Estimate(value, float(np.sqrt((density * (fine - value) ** 2).sum())))
+    return ParameterEstimate(value, float(np.sqrt((density * (fine - value) ** 2).sum())))
 
 
 def _capped(log_density: Array) -> Array:

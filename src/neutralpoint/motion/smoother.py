@@ -14,7 +14,7 @@ from neutralpoint.motion.curvilinear import Curvilinear
 from neutralpoint.motion.gaps import Thinning, thinning
 from neutralpoint.motion.guide import first_guide, refined
 from neutralpoint.motion.horizontal import TIME_SIGMA, Guide, horizontal_rows, position_steps
-from neutralpoint.motion.parameter import Estimate, estimated
+from neutralpoint.motion.parameter import ParameterEstimate, estimated
 from neutralpoint.motion.process import Process, horizontal_process, vertical_process
 from neutralpoint.motion.rows import KINDS, Rows, interval, stack
 from neutralpoint.motion.vertical import altitude_rows, rate_rows
@@ -99,7 +99,7 @@ class _Horizontal(_Part):
     def __init__(self, track: Track, frame: Curvilinear, guide: Guide) -> None:
         self.track, self.frame, self.guide = track, frame, guide
         self.window = level_window(track.position.time)
-        self.latency: Estimate | None = None
+        self.latency: ParameterEstimate | None = None
         self.steps = position_steps(track.position, frame)
         self.rows = self.build(0.0)
         self.thin = thinning(self.rows, guide.direction.size, guide.step)
@@ -141,7 +141,7 @@ class _Vertical(_Part):
 
     def __init__(self, track: Track, guide: Guide, jitter: float, scale: Array) -> None:
         self.track, self.guide, self.jitter, self.scale = track, guide, jitter, scale
-        self.lag: Estimate | None = None
+        self.lag: ParameterEstimate | None = None
         altitude = track.pressure_altitude or track.geometric_altitude
         self.window = level_window(altitude.time)
         self.thin = thinning(self.read(FIRST_LAG), guide.direction.size, guide.step)
@@ -182,7 +182,7 @@ class _Vertical(_Part):
             scores.append(self.evidence(VERTICAL_PRIOR, levels, variance))
         found = estimated(np.log(LAGS), np.array(scores))
         lag = float(np.exp(found.value))
-        self.lag = Estimate(lag, lag * found.sigma)
+        self.lag = ParameterEstimate(lag, lag * found.sigma)
         self.build(lag)
 
 

@@ -12,8 +12,9 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import CIRCULAR, Banded, Findings, bands, read_findings
+from neutralpoint.findings import Banded, Findings, bands, read_findings
 from neutralpoint.report.figures.kept import Arrays, kept_arrays
+from neutralpoint.vocabulary import CIRCULAR
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

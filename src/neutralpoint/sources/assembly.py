@@ -24,7 +24,7 @@ from neutralpoint.track.record import Floats, Ints
 
 
 @dataclass
-class Readings:
+class ChannelReadings:
     """Readings of one quantity as they come in.
 
     Attributes:
@@ -78,7 +78,7 @@ class Assembly:
     """Gathers the readings of a file by channel."""
 
     def __init__(self) -> None:
-        self.channels: dict[str, Readings] = defaultdict(Readings)
+        self.channels: dict[str, ChannelReadings] = defaultdict(ChannelReadings)
         self.refusals = Refusals()
 
     def add(

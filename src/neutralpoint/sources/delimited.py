@@ -8,6 +8,7 @@ from datetime import datetime
 import numpy as np
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.quantities import DEGREE
 from neutralpoint.sources.accuracy import with_stated
 from neutralpoint.sources.assembly import Assembly
 from neutralpoint.sources.cells import angle_degrees, decimal_mark, is_blank, number
@@ -20,12 +21,13 @@ from neutralpoint.sources.units import HEADER_WORDS, UNITS, Floats, Settled
 from neutralpoint.track import Track, quantization_step
 from neutralpoint.track.cleaning import metres
 from neutralpoint.track.record import Ints
+from neutralpoint.vocabulary import QUANTITIES
 
 # A step from one position to the next that no airplane makes, and the share of such steps from
 # which several airplanes in one file are thought of: single spikes stay below. Analyst's.
 FASTEST, BESIDE, MANY_STEPS = 400.0, 500.0, 0.1  # m/s, m, share
-# Degrees beyond which a coordinate is none; longitudes up to 360 are in use.
-LIMITS = {"latitude": 90.0, "longitude": 360.0}
+COORDINATES = ("latitude", "longitude")
+LARGEST = 1e7  # in any unit: beyond it a cell is no reading
 
 
 def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, SourceReport]:
@@ -108,7 +110,8 @@ def _values(table: Table, columns: ColumnMap, refusals: Refusals) -> tuple[dict[
     mark = decimal_mark([cell for cells in texts.values() for cell in cells[:200]])
     out = {}
     for role, cells in texts.items():
-        parse = angle_degrees if role in LIMITS else number
+        parse = angle_degrees if role in COORDINATES else number
+        most = QUANTITIES[role].bound / DEGREE if role in COORDINATES else LARGEST
         values = np.full(len(cells), np.nan)
         for k, cell in enumerate(cells):
             if is_blank(cell):
@@ -118,7 +121,7 @@ def _values(table: Table, columns: ColumnMap, refusals: Refusals) -> tuple[dict[
             except ValueError:
                 refusals.add(f"{role} is not a number", table.lines[k])
                 continue
-            if abs(values[k]) > LIMITS.get(role, 1e7):
+            if abs(values[k]) > most:
                 values[k] = np.nan
                 refusals.add(f"{role} is out of range", table.lines[k])
         out[role] = values
@@ -236,7 +239,7 @@ def _take(
     for role, value in si.items():
         if role == "track_angle":
             value = np.mod(value, 2.0 * np.pi)
-        if role not in LIMITS:
+        if role not in COORDINATES:
             readings.extend(role, times["time"], value, lines)
     if "latitude" in si and "longitude" in si:
         east = np.pi - np.mod(np.pi - si["longitude"], 2.0 * np.pi)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from neutralpoint.earth.geodesy import MEAN_RADIUS
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.quantities import DEGREE
+from neutralpoint.quantities import DEGREE, EARTH_RADIUS
 from neutralpoint.sources.column_map import ColumnMap
 from neutralpoint.sources.units import (
     UNITS,
@@ -22,7 +21,7 @@ from neutralpoint.sources.units import (
 )
 
 # Misfit of ln(ratio) beyond which a named unit is doubted; vertical rates lag and are noisy.
-DISAGREE = {"ground_speed": 0.10, "vertical_rate": 0.30}
+SPEED_DISAGREES, RATE_DISAGREES = 0.10, 0.30
 TURNED = 3.0 * DEGREE  # median difference from the movement beyond which a track is doubted
 
 
@@ -93,7 +92,7 @@ def _place(raw: dict[str, Floats], settled: dict[str, Settled]) -> Floats | None
     origin = longitude[np.isfinite(longitude)][0]
     turn = np.mod(longitude - origin + np.pi, 2.0 * np.pi) - np.pi
     middle = np.nanmedian(latitude)
-    return MEAN_RADIUS * np.column_stack([latitude - middle, turn * np.cos(middle)])
+    return EARTH_RADIUS * np.column_stack([latitude - middle, turn * np.cos(middle)])
 
 
 def _settle_speed(time, raw, place, settled, warnings, where) -> None:
@@ -165,7 +164,7 @@ def _doubt(role, ratio, settled, against, warnings, where, other=None) -> None:
     """Warn where a unit told differs from what physics says; note where they agree."""
     told = settled[role]
     off = abs(float(np.log(ratio / told.factor))) if ratio > 0.0 else np.inf
-    if off <= DISAGREE[role]:
+    if off <= (SPEED_DISAGREES if role == "ground_speed" else RATE_DISAGREES):
         said = f"{told.said}; {against} agrees within {100 * off:.1f} %"
         settled[role] = Settled(told.unit, told.factor, said)
         return

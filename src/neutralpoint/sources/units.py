@@ -18,22 +18,23 @@ from neutralpoint.quantities import (
     STATUTE_MILE,
 )
 from neutralpoint.track import quantization_step
+from neutralpoint.vocabulary import QUANTITIES
 
 Floats = NDArray[np.float64]
 
 KMH, MPH = 1000.0 / HOUR, STATUTE_MILE / HOUR
 
 # Factor to SI of each unit that a column may have.
-ALTITUDE = {"ft": FOOT, "m": 1.0, "FL": 100.0 * FOOT}
+FACTORS = {
+    "ft": FOOT, "m": 1.0, "FL": 100.0 * FOOT, "deg": DEGREE, "rad": 1.0, "kt": KNOT, "m/s": 1.0,
+    "km/h": KMH, "mph": MPH, "ft/min": FOOT_PER_MINUTE, "ft/s": FOOT,
+}  # fmt: skip
 UNITS: dict[str, dict[str, float]] = {
-    "latitude": {"deg": DEGREE, "rad": 1.0},
-    "longitude": {"deg": DEGREE, "rad": 1.0},
-    "pressure_altitude": ALTITUDE,
-    "geometric_altitude": ALTITUDE,
-    "ground_speed": {"kt": KNOT, "m/s": 1.0, "km/h": KMH, "mph": MPH},
-    "track_angle": {"deg": DEGREE, "rad": 1.0},
-    "vertical_rate": {"ft/min": FOOT_PER_MINUTE, "m/s": 1.0, "ft/s": FOOT},
+    q.name: {unit: FACTORS[unit] for unit in q.column_units}
+    for q in QUANTITIES.values()
+    if q.column_units
 }
+ALTITUDE = UNITS["pressure_altitude"]
 HEADER_WORDS = {
     "ft": "ft", "feet": "ft", "foot": "ft", "m": "m", "meters": "m", "metres": "m", "meter": "m",
     "metre": "m", "fl": "FL", "kt": "kt", "kts": "kt", "knot": "kt", "knots": "kt", "mps": "m/s",

@@ -7,7 +7,6 @@ the case's own files are never touched.
 
 from neutralpoint.study.check import Check, check_case
 from neutralpoint.study.motion.file import MOTION_FILE
-from neutralpoint.study.motion.variables import VARIABLES, Variable
 from neutralpoint.study.run import (
     StageState,
     run_motion,
@@ -19,12 +18,10 @@ from neutralpoint.study.stages import Progress, Step
 
 __all__ = [
     "MOTION_FILE",
-    "VARIABLES",
     "Check",
     "Progress",
     "StageState",
     "Step",
-    "Variable",
     "check_case",
     "run_motion",
     "run_stage",

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import neutralpoint
 from neutralpoint.findings import CAUTIONS, Findings, ResultFile, Warned, key_times
 from neutralpoint.study import inventory
-from neutralpoint.study.motion.findings import KEY_UNITS
+from neutralpoint.study.motion.findings import KEY_QUANTITIES
 from neutralpoint.study.record import Record
 from neutralpoint.study.stages import Known
 
@@ -49,7 +49,7 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
             motion.time,
             motion.paths,
             motion.observable,
-            units=KEY_UNITS,
+            names=KEY_QUANTITIES,
             events=events,
             flown=~motion.ground,
         ),

@@ -6,26 +6,19 @@ from neutralpoint.case import Case, Happening, LoadedSource
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import (
     Assumption,
+    DataGap,
     Event,
     FlaggedRow,
-    Gap,
+    ReadingStep,
     RefusedRows,
     Source,
-    Step,
     Subject,
     Warned,
 )
 from neutralpoint.motion import Motion
 from neutralpoint.sources import SourceReport
+from neutralpoint.vocabulary import QUANTITIES
 
-UNITS = {
-    "position": "rad",
-    "pressure_altitude": "m",
-    "geometric_altitude": "m",
-    "ground_speed": "m/s",
-    "track_angle": "rad",
-    "vertical_rate": "m/s",
-}
 # Channel that each kind of row of the motion belongs to.
 CHANNEL = {
     "position_along": "position along the path",
@@ -98,16 +91,16 @@ def _quality(report: SourceReport) -> dict[str, object]:
         "interval": main.interval if main.interval == main.interval else None,
         "clock": f"time stamps in steps of {main.clock:g} s" if main.clock else "no step visible",
         "steps": [
-            Step(
+            ReadingStep(
                 quantity=name,
                 step=quality.step,
-                unit=UNITS[name],
+                unit=QUANTITIES[name].unit,
                 count=quality.count,
                 interval=quality.interval if quality.interval == quality.interval else None,
             )
             for name, quality in report.quality.items()
         ],
-        "gaps": [Gap(start=gap.start, end=gap.end) for gap in main.gaps],
+        "gaps": [DataGap(start=gap.start, end=gap.end) for gap in main.gaps],
     }
 
 

@@ -18,10 +18,10 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 import neutralpoint
 from neutralpoint.case import Case
 from neutralpoint.findings import (
-    Estimate,
+    EstimatedValue,
     FlaggedRow,
-    Resolution,
-    Section,
+    ResolutionRow,
+    StageSection,
     Statement,
     Warned,
 )
@@ -48,10 +48,10 @@ class Made(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    sections: tuple[Section, ...] = ()
+    sections: tuple[StageSection, ...] = ()
     warnings: tuple[Warned, ...] = ()
-    resolution: tuple[Resolution, ...] = ()
-    estimates: tuple[Estimate, ...] = ()
+    resolution: tuple[ResolutionRow, ...] = ()
+    estimates: tuple[EstimatedValue, ...] = ()
     flagged: tuple[FlaggedRow, ...] = ()
     statements: tuple[Statement, ...] = ()
     undetermined: tuple[Statement, ...] = ()

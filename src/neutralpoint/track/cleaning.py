@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from neutralpoint.earth.geodesy import MEAN_RADIUS
+from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.track.record import Flags, Floats, Observations, Track
 
 # A reading is called impossible where it lies off every chord between its neighbours by more than
@@ -103,7 +103,7 @@ def metres(position: Observations) -> Floats:
     latitude, longitude = position.value[:, 0], position.value[:, 1]
     turn = np.mod(longitude - longitude[0] + np.pi, 2.0 * np.pi) - np.pi
     scale = np.cos(np.median(latitude))
-    return MEAN_RADIUS * np.column_stack([latitude - latitude[0], turn * scale])
+    return EARTH_RADIUS * np.column_stack([latitude - latitude[0], turn * scale])
 
 
 def _stale_positions(position: Observations) -> Flags:
@@ -128,7 +128,7 @@ def _stale_positions(position: Observations) -> Flags:
         lapse = position.time[ahead] - position.time[here]
         speed = np.linalg.norm(place[ahead] - place[here]) / max(lapse, 1e-9)
         moved = speed * (position.time[k] - position.time[here])
-        flags[k] = moved > max(MOVED, STEPS_ALLOWED * position.step * MEAN_RADIUS)
+        flags[k] = moved > max(MOVED, STEPS_ALLOWED * position.step * EARTH_RADIUS)
     return flags
 
 
@@ -158,7 +158,7 @@ def _jumps(name: str, channel: Observations) -> Flags:
     if name == "track_angle" or count < 3:
         return np.zeros(count, dtype=bool)
     if name == "position":
-        value, step = metres(channel), channel.step * MEAN_RADIUS
+        value, step = metres(channel), channel.step * EARTH_RADIUS
     else:
         value, step = channel.value[:, None], channel.step
     noise = STEPS_ALLOWED * step + (

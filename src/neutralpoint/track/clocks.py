@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from neutralpoint.earth.geodesy import MEAN_RADIUS
+from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.track.record import Floats, Observations, Track
 
 FEWEST = 8  # pairs below which no clock is fitted; analyst's choice
@@ -178,7 +178,7 @@ def _kept(position: Observations) -> Observations:
 
 def _metres(value: Floats, origin: Floats) -> Floats:
     turn = np.mod(value[:, 1] - origin[1] + np.pi, 2.0 * np.pi) - np.pi
-    return MEAN_RADIUS * np.column_stack([value[:, 0] - origin[0], turn * np.cos(origin[0])])
+    return EARTH_RADIUS * np.column_stack([value[:, 0] - origin[0], turn * np.cos(origin[0])])
 
 
 def _interpolated(time: Floats, place: Floats, at: Floats) -> tuple[Floats, Floats]:

@@ -12,12 +12,9 @@ import numpy as np
 
 from neutralpoint.track.cleaning import metres
 from neutralpoint.track.record import Flags, Floats, Observations, Track
+from neutralpoint.vocabulary import QUANTITIES
 
 WITHIN = 0.4  # s between copies, once clocks are corrected; squitters are about 0.5 s apart
-# Largest difference of copies: rounding in print. Speeds and angles that differ by less carry the
-# same rounding of the airplane, so that nothing is lost where they are not copies.
-ALIKE = {"position": 3.0, "ground_speed": 0.1, "track_angle": 0.002, "vertical_rate": 0.05}
-ALTITUDE = 1.0  # m
 NEIGHBOURS = range(-2, 2)  # readings of the other source about the same time
 
 
@@ -40,7 +37,7 @@ def _merged(name: str, channel: Observations) -> Observations:
     if sources.size < 2:
         return channel
     value = metres(channel) if name == "position" else channel.value[:, None]
-    alike = ALIKE.get(name, ALTITUDE)
+    alike = QUANTITIES[name].alike
     leader = np.arange(len(channel))
     for k, later in enumerate(sources[1:], start=1):
         for earlier in sources[:k]:

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from scipy.special import logsumexp
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.vocabulary.strength import ONE_HAND
 from neutralpoint.weighing.value import Item
 
 Array = NDArray[np.float64]
@@ -26,7 +27,7 @@ Array = NDArray[np.float64]
 VOICE_CAP = 3.0
 # P(strain is noted | flight): pull above `STRAIN_FORCE` around the time, and below it. Analyst's.
 STRAIN_NOTED, STRAIN_IMAGINED = 0.5, 0.2
-STRAIN_FORCE = 222.4  # N, 50 lbf: short term with one hand, 14 CFR 23.143(c)
+STRAIN_FORCE = ONE_HAND.force
 MARGIN = 0.5  # by which the range of all flights is widened for "any value is as likely"; analyst's
 
 

@@ -56,7 +56,7 @@ class Network:
 
 @jax.tree_util.register_dataclass
 @dataclass(frozen=True)
-class Flights:
+class FlightFeatures:
     """What is trained on: clean features, error draws, signs of the mirror image, scale, labels."""
 
     features: Array
@@ -115,7 +115,9 @@ def _start(key: Array, size: int, channels: int, classes: int) -> Weights:
 
 
 @partial(jax.jit, static_argnames=("channels", "classes", "steps"))
-def _train(keys: Array, data: Flights, *, channels: int, classes: int, steps: int) -> Weights:
+def _train(
+    keys: Array, data: FlightFeatures, *, channels: int, classes: int, steps: int
+) -> Weights:
     """Train one network a key by AdamW with a cosine schedule."""
     rule = optax.adamw(optax.cosine_decay_schedule(RATE, steps), weight_decay=DECAY)
     count, size = data.features.shape
@@ -194,7 +196,7 @@ def learn(
     scale = np.maximum((high - low) / 3.29, 1e-9)  # 3.29 sigma between the 5 and 95 % of a normal
     if mirror is not None:  # what changes sign has no middle of its own
         centre = np.where(mirror < 0.0, 0.0, centre)
-    data = Flights(
+    data = FlightFeatures(
         *(
             jnp.asarray(values, jnp.float32)
             for values in (

@@ -62,7 +62,7 @@ WILD = 1e7  # SI: no speed, place or load of a flight is as large; what is has d
 SURE = 1e-9  # shares of a prior are kept this far from 0 and 1
 
 
-class Job(NamedTuple):
+class FlightJob(NamedTuple):
     """Flights of one call, as plain arrays: they can be kept by digest, or sent elsewhere.
 
     Attributes:
@@ -84,10 +84,10 @@ class Job(NamedTuple):
     used: int
 
 
-Fly = Callable[[list[Job]], list[Floats]]  # rows of every job, in their order
+Fly = Callable[[list[FlightJob]], list[Floats]]  # rows of every job, in their order
 
 
-def fly_job(job: Job) -> Floats:
+def fly_job(job: FlightJob) -> Floats:
     """Fly one chunk.
 
     Args:
@@ -102,7 +102,7 @@ def fly_job(job: Job) -> Floats:
     return np.asarray(flown)[: job.used]
 
 
-def fly_jobs(jobs: list[Job]) -> list[Floats]:
+def fly_jobs(jobs: list[FlightJob]) -> list[Floats]:
     """Fly chunks here and now.
 
     Args:
@@ -286,7 +286,9 @@ def fly_drawn(
         *parts, numbers = jax.tree.map(lambda leaf, r=rows: np.asarray(leaf)[r], inputs)
         used = min(size, total - begin)
         jobs.append(
-            Job(plan.airplane, tuple(parts), key, numbers, plan.duration, plan.flown_for, used)
+            FlightJob(
+                plan.airplane, tuple(parts), key, numbers, plan.duration, plan.flown_for, used
+            )
         )
     return np.concatenate(fly(jobs)).astype(float)[:, : plan.records]
 

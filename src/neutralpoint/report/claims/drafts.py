@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from neutralpoint.findings import (
+    CauseOdds,
+    CauseVerdict,
     Claim,
     ClaimedNumber,
     Findings,
     KeyTime,
-    Odds,
-    Verdict,
     odds_of,
     printed_probability,
     said_likelihood,
@@ -64,7 +64,7 @@ def draft_claims(findings: Findings) -> list[Claim]:
     return [*extremes, *judged, *weighed]
 
 
-def _weighed(findings: Findings, verdict: Verdict) -> bool:
+def _weighed(findings: Findings, verdict: CauseVerdict) -> bool:
     return any(odds.cause == verdict.cause for odds in odds_of(findings))
 
 
@@ -99,7 +99,7 @@ def _digests(findings: Findings, name: str) -> dict[str, str]:
     return {file.path: file.sha256 for file in findings.results if file.path == name}
 
 
-def _verdict(verdict: Verdict, digests: dict[str, str]) -> Claim:
+def _verdict(verdict: CauseVerdict, digests: dict[str, str]) -> Claim:
     share = ""
     if verdict.probability is not None:
         percent = (
@@ -122,13 +122,13 @@ def _verdict(verdict: Verdict, digests: dict[str, str]) -> Claim:
     )
 
 
-def _odds_band(odds: Odds) -> str:
+def _odds_band(odds: CauseOdds) -> str:
     """The band in words; nothing where both ends read alike."""
     low, high = printed_probability(odds.low90), printed_probability(odds.high90)
     return "" if low == high else f", from {low} to {high} over the seeds"
 
 
-def _odds(odds: Odds, digests: dict[str, str]) -> Claim:
+def _odds(odds: CauseOdds, digests: dict[str, str]) -> Claim:
     basis = list(digests)[-1:]
     spoken = odds.said[:1].lower() + odds.said[1:]
     return Claim(

@@ -18,20 +18,23 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import Claim, ClaimedNumber, Correction, Findings
 from neutralpoint.findings.likelihood import Agreement, Evidence
 from neutralpoint.findings.part import Digest, Fraction, Kind
-from neutralpoint.report.figures.display import SHOWN, si_unit
+from neutralpoint.vocabulary import QUANTITIES
+from neutralpoint.vocabulary.quantity import MOTION
 
 NAME = "claims.toml"
+# What a claim may state a number of.
+CLAIMED = {q.name for q in MOTION} - {"latitude", "longitude"}
 DAY = 86400.0
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
 
 
-class Entry(BaseModel):
+class ClaimsPart(BaseModel):
     """A table of the file: no key that is not named."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class ClaimEntry(Entry):
+class ClaimEntry(ClaimsPart):
     """One sentence with everything it rests on."""
 
     name: Annotated[str, Field(pattern=r"^[a-z0-9-]+$", description="Short name.")]
@@ -62,12 +65,12 @@ class ClaimEntry(Entry):
             raise ValueError("give `quantity`, `at`, `low` and `high` together, or none of them")
         if self.value is not None and self.quantity is None:
             raise ValueError("`value` needs `quantity`, `at`, `low` and `high`")
-        if self.quantity is not None and self.quantity not in SHOWN:
-            raise ValueError(f"`quantity` is one of {', '.join(sorted(SHOWN))}")
+        if self.quantity is not None and self.quantity not in CLAIMED:
+            raise ValueError(f"`quantity` is one of {', '.join(sorted(CLAIMED))}")
         return self
 
 
-class CorrectionEntry(Entry):
+class CorrectionEntry(ClaimsPart):
     """A published sentence or result that was changed later."""
 
     date: Day
@@ -75,7 +78,7 @@ class CorrectionEntry(Entry):
     why: Text
 
 
-class ClaimsDocument(Entry):
+class ClaimsDocument(ClaimsPart):
     """The whole file."""
 
     schema_version: Literal[1] = Field(alias="schema")
@@ -151,7 +154,7 @@ def _claim(entry: ClaimEntry, findings: Findings, where: str) -> Claim:
 def _number(entry: ClaimEntry, findings: Findings, where: str) -> ClaimedNumber | None:
     if entry.quantity is None or entry.at is None:
         return None
-    unit = si_unit(entry.quantity)
+    unit = QUANTITIES[entry.quantity].unit.removeprefix("1")
     low, high = (
         parse_quantity(text, unit, f"{where}.{key}").value
         for key, text in (("low", entry.low), ("high", entry.high))

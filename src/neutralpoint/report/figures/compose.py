@@ -9,8 +9,8 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from neutralpoint.findings import CIRCULAR, bands
-from neutralpoint.findings import Panel as Request
+from neutralpoint.findings import PanelRequest as Request
+from neutralpoint.findings import bands
 from neutralpoint.report.figures import display
 from neutralpoint.report.figures.display import SHOWN, Shown
 from neutralpoint.report.figures.figure import (
@@ -21,7 +21,7 @@ from neutralpoint.report.figures.figure import (
     Mark,
     Panel,
     PathView,
-    Readings,
+    PlottedReadings,
     Shade,
     Strips,
 )
@@ -29,6 +29,7 @@ from neutralpoint.report.figures.kept import Arrays, kept_arrays
 from neutralpoint.report.figures.thinning import kept_times
 from neutralpoint.report.figures.views import path_views, view_at
 from neutralpoint.report.results import Channel, Results, open_result
+from neutralpoint.vocabulary import CIRCULAR
 
 Array = NDArray[np.float64]
 
@@ -225,12 +226,12 @@ def _motion_panel(results: Results, name: str, channel: str, kept: NDArray[np.in
     )
 
 
-def _readings(results: Results, channel: Channel, name: str, shown: Shown) -> Readings:
+def _readings(results: Results, channel: Channel, name: str, shown: Shown) -> PlottedReadings:
     value = channel.value[:, 0]
     if name in CIRCULAR:
         near = np.interp(channel.time, results.time, results.bands[name][2])
         value = value + 2.0 * np.pi * np.round((near - value) / (2.0 * np.pi))
-    return Readings(
+    return PlottedReadings(
         label=f"{shown.title}, as received",
         time=channel.time - results.time[0],
         value=value / shown.factor,
@@ -242,7 +243,7 @@ def _readings(results: Results, channel: Channel, name: str, shown: Shown) -> Re
 def _axis(
     shown: Shown,
     quantiles: Array,
-    readings: Readings | None = None,
+    readings: PlottedReadings | None = None,
     levels: tuple[Level, ...] = (),
 ) -> Axis:
     drawn = [quantiles[np.isfinite(quantiles)], np.array([level.value for level in levels])]

@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, INCH, KNOT, POUND_FORCE
+from neutralpoint.vocabulary.quantity import DEGREE_SIGN, QUANTITIES, SCALES, ReaderUnit
 
 NARROW = "\u202f"  # thin space that does not break
-DEGREE_SIGN = "\u00b0"
 
 
 @dataclass(frozen=True)
@@ -60,60 +59,19 @@ def printed(value: float, decimals: int) -> str:
     return f"{rounded:,.{decimals}f}".replace(",", NARROW).replace("-", "\u2212")
 
 
-def _feet(title: str) -> Shown:
-    return Shown(title, "ft", FOOT, 0, "m", FOOT)
+def _shown(title: str, scale: ReaderUnit) -> Shown:
+    return Shown(
+        title,
+        scale.symbol,
+        scale.factor,
+        scale.decimals,
+        scale.second,
+        scale.second_factor,
+        scale.turn,
+    )
 
 
-def _knots(title: str) -> Shown:
-    return Shown(title, "kt", KNOT, 0, "m/s", KNOT)
-
-
-def _degrees(title: str, wrap: float = 0.0) -> Shown:
-    return Shown(title, DEGREE_SIGN, DEGREE, 1 if not wrap else 0, wrap=wrap)
-
-
-SHOWN: dict[str, Shown] = {
-    "pressure_altitude": _feet("Pressure altitude"),
-    "geometric_altitude": _feet("Height above the ellipsoid"),
-    "altitude": _feet("Height above mean sea level"),
-    "specific_energy_height": _feet("Energy height"),
-    "ground_speed": _knots("Ground speed"),
-    "calibrated_airspeed": _knots("Calibrated airspeed"),
-    "true_airspeed": _knots("True airspeed"),
-    "mach": Shown("Mach number", "", 1.0, 3),
-    "vertical_speed": Shown("Vertical speed", "ft/min", FOOT_PER_MINUTE, 0, "m/s", FOOT_PER_MINUTE),
-    "flight_path_angle": _degrees("Flight path angle"),
-    "pitch_angle": _degrees("Pitch angle"),
-    "angle_of_attack": _degrees("Angle of attack"),
-    "bank_angle": _degrees("Bank angle"),
-    "track_angle": _degrees("Track over the ground", wrap=360.0),
-    "normal_load_factor": Shown("Normal load factor", "g", 1.0, 2),
-    "longitudinal_load_factor": Shown("Along-path load factor", "g", 1.0, 2),
-    "lift_coefficient": Shown("Lift coefficient", "", 1.0, 2),
-}
-
-# SI unit of a stage's panel -> how it is shown.
-BY_UNIT: dict[str, Shown] = {
-    "rad": _degrees(""),
-    "radian": _degrees(""),
-    "rad/s": Shown("", f"{DEGREE_SIGN}/s", DEGREE, 1),
-    "m": _feet(""),
-    "m/s": _knots(""),
-    "N": Shown("", "lbf", POUND_FORCE, 0, "N", POUND_FORCE),
-    "1": Shown("", "", 1.0, 3),
-}
-
-
-# Panels of a stage whose SI unit alone does not say how they are read.
-BY_NAME: dict[str, Shown] = {
-    "needed_cg_shift": Shown("", "in", INCH, 1, "cm", 100.0 * INCH),
-}
-
-
-def si_unit(name: str) -> str:
-    """SI unit in which a variable of `SHOWN` is saved."""
-    units = {"ft": "m", "kt": "m/s", "ft/min": "m/s", DEGREE_SIGN: "rad"}
-    return units.get(SHOWN[name].unit, "")
+SHOWN: dict[str, Shown] = {name: _shown(q.title, q.shown) for name, q in QUANTITIES.items()}
 
 
 def shown_unit(unit: str, name: str = "") -> Shown:
@@ -126,7 +84,9 @@ def shown_unit(unit: str, name: str = "") -> Shown:
     Returns:
         How it is shown.
     """
-    return BY_NAME.get(name) or BY_UNIT.get(unit, Shown("", unit, 1.0, 2))
+    if name in QUANTITIES:
+        return SHOWN[name]
+    return _shown("", SCALES.get(unit, ReaderUnit(unit)))
 
 
 def clock(seconds: float) -> str:

@@ -47,8 +47,8 @@ class Band:
 
 
 @dataclass(frozen=True)
-class Readings:
-    """Readings as received: facts.
+class PlottedReadings:
+    """PlottedReadings as received: facts.
 
     Attributes:
         label: What they are.
@@ -89,7 +89,7 @@ class Panel:
     title: str
     axis: Axis
     bands: tuple[Band, ...]
-    readings: Readings | None = None
+    readings: PlottedReadings | None = None
     levels: tuple[Level, ...] = ()
     shades: tuple[Shade, ...] = ()
 

@@ -13,7 +13,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 from matplotlib.figure import Figure as Sheet
 
-from neutralpoint.findings import LIKELIHOOD, Findings, Section, said_likelihood
+from neutralpoint.findings import LIKELIHOOD, Findings, StageSection, said_likelihood
 from neutralpoint.report.claims.ledger import Ledger, load_ledger
 from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
@@ -98,7 +98,7 @@ def report_html(results: Results, ledger: Ledger) -> str:
     )
 
 
-def _stages(results: Results) -> list[tuple[Section, Strips | None]]:
+def _stages(results: Results) -> list[tuple[StageSection, Strips | None]]:
     return [
         (
             section,
@@ -108,7 +108,7 @@ def _stages(results: Results) -> list[tuple[Section, Strips | None]]:
     ]
 
 
-def _drawn(figure: Figure, stages: list[tuple[Section, Strips | None]]) -> dict[str, Any]:
+def _drawn(figure: Figure, stages: list[tuple[StageSection, Strips | None]]) -> dict[str, Any]:
     return {
         "figure": figure,
         "stages": [

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from neutralpoint.findings import Banded, Findings, KeyTime, Resolution, Step
+from neutralpoint.findings import Banded, Findings, KeyTime, ReadingStep, ResolutionRow
 from neutralpoint.report.figures.compose import MOTION_PANELS
 from neutralpoint.report.figures.display import SHOWN, clock, printed, shown_unit
 from neutralpoint.report.results import Results
@@ -42,7 +42,7 @@ class KeyRow:
 
 
 @dataclass(frozen=True)
-class Seen:
+class SeenRow:
     """How well one quantity can be seen."""
 
     title: str
@@ -95,12 +95,12 @@ def cell(name: str, value: Banded) -> Cell:
     )
 
 
-def seen_table(results: Results) -> list[Seen]:
+def seen_table(results: Results) -> list[SeenRow]:
     """For each quantity: the share of time in which it is observable, and its 90 % half-widths."""
     return [_seen(results, name) for name, _ in MOTION_PANELS if name in results.bands]
 
 
-def _seen(results: Results, name: str) -> Seen:
+def _seen(results: Results, name: str) -> SeenRow:
     shown, flags = SHOWN[name], results.observable[name]
     low, high = results.bands[name][0], results.bands[name][4]
     half = (high - low)[flags] / 2.0 / shown.factor
@@ -110,10 +110,10 @@ def _seen(results: Results, name: str) -> Seen:
         if half.size
         else ("\u2013", "\u2013")
     )
-    return Seen(shown.title, f"{100.0 * float(flags.mean()):.0f} %", *sizes)
+    return SeenRow(shown.title, f"{100.0 * float(flags.mean()):.0f} %", *sizes)
 
 
-def printed_step(step: Step) -> str:
+def printed_step(step: ReadingStep) -> str:
     """The smallest change that a source reports, in the unit shown."""
     if step.step == 0.0:
         return "without a visible step"
@@ -124,7 +124,7 @@ def printed_step(step: Step) -> str:
     return shown.with_unit(printed(size, decimals))
 
 
-def resolution_grid(rows: list[Resolution]) -> tuple[list[float], list[tuple[str, list[str]]]]:
+def resolution_grid(rows: list[ResolutionRow]) -> tuple[list[float], list[tuple[str, list[str]]]]:
     """Resolution by quantity (rows) and window (columns); each cell with its word.
 
     Args:
@@ -143,7 +143,7 @@ def resolution_grid(rows: list[Resolution]) -> tuple[list[float], list[tuple[str
     return windows, grid
 
 
-def _resolution(row: Resolution | None) -> str:
+def _resolution(row: ResolutionRow | None) -> str:
     if row is None:
         return "too few readings"
     shown = shown_unit(row.unit)

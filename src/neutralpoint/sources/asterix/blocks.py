@@ -44,7 +44,7 @@ class Block:
 
 
 @dataclass(frozen=True)
-class Entry:
+class BlockEntry:
     """One record.
 
     Attributes:
@@ -177,7 +177,7 @@ def editions(category: int) -> dict[str, Any]:
 
 def records(
     data: bytes, chosen: dict[int, str], refusals: Refusals, where: str
-) -> tuple[list[Entry], tuple[str, ...]]:
+) -> tuple[list[BlockEntry], tuple[str, ...]]:
     """Records of the categories that hold tracks.
 
     Without an edition named, the newest by which no block is broken is taken, else the one that
@@ -201,7 +201,7 @@ def records(
             by_category.setdefault(block.category, []).append(block)
         else:
             refusals.add(f"category {block.category} holds no track", block.row)
-    found: list[Entry] = []
+    found: list[BlockEntry] = []
     said = []
     for category, mine in sorted(by_category.items()):
         edition, spec = _edition(category, mine, chosen.get(category), where)
@@ -211,7 +211,7 @@ def records(
             if parsed is None:
                 refusals.add(f"the block is broken by edition {edition}", block.row)
                 continue
-            found += [Entry(category, record, block.row) for record in parsed]
+            found += [BlockEntry(category, record, block.row) for record in parsed]
             if len(found) > MOST_RECORDS:
                 raise NeutralPointError(
                     "file-too-large",

@@ -11,7 +11,7 @@ import numpy as np
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources.assembly import Assembly, place, turned
 from neutralpoint.sources.asterix.blocks import records
-from neutralpoint.sources.asterix.records import Said, said
+from neutralpoint.sources.asterix.records import StateRecord, said
 from neutralpoint.sources.radar import Site, located
 from neutralpoint.sources.report import SourceReport
 from neutralpoint.track import Track
@@ -21,7 +21,7 @@ STALE = "the state is extrapolated: its youngest plot is older than the time bet
 DOUBT_ALL = ("position", "ground_speed", "track_angle")
 HEIGHT_WITHIN = 60.0  # s between a plot without an altitude and the altitude taken for it
 # Steps of the items, SI (specifications of the categories).
-STEPS = {"position": 0.0, "ground_speed": 0.0, "track_angle": 0.0}
+STEPS = dict.fromkeys(DOUBT_ALL, 0.0)
 
 
 @dataclass(frozen=True)
@@ -159,11 +159,11 @@ def _chosen(found, address: str | None, readings: Assembly, where: str):
     return mine
 
 
-def _name(one: Said) -> str:
+def _name(one: StateRecord) -> str:
     return one.address or f"track {one.number}"
 
 
-def _mark_stale(states: list[Said]) -> None:
+def _mark_stale(states: list[StateRecord]) -> None:
     """States older than the time between states rest on no new plot."""
     times = np.array([one.values["position"][0] for one in states if "position" in one.values])
     steps = np.diff(np.unique(times))
@@ -177,7 +177,9 @@ def _mark_stale(states: list[Said]) -> None:
                     one.doubts.setdefault(name, STALE)
 
 
-def _plot(one: Said, row: int, days: _Days, readings: Assembly, settings, where: str) -> None:
+def _plot(
+    one: StateRecord, row: int, days: _Days, readings: Assembly, settings, where: str
+) -> None:
     if one.polar is None or "position" in one.values:
         return
     if settings.site is None:

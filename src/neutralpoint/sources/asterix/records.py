@@ -6,16 +6,9 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
-from neutralpoint.earth.geodesy import MEAN_RADIUS
-from neutralpoint.quantities import (
-    DEGREE,
-    FOOT,
-    FOOT_PER_MINUTE,
-    KNOT,
-    NAUTICAL_MILE,
-)
+from neutralpoint.quantities import DEGREE, EARTH_RADIUS, FOOT, FOOT_PER_MINUTE, KNOT, NAUTICAL_MILE
 from neutralpoint.sources.accuracy import SLOWEST, position_sigma, velocity_sigmas
-from neutralpoint.sources.asterix.blocks import Entry
+from neutralpoint.sources.asterix.blocks import BlockEntry
 from neutralpoint.track import VerticalRateSource
 
 LEVEL = 100.0 * FOOT
@@ -25,7 +18,7 @@ NO_DETECTION = "the station extrapolated: no detection"
 
 
 @dataclass
-class Said:
+class StateRecord:
     """One record in SI.
 
     Attributes:
@@ -49,7 +42,7 @@ class Said:
     sigmas: dict[str, float] = field(default_factory=dict)
 
 
-def said(entry: Entry) -> Said | None:
+def said(entry: BlockEntry) -> StateRecord | None:
     """What a record says.
 
     Args:
@@ -68,19 +61,21 @@ def _address(value: float | None) -> str:
     return "" if value is None else f"{int(value):06X}"
 
 
-def _put(out: Said, name: str, time: float | None, value: float | None, factor: float) -> None:
+def _put(
+    out: StateRecord, name: str, time: float | None, value: float | None, factor: float
+) -> None:
     if time is not None and value is not None:
         out.values[name] = (time, value * factor)
 
 
-def _ads_b(entry: Entry) -> Said | None:
+def _ads_b(entry: BlockEntry) -> StateRecord | None:
     """Category 021: applicability before reception, reception before report."""
     v = entry.value
     seen = next((t for t in (v("071"), v("073"), v("077"), v("030")) if t is not None), None)
     if seen is None:
         return None
     moving = next((t for t in (v("072"), v("075"), seen) if t is not None), seen)
-    out = Said(_address(v("080")), _whole(v("161")))
+    out = StateRecord(_address(v("080")), _whole(v("161")))
     for item in ("131", "130"):
         latitude, longitude = v(item, "LAT"), v(item, "LON")
         if latitude is not None and longitude is not None:
@@ -100,7 +95,7 @@ def _ads_b(entry: Entry) -> Said | None:
     return out
 
 
-def _categories(out: Said, position: int | None, velocity: int | None) -> None:
+def _categories(out: StateRecord, position: int | None, velocity: int | None) -> None:
     """Item 021/090: accuracies that the airplane states of position and velocity."""
     level, vertical = velocity_sigmas(velocity)
     out.sigmas = {"position": position_sigma(position), "ground_speed": level}
@@ -110,14 +105,14 @@ def _categories(out: Said, position: int | None, velocity: int | None) -> None:
         out.sigmas["vertical_rate"] = vertical
 
 
-def _estimated(entry: Entry, out: Said) -> None:
+def _estimated(entry: BlockEntry, out: StateRecord) -> None:
     """Item 062/500: standard deviations that the tracker estimates."""
     v = entry.value
     north, east = v("500", "APW", "LAT"), v("500", "APW", "LON")
     if north is not None and east is not None and "position" in out.values:
         latitude = out.values["position"][1][0]
         across = east * DEGREE * math.cos(latitude)
-        out.sigmas["position"] = MEAN_RADIUS * math.hypot(north * DEGREE, across) / math.sqrt(2.0)
+        out.sigmas["position"] = EARTH_RADIUS * math.hypot(north * DEGREE, across) / math.sqrt(2.0)
     elif (metres := (v("500", "APC", "X"), v("500", "APC", "Y"))) != (None, None):
         out.sigmas["position"] = math.hypot(*(m or 0.0 for m in metres)) / math.sqrt(2.0)
     across, along = v("500", "ATV", "X"), v("500", "ATV", "Y")
@@ -129,7 +124,7 @@ def _estimated(entry: Entry, out: Said) -> None:
         out.sigmas["vertical_rate"] = rate * FOOT_PER_MINUTE
 
 
-def _rate(out: Said, time: float, baro, geometric) -> None:
+def _rate(out: StateRecord, time: float, baro, geometric) -> None:
     kinds: tuple[tuple[Any, VerticalRateSource], ...] = ((baro, "baro"), (geometric, "geometric"))
     for (value, beyond), kind in kinds:
         if value is not None:
@@ -144,13 +139,13 @@ def _whole(value: float | None) -> int | None:
     return None if value is None else int(value)
 
 
-def _plot(entry: Entry) -> Said | None:
+def _plot(entry: BlockEntry) -> StateRecord | None:
     """Category 048: a plot in range and azimuth of one station."""
     v = entry.value
     time = v("140")
     if time is None:
         return None
-    out = Said(_address(v("220")), _whole(v("161", "TRN") if entry.has("161") else None))
+    out = StateRecord(_address(v("220")), _whole(v("161", "TRN") if entry.has("161") else None))
     if out.number is None:
         out.number = _whole(v("161"))
     rho, theta = v("040", "RHO"), v("040", "THETA")
@@ -168,13 +163,13 @@ def _plot(entry: Entry) -> Said | None:
     return out
 
 
-def _system_track(entry: Entry) -> Said | None:
+def _system_track(entry: BlockEntry) -> StateRecord | None:
     """Category 062: the state of a tracker at its own time, not that of a plot."""
     v = entry.value
     time = v("070")
     if time is None:
         return None
-    out = Said(_address(v("380", "ADR")), _whole(v("040")))
+    out = StateRecord(_address(v("380", "ADR")), _whole(v("040")))
     latitude, longitude = v("105", "LAT"), v("105", "LON")
     if latitude is not None and longitude is not None:
         out.values["position"] = (time, (latitude * DEGREE, longitude * DEGREE))

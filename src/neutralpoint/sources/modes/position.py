@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from pyModeS.position._cpr import airborne_position_pair, airborne_position_with_ref
 
-from neutralpoint.earth.geodesy import MEAN_RADIUS
-from neutralpoint.quantities import DEGREE
+from neutralpoint.quantities import DEGREE, EARTH_RADIUS
 
 PAIR_WITHIN = 10.0  # s between the two of a pair (ICAO Doc 9871 and RTCA DO-260B: 10 s)
 REACH = 400.0  # s from a fix over which its zone stands: 180 NM at 830 m/s, twice any airliner
@@ -108,5 +107,5 @@ def _reachable(one: tuple[float, float, float], other: tuple[float, float, float
     north = (other[1] - one[1]) * DEGREE
     turn = (other[2] - one[2] + 180.0) % 360.0 - 180.0
     east = turn * DEGREE * np.cos(one[1] * DEGREE)
-    distance = MEAN_RADIUS * float(np.hypot(north, east))
+    distance = EARTH_RADIUS * float(np.hypot(north, east))
     return distance <= SLACK + FASTEST * abs(other[0] - one[0])

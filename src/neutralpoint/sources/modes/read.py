@@ -30,7 +30,7 @@ from neutralpoint.sources.modes.frame import (
 )
 from neutralpoint.sources.modes.lines import Raw, read_lines
 from neutralpoint.sources.modes.position import Report, resolve
-from neutralpoint.sources.modes.replies import Flight, recognise
+from neutralpoint.sources.modes.replies import SquitteredFlight, recognise
 from neutralpoint.sources.modes.status import STATUS, TARGET, Accuracy, stated
 from neutralpoint.sources.modes.velocity import velocity
 from neutralpoint.sources.report import Refusals, SourceReport
@@ -288,9 +288,9 @@ def _heights(found: Decoded) -> None:
             _take(found, "geometric_altitude", frame, pressure + difference)
 
 
-def _flight(found: Decoded) -> Flight:
+def _flight(found: Decoded) -> SquitteredFlight:
     channels = found.readings.channels
-    flight = Flight()
+    flight = SquitteredFlight()
     if "ground_speed" in channels and "track_angle" in channels:
         speed = channels["ground_speed"].observations(0.0)
         track = channels["track_angle"].observations(0.0)

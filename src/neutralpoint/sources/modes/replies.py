@@ -62,7 +62,7 @@ SCALE_END = 511 * 32  # ft/min, the last step of the rates of register 6,0
 
 
 @dataclass
-class Flight:
+class SquitteredFlight:
     """What the squitters show of the flight, to compare replies with.
 
     Attributes:
@@ -116,7 +116,7 @@ class Reply:
     doubt: str
 
 
-def recognise(payload: int, time: float, flight: Flight) -> Reply | None:
+def recognise(payload: int, time: float, flight: SquitteredFlight) -> Reply | None:
     """The register of a reply.
 
     Args:

@@ -14,7 +14,7 @@ NEAR = 60.0  # s for which a status holds; it is sent every 2.5 s or oftener (fr
 
 
 @dataclass(frozen=True)
-class Stated:
+class StatedQuality:
     """Categories of one status message.
 
     Attributes:
@@ -30,7 +30,7 @@ class Stated:
     height: int | None
 
 
-def stated(frame: Frame) -> Stated | None:
+def stated(frame: Frame) -> StatedQuality | None:
     """The categories of a status message.
 
     Args:
@@ -45,9 +45,9 @@ def stated(frame: Frame) -> Stated | None:
     code = frame.bits(33, 37)
     if code == STATUS and frame.bits(38, 40) == 0 and frame.bits(73, 75) in (1, 2):
         height = frame.bits(81, 82) if frame.bits(73, 75) == 2 else None
-        return Stated(frame.time, frame.bits(77, 80), frame.bits(83, 84), height)
+        return StatedQuality(frame.time, frame.bits(77, 80), frame.bits(83, 84), height)
     if code == TARGET and frame.bits(38, 39) == 1:
-        return Stated(frame.time, frame.bits(72, 75), frame.bits(77, 78), None)
+        return StatedQuality(frame.time, frame.bits(72, 75), frame.bits(77, 78), None)
     return None
 
 
@@ -60,10 +60,10 @@ class Accuracy:
         seen: How many readings rest on which category.
     """
 
-    every: list[Stated] = field(default_factory=list)
+    every: list[StatedQuality] = field(default_factory=list)
     seen: Counter[str] = field(default_factory=Counter)
 
-    def at(self, time: float) -> Stated | None:
+    def at(self, time: float) -> StatedQuality | None:
         """The status that holds at a time.
 
         Args:

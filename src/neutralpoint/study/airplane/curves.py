@@ -20,7 +20,6 @@ from neutralpoint.dynamics.air import make_air
 from neutralpoint.dynamics.equilibrium import Equilibrium
 from neutralpoint.dynamics.trim_motor import motor_share
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.study.airplane.fleet import (
     force_per_g,
     known,
@@ -30,16 +29,12 @@ from neutralpoint.study.airplane.fleet import (
     stall_speed,
     true_airspeed,
 )
+from neutralpoint.vocabulary.strength import LARGEST, ONE_HAND, TWO_HANDS
 
 Array = np.ndarray
 
-# Pull that hands can give. 14 CFR 23.143(c), wheel: 50 lbf one hand, 75 lbf two hands. NACA Report
-# 550 (Gough and Beard, 1936): 200 lbf the greatest measured.
-STRENGTHS = {
-    "one hand, 14 CFR 23.143": 50.0 * POUND_FORCE,
-    "two hands, 14 CFR 23.143": 75.0 * POUND_FORCE,
-    "greatest measured, NACA Rep. 550": 200.0 * POUND_FORCE,
-}
+# Pulls that hands can give, by what is printed.
+STRENGTHS = {f"{x.name}, {x.source}": x.force for x in (ONE_HAND, TWO_HANDS, LARGEST)}
 # 14 CFR 25.255(a): three seconds of the trim drive.
 MISTRIM_TIME = 3.0
 # Lowest speed shown over the stall speed, and how many speeds.

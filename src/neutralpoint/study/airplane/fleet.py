@@ -14,7 +14,7 @@ import numpy as np
 from neutralpoint.airplane.model import Airplane, Multipliers, apply_multipliers
 from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.dynamics.aerodynamics import lift_and_moment, meet
-from neutralpoint.dynamics.air import STANDARD_GRAVITY, Air, gas
+from neutralpoint.dynamics.air import Air, gas
 from neutralpoint.dynamics.equilibrium import (
     Condition,
     Equilibrium,
@@ -24,6 +24,7 @@ from neutralpoint.dynamics.equilibrium import (
 from neutralpoint.dynamics.modes import frequency_and_damping, identify_modes, linearize
 from neutralpoint.dynamics.state import make_inputs
 from neutralpoint.earth.airspeed import cas_from_mach, mach_from_cas
+from neutralpoint.quantities import GRAVITY, HEAT_RATIO
 
 Array = np.ndarray
 _FUNCTIONS: dict[str, Callable] = {}
@@ -63,7 +64,7 @@ def stall_speed(airplane: Airplane, air: Air, height: float) -> float:
         m/s.
     """
     density, pressure, _ = (float(x) for x in gas(air, height))
-    sound = float(np.sqrt(1.4 * pressure / density))
+    sound = float(np.sqrt(HEAT_RATIO * pressure / density))
 
     def lift(alpha):
         velocity = (50.0 * jnp.cos(alpha), 0.0, 50.0 * jnp.sin(alpha))
@@ -72,7 +73,7 @@ def stall_speed(airplane: Airplane, air: Air, height: float) -> float:
 
     top = airplane.longitudinal.stall_angle + airplane.longitudinal.stall_width
     greatest = float(jnp.max(lift(jnp.linspace(0.0, top, 400))))
-    weight = float(airplane.mass.mass) * STANDARD_GRAVITY
+    weight = float(airplane.mass.mass) * GRAVITY
     speed = np.sqrt(2.0 * weight / (density * float(airplane.geometry.wing_area) * greatest))
     return float(cas_from_mach(speed / sound, pressure))
 
@@ -80,7 +81,7 @@ def stall_speed(airplane: Airplane, air: Air, height: float) -> float:
 def true_airspeed(calibrated: Array, air: Air, height: float) -> Array:
     """True airspeed, m/s, of calibrated airspeeds (n,) m/s at a height, m."""
     density, pressure, _ = (float(x) for x in gas(air, height))
-    return mach_from_cas(calibrated, pressure) * np.sqrt(1.4 * pressure / density)
+    return mach_from_cas(calibrated, pressure) * np.sqrt(HEAT_RATIO * pressure / density)
 
 
 def solve(

@@ -10,10 +10,11 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from neutralpoint.moments.strength import ONE_HAND, PROLONGED, TWO_HANDS
-from neutralpoint.quantities import DEGREE, POUND_FORCE
-from neutralpoint.study.flying.flyer import COMPARED, Seen
+from neutralpoint.quantities import POUND_FORCE
+from neutralpoint.study.flying.flyer import COMPARED, MotionSeen
 from neutralpoint.study.motion.file import MOTION_FILE, read_dataset
+from neutralpoint.vocabulary.quantity import MOTION
+from neutralpoint.vocabulary.strength import ONE_HAND, PROLONGED, TWO_HANDS
 
 Array = NDArray[np.float64]
 
@@ -22,14 +23,8 @@ Array = NDArray[np.float64]
 PULLS = tuple(
     sorted((*(limit.force for limit in (PROLONGED, ONE_HAND, TWO_HANDS)), 70.0 * POUND_FORCE))
 )
-# A sign shows once a quantity has left its trimmed value by this much: analyst's.
-SIGNS = {
-    "vertical_speed": 2.5,
-    "normal_load_factor": 0.1,
-    "pitch_angle": 3.0 * DEGREE,
-    "bank_angle": 5.0 * DEGREE,
-    "true_airspeed": 5.0,
-}
+# A sign shows once one of these has left its trimmed value.
+SIGNS = tuple(q for q in MOTION if q.sign)
 
 
 @dataclass(frozen=True)
@@ -99,14 +94,13 @@ def summarise(path: Path) -> FlownSummary:
     time = flown["time"].values - begin
     one = {str(name): flown[name].values[0] for name in flown if flown[name].dims[0] == "flight"}
     curves = one | {"pressure_altitude": one["height"]}
-    found = Seen(read_dataset(path.parent / MOTION_FILE), begin).misfit(time + begin, curves)
+    found = MotionSeen(read_dataset(path.parent / MOTION_FILE), begin).misfit(time + begin, curves)
     pull = np.nan_to_num(np.abs(one["pull_to_hold"]), nan=0.0)
     return FlownSummary(
         misfit=found.channels,
         overall=found.overall,
         signs={
-            name: first_time(time, np.abs(one[name] - one[name][0]) > level)
-            for name, level in SIGNS.items()
+            q.name: first_time(time, np.abs(one[q.name] - one[q.name][0]) > q.sign) for q in SIGNS
         },
         pulls={level: first_time(time, pull > level) for level in PULLS},
         pull_most=float(pull.max()),

@@ -13,13 +13,7 @@ import xarray as xr
 
 import neutralpoint
 from neutralpoint.case import Case, load_case
-from neutralpoint.dynamics.air import (
-    GAS_CONSTANT,
-    HEAT_RATIO,
-    LAPSE,
-    SEA_LEVEL_TEMPERATURE,
-    make_air,
-)
+from neutralpoint.dynamics.air import make_air
 from neutralpoint.dynamics.equilibrium import Condition
 from neutralpoint.dynamics.state import attitude
 from neutralpoint.errors import NeutralPointError
@@ -28,9 +22,11 @@ from neutralpoint.explanations.any_cause import ANY_CAUSE, as_any
 from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.flight import CauseFlight
 from neutralpoint.explanations.gate import why_not
+from neutralpoint.quantities import GAS_CONSTANT, HEAT_RATIO, LAPSE_RATE, SEA_LEVEL_TEMPERATURE
 from neutralpoint.response.force import pull_to_hold
 from neutralpoint.study.moments.file import MOMENTS_FILE
 from neutralpoint.study.motion.file import MOTION_FILE, read_dataset, time_attributes, write_dataset
+from neutralpoint.vocabulary import QUANTITIES
 
 Progress = Callable[[str], None]
 
@@ -39,21 +35,8 @@ FLY = jax.jit(fly, static_argnames=("cause", "duration", "step", "record_every")
 
 # Half-width of the time around the start that the motion is averaged over, s; analyst's.
 AVERAGED = 2.0
-# How the flown quantities are called: unit and long name.
-FLOWN = {
-    "height": ("m", "Height above the ellipsoid's sea level"),
-    "true_airspeed": ("m s-1", "True airspeed"),
-    "vertical_speed": ("m s-1", "Vertical speed"),
-    "pitch_angle": ("rad", "Pitch"),
-    "bank_angle": ("rad", "Bank"),
-    "normal_load_factor": ("1", "Normal load factor"),
-    "longitudinal_load_factor": ("1", "Load factor along body x"),
-    "elevator": ("rad", "Elevator, trailing edge down positive"),
-    "trim": ("rad", "Stabilizer or tab"),
-    "column_force": ("N", "Column force applied, pull positive"),
-    "pull_to_hold": ("N", "Column force that unaccelerated flight would take, pull positive"),
-    "strength_left": ("1", "Strength left, share of fresh"),
-}
+# Load factor along body x; the registry has that along the path.
+FORWARD = "Load factor along body x"
 
 
 def start_time(case: Case) -> float:
@@ -118,7 +101,7 @@ def setting_from_motion(case: Case, begin: float, **crew) -> tuple[Setting, xr.D
 
     height, speed = mean("pressure_altitude"), mean("true_airspeed")
     warmth = (speed / mean("mach")) ** 2 / (HEAT_RATIO * GAS_CONSTANT)
-    air = make_air(temperature_offset=warmth - (SEA_LEVEL_TEMPERATURE - LAPSE * height))
+    air = make_air(temperature_offset=warmth - (SEA_LEVEL_TEMPERATURE - LAPSE_RATE * height))
     condition = Condition(
         speed=speed,
         height=height,
@@ -186,8 +169,8 @@ def _dataset(case: Case, cause: Cause, parameters, flights, pull, saved, begin) 
         "strength_left": flights.strength_left,
     }
     data = {
-        name: (("flight", "time"), np.asarray(values[name]), {"units": unit, "long_name": text})
-        for name, (unit, text) in FLOWN.items()
+        name: (("flight", "time"), np.asarray(value), _about(name))
+        for name, value in values.items()
     }
     for p in cause.parameters:
         about = {"units": p.unit or "1", "long_name": p.meaning, "source": p.source}
@@ -210,6 +193,12 @@ def _dataset(case: Case, cause: Cause, parameters, flights, pull, saved, begin) 
             "decides.",
         },
     )
+
+
+def _about(name: str) -> dict[str, str]:
+    known = QUANTITIES[name]
+    long_name = FORWARD if name == "longitudinal_load_factor" else known.long_name
+    return {"units": known.udunits, "long_name": long_name}
 
 
 def run_fly(

@@ -16,9 +16,9 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import Cause, Setting, find_cause, why_not
 from neutralpoint.explanations.any_cause import ANY_CAUSE, as_any
 from neutralpoint.explanations.flight import CauseFlight
-from neutralpoint.findings import CIRCULAR
 from neutralpoint.response import Answer, answer, answers_to, lessons_for
 from neutralpoint.study.flying.fly import FLY, setting_from_motion, start_time
+from neutralpoint.vocabulary import CIRCULAR
 
 Array = NDArray[np.float64]
 
@@ -51,7 +51,7 @@ class Misfit:
 
 
 @dataclass(frozen=True)
-class Flown:
+class FlownCause:
     """One flight of a cause.
 
     Attributes:
@@ -71,7 +71,7 @@ class Flown:
     seconds: float
 
 
-class Seen:
+class MotionSeen:
     """The motion that flights are held against.
 
     Args:
@@ -125,7 +125,7 @@ class Flyer:
         self.setting, saved = setting_from_motion(case, self.begin)
         onset = case.analysis.onset
         self.start = 0.0 if onset is None else max(onset - self.begin, 0.0)
-        self.seen = Seen(saved, self.begin)
+        self.seen = MotionSeen(saved, self.begin)
         self.axis = saved["time"].values.astype(float)
         self._key = jax.random.key(case.document.seed)
 
@@ -137,7 +137,7 @@ class Flyer:
         duration: float = DURATIONS[0],
         procedure: str = "",
         reaction: float | None = None,
-    ) -> Flown:
+    ) -> FlownCause:
         """Fly a cause and hold it against the motion.
 
         Args:
@@ -167,7 +167,7 @@ class Flyer:
         curves = curves_of(flight)
         kept = flight.time <= duration + 1e-9
         at = np.asarray(flight.time) + self.begin
-        return Flown(
+        return FlownCause(
             cause=cause.name,
             values=whole,
             time=at[kept],

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
@@ -10,67 +9,15 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from neutralpoint.numerics.intervals import half_width
-from neutralpoint.quantities import DEGREE, GRAVITY
+from neutralpoint.quantities import GRAVITY
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import time_attributes
+from neutralpoint.vocabulary import QUANTITIES
 
 Array = NDArray[np.float64]
 
 MOMENTS_FILE = "moments.nc"
 EVERY = 0.5  # s between the times kept; the smoothing window is four times as long or more
-STALL, LIFT = "stall", "load factor near zero"
-
-
-@dataclass(frozen=True)
-class MomentVariable:
-    """One variable of `moments.nc`.
-
-    Attributes:
-        unit: SI unit or radian, as UDUNITS spells it.
-        long_name: What it is, in words.
-        limit: Half width of the 90 % band beyond which it is marked not observable, in its unit;
-            None where it is always shown. Analyst's choices, printed with the results.
-        lost: Where it is not observable whatever its band.
-    """
-
-    unit: str
-    long_name: str
-    limit: float | None = None
-    lost: tuple[str, ...] = ()
-
-
-SINCE = "change since the last trimmed flight"
-MOMENT_VARIABLES: dict[str, MomentVariable] = {
-    "moment": MomentVariable("N m", f"Pitching moment that the controls supplied, {SINCE}"),
-    "moment_coefficient": MomentVariable(
-        "1", f"Coefficient of that moment, {SINCE}", 0.05, (STALL,)
-    ),
-    "standing_coefficient": MomentVariable(
-        "1", f"Moment coefficient that something supplied if no hand did, {SINCE}", 0.05, (STALL,)
-    ),
-    "needed_stabilizer": MomentVariable(
-        "radian", f"Stabilizer angle that alone supplies it, {SINCE}", 1.5 * DEGREE, (STALL,)
-    ),
-    "needed_tab": MomentVariable(
-        "radian", f"Tab angle that alone supplies it, {SINCE}", 6.0 * DEGREE, (STALL,)
-    ),
-    "needed_elevator": MomentVariable(
-        "radian", f"Elevator angle that alone supplies it, {SINCE}", 3.0 * DEGREE, (STALL,)
-    ),
-    "needed_column_force": MomentVariable(
-        "N", "Column pull that alone supplies it, trim as it was", 200.0, (STALL,)
-    ),
-    "needed_cg_shift": MomentVariable(
-        "m", f"Aft shift of the centre of gravity that alone supplies it, {SINCE}", 0.2,
-        (STALL, LIFT),
-    ),
-    "needed_thrust": MomentVariable("N", "Thrust along the path"),
-    "power_needed": MomentVariable("W", "Thrust along the path times true airspeed"),
-    "full_thrust": MomentVariable("N", "Thrust at full lever"),
-    "idle_thrust": MomentVariable("N", "Thrust at idle"),
-    "angle_of_attack": MomentVariable("radian", "Angle of attack of the lift that was needed"),
-    "stall_margin": MomentVariable("radian", "Angle of attack left to the stall"),
-}  # fmt: skip
 THRUST_LIMIT = 0.1  # of the weight: half width of the 90 % band of thrust; analyst's
 
 
@@ -97,7 +44,7 @@ def moment_paths(found: Moments) -> dict[str, Array]:
         "power_needed": energy.power,
         "full_thrust": energy.full,
         "idle_thrust": energy.idle,
-        "angle_of_attack": required.angle_of_attack,
+        "needed_angle_of_attack": required.angle_of_attack,
         "stall_margin": required.stall_margin,
     }
     return {name: values for name, values in paths.items() if not np.isnan(values).all()}
@@ -115,15 +62,15 @@ def moment_flags(found: Moments, paths: dict[str, Array]) -> dict[str, NDArray[n
     """
     weight = float(found.airplane.airplane.mass.mass) * GRAVITY
     thrust = half_width(paths["needed_thrust"]) <= THRUST_LIMIT * weight
-    coefficient = MOMENT_VARIABLES["moment_coefficient"]
+    coefficient = QUANTITIES["moment_coefficient"]
     flags = {}
     for name, values in paths.items():
-        variable = coefficient if name == "moment" else MOMENT_VARIABLES[name]
+        variable = coefficient if name == "moment" else QUANTITIES[name]
         shown = paths["moment_coefficient"] if name == "moment" else values
         known = np.isfinite(values).all(axis=0)
         if variable.limit is not None:
             known &= half_width(np.nan_to_num(shown)) <= variable.limit
-        if STALL in variable.lost:
+        if variable.needs_lift:
             known &= ~found.required.stalled
         if name in ("needed_thrust", "power_needed"):
             known = known & thrust
@@ -174,8 +121,8 @@ def moments_dataset(found: Moments, *, epoch: datetime, title: str, version: str
 
 
 def _variable(name: str, values: Array):
-    variable = MOMENT_VARIABLES[name]
-    attributes: dict[str, object] = {"units": variable.unit, "long_name": variable.long_name}
+    variable = QUANTITIES[name]
+    attributes: dict[str, object] = {"units": variable.udunits, "long_name": variable.long_name}
     if variable.limit is not None:
         attributes["observable_half_width"] = variable.limit
     return ("sample", "time"), _rounded(values), attributes

@@ -5,29 +5,29 @@ from __future__ import annotations
 import numpy as np
 
 from neutralpoint.findings import (
+    CauseVerdict,
     Estimated,
     HandsRow,
     Limit,
     Need,
-    Panel,
-    Section,
+    PanelRequest,
+    SectionTable,
+    StageSection,
     Statement,
-    Table,
-    Verdict,
 )
 from neutralpoint.moments import Judgement, Scaling
-from neutralpoint.moments.strength import ONE_HAND, PROLONGED, TWO_HANDS
 from neutralpoint.moments.trim_rate import SPAN
 from neutralpoint.moments.trimmed import unsteadiness
 from neutralpoint.quantities import DEGREE, POUND_FORCE
 from neutralpoint.study.moments.file import (
-    MOMENT_VARIABLES,
     MOMENTS_FILE,
     moment_flags,
     moment_paths,
 )
 from neutralpoint.study.moments.words import condition_words, miss_words, sentence
 from neutralpoint.study.moments.work_out import Moments
+from neutralpoint.vocabulary import QUANTITIES
+from neutralpoint.vocabulary.strength import ONE_HAND, PROLONGED, TWO_HANDS
 
 FREE = (
     "If nobody touched the column; hands on it add what the data cannot tell from the cause, so "
@@ -46,7 +46,7 @@ LOW = (
 MAXIMUM_ITEMS = 8  # rows of the load table
 
 
-def moments_section(found: Moments) -> Section:
+def moments_section(found: Moments) -> StageSection:
     """Everything the stage hands to the report, identifiability first.
 
     Args:
@@ -56,13 +56,13 @@ def moments_section(found: Moments) -> Section:
         The section.
     """
     statements = [_reference(found)]
-    tables: list[Table] = []
+    tables: list[SectionTable] = []
     if found.scaling is not None:
         statements += _scaling_statements(found.scaling)
         tables.append(_scaling_table(found.scaling))
     statements += _rate_statements(found) + _power_statements(found) + _lost(found)
     tables += [_force_table(found), *_load_tables(found)]
-    return Section(
+    return StageSection(
         stage="moments",
         title="What it took, and who could supply it",
         statements=statements,
@@ -127,12 +127,12 @@ def _scaling_statements(scaling: Scaling) -> list[Statement]:
     ]
 
 
-def _scaling_table(scaling: Scaling) -> Table:
+def _scaling_table(scaling: Scaling) -> SectionTable:
     rows = [
         [law, *(_percent(p) for p in row), _percent(found)]
         for law, row, found in zip(scaling.laws, scaling.power, scaling.posterior, strict=True)
     ]
-    return Table(
+    return SectionTable(
         caption="Could these data tell? Each row: the law that made trial data with these errors; "
         "its columns: the mean probability then given to each law. Last column: what the data of "
         "this flight give the law of the row.",
@@ -197,19 +197,19 @@ def _lost(found: Moments) -> list[Statement]:
     flags = moment_flags(found, paths)
     said = []
     for name, known in flags.items():
-        if MOMENT_VARIABLES[name].limit is not None and not known.all():
+        if QUANTITIES[name].limit is not None and not known.all():
             said.append(f"{name.replace('_', ' ')} {_percent(float((~known).mean()))}")
     if not said:
         return []
     return [
         _derived(
             f"Not observable, in share of the time: {', '.join(said)}.",
-            *(f"observable_{name}" for name in flags if MOMENT_VARIABLES[name].limit is not None),
+            *(f"observable_{name}" for name in flags if QUANTITIES[name].limit is not None),
         )
     ]
 
 
-def _force_table(found: Moments) -> Table:
+def _force_table(found: Moments) -> SectionTable:
     rows = [
         [
             t.limit.name,
@@ -220,7 +220,7 @@ def _force_table(found: Moments) -> Table:
         ]
         for t in found.forces
     ]
-    return Table(
+    return SectionTable(
         caption="Column force, had the column alone done it with the trim as it was: time above "
         "what rules and people allow, after the reference (median and 90 % band).",
         kind="derived",
@@ -229,7 +229,7 @@ def _force_table(found: Moments) -> Table:
     )
 
 
-def _load_tables(found: Moments) -> list[Table]:
+def _load_tables(found: Moments) -> list[SectionTable]:
     reach = found.reach
     if not reach.items:
         return []
@@ -244,7 +244,7 @@ def _load_tables(found: Moments) -> list[Table]:
         for item in reach.items[:MAXIMUM_ITEMS]
     ]
     return [
-        Table(
+        SectionTable(
             caption="Load: how far each listed item could move the center of gravity (aft "
             "positive), and how often a flight on which it alone moved and stayed there, hands "
             "off, would fit as poorly as this one or worse.",
@@ -255,11 +255,11 @@ def _load_tables(found: Moments) -> list[Table]:
     ]
 
 
-def _verdict(found: Moments, judged: Judgement) -> Verdict:
+def _verdict(found: Moments, judged: Judgement) -> CauseVerdict:
     """A judgement as the document carries it."""
     first = float(found.required.time[0])
     grant, miss = judged.condition, judged.miss
-    return Verdict(
+    return CauseVerdict(
         cause=judged.cause.value,
         title=judged.cause.title,
         word=judged.word.value,
@@ -302,7 +302,7 @@ def _number(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
 
 
-def _panels(found: Moments) -> list[Panel]:
+def _panels(found: Moments) -> list[PanelRequest]:
     """Strip charts of the carriers that this airplane has, with travel and strength drawn in."""
     force = [
         Limit(value=sign * level.force, label=level.name)
@@ -340,11 +340,11 @@ def _panels(found: Moments) -> list[Panel]:
     )
     paths = moment_paths(found)
     return [
-        Panel(
+        PanelRequest(
             file=MOMENTS_FILE,
             variable=name,
-            label=MOMENT_VARIABLES[name].long_name,
-            unit=MOMENT_VARIABLES[name].unit.replace("radian", "rad"),
+            label=QUANTITIES[name].long_name,
+            unit=QUANTITIES[name].unit,
             limits=limits.get(name, []),
         )
         for name in wanted

@@ -6,14 +6,14 @@ import numpy as np
 
 from neutralpoint.moments import (
     Ability,
-    Band,
+    ComparedQuantity,
     Comparison,
-    Condition,
     Grant,
+    GrantedCondition,
     Hands,
     Judgement,
     NotJudged,
-    Quantity,
+    ValueBand,
     Word,
 )
 from neutralpoint.quantities import DEGREE, POUND_FORCE
@@ -36,14 +36,14 @@ REASONS = {
 }
 # Name, factor to SI, unit, decimals.
 NEEDS = {
-    Quantity.TRIM_ANGLE: ("trim angle", DEGREE, "deg", 2),
-    Quantity.TRIM_RATE: ("trim rate", DEGREE, "deg/s", 2),
-    Quantity.ELEVATOR: ("elevator", DEGREE, "deg", 1),
-    Quantity.FORCE: ("column pull", POUND_FORCE, "lb", 0),
-    Quantity.CG_SHIFT: ("shift of the center of gravity", 0.01, "cm", 0),
-    Quantity.THRUST: ("thrust", 1e3, "kN", 1),
-    Quantity.INCIDENCE: ("highest angle of attack", DEGREE, "deg", 1),
-    Quantity.BANK: ("steepest bank", DEGREE, "deg", 0),
+    ComparedQuantity.TRIM_ANGLE: ("trim angle", DEGREE, "deg", 2),
+    ComparedQuantity.TRIM_RATE: ("trim rate", DEGREE, "deg/s", 2),
+    ComparedQuantity.ELEVATOR: ("elevator", DEGREE, "deg", 1),
+    ComparedQuantity.FORCE: ("column pull", POUND_FORCE, "lb", 0),
+    ComparedQuantity.CG_SHIFT: ("shift of the center of gravity", 0.01, "cm", 0),
+    ComparedQuantity.THRUST: ("thrust", 1e3, "kN", 1),
+    ComparedQuantity.INCIDENCE: ("highest angle of attack", DEGREE, "deg", 1),
+    ComparedQuantity.BANK: ("steepest bank", DEGREE, "deg", 0),
 }
 ANGLES, LENGTHS = ("rate", "size"), ("duration", "first duration", "hold", "second duration")
 
@@ -70,7 +70,7 @@ def condition_words(judged: Judgement) -> str:
     return "" if judged.condition is None else _grant(judged.condition)
 
 
-def _grant(condition: Condition) -> str:
+def _grant(condition: GrantedCondition) -> str:
     value = condition.value
     force = pounds(value) if np.isfinite(value) else "more than was ever measured"
     return GRANTS[condition.grant].format(force=force, degrees=f"{value / DEGREE:.1f} deg")
@@ -146,7 +146,7 @@ def _need(row: Comparison) -> str:
     return f"{text}; limits {' and '.join(ends)} {unit}." if ends else f"{text}."
 
 
-def _estimate(cause: CauseName, name: str, band: Band, first: float) -> str:
+def _estimate(cause: CauseName, name: str, band: ValueBand, first: float) -> str:
     if name in LENGTHS:
         factor, unit, zero, decimals = 1.0, "s", 0.0, 1
     elif name == "start":

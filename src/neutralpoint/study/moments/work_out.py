@@ -16,10 +16,10 @@ from neutralpoint.moments import (
     FEWEST,
     Configuration,
     Energy,
-    Flight,
     Judged,
     Judgement,
     LoadReach,
+    MotionFlight,
     PowerChange,
     Required,
     Scaling,
@@ -76,7 +76,7 @@ class Moments:
     """
 
     airplane: DescribedAirplane
-    flight: Flight
+    flight: MotionFlight
     required: Required
     judged: Judged
     energy: Energy
@@ -193,7 +193,7 @@ def _flown(motion: KeptMotion, moment: float | None) -> tuple[float, float]:
 
 
 def _reference(
-    flight: Flight, given: tuple[float, float] | None, onset: float | None
+    flight: MotionFlight, given: tuple[float, float] | None, onset: float | None
 ) -> NDArray[np.bool_]:
     """The last trimmed flight: as given, or found."""
     if given is not None:

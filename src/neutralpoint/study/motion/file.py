@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion import Motion, Onset, upset_onset
-from neutralpoint.study.motion.variables import VARIABLES
+from neutralpoint.vocabulary import QUANTITIES
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -134,8 +134,8 @@ def time_attributes(epoch: datetime) -> dict[str, str]:
 
 
 def _paths(name: str, values: np.ndarray):
-    variable = VARIABLES[name]
-    attributes = {"units": variable.unit, "long_name": variable.long_name}
+    variable = QUANTITIES[name]
+    attributes = {"units": variable.udunits, "long_name": variable.long_name}
     if variable.standard_name:
         attributes["standard_name"] = variable.standard_name
     if name == "altitude":

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from neutralpoint.findings import Estimate, Resolution, Statement
+from neutralpoint.findings import EstimatedValue, ResolutionRow, Statement
 from neutralpoint.motion import LIMITS, STEP, LiftData, Motion, stretches
 
 # A standard deviation of load factor that still lets one tell an ordinary turn from a dive.
@@ -14,20 +14,20 @@ USABLE_LOAD_FACTOR = 0.1
 # lasts before it is worth a word. Analyst's: 1.6 times the stall speed without flaps.
 FLAPS_LIKELY = 0.4
 LASTING_SLOW = 10.0
-KEY_UNITS = {
-    "altitude": "m",
-    "ground_speed": "m/s",
-    "calibrated_airspeed": "m/s",
-    "vertical_speed": "m/s",
-    "flight_path_angle": "rad",
-    "pitch_angle": "rad",
-    "bank_angle": "rad",
-    "normal_load_factor": "1",
-    "longitudinal_load_factor": "1",
-}
+KEY_QUANTITIES = (
+    "altitude",
+    "ground_speed",
+    "calibrated_airspeed",
+    "vertical_speed",
+    "flight_path_angle",
+    "pitch_angle",
+    "bank_angle",
+    "normal_load_factor",
+    "longitudinal_load_factor",
+)
 
 
-def resolution(motion: Motion) -> list[Resolution]:
+def resolution(motion: Motion) -> list[ResolutionRow]:
     """What windows of these data can resolve; windows with too few fixes are left out."""
     rows = []
     for entry in motion.resolution:
@@ -40,7 +40,7 @@ def resolution(motion: Motion) -> list[Resolution]:
                 continue
             usable = sigma <= USABLE_LOAD_FACTOR
             rows.append(
-                Resolution(
+                ResolutionRow(
                     quantity=f"load factor from {origin} alone",
                     window=entry.window,
                     sigma=sigma,
@@ -54,10 +54,10 @@ def resolution(motion: Motion) -> list[Resolution]:
     return rows
 
 
-def estimates(motion: Motion) -> list[Estimate]:
+def estimates(motion: Motion) -> list[EstimatedValue]:
     """Noise levels, latency and lag that the data themselves show."""
     found = [
-        Estimate(
+        EstimatedValue(
             name="age of altitudes at their time stamps",
             value=motion.altitude_age.value,
             sigma=motion.altitude_age.sigma,
@@ -67,7 +67,7 @@ def estimates(motion: Motion) -> list[Estimate]:
     ]
     if motion.latency is not None:
         found.append(
-            Estimate(
+            EstimatedValue(
                 name="age of the velocity against the position",
                 value=motion.latency.value,
                 sigma=motion.latency.sigma,
@@ -76,7 +76,7 @@ def estimates(motion: Motion) -> list[Estimate]:
         )
     if motion.vertical_rate_lag is not None:
         found.append(
-            Estimate(
+            EstimatedValue(
                 name="lag of the vertical rate",
                 value=motion.vertical_rate_lag.value,
                 sigma=motion.vertical_rate_lag.sigma,
@@ -85,7 +85,7 @@ def estimates(motion: Motion) -> list[Estimate]:
             )
         )
     found += [
-        Estimate(
+        EstimatedValue(
             name=f"noise of {kind.replace('_', ' ')}",
             value=sigma,
             unit="m/s" if kind in ("ground_speed", "track_angle", "vertical_rate") else "m",

@@ -11,8 +11,8 @@ from neutralpoint.case import Case
 from neutralpoint.motion import (
     CARRIED_BY_WHEELS,
     GEOID_HEIGHT,
-    Estimate,
     Motion,
+    ParameterEstimate,
     estimate_motion,
     on_ground,
 )
@@ -42,8 +42,10 @@ def _estimated(case: Case) -> Motion:
         lift=case.lift,
         rng=np.random.default_rng([case.document.seed, 1]),
         altimeter_setting=case.altimeter_setting.value,
-        position_age=Estimate(case.document.position_age.value, case.document.position_age.sigma),
-        geoid_height=GEOID_HEIGHT if geoid is None else Estimate(geoid.value, geoid.sigma),
+        position_age=ParameterEstimate(
+            case.document.position_age.value, case.document.position_age.sigma
+        ),
+        geoid_height=GEOID_HEIGHT if geoid is None else ParameterEstimate(geoid.value, geoid.sigma),
         samples=SAMPLES,
     )
 

@@ -9,16 +9,9 @@ import xarray as xr
 
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.track import CHANNELS, Observations, Track
+from neutralpoint.vocabulary import QUANTITIES
 
 TRACK_FILE = "track.nc"
-UNITS = {
-    "position": "radian",
-    "pressure_altitude": "m",
-    "geometric_altitude": "m",
-    "ground_speed": "m s-1",
-    "track_angle": "radian",
-    "vertical_rate": "m s-1",
-}
 
 
 def track_dataset(track: Track, *, title: str, version: str) -> xr.Dataset:
@@ -44,7 +37,7 @@ def track_dataset(track: Track, *, title: str, version: str) -> xr.Dataset:
 def _channel(name: str, channel: Observations, epoch: datetime) -> dict[str, tuple]:
     along = f"{name}_reading"
     words = name.replace("_", " ")
-    unit = {"units": UNITS[name], "quantization_step": float(channel.step)}
+    unit = {"units": QUANTITIES[name].udunits, "quantization_step": float(channel.step)}
     values = {name: channel.value}
     if name == "position":
         values = {"latitude": channel.value[:, 0], "longitude": channel.value[:, 1]}

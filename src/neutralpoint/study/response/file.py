@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 import neutralpoint
 from neutralpoint.case import Case
-from neutralpoint.dynamics.air import GAS_CONSTANT, SEA_LEVEL_PRESSURE, SEA_LEVEL_TEMPERATURE
 from neutralpoint.explanations import Setting
+from neutralpoint.quantities import SEA_LEVEL_DENSITY
 from neutralpoint.response import (
     LESSONS,
     REGULATORY_DELAYS,
@@ -26,7 +26,6 @@ from neutralpoint.study.response.work_out import DELAY, LONGEST, RATE, Answered,
 Floats = NDArray[np.float64]
 
 RESPONSE_FILE = "response.nc"
-SEA_LEVEL_DENSITY = SEA_LEVEL_PRESSURE / (GAS_CONSTANT * SEA_LEVEL_TEMPERATURE)  # kg/m3
 QUANTILES = (0.05, 0.5, 0.95)
 COMMENT = (
     "Shares are of pilots drawn from the stated population, each with a fault drawn from the prior "

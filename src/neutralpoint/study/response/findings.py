@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.explanations import POPULATION
-from neutralpoint.findings import Section, Statement, Table
+from neutralpoint.findings import SectionTable, StageSection, Statement
 from neutralpoint.quantities import FOOT, KNOT, POUND_FORCE
 from neutralpoint.response import (
     LESSONS,
@@ -24,6 +24,7 @@ from neutralpoint.study.response.file import (
     within_limits,
 )
 from neutralpoint.study.response.work_out import Answered, Force, Responses
+from neutralpoint.vocabulary.strength import TWO_HANDS
 
 CAUTIONS = [
     "Shares are of invented pilots drawn from a stated population; they are about nobody.",
@@ -35,10 +36,10 @@ RULES = (
 )
 OTHERS = f"Shown: nothing done, the first procedure, what saves most; the rest in {RESPONSE_FILE}."
 FORCE_TIMES = (5.0, 10.0, 15.0)  # s after the fault began, rows of the table
-SHORT_TERM = 75.0 * POUND_FORCE  # 14 CFR 23.143(c) and 25.143(d), two hands, short term
+SHORT_TERM = TWO_HANDS.force
 
 
-def response_section(of: Responses) -> Section:
+def response_section(of: Responses) -> StageSection:
     """Everything the stage hands to the report.
 
     Args:
@@ -52,7 +53,7 @@ def response_section(of: Responses) -> Section:
         statements += _of_cause(found, of)
     statements += _left_out(of)
     tables = [_latest_table(of), _rules_table(of), _recovery_table(of), _lessons_table(of)]
-    return Section(
+    return StageSection(
         stage="response",
         title="Time and strength",
         cautions=CAUTIONS,
@@ -159,7 +160,7 @@ def _shown(found: Answered, of: Responses) -> list[tuple[int, str]]:
     return [(number, found.procedures[number]) for number in sorted(rows)]
 
 
-def _latest_table(of: Responses) -> Table:
+def _latest_table(of: Responses) -> SectionTable:
     rows = []
     for found in of.answered:
         middle = latest_quantiles(found.latest)
@@ -168,7 +169,7 @@ def _latest_table(of: Responses) -> Table:
             if not np.isnan(each).any():
                 words = map(moment, middle[number])
                 rows.append([found.cause.title, name, *words, _share(each < 0.0)])
-    return Table(
+    return SectionTable(
         caption="Latest moment after the fault began at which the procedure could still begin: "
         "for one pilot and fault in twenty it is earlier than the first figure, for half than the "
         "second, for one in twenty later than the third. Last: share for whom even at once is too "
@@ -179,7 +180,7 @@ def _latest_table(of: Responses) -> Table:
     )
 
 
-def _rules_table(of: Responses) -> Table:
+def _rules_table(of: Responses) -> SectionTable:
     rows = []
     for found in of.answered:
         share = saved_over_height(found.regulatory, np.array([of.height]))[..., 0]
@@ -191,7 +192,7 @@ def _rules_table(of: Responses) -> Table:
                 for s, a, b in zip(share[number], low[number], high[number], strict=True)
             ]
             rows.append([found.cause.title, name, *cells])
-    return Table(
+    return SectionTable(
         caption=f"Share that ends above the ground, by the delay of rules. {RULES} {OTHERS}",
         kind="inferred",
         columns=["had it been", "what is done", *(f"{d:g} s" for d in REGULATORY_DELAYS)],
@@ -206,7 +207,7 @@ def _band(row, factor: float = 1.0, decimals: int = 0) -> str:
     return f"{middle} ({low} to {high})"
 
 
-def _recovery_table(of: Responses) -> Table:
+def _recovery_table(of: Responses) -> SectionTable:
     rows = []
     for found in of.answered:
         outcome = found.stated
@@ -227,7 +228,7 @@ def _recovery_table(of: Responses) -> Table:
                     _band(load[number], decimals=1),
                 ]
             )
-    return Table(
+    return SectionTable(
         caption="At the stated reaction: share that ends above the ground, share that does so "
         "within the airplane's limits, and of those saved the height lost (m), the equivalent "
         "airspeed at the lowest point (kt) and the largest load factor, median and 90 % of pilots. "
@@ -259,7 +260,7 @@ def _gain(kept: NDArray[np.bool_], base: NDArray[np.bool_]) -> str:
     return f"{100.0 * change:+.0f} +- {100.0 * half:.0f} points"
 
 
-def _lessons_table(of: Responses) -> Table:
+def _lessons_table(of: Responses) -> SectionTable:
     sentences = {f"lesson: {lesson.name}": lesson.sentence for lesson in LESSONS}
     rows = []
     for found in of.answered:
@@ -277,7 +278,7 @@ def _lessons_table(of: Responses) -> Table:
                     f"{moment(latest[base])} to {moment(latest[number])}",
                 ]
             )
-    return Table(
+    return SectionTable(
         caption="Lessons for design and training: what each would have bought against the "
         "procedure named, in share of pilots at the stated reaction and in the middling latest "
         "moment of action. The same pilots fly both; a change within its error is none shown.",
@@ -287,7 +288,7 @@ def _lessons_table(of: Responses) -> Table:
     )
 
 
-def _force_tables(of: Responses) -> list[Table]:
+def _force_tables(of: Responses) -> list[SectionTable]:
     rows = []
     for found in of.answered:
         force = found.force
@@ -303,7 +304,7 @@ def _force_tables(of: Responses) -> list[Table]:
     if not rows:
         return []
     return [
-        Table(
+        SectionTable(
             caption="Column force that unaccelerated flight would take with nobody at the column "
             "before, pull positive, and the share of the stated population whose short pull "
             "reaches it.",

@@ -66,8 +66,6 @@ RATE = np.linspace(0.2, 1.4, 9)  # shares of the motor's rate
 LEVELS = 12  # heights above the ground
 LONGEST = 30.0  # s: latest moment of action that is looked at
 FORCE_TIME = 20.0  # s of flight for which the force is shown
-# How the required moment calls the causes that it judges. The spiral it judges is one without a
-# pull, which the spiral flown here is not.
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from neutralpoint.study.stages import Known, Progress, Step
 from neutralpoint.study.weighing.flights import KeptFlights
 from neutralpoint.study.weighing.score import SCORE_FILE
 from neutralpoint.study.weighing.work_out import FLIGHTS, SEEDS, observed_course, start_of
+from neutralpoint.vocabulary import QUANTITIES
 from neutralpoint.weighing.blind import OTHER_ORDINARY, SPARE, blind_cases, judge, other_airplane
 from neutralpoint.weighing.compare import compare
 from neutralpoint.weighing.course import COLUMNS, Course
@@ -36,14 +37,7 @@ FOLDER = ".calibration"
 # track with a fix a second: standard deviation, and time over which they change, s; about the
 # middle of what track and smoother leave on simulated flights.
 AIRPLANE, SPEED, ALTITUDE, DURATION, WINDOW = "velmar-19", 100.0, 3000.0, 38.0, 2.0
-ERRORS = {
-    "normal_load_factor": (0.04, 2.0),
-    "longitudinal_load_factor": (0.015, 3.0),
-    "bank_angle": (0.015, 3.0),
-    "true_airspeed": (1.8, 60.0),
-    "flight_path_angle": (0.005, 5.0),
-    "altitude": (2.5, 10.0),
-}
+ERRORS = {name: QUANTITIES[name].error for name in COLUMNS}
 PATHS = 101
 
 

@@ -10,14 +10,14 @@ from numpy.typing import NDArray
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.study.record import program_digest
 from neutralpoint.study.weighing.flights import Send
-from neutralpoint.weighing.simulate import Job, fly_job
+from neutralpoint.weighing.simulate import FlightJob, fly_job
 
 PATIENCE = "10s"  # until a scheduler that does not answer is given up
 HINT = "Start it with `dask scheduler` and `dask worker`, and give its address, tcp://host:8786."
 
 
 @contextmanager
-def cluster(address: str, fly: Callable[[Job], NDArray] = fly_job) -> Iterator[Send]:
+def cluster(address: str, fly: Callable[[FlightJob], NDArray] = fly_job) -> Iterator[Send]:
     """Send chunks of flights to a cluster.
 
     Args:
@@ -57,7 +57,7 @@ def cluster(address: str, fly: Callable[[Job], NDArray] = fly_job) -> Iterator[S
         yield lambda jobs: _sent(client, fly, jobs)
 
 
-def _sent(client, fly, jobs: list[Job]) -> Iterable[tuple[int, NDArray]]:
+def _sent(client, fly, jobs: list[FlightJob]) -> Iterable[tuple[int, NDArray]]:
     from distributed import as_completed
 
     numbers = {}

@@ -16,6 +16,7 @@ from neutralpoint.case.evidence_entries import (
     VoiceEntry,
 )
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.weighing.course import Course
 from neutralpoint.weighing.evidence import (
@@ -32,7 +33,6 @@ from neutralpoint.weighing.predictive import Predictive
 
 Array = NDArray[np.float64]
 
-EARTH_RADIUS = 6371008.8  # m, mean radius of WGS-84 (NGA.STND.0036, table 3.6), for short distances
 FURTHEST = 20.0  # s after the part that is compared; later a pilot's hands decide. Analyst's.
 SEPARATION = "separation"  # leaves the actuator where it was
 MARKS = "A position as found is not one in flight until marks agree."

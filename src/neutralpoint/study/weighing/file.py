@@ -20,10 +20,10 @@ from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import CAUSES
 from neutralpoint.study.motion.file import time_attributes
-from neutralpoint.study.motion.variables import VARIABLES
 from neutralpoint.study.weighing.evidence import SEPARATION
 from neutralpoint.study.weighing.score import score_sentence
 from neutralpoint.study.weighing.work_out import Weighing
+from neutralpoint.vocabulary import QUANTITIES
 from neutralpoint.weighing.course import COLUMNS
 from neutralpoint.weighing.odds import (
     FAILED,
@@ -41,10 +41,7 @@ Array = NDArray[np.float64]
 WEIGHING_FILE, WEIGHING_DATA = "weighing.json", "weighing.nc"
 DRAWS = 40  # flights of each cause that are kept, drawn by how well they follow the track
 QUANTILES = (0.05, 0.5, 0.95)
-CONTROLS = {
-    "trim": ("radian", "Stabilizer or tab"),
-    "column_force": ("N", "Column force applied, pull positive"),
-}
+CONTROLS = ("trim", "column_force")
 COMMENT = (
     "Flights of a model under each cause show what it would look like, not what happened. "
     "Not for flight. No blame, no intent; the official investigation decides."
@@ -266,11 +263,12 @@ def _drawn(found: Weighing, rows: dict) -> dict:
     data = {}
     for name in (found.leader, found.twin):
         batch = found.predictive[name].flown
-        for control, (unit, long_name) in CONTROLS.items():
+        for control in CONTROLS:
+            about = _about(control)
             data[variable_of(name, control)] = (
                 ("sample", "time"),
                 getattr(batch, control)[rows[name]].astype(np.float32),
-                {"units": unit, "long_name": f"{long_name}, if it was: {CAUSES[name].title}"},
+                about | {"long_name": f"{about['long_name']}, if it was: {CAUSES[name].title}"},
             )
     return data
 
@@ -328,10 +326,9 @@ def _predictive(found: Weighing, rows: dict) -> dict:
     for name in COLUMNS:
         values = [getattr(near.flown.course, name)[rows[c]] for c, near in found.predictive.items()]
         data[name] = _flights(np.stack(values, axis=1), _about(name))
-    for name, (unit, long_name) in CONTROLS.items():
+    for name in CONTROLS:
         values = [getattr(near.flown, name)[rows[c]] for c, near in found.predictive.items()]
-        about = {"units": unit, "long_name": long_name}
-        data[name] = _flights(np.stack(values, axis=1), about)
+        data[name] = _flights(np.stack(values, axis=1), _about(name))
     return data
 
 
@@ -340,8 +337,8 @@ def _flights(values: Array, about: dict) -> tuple:
 
 
 def _about(name: str) -> dict:
-    known = VARIABLES["pressure_altitude" if name == "altitude" else name]
-    return {"units": known.unit, "long_name": known.long_name}
+    known = QUANTITIES["pressure_altitude" if name == "altitude" else name]
+    return {"units": known.udunits, "long_name": known.long_name}
 
 
 def _observed(found: Weighing, axis: Array) -> dict:

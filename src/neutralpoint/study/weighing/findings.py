@@ -9,12 +9,12 @@ import numpy as np
 from neutralpoint.airplane.model import TrimDrive
 from neutralpoint.explanations import CAUSES
 from neutralpoint.findings import (
+    CauseOdds,
     Limit,
-    Odds,
-    Panel,
-    Section,
+    PanelRequest,
+    SectionTable,
+    StageSection,
     Statement,
-    Table,
     printed_probability,
     said_likelihood,
 )
@@ -45,7 +45,9 @@ FOUR = 4  # priors that the odds are read under where an ordinary flight is amon
 POOR = 3.0  # standard deviations by which even the best flight misses, that are pointed out
 
 
-def weighing_sections(found: Weighing, drive: TrimDrive, results: Path) -> tuple[Section, Section]:
+def weighing_sections(
+    found: Weighing, drive: TrimDrive, results: Path
+) -> tuple[StageSection, StageSection]:
     """What the stage hands to the report.
 
     Args:
@@ -68,7 +70,7 @@ def weighing_sections(found: Weighing, drive: TrimDrive, results: Path) -> tuple
         tables.insert(2, _items(found, rows))
     if found.full:
         tables.append(_parameters(rows))
-    odds = Section(
+    odds = StageSection(
         stage="weighing",
         title="How likely each cause is",
         cautions=[CAUTION] if found.full else [CAUTION, QUICK],
@@ -197,9 +199,9 @@ def _traces(rows: list[dict]) -> list[Statement]:
     ]
 
 
-def _unexplained(rows: list[dict]) -> Table:
+def _unexplained(rows: list[dict]) -> SectionTable:
     """What each cause that is worth a row could not have done."""
-    return Table(
+    return SectionTable(
         caption="What a cause cannot explain, whatever its parameters, and what of it the track "
         "alone cannot tell from it",
         kind="inferred",
@@ -230,11 +232,11 @@ def _gated(found: Weighing) -> list[Statement]:
     ]
 
 
-def _readings(saved: dict) -> Table:
+def _readings(saved: dict) -> SectionTable:
     """The same evidence under other prior weights."""
     names = [row["name"] for row in sorted(saved["causes"], key=lambda r: -r["probability"])]
     shown = [*[name for name in names[:SHOWN_READINGS] if name != NOTHING], NOTHING]
-    return Table(
+    return SectionTable(
         caption="The same evidence under other prior weights. Equal weights of the causes are for "
         "a flight of which it is known that something failed",
         kind="inferred",
@@ -268,14 +270,14 @@ def sided(factor: float, words: str) -> str:
     return f"{words}, for it" if factor > 0.0 else f"{words}, against it"
 
 
-def _odds(row: dict, leader: str) -> Odds:
+def _odds(row: dict, leader: str) -> CauseOdds:
     factor = row["log_bayes_factor"]
     words = (
         "Bayes factors of the others are against this one."
         if row["name"] == leader
         else f"ln B {factor:+.1f} against {CAUSES[leader].spoken}: {sided(factor, row['words'])}."
     )
-    return Odds(
+    return CauseOdds(
         cause=row["name"],
         title=_head(row["name"]),
         probability=min(row["probability"], 1.0),
@@ -286,9 +288,9 @@ def _odds(row: dict, leader: str) -> Odds:
     )
 
 
-def _factors(rows: list[dict], saved: dict) -> Table:
+def _factors(rows: list[dict], saved: dict) -> SectionTable:
     seeds = saved["seeds"]
-    return Table(
+    return SectionTable(
         caption=f"Prior, evidence and Bayes factors. Error: standard deviation of one of {seeds} "
         "seeds; ln B is against the most probable flown cause, in the words of Kass and Raftery",
         kind="derived",
@@ -311,11 +313,11 @@ def _factors(rows: list[dict], saved: dict) -> Table:
     )  # fmt: skip
 
 
-def _items(found: Weighing, rows: list[dict]) -> Table:
+def _items(found: Weighing, rows: list[dict]) -> SectionTable:
     """Every item beside the track, in nats from what all causes expect together."""
     place = {name: i for i, name in enumerate(found.odds.causes)}
     nats = [item.nats(found.odds.prior) for item in found.evidence]
-    return Table(
+    return SectionTable(
         caption="Evidence beside the track: nats for (+) or against (-) each cause, counted from "
         "what all causes expect together",
         kind="inferred",
@@ -327,7 +329,7 @@ def _items(found: Weighing, rows: list[dict]) -> Table:
     )
 
 
-def _nearest(rows: list[dict], found: Weighing, drive: TrimDrive) -> Table:
+def _nearest(rows: list[dict], found: Weighing, drive: TrimDrive) -> SectionTable:
     listed = [row for row in rows if row["nearest"]]
     columns = ["cause", "nearest flight, standard deviations", "furthest off in", "when", "by"]
     trim = drive.kind != "none"
@@ -346,7 +348,7 @@ def _nearest(rows: list[dict], found: Weighing, drive: TrimDrive) -> Table:
         if trim:
             line.append(", ".join(f"{x / DEGREE:.2f}" for x in row["trim_end"]))
         body.append(line)
-    return Table(
+    return SectionTable(
         caption="Where even the nearest flight of each cause fails, in standard deviations of data "
         "and gusts, and where those that follow the track leave the trim; times after the last "
         "trimmed flight",
@@ -356,7 +358,7 @@ def _nearest(rows: list[dict], found: Weighing, drive: TrimDrive) -> Table:
     )
 
 
-def _parameters(rows: list[dict]) -> Table:
+def _parameters(rows: list[dict]) -> SectionTable:
     body = []
     for row in rows:
         if row["probability"] < SHOWN:
@@ -366,7 +368,7 @@ def _parameters(rows: list[dict]) -> Table:
             texts = [", ".join(f"{x / scale:.3g}" for x in entry[k]) for k in
                      ("quantiles", "prior")]  # fmt: skip
             body.append([_head(row["name"]), f"{name}: {entry['meaning']}", unit or "–", *texts])
-    return Table(
+    return SectionTable(
         caption="Parameters of each cause, if it was the cause: 5, 50 and 95 %, with the prior "
         "beside",
         kind="inferred",
@@ -375,7 +377,7 @@ def _parameters(rows: list[dict]) -> Table:
     )
 
 
-def _panels(found: Weighing, drive: TrimDrive) -> list[Panel]:
+def _panels(found: Weighing, drive: TrimDrive) -> list[PanelRequest]:
     limits = [
         Limit(value=float(end), label="travel") for end in (drive.travel_min, drive.travel_max)
     ]
@@ -383,7 +385,7 @@ def _panels(found: Weighing, drive: TrimDrive) -> list[Panel]:
     if drive.kind == "none":
         del wanted["trim"]
     return [
-        Panel(
+        PanelRequest(
             file=WEIGHING_DATA,
             variable=variable_of(name, control),
             label=f"{label[:1].upper() + label[1:]}, if it was {CAUSES[name].spoken}",

@@ -18,17 +18,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.study.record import program_digest
-from neutralpoint.weighing.simulate import Job, fly_job
+from neutralpoint.weighing.simulate import FlightJob, fly_job
 
 Rows = NDArray[np.float32]
 # Flies chunks, in any order: number of the chunk among those given, and its rows.
-Send = Callable[[list[Job]], Iterable[tuple[int, NDArray]]]
+Send = Callable[[list[FlightJob]], Iterable[tuple[int, NDArray]]]
 
 FOLDER = ".weighing"
 NAMED, OWN = 32, 16  # hexadecimal digits of a file's name
 
 
-def fly_here(jobs: list[Job]) -> Iterable[tuple[int, NDArray]]:
+def fly_here(jobs: list[FlightJob]) -> Iterable[tuple[int, NDArray]]:
     """Fly chunks in this process, one after the other.
 
     Args:
@@ -41,7 +41,7 @@ def fly_here(jobs: list[Job]) -> Iterable[tuple[int, NDArray]]:
         yield number, fly_job(job)
 
 
-def job_digest(job: Job) -> str:
+def job_digest(job: FlightJob) -> str:
     """Digest of everything that a chunk is flown from.
 
     Args:
@@ -85,7 +85,7 @@ class KeptFlights:
         self.flown = self.read = 0
         self.folder.mkdir(exist_ok=True)
 
-    def __call__(self, jobs: list[Job]) -> list[Rows]:
+    def __call__(self, jobs: list[FlightJob]) -> list[Rows]:
         """Rows of every chunk, read where they are kept, else flown and kept.
 
         Args:

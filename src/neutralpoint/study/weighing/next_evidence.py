@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from neutralpoint.explanations import CAUSES
-from neutralpoint.findings import Section, Settling, Statement
+from neutralpoint.findings import Settling, StageSection, Statement
 from neutralpoint.study.weighing.file import WEIGHING_FILE, read_weighing, saved_odds
 from neutralpoint.weighing.items import ITEMS, actuator_item
 from neutralpoint.weighing.odds import UNLISTED
@@ -114,7 +114,7 @@ def best_by_cost(worths: list[Worth]) -> list[tuple[str, Worth]]:
     return found
 
 
-def settling_section(saved: dict) -> Section:
+def settling_section(saved: dict) -> StageSection:
     """What would settle it, for the findings.
 
     Args:
@@ -132,7 +132,7 @@ def settling_section(saved: dict) -> Section:
     text = f"Most is expected: {best}." if best else "No item of the list tells these causes apart."
     if silent:
         text += f" {silent} more item(s) would tell less than {PRINTED} bits."
-    return Section(
+    return StageSection(
         stage="evidence",
         title="What would settle it",
         cautions=[

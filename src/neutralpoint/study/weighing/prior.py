@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Stated:
+class StatedPrior:
     """The analyst's weight of a cause, and why."""
 
     cause: str
@@ -44,7 +44,7 @@ class Belief:
 
     names: tuple[str, ...]
     prior: Array
-    stated: tuple[Stated, ...]
+    stated: tuple[StatedPrior, ...]
     failed: float | None
     said: bool
 
@@ -77,14 +77,17 @@ class Belief:
         return f"Prior weights{among} stated by the analyst, all others 1: {told}."
 
 
-def _stated(case: Case, given: dict[str, float]) -> tuple[Stated, ...]:
+def _stated(case: Case, given: dict[str, float]) -> tuple[StatedPrior, ...]:
     """Weights of the case file, those of a command instead where both speak of a cause."""
     written = [
-        Stated(entry.cause, entry.weight, entry.reason)
+        StatedPrior(entry.cause, entry.weight, entry.reason)
         for entry in case.document.prior
         if entry.cause not in given
     ]
-    return (*written, *(Stated(c, float(w), "stated with the command") for c, w in given.items()))
+    return (
+        *written,
+        *(StatedPrior(c, float(w), "stated with the command") for c, w in given.items()),
+    )
 
 
 def belief_of(case: Case, given: dict[str, float], facts: Facts) -> Belief:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.quantities import GAS_CONSTANT, HEAT_RATIO, LAPSE_RATE, SEA_LEVEL_TEMPERATURE
 from neutralpoint.study.facts import facts_of, gated
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
@@ -46,8 +47,6 @@ LEAST = 6.0  # s
 FLIGHTS, QUICK_FLIGHTS = 1000, 192  # simulated flights of each cause
 SEEDS = 5  # networks; the band of the odds is over them
 ROUNDS, EACH = 6, 30  # of flights of each cause that are drawn closer to the one seen
-HEAT_RATIO, GAS_CONSTANT = 1.4, 287.05287  # US Standard Atmosphere 1976, defining constants
-SEA_LEVEL_TEMPERATURE, LAPSE = 288.15, 0.0065  # same source
 FLIGHTS_SHARE = 0.7  # of the time of a weighing that the flights take, for the progress
 
 
@@ -151,7 +150,7 @@ def start_of(case: Case, motion: KeptMotion, begin: float) -> Start:
         speed=mean["true_airspeed"],
         path_angle=mean["flight_path_angle"],
         pressure_altitude=altitude,
-        temperature_offset=warmth - (SEA_LEVEL_TEMPERATURE - LAPSE * altitude),
+        temperature_offset=warmth - (SEA_LEVEL_TEMPERATURE - LAPSE_RATE * altitude),
         flap=case.analysis.flap,
         gear=case.analysis.gear,
     )
