@@ -31,6 +31,8 @@ CODES: dict[str, str] = {
     "track-too-short": "The track is too short to estimate a motion from.",
     "track-mixed": "So many readings jump that several airplanes or clocks may be mixed.",
     "not-flying": "Nothing in the track is flight, and what it took cannot be asked.",
+    "onset-none": "No departure from ordinary flight was found in the track.",
+    "onset-unclear": "When the upset began, or that there was one, is not sure.",
     "no-equilibrium": "No steady flight exists for the condition asked for.",
     "results-missing": "A result that this step starts from has not been made yet.",
     "results-version": "A results file was written by a version that cannot be read.",

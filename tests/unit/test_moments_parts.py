@@ -22,6 +22,7 @@ from neutralpoint.moments import (
     last_trimmed,
     load_reach,
     needed_history,
+    references,
     required_moment,
     scaling_test,
     times_above,
@@ -99,6 +100,26 @@ def test_the_last_steady_stretch_before_the_onset_is_the_reference():
     chosen = last_trimmed(flight(load, np.full(480, 80.0)), before=90.0)
     assert time[chosen].max() <= 88.0 and time[chosen].min() >= 50.0
     assert time[chosen].max() > 85.0
+
+
+def test_without_an_onset_the_end_is_no_reference():
+    """The steadiest stretch may be the last; then nothing would be left to compare."""
+    time = 0.25 * np.arange(480)
+    load = np.where(time < 100.0, 1.0 + 0.05 * np.sin(time), 1.0)
+    chosen = last_trimmed(flight(load, np.full(480, 80.0)))
+    assert time[-1] - time[chosen].max() >= 30.0
+
+
+def test_references_share_the_probability_of_when_the_fault_began():
+    time = 0.25 * np.arange(720)
+    load = np.where((time > 60) & (time < 110), 1.0 + 0.3 * np.sin(time), 1.0)
+    steady = flight(load, np.full(720, 80.0))
+    found = references(steady, np.array([80.0, 150.0]), np.array([0.4, 0.6]))
+    assert [round(each.weight, 2) for each in found] == [0.4, 0.6]
+    assert found[0].end < 62.0 and 135.0 < found[1].end <= 148.0
+    assert found[0].before == 0.0
+    alone = references(steady, np.array([150.0]), np.array([1.0]))
+    assert len(alone) == 1 and alone[0].weight == 1.0
 
 
 def test_without_a_steady_stretch_the_steadiest_one_is_taken():

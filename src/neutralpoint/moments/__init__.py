@@ -35,7 +35,7 @@ from neutralpoint.moments.required import (
 from neutralpoint.moments.scaling import LAWS, Scaling, scaling_test
 from neutralpoint.moments.strength import TimeAbove, times_above
 from neutralpoint.moments.trim_rate import TrimRate, trim_rate
-from neutralpoint.moments.trimmed import last_trimmed
+from neutralpoint.moments.trimmed import Reference, compared_span, last_trimmed, references
 from neutralpoint.moments.verdicts import judge_causes
 
 __all__ = [
@@ -59,6 +59,8 @@ __all__ = [
     "NotJudged",
     "PowerChange",
     "Powers",
+    "Quantity",
+    "Reference",
     "Required",
     "Scaling",
     "TimeAbove",
@@ -66,6 +68,7 @@ __all__ = [
     "ValueBand",
     "Word",
     "batched",
+    "compared_span",
     "energy",
     "flight_from_paths",
     "judge_causes",
@@ -74,6 +77,7 @@ __all__ = [
     "load_reach",
     "needed_history",
     "power_change",
+    "references",
     "required_moment",
     "scaling_test",
     "times_above",

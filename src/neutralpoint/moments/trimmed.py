@@ -1,6 +1,12 @@
-"""The last trimmed flight: the reference that every change of moment is counted from."""
+"""The last trimmed flight: the reference that every change of moment is counted from.
+
+Where it is not known when the fault began, several steady stretches may be the last one before it.
+Each has a weight: the probability that the fault began after it and before the next one ended.
+"""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +21,17 @@ LENGTH = 12.0  # s of steady flight that a reference needs; analyst's
 LOAD_FACTOR_SPREAD = 0.06
 SPEED_RATE = 0.6  # m/s^2
 MARGIN = 2.0  # s kept between the reference and an onset
+# Flight that must be left after a reference where no onset is known, s, and at most this share of
+# the flight: else there is nothing to compare. Analyst's.
+LEFT, LEFT_SHARE = 30.0, 0.5
+# Shares of the probability of when the fault began that a reference is looked for before.
+LEVELS = (0.05, 0.25, 0.6)
+LEAST_WEIGHT = 0.1  # below which a reference is not worth a reading of its own
+
+SAFE = 0.1  # probability that the fault began before what is compared with flights; analyst's
+# s after the reference, after the latest onset, and at most after the reference that are compared
+# with flights: later a pilot's hands decide. Analyst's.
+COMPARED, COMPARED_AFTER, COMPARED_MOST = 60.0, 45.0, 120.0
 
 
 def unsteadiness(flight: MotionFlight) -> Array:
@@ -48,7 +65,8 @@ def last_trimmed(flight: MotionFlight, before: float | None = None) -> NDArray[n
     score = unsteadiness(flight)
     half = 0.5 * LENGTH
     start, end = flight.time[0], flight.time[-1]
-    latest = (end if before is None else before) - MARGIN - half
+    left = min(LEFT, LEFT_SHARE * (end - start))
+    latest = (end - left if before is None else before - MARGIN) - half
     allowed = (flight.time >= min(start + half, latest)) & (flight.time <= latest)
     if not allowed.any():
         allowed = flight.time <= max(latest, start + half)
@@ -59,3 +77,70 @@ def last_trimmed(flight: MotionFlight, before: float | None = None) -> NDArray[n
         else flight.time[np.flatnonzero(allowed)[np.argmin(score[allowed])]]
     )
     return np.abs(flight.time - centre) <= half
+
+
+@dataclass(frozen=True)
+class Reference:
+    """A steady stretch that may be the last one before the fault.
+
+    Attributes:
+        trimmed: True in it, shape (m,).
+        end: Its last moment, s after the epoch.
+        weight: Probability that the fault began after its middle and before that of the next one:
+            what acts in the last seconds hardly moves the mean.
+        before: Probability that the fault began before its end.
+    """
+
+    trimmed: NDArray[np.bool_]
+    end: float
+    weight: float
+    before: float
+
+
+def references(flight: MotionFlight, time: Array, weight: Array) -> list[Reference]:
+    """The steady stretches that may be the last before a fault, with weights.
+
+    Args:
+        flight: Sample paths.
+        time: Candidates for the begin of the fault, s, rising, shape (k,).
+        weight: Of each, shape (k,); only their ratios count.
+
+    Returns:
+        The earliest first; at least one, at most one for each of `LEVELS`. What begins before all
+        of them counts to the first.
+    """
+    past = np.r_[0.0, np.cumsum(weight)] / np.sum(weight)
+    moments = time[np.searchsorted(past[1:], LEVELS)]
+    found = {float(flight.time[r][-1]): r for r in (last_trimmed(flight, m) for m in moments)}
+    ends = np.array(sorted(found))
+    while True:
+        later = past[np.searchsorted(time, ends[1:] - 0.5 * LENGTH)]
+        weights = np.diff(np.r_[0.0, later, 1.0])
+        if ends.size == 1 or weights.min() >= LEAST_WEIGHT:
+            break
+        ends = np.delete(ends, weights.argmin())  # the one before it holds the fault as well
+    before = past[np.searchsorted(time, ends)]
+    return [
+        Reference(found[end], float(end), float(own), float(past))
+        for end, own, past in zip(ends, weights, before, strict=True)
+    ]
+
+
+def compared_span(
+    chosen: list[Reference], latest: float | None, last: float
+) -> tuple[float, float]:
+    """What is compared with flights: the fault surely begins inside.
+
+    Args:
+        chosen: The references, the earliest first.
+        latest: Upper edge of the interval of the onset, s; None without an onset.
+        last: Last moment of the flight, s.
+
+    Returns:
+        Begin and end, s.
+    """
+    safe = [reference.end for reference in chosen if reference.before <= SAFE]
+    begin = safe[-1] if safe else chosen[0].end
+    wanted = begin if latest is None else latest + COMPARED_AFTER
+    end = min(max(wanted, begin + COMPARED), begin + COMPARED_MOST)
+    return begin, float(min(end, last))

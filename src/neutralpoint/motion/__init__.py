@@ -10,22 +10,26 @@ from neutralpoint.motion.estimate import GEOID_HEIGHT, STEP, Motion, Outlier, es
 from neutralpoint.motion.ground import CARRIED_BY_WHEELS, on_ground, stretches
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.observability import LIMITS, Resolution
-from neutralpoint.motion.onset import Onset, upset_onset
+from neutralpoint.motion.onset import SIGNALS as ONSET_SIGNALS
+from neutralpoint.motion.onset import Onsets, fault_begin, stated, upset_onsets
 from neutralpoint.motion.parameter import ParameterEstimate
 
 __all__ = [
     "CARRIED_BY_WHEELS",
     "GEOID_HEIGHT",
     "LIMITS",
+    "ONSET_SIGNALS",
     "STEP",
     "LiftData",
     "Motion",
-    "Onset",
+    "Onsets",
     "Outlier",
     "ParameterEstimate",
     "Resolution",
     "estimate_motion",
+    "fault_begin",
     "on_ground",
+    "stated",
     "stretches",
-    "upset_onset",
+    "upset_onsets",
 ]

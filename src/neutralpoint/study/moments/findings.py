@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 import numpy as np
 
 from neutralpoint.findings import (
@@ -18,14 +20,17 @@ from neutralpoint.findings import (
 from neutralpoint.moments import Judgement, Scaling
 from neutralpoint.moments.trim_rate import SPAN
 from neutralpoint.moments.trimmed import unsteadiness
+from neutralpoint.motion import Onsets
 from neutralpoint.quantities import DEGREE, POUND_FORCE
 from neutralpoint.study.moments.file import (
     MOMENTS_FILE,
     moment_flags,
     moment_paths,
 )
+from neutralpoint.study.moments.reading_findings import reading_statements, reading_tables
 from neutralpoint.study.moments.words import condition_words, miss_words, sentence
 from neutralpoint.study.moments.work_out import Moments
+from neutralpoint.study.motion.onset_findings import stated_onset
 from neutralpoint.vocabulary import QUANTITIES
 from neutralpoint.vocabulary.strength import ONE_HAND, PROLONGED, TWO_HANDS
 
@@ -46,17 +51,23 @@ LOW = (
 MAXIMUM_ITEMS = 8  # rows of the load table
 
 
-def moments_section(found: Moments) -> StageSection:
+def moments_section(
+    found: Moments, epoch: datetime, given: float | None, shown: Onsets
+) -> StageSection:
     """Everything the stage hands to the report, identifiability first.
 
     Args:
         found: What the stage found.
+        epoch: UTC time of second 0.
+        given: Onset that the case states, s; None without one.
+        shown: What the motion shows of the onset.
 
     Returns:
         The section.
     """
-    statements = [_reference(found)]
-    tables: list[SectionTable] = []
+    statements = [] if given is None else [stated_onset(shown, epoch, given)]
+    statements += [_reference(found), *reading_statements(found, epoch)]
+    tables: list[SectionTable] = reading_tables(found, epoch)
     if found.scaling is not None:
         statements += _scaling_statements(found.scaling)
         tables.append(_scaling_table(found.scaling))

@@ -6,6 +6,7 @@ import neutralpoint
 from neutralpoint.case import Case
 from neutralpoint.study.moments.file import MOMENTS_FILE, moments_dataset
 from neutralpoint.study.moments.findings import moments_section
+from neutralpoint.study.motion.onset_findings import onset_warnings
 from neutralpoint.study.record import Made
 from neutralpoint.study.stages import Stage, Work
 
@@ -30,7 +31,10 @@ def _run(work: Work) -> Made:
             version=neutralpoint.__version__,
         ),
     )
-    return Made(sections=(moments_section(moments),))
+    stated = case.analysis.onset is not None or case.analysis.reference is not None
+    warnings = () if stated else onset_warnings(moments.onsets, case.track.epoch)
+    section = moments_section(moments, case.track.epoch, case.analysis.onset, work.motion.onsets)
+    return Made(sections=(section,), warnings=warnings)
 
 
 STAGE = Stage(

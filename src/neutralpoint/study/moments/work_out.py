@@ -21,11 +21,13 @@ from neutralpoint.moments import (
     LoadReach,
     MotionFlight,
     PowerChange,
+    Reference,
     Required,
     Scaling,
     TimeAbove,
     TrimRate,
     batched,
+    compared_span,
     energy,
     flight_from_paths,
     judge_causes,
@@ -34,6 +36,7 @@ from neutralpoint.moments import (
     load_reach,
     needed_history,
     power_change,
+    references,
     required_moment,
     scaling_test,
     times_above,
@@ -43,8 +46,9 @@ from neutralpoint.moments import (
     with_power_effect,
 )
 from neutralpoint.moments.causes import Question, shift_chance, standing
-from neutralpoint.motion import stretches
+from neutralpoint.motion import Onsets, fault_begin, stated, stretches
 from neutralpoint.quantities import GRAVITY
+from neutralpoint.study.moments.readings import Reading, over_readings
 from neutralpoint.study.motion.file import KeptMotion
 
 Array = NDArray[np.float64]
@@ -66,13 +70,15 @@ class Moments:
         judged: The part of it that causes are judged on.
         energy: Thrust needed and available.
         window: Smoothing window, s.
-        onset: s; None where none was given or found.
+        onset: Middle of its distribution, s; None where none was given or found.
+        onsets: All candidates; one where it was given.
+        readings: One a reference that may be the last before the fault, the earliest first.
         scaling: With what the moment grew; None where too few times are known.
         rate: Fastest trim movement needed; None without a trim drive.
         reach: What the load could do.
         forces: Time above each force limit.
         change: Whether the power changed at the onset; None without an onset.
-        verdicts: One a cause.
+        verdicts: One a cause, over all readings.
     """
 
     airplane: DescribedAirplane
@@ -82,12 +88,21 @@ class Moments:
     energy: Energy
     window: float
     onset: float | None
+    onsets: Onsets
+    readings: list[Reading]
     scaling: Scaling | None
     rate: TrimRate | None
     reach: LoadReach
     forces: list[TimeAbove]
     change: PowerChange | None
     verdicts: list[Judgement]
+
+    @property
+    def compared(self) -> tuple[float, float]:
+        """Begin and end of what is compared with flights, s: the fault surely begins inside."""
+        latest = self.onsets.interval[1] if self.onsets.found else None
+        chosen = [reading.reference for reading in self.readings]
+        return compared_span(chosen, latest, float(self.required.time[-1]))
 
 
 def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -> Moments:
@@ -103,52 +118,69 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
     """
     described, analysis = case.airplane, case.analysis
     window = max(LEAST_WINDOW, 2.0 * _interval(motion))
-    stated = analysis.onset if analysis.reference is None else analysis.reference[1]
-    flown = _flown(motion, motion.onset if stated is None else stated)
-    onset = motion.onset if analysis.onset is None else analysis.onset
+    onsets = motion.onsets if analysis.onset is None else stated(analysis.onset)
+    onset = onsets.median if onsets.found else None
+    flown = _flown(motion, onset if analysis.reference is None else analysis.reference[1])
     time, is_fix, paths, bank_known = _span(motion, flown, onset)
     flight = with_gusts(flight_from_paths(time, is_fix, paths, window), rng, window)
     samples = flight.true_airspeed.shape[0]
     drawn = batched(apply_multipliers(described.airplane, described.uncertainty.draw(rng, samples)))
-    trimmed = _reference(flight, analysis.reference, onset)
     drawn = with_power_effect(drawn, rng, samples)
     if case.lift.mass_flow > 0.0:
         drawn = with_fuel_burnt(drawn, case.lift.mass_flow * (flight.time - motion.time[0]))
     configuration = Configuration(flap=analysis.flap, gear=analysis.gear)
-    required = required_moment(drawn, flight, trimmed, window=window, configuration=configuration)
-    found = energy(drawn, flight, required)
-    judged = judged_part(
-        described.airplane,
-        drawn,
-        flight,
-        required,
-        window=window,
-        onset=onset,
-        configuration=configuration,
-    )
-    question = Question(described.airplane, judged, rng)
-    loading = described.loading
-    reach = load_reach(loading, partial(shift_chance, question))
-    return Moments(
-        airplane=described,
-        flight=flight,
-        required=required,
-        judged=judged,
-        energy=found,
-        window=window,
-        onset=onset,
-        scaling=_scaling(judged, rng),
-        rate=_trim_rate(described.airplane, judged),
-        reach=reach,
-        forces=times_above(required.column_force[:, _known(judged)], flight.step),
-        change=_power_change(described.airplane, found, judged, onset),
-        verdicts=judge_causes(
+
+    def asked(reference: Reference) -> tuple[Question, Energy, LoadReach]:
+        required = required_moment(
+            drawn, flight, reference.trimmed, window=window, configuration=configuration
+        )
+        judged = judged_part(
+            described.airplane,
+            drawn,
+            flight,
+            required,
+            window=window,
+            onset=onset,
+            configuration=configuration,
+        )
+        question = Question(described.airplane, judged, rng)
+        reach = load_reach(described.loading, partial(shift_chance, question))
+        return question, energy(drawn, flight, required), reach
+
+    def answered(question: Question, found: Energy, reach: LoadReach) -> list[Judgement]:
+        return judge_causes(
             question,
             found,
             bank=paths["bank_angle"][:, ~is_fix],
             bank_known=bank_known[~is_fix],
-            reach=reach if loading.items else None,
-        ),
+            reach=reach if described.loading.items else None,
+        )
+
+    chosen = _references(flight, analysis.reference, onsets, given=analysis.onset is not None)
+    main = max(chosen, key=lambda reference: reference.weight)
+    question, found, reach = asked(main)
+    judged = question.judged
+    scaling = _scaling(judged, rng)
+    verdicts = answered(question, found, reach)
+    readings = [
+        Reading(each, verdicts if each is main else answered(*asked(each))) for each in chosen
+    ]
+    return Moments(
+        airplane=described,
+        flight=flight,
+        required=judged.required,
+        judged=judged,
+        energy=found,
+        window=window,
+        onset=onset,
+        onsets=onsets,
+        readings=readings,
+        scaling=scaling,
+        rate=_trim_rate(described.airplane, judged),
+        reach=reach,
+        forces=times_above(judged.required.column_force[:, _known(judged)], flight.step),
+        change=_power_change(described.airplane, found, judged, onset),
+        verdicts=over_readings(readings),
     )
 
 
@@ -192,13 +224,18 @@ def _flown(motion: KeptMotion, moment: float | None) -> tuple[float, float]:
     return next((f for f in flights if f[0] <= moment <= f[1]), whole)
 
 
-def _reference(
-    flight: MotionFlight, given: tuple[float, float] | None, onset: float | None
-) -> NDArray[np.bool_]:
-    """The last trimmed flight: as given, or found."""
-    if given is not None:
-        return (flight.time >= given[0]) & (flight.time <= given[1])
-    return last_trimmed(flight, before=onset)
+def _references(
+    flight: MotionFlight, stretch: tuple[float, float] | None, onsets: Onsets, *, given: bool
+) -> list[Reference]:
+    """The last trimmed flight: as given, or what it may have been."""
+    if stretch is not None:
+        trimmed = (flight.time >= stretch[0]) & (flight.time <= stretch[1])
+    elif given or not onsets.found:
+        trimmed = last_trimmed(flight, before=onsets.median if given else None)
+    else:
+        begun = fault_begin(onsets)
+        return references(flight, begun.time, begun.weight)
+    return [Reference(trimmed, float(flight.time[trimmed][-1]), 1.0, 0.0)]
 
 
 def _known(judged: Judged) -> NDArray[np.bool_]:

@@ -11,7 +11,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.motion import Motion, Onset, upset_onset
+from neutralpoint.motion import ONSET_SIGNALS, Motion, Onsets, upset_onsets
 from neutralpoint.vocabulary import QUANTITIES
 
 Array = NDArray[np.float64]
@@ -21,11 +21,10 @@ MOTION_FILE = "motion.nc"
 COMPRESSION = {"zlib": True, "complevel": 1, "shuffle": True}
 # The onset that the motion shows, each a number: name and long name.
 ONSET = {
-    "onset": "Onset of the upset that the motion shows",
-    "onset_earliest": "Onset, lower edge of the 90 % band",
-    "onset_latest": "Onset, upper edge of the 90 % band",
-    "onset_sigma": "Standard deviation of the onset",
-    "onset_probability": "Probability that the motion left steady flight at all",
+    "onset": "Onset of the upset that the motion shows, middle of its distribution",
+    "onset_earliest": "Onset, lower edge of the 90 % interval",
+    "onset_latest": "Onset, upper edge of the 90 % interval",
+    "onset_probability": "Probability that the motion left ordinary flight at all",
 }
 
 
@@ -38,7 +37,7 @@ class KeptMotion:
         is_fix: True where `time` is a fix, shape (m,).
         paths: Sample paths by name, SI and radians, each shape (S, m).
         observable: Flags by the same names, each shape (m,).
-        onset: Most likely onset of the upset, s; None where the motion more likely shows none.
+        onsets: When the motion left ordinary flight, and whether it did.
         ground: True where the airplane is on the ground, shape (m,).
     """
 
@@ -46,7 +45,7 @@ class KeptMotion:
     is_fix: Flags
     paths: dict[str, Array]
     observable: dict[str, Flags]
-    onset: float | None
+    onsets: Onsets
     ground: Flags
 
 
@@ -64,28 +63,29 @@ def read_motion(path: Path) -> KeptMotion:
     """
     saved = read_dataset(path)
     names = [str(name) for name in saved.variables if saved[name].dims == ("sample", "time")]
-    ground = saved["on_ground"].values.astype(bool)
-    onset = float(saved["onset"])
-    near = np.searchsorted(saved["time"].values, onset).clip(max=ground.size - 1)
-    shown = float(saved["onset_probability"]) >= 0.5 and not ground[near]
     return KeptMotion(
         time=saved["time"].values,
         is_fix=saved["is_fix"].values.astype(bool),
         paths={name: saved[name].values for name in names},
         observable={name: saved[f"observable_{name}"].values.astype(bool) for name in names},
-        onset=onset if shown and np.isfinite(onset) else None,
-        ground=ground,
+        onsets=Onsets(
+            saved["onset_candidate"].values,
+            saved["onset_weight"].values,
+            1.0 - float(saved["onset_probability"]),
+        ),
+        ground=saved["on_ground"].values.astype(bool),
     )
 
 
 def motion_dataset(
-    motion: Motion, *, ground: Flags, epoch: datetime, title: str, version: str
+    motion: Motion, *, ground: Flags, onsets: Onsets, epoch: datetime, title: str, version: str
 ) -> xr.Dataset:
     """The motion with names and units.
 
     Args:
         motion: Sample paths and flags.
         ground: True where the airplane is on the ground, shape (m,).
+        onsets: When the motion left ordinary flight.
         epoch: UTC time that the motion counts from.
         title: Of the case.
         version: Of the program.
@@ -107,7 +107,12 @@ def motion_dataset(
     for name, flags in motion.observable.items():
         data[f"observable_{name}"] = _flag(f"Whether the data bear a value of {name}", flags)
     data["on_ground"] = _flag("True where the airplane is on the ground", ground)
-    data |= _onset(upset_onset(motion, ground), epoch)
+    coordinates["onset_candidate"] = (
+        "onset_candidate",
+        onsets.time,
+        time_attributes(epoch) | {"long_name": "Moment at which the upset may have begun"},
+    )
+    data |= _onset(onsets, epoch)
     return xr.Dataset(
         data,
         coordinates,
@@ -133,6 +138,21 @@ def time_attributes(epoch: datetime) -> dict[str, str]:
     }
 
 
+def onsets_of(motion: Motion, ground: Flags) -> Onsets:
+    """When a motion left ordinary flight.
+
+    Args:
+        motion: Sample paths.
+        ground: True where the airplane is on the ground, shape (m,).
+
+    Returns:
+        The candidates.
+    """
+    grid = ~motion.is_fix
+    paths = {name: motion.paths[name][:, grid] for name in ONSET_SIGNALS}
+    return upset_onsets(motion.time[grid], paths, ground[grid])
+
+
 def _paths(name: str, values: np.ndarray):
     variable = QUANTITIES[name]
     attributes = {"units": variable.udunits, "long_name": variable.long_name}
@@ -147,22 +167,20 @@ def _paths(name: str, values: np.ndarray):
     return ("sample", "time"), values, attributes
 
 
-def _onset(found: Onset, epoch: datetime) -> dict[str, tuple]:
-    """The onset as numbers without a dimension; NaN where there is none."""
-    numbers = {"onset_probability": found.probability}
-    if found.time is not None:
-        numbers |= {
-            "onset": found.time.value,
-            "onset_earliest": found.earliest,
-            "onset_latest": found.latest,
-            "onset_sigma": found.time.sigma,
-        }
+def _onset(found: Onsets, epoch: datetime) -> dict[str, tuple]:
+    """The onset as numbers without a dimension, NaN where there is none, and all candidates."""
+    numbers = {"onset_probability": 1.0 - found.none}
+    if found.found:
+        first, last = found.interval
+        numbers |= {"onset": found.median, "onset_earliest": first, "onset_latest": last}
     moment = {"units": time_attributes(epoch)["units"], "calendar": "standard"}
-    units = {"onset_sigma": {"units": "s"}, "onset_probability": {"units": "1"}}
-    return {
+    units = {"onset_probability": {"units": "1"}}
+    data = {
         name: ((), float(numbers.get(name, np.nan)), units.get(name, moment) | {"long_name": text})
         for name, text in ONSET.items()
     }
+    told = {"units": "1", "long_name": "Probability that the upset began about then"}
+    return data | {"onset_weight": ("onset_candidate", found.weight, told)}
 
 
 def _flag(meaning: str, flags: np.ndarray):

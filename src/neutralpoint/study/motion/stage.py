@@ -18,7 +18,8 @@ from neutralpoint.motion import (
 )
 from neutralpoint.study import inventory
 from neutralpoint.study.motion import findings as motion_findings
-from neutralpoint.study.motion.file import MOTION_FILE, motion_dataset
+from neutralpoint.study.motion.file import MOTION_FILE, motion_dataset, onsets_of
+from neutralpoint.study.motion.onset_findings import onset_section
 from neutralpoint.study.motion.track_file import TRACK_FILE, track_dataset
 from neutralpoint.study.record import Made
 from neutralpoint.study.stages import Stage, Work
@@ -57,13 +58,16 @@ def _run(work: Work) -> Made:
     ground = on_ground(motion.time, motion.paths, case.lift)
     flags = {name: motion.observable[name] & ~ground for name in CARRIED_BY_WHEELS}
     motion = replace(motion, observable=motion.observable | flags)
+    found = onsets_of(motion, ground)
     named = {"title": case.document.title, "version": neutralpoint.__version__}
     work.tell(f"Writing {MOTION_FILE}", 0.7)
     work.save_dataset(
-        MOTION_FILE, motion_dataset(motion, ground=ground, epoch=case.track.epoch, **named)
+        MOTION_FILE,
+        motion_dataset(motion, ground=ground, onsets=found, epoch=case.track.epoch, **named),
     )
     work.save_dataset(TRACK_FILE, track_dataset(case.track, **named))
     return Made(
+        sections=(onset_section(found, case.track.epoch),),
         resolution=tuple(motion_findings.resolution(motion)),
         estimates=tuple(motion_findings.estimates(motion)),
         flagged=tuple(inventory.flagged(case, motion)),

@@ -42,7 +42,7 @@ from neutralpoint.weighing.wider import wider_airplane
 Array = NDArray[np.float64]
 Tell = Callable[[str, float], None]
 
-LONGEST = 60.0  # s after the reference that are weighed: later a pilot's hands decide; analyst's
+LATEST = 0.98  # probability that the fault has begun at the end of its prior; analyst's
 LEAST = 6.0  # s
 FLIGHTS, QUICK_FLIGHTS = 1000, 192  # simulated flights of each cause
 SEEDS = 5  # networks; the band of the odds is over them
@@ -105,7 +105,7 @@ def observed_course(motion: KeptMotion, moments: Moments) -> tuple[Course, float
 
     Args:
         motion: The motion.
-        moments: Gives the last trimmed flight.
+        moments: Gives the last trimmed flight that surely lies before the fault.
 
     Returns:
         The part, and when it begins, s after the track's epoch.
@@ -113,8 +113,7 @@ def observed_course(motion: KeptMotion, moments: Moments) -> tuple[Course, float
     Raises:
         NeutralPointError: `track-too-short` where nothing is left after the reference.
     """
-    begin = float(moments.required.time[np.flatnonzero(moments.required.trimmed)[-1]])
-    end = min(begin + LONGEST, float(moments.required.time[-1]))
+    begin, end = moments.compared
     inside = ~motion.is_fix & (motion.time >= begin) & (motion.time <= end)
     if inside.sum() < 2 or np.ptp(motion.time[inside]) < LEAST:
         raise NeutralPointError(
@@ -201,7 +200,7 @@ def work_out_weighing(
         causes,
         rng=rng,
         duration=flown_until(case, begin, last),
-        begin_within=(0.0, min(BEGIN_SHARE * last, BEGIN_MOST)),
+        begin_within=(0.0, _latest_begin(moments, begin, last)),
         fly=fly,
     )
     near = _near(observed, flown, moments.window, case.document.seed, fly, full=full)
@@ -228,6 +227,14 @@ def work_out_weighing(
         twin,
         gated(airplane, facts),
     )
+
+
+def _latest_begin(moments: Moments, begin: float, last: float) -> float:
+    """Latest begin of a fault, s after the reference: soon, or as late as the onset allows."""
+    soon = min(BEGIN_SHARE * last, BEGIN_MOST)
+    if not moments.onsets.found:
+        return soon
+    return float(np.clip(moments.onsets.quantile(LATEST) - begin, soon, last))
 
 
 def _near(
