@@ -28,6 +28,7 @@ from neutralpoint.explanations import (
     Parameter,
     Pilot,
     Prior,
+    Setting,
     fly,
     make_setting,
     why_not,
@@ -128,12 +129,18 @@ def _chosen(effects: list[Effect], index: Array) -> Effect:
 
 def _act(parameters: dict[str, Array], moment: Moment) -> Effect:
     """Whatever cause the parameters name, with turbulence and what is done on purpose."""
-    values, ordinary = parameters["values"], parameters["ordinary"]
+    values = parameters["values"]
     effects = [
         cause.act({p.name: values[i] for i, p in enumerate(cause.parameters)}, moment)
         for cause in FLOWN
     ]
     effect = _chosen(effects, parameters["index"])
+    return with_meant(effect, parameters, moment)
+
+
+def with_meant(effect: Effect, parameters: dict, moment: Moment) -> Effect:
+    """The effect of a cause with turbulence and what is done on purpose."""
+    ordinary = parameters["ordinary"]
     wanted = meant(ordinary, moment, parameters["duration"], parameters["roll"])
     return effect._replace(
         gust=jnp.maximum(effect.gust, ordinary["air"]),
@@ -157,8 +164,8 @@ ANY = Cause(
 )
 
 
-def _one(airplane, multipliers, start, ordinary, cause, key, duration, *, flown_for):
-    """One flight: trimmed, then flown; rows of `COLUMNS` and what follows them."""
+def setting_of(airplane, multipliers, start, ordinary) -> Setting:
+    """The steady start of one flight, with who flies it."""
     airplane = apply_multipliers(airplane, multipliers)
     o = ordinary
     find = "elevator" if airplane.trim_drive.kind == "none" else "trim"
@@ -171,7 +178,7 @@ def _one(airplane, multipliers, start, ordinary, cause, key, duration, *, flown_
         flap=start["flap"],
         gear=start["gear"],
     )
-    setting = make_setting(
+    return make_setting(
         airplane,
         air,
         find_equilibrium(airplane, air, condition),
@@ -186,25 +193,31 @@ def _one(airplane, multipliers, start, ordinary, cause, key, duration, *, flown_
         ),
         autopilot=Autopilot(engaged=o["engaged"]),
     )
-    lateral = airplane.lateral
-    power = 2.0 * start["speed"] / airplane.geometry.span * lateral.Cl_aileron
-    parameters = {
-        "values": cause["values"],
-        "index": cause["index"],
-        "ordinary": ordinary,
-        "duration": duration,
-        "roll": jnp.where(power == 0.0, 0.0, -BANK_LOOP * lateral.Cl_p / power),
-    }
+
+
+def course_of(setting: Setting, cause: Cause, parameters: dict, key, *, flown_for: float) -> Array:
+    """One flight from its start; rows of `COLUMNS` and what follows them."""
+    lateral = setting.airplane.lateral
+    speed = jnp.sqrt(setting.state.velocity_north**2 + setting.state.velocity_down**2)
+    power = 2.0 * speed / setting.airplane.geometry.span * lateral.Cl_aileron
+    roll = jnp.where(power == 0.0, 0.0, -BANK_LOOP * lateral.Cl_p / power)
     flight = fly(
         setting,
-        ANY,
-        parameters,
+        cause,
+        parameters | {"roll": roll},
         duration=flown_for,
         key=key,
         step=STEP,
         record_every=round(RECORD / STEP),
     )
     return columns_of(flight)
+
+
+def _one(airplane, multipliers, start, ordinary, cause, key, duration, *, flown_for):
+    """One flight: trimmed, then flown; rows of `COLUMNS` and what follows them."""
+    setting = setting_of(airplane, multipliers, start, ordinary)
+    parameters = cause | {"ordinary": ordinary, "duration": duration}
+    return course_of(setting, ANY, parameters, key, flown_for=flown_for)
 
 
 @partial(jax.jit, static_argnames="flown_for")

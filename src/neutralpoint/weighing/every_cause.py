@@ -1,0 +1,101 @@
+"""Flights of every cause in one program, each cause's effect worked out for its own flights alone.
+
+All causes share the airplane, the start, the pilot, the gusts and the intentions of a draw: trimming,
+intentions and random numbers are worked out once a draw, the effect of a cause once a flight.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+
+import jax
+import jax.numpy as jnp
+from jax import Array
+from jax.custom_batching import custom_vmap
+
+from neutralpoint.airplane.model import Airplane
+from neutralpoint.explanations import Cause, Effect, Moment
+from neutralpoint.weighing.simulate import ANY, course_of, setting_of, with_meant
+
+
+def _effect(cause: Cause, values: Array, moment: Moment) -> Effect:
+    """Effect of one cause, every leaf an array of one precision."""
+    found = cause.act({p.name: values[i] for i, p in enumerate(cause.parameters)}, moment)
+    return jax.tree.map(lambda leaf: jnp.asarray(leaf, values.dtype), found)
+
+
+def _own_effect(causes: tuple[Cause, ...]):
+    """Effect of the cause whose place along the batch a flight has.
+
+    The batch must run over `causes`. Alone, without a batch, a flight is the first cause's.
+    """
+
+    @custom_vmap
+    def effect(values: Array, moment: Moment) -> Effect:
+        return _effect(causes[0], values, moment)
+
+    @effect.def_vmap
+    def _each(size, batched, values, moment):  # type: ignore[no-untyped-def]
+        assert size == len(causes)  # noqa: S101 - a mistake of the program, never of input
+
+        def row(number):
+            return jax.tree.map(
+                lambda leaf, many: leaf[number] if many else leaf, (values, moment), tuple(batched)
+            )
+
+        found = [_effect(cause, *row(number)) for number, cause in enumerate(causes)]
+        stacked = jax.tree.map(lambda *leaves: jnp.stack(leaves), *found)
+        return stacked, jax.tree.map(lambda _: True, stacked)
+
+    return effect
+
+
+def any_of(causes: tuple[Cause, ...]) -> Cause:
+    """One cause that stands for all of a list in a batch over them.
+
+    Args:
+        causes: In the order of the batch.
+
+    Returns:
+        The cause.
+    """
+    effect = _own_effect(causes)
+
+    def act(parameters: dict, moment: Moment) -> Effect:
+        return with_meant(effect(parameters["values"], moment), parameters, moment)
+
+    return replace(ANY, act=act)
+
+
+def fly_every(
+    causes: tuple[Cause, ...],
+    airplane: Airplane,
+    draws: dict,
+    values: Array,
+    *,
+    flown_for: float,
+) -> Array:
+    """Fly every cause of every draw; pure, so `jit` goes outside.
+
+    Args:
+        causes: Which. Static.
+        airplane: Leaves (n, ...).
+        draws: "multipliers", "start", "ordinary", "key", "duration", leaves (n,).
+        values: Parameters, SI, shape (n, C, w).
+        flown_for: s. Static.
+
+    Returns:
+        Rows of `COLUMNS` and `BESIDE`, shape (n, C, records, 11).
+
+    Checked against: tests/unit/test_weighing_every_cause.py (the same flights as one by one).
+    """
+    every = any_of(causes)
+
+    def draw(one_airplane, one, own):
+        setting = setting_of(one_airplane, one["multipliers"], one["start"], one["ordinary"])
+        shared = {"ordinary": one["ordinary"], "duration": one["duration"]}
+        run = partial(course_of, setting, every, key=one["key"], flown_for=flown_for)
+        return jax.vmap(lambda mine: run(shared | {"values": mine}))(own)
+
+    return jax.vmap(draw)(airplane, draws, values)
