@@ -10,7 +10,7 @@ from neutralpoint.explanations.autopilot import Autopilot
 from neutralpoint.explanations.cause import Cause, Effect, Moment
 from neutralpoint.explanations.causes import CAUSES, find_cause
 from neutralpoint.explanations.facts import NOTHING_KNOWN, Facts
-from neutralpoint.explanations.flight import CauseFlight, fly, one_step, start_flight
+from neutralpoint.explanations.flight import CauseFlight, fly, one_step, record_of, start_flight
 from neutralpoint.explanations.gate import why_not
 from neutralpoint.explanations.pilot import Pilot
 from neutralpoint.explanations.prior import Parameter, Prior, draw_parameters
@@ -45,6 +45,7 @@ __all__ = [
     "make_setting",
     "one_step",
     "procedures_of",
+    "record_of",
     "share_able",
     "start_flight",
     "timetable",

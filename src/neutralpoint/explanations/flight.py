@@ -372,6 +372,45 @@ def one_step(
     return jax.tree.map(lambda new, old: jnp.asarray(new, old.dtype), moved, carry), controls
 
 
+def record_of(
+    setting: Setting,
+    cause: Cause,
+    parameters: dict[str, Scalar],
+    carry: Carry,
+    *,
+    step: Scalar,
+    key: Array | None = None,
+) -> CauseFlight:
+    """What is recorded at one instant.
+
+    Args:
+        setting: The setting.
+        cause: Its kind selects code.
+        parameters: Of the cause.
+        carry: Now.
+        step: s.
+        key: JAX random key, read in turbulent air.
+
+    Returns:
+        One record; leaves are scalars.
+    """
+    _, c = decide(setting, cause, parameters, carry, step=step, key=key)
+    readings = evaluate(c.airplane, carry.state, c.inputs, setting.air, c.gust)[1]
+    drive = setting.airplane.trim_drive.kind
+    return CauseFlight(
+        time=carry.time,
+        state=carry.state,
+        readings=readings,
+        applied_force=c.inputs.column_force,
+        trim=getattr(c.inputs, drive) if drive != "none" else jnp.zeros_like(carry.trim),
+        lever=sum(c.inputs.lever) / max(len(c.inputs.lever), 1) + 0.0 * carry.time,
+        strength_left=carry.mind.left,
+        recognised=carry.mind.recognised,
+        hands=c.crew.hands + 0.0 * carry.time,
+        cg_shift=c.inputs.cg_shift + 0.0 * carry.time,
+    )
+
+
 def fly(
     setting: Setting,
     cause: Cause,
@@ -402,21 +441,7 @@ def fly(
         return one_step(setting, cause, parameters, carry, step=step, key=key)[0], None
 
     def outer(carry, _):
-        _, c = decide(setting, cause, parameters, carry, step=step, key=key)
-        readings = evaluate(c.airplane, carry.state, c.inputs, setting.air, c.gust)[1]
-        drive = setting.airplane.trim_drive.kind
-        record = CauseFlight(
-            time=carry.time,
-            state=carry.state,
-            readings=readings,
-            applied_force=c.inputs.column_force,
-            trim=getattr(c.inputs, drive) if drive != "none" else jnp.zeros_like(carry.trim),
-            lever=sum(c.inputs.lever) / max(len(c.inputs.lever), 1) + 0.0 * carry.time,
-            strength_left=carry.mind.left,
-            recognised=carry.mind.recognised,
-            hands=c.crew.hands + 0.0 * carry.time,
-            cg_shift=c.inputs.cg_shift + 0.0 * carry.time,
-        )
+        record = record_of(setting, cause, parameters, carry, step=step, key=key)
         return jax.lax.scan(inner, carry, None, length=record_every)[0], record
 
     carry = start_flight(setting, turbulent=cause.turbulent, key=key)

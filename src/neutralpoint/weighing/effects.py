@@ -113,9 +113,7 @@ def _slopes(airplane: Airplane, air: Air, steady: Equilibrium) -> dict[str, dict
 
     shifts = jnp.diag(sizes)
     change = (jax.vmap(moved)(shifts) - jax.vmap(moved)(-shifts)) / (2.0 * sizes[:, None])
-    return {
-        name: dict(zip(SEEN, change[number], strict=True)) for number, name in enumerate(names)
-    }
+    return {name: dict(zip(SEEN, change[number], strict=True)) for number, name in enumerate(names)}
 
 
 def effects(airplane: Airplane, start: dict[str, Array]) -> dict[str, Array]:

@@ -1,13 +1,12 @@
 """Flights of every cause in one program, each cause's effect worked out for its own flights alone.
 
-All causes share the airplane, the start, the pilot, the gusts and the intentions of a draw: trimming,
-intentions and random numbers are worked out once a draw, the effect of a cause once a flight.
+All causes share the airplane, the start, the pilot, the gusts and the intentions of a draw:
+trimming, intentions and random numbers are worked out once a draw, effects once a flight.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
 
 import jax
 import jax.numpy as jnp
@@ -15,8 +14,18 @@ from jax import Array
 from jax.custom_batching import custom_vmap
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.explanations import Cause, Effect, Moment
-from neutralpoint.weighing.simulate import ANY, course_of, setting_of, with_meant
+from neutralpoint.explanations import (
+    Cause,
+    Effect,
+    Moment,
+    Setting,
+    one_step,
+    record_of,
+    start_flight,
+)
+from neutralpoint.weighing.course import COLUMNS, columns_of
+from neutralpoint.weighing.flights import RECORD
+from neutralpoint.weighing.simulate import ANY, STEP, roll_of, setting_of, with_meant
 
 
 def _effect(cause: Cause, values: Array, moment: Moment) -> Effect:
@@ -68,13 +77,36 @@ def any_of(causes: tuple[Cause, ...]) -> Cause:
     return replace(ANY, act=act)
 
 
+def _records(
+    setting: Setting, every: Cause, parameters: dict, key: Array, count: Array, most: int
+) -> Array:
+    """Rows of `COLUMNS` of one flight, zeros after `count` of them."""
+    run = {"step": STEP, "key": key}
+    steps = round(RECORD / STEP)
+
+    def inner(carry, _):
+        return one_step(setting, every, parameters, carry, **run)[0], None
+
+    def outer(number, state):
+        carry, rows = state
+        record = record_of(setting, every, parameters, carry, **run)
+        row = columns_of(jax.tree.map(lambda leaf: jnp.asarray(leaf)[None], record))
+        rows = rows.at[number].set(row[0, : len(COLUMNS)].astype(rows.dtype))
+        return jax.lax.scan(inner, carry, None, length=steps)[0], rows
+
+    carry = start_flight(setting, turbulent=every.turbulent, key=key)
+    rows = jnp.zeros((most, len(COLUMNS)), carry.state.down.dtype)
+    return jax.lax.fori_loop(0, count, outer, (carry, rows))[1]
+
+
 def fly_every(
     causes: tuple[Cause, ...],
     airplane: Airplane,
     draws: dict,
     values: Array,
     *,
-    flown_for: float,
+    count: Array,
+    most: int,
 ) -> Array:
     """Fly every cause of every draw; pure, so `jit` goes outside.
 
@@ -83,10 +115,11 @@ def fly_every(
         airplane: Leaves (n, ...).
         draws: "multipliers", "start", "ordinary", "key", "duration", leaves (n,).
         values: Parameters, SI, shape (n, C, w).
-        flown_for: s. Static.
+        count: Records that are flown, at most `most`; one every `RECORD`.
+        most: Records that there is room for. Static.
 
     Returns:
-        Rows of `COLUMNS` and `BESIDE`, shape (n, C, records, 11).
+        Rows of `COLUMNS`, shape (n, C, most, 6); zeros from record `count` on.
 
     Checked against: tests/unit/test_weighing_every_cause.py (the same flights as one by one).
     """
@@ -95,7 +128,11 @@ def fly_every(
     def draw(one_airplane, one, own):
         setting = setting_of(one_airplane, one["multipliers"], one["start"], one["ordinary"])
         shared = {"ordinary": one["ordinary"], "duration": one["duration"]}
-        run = partial(course_of, setting, every, key=one["key"], flown_for=flown_for)
-        return jax.vmap(lambda mine: run(shared | {"values": mine}))(own)
+        shared["roll"] = roll_of(setting)
+
+        def run(mine):
+            return _records(setting, every, shared | {"values": mine}, one["key"], count, most)
+
+        return jax.vmap(run)(own)
 
     return jax.vmap(draw)(airplane, draws, values)

@@ -139,7 +139,16 @@ def _act(parameters: dict[str, Array], moment: Moment) -> Effect:
 
 
 def with_meant(effect: Effect, parameters: dict, moment: Moment) -> Effect:
-    """The effect of a cause with turbulence and what is done on purpose."""
+    """The effect of a cause with turbulence and what is done on purpose.
+
+    Args:
+        effect: Of the cause.
+        parameters: "ordinary", "duration" and "roll".
+        moment: Now.
+
+    Returns:
+        All of it.
+    """
     ordinary = parameters["ordinary"]
     wanted = meant(ordinary, moment, parameters["duration"], parameters["roll"])
     return effect._replace(
@@ -165,7 +174,17 @@ ANY = Cause(
 
 
 def setting_of(airplane, multipliers, start, ordinary) -> Setting:
-    """The steady start of one flight, with who flies it."""
+    """The steady start of one flight, with who flies it.
+
+    Args:
+        airplane: As documented and loaded.
+        multipliers: Of its derivatives.
+        start: Speed, path angle and so on.
+        ordinary: Values of `ORDINARY` by name.
+
+    Returns:
+        The setting.
+    """
     airplane = apply_multipliers(airplane, multipliers)
     o = ordinary
     find = "elevator" if airplane.trim_drive.kind == "none" else "trim"
@@ -195,29 +214,35 @@ def setting_of(airplane, multipliers, start, ordinary) -> Setting:
     )
 
 
-def course_of(setting: Setting, cause: Cause, parameters: dict, key, *, flown_for: float) -> Array:
-    """One flight from its start; rows of `COLUMNS` and what follows them."""
-    lateral = setting.airplane.lateral
-    speed = jnp.sqrt(setting.state.velocity_north**2 + setting.state.velocity_down**2)
+def roll_of(setting: Setting) -> Array:
+    """Aileron that holds a bank of 1 rad against somebody who levels the wings.
+
+    Args:
+        setting: The start.
+
+    Returns:
+        rad.
+    """
+    lateral, state = setting.airplane.lateral, setting.state
+    speed = jnp.sqrt(state.velocity_north**2 + state.velocity_east**2 + state.velocity_down**2)
     power = 2.0 * speed / setting.airplane.geometry.span * lateral.Cl_aileron
-    roll = jnp.where(power == 0.0, 0.0, -BANK_LOOP * lateral.Cl_p / power)
+    return jnp.where(power == 0.0, 0.0, -BANK_LOOP * lateral.Cl_p / power)
+
+
+def _one(airplane, multipliers, start, ordinary, cause, key, duration, *, flown_for):
+    """One flight: trimmed, then flown; rows of `COLUMNS` and what follows them."""
+    setting = setting_of(airplane, multipliers, start, ordinary)
+    parameters = cause | {"ordinary": ordinary, "duration": duration, "roll": roll_of(setting)}
     flight = fly(
         setting,
-        cause,
-        parameters | {"roll": roll},
+        ANY,
+        parameters,
         duration=flown_for,
         key=key,
         step=STEP,
         record_every=round(RECORD / STEP),
     )
     return columns_of(flight)
-
-
-def _one(airplane, multipliers, start, ordinary, cause, key, duration, *, flown_for):
-    """One flight: trimmed, then flown; rows of `COLUMNS` and what follows them."""
-    setting = setting_of(airplane, multipliers, start, ordinary)
-    parameters = cause | {"ordinary": ordinary, "duration": duration}
-    return course_of(setting, ANY, parameters, key, flown_for=flown_for)
 
 
 @partial(jax.jit, static_argnames="flown_for")

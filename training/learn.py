@@ -1,0 +1,360 @@
+"""Fly and learn: the networks that tell causes apart, on one graphics card.
+
+    python training/learn.py WORLD OUT [--members N] [--seed N] [--steps N] [--stop-after S]
+
+Flights are flown chunk by chunk from new draws and learnt from while they are in memory, so that no
+flight is seen often. Stopped and called again with the same OUT it goes on where it was.
+"""
+
+from __future__ import annotations
+
+import argparse
+import pickle
+import time
+from concurrent.futures import ThreadPoolExecutor
+from functools import partial
+from pathlib import Path
+
+import jax
+import jax.numpy as jnp
+import numpy as np
+import optax
+from batches import Batch, make_batch
+from flying import Chunk, Flyer, trimmed_starts
+from jax import Array
+from places import CAUSE_NAMES, SPLITS, Place
+
+from neutralpoint.weighing.blind import OTHER_ORDINARY
+from neutralpoint.weighing.shipped import body, mixture, shapes, tell
+from neutralpoint.weighing.simulate import WIDTH
+from neutralpoint.weighing.wider import WIDER_ORDINARY
+from neutralpoint.weighing.window import CHANNELS, MIDDLING
+
+RATE, DECAY, WARM = 1.5e-3, 0.02, 300
+KEEP = 0.999  # of the running mean of the weights, which is what ships
+PARAMETERS_SHARE = 0.1  # of the loss; the odds come first
+SHARE = 0.85  # of the starts that each network sees
+SERIES, DATA = len(CHANNELS) + len(MIDDLING), 2 + len(MIDDLING)
+FAR = -30.0  # logit of a cause that cannot act
+
+
+def first_weights(key: Array, told: int) -> dict[str, Array]:
+    """Weights to begin with: He's, small where a residual block ends."""
+    found = {}
+    for number, (name, shape) in enumerate(
+        shapes(SERIES, told + DATA, len(CAUSE_NAMES), WIDTH).items()
+    ):
+        own = jax.random.fold_in(key, number)
+        if name.endswith(".b"):
+            found[name] = jnp.zeros(shape)
+        elif name in ("place", "asked"):
+            found[name] = 0.1 * jax.random.normal(own, shape)
+        else:
+            small = 0.1 if name.startswith(("late", "tell", "causes", "parameters")) else 1.0
+            found[name] = small * jax.random.normal(own, shape) * (1.5 / shape[0]) ** 0.5
+    return found
+
+
+def _loss(w, series, context, batch: Batch, allowed, share):
+    """Cross entropy of the cause, and likelihood of its parameters."""
+    low = {name: x.astype(jnp.bfloat16) for name, x in w.items()}
+    hidden = body(low, series.astype(jnp.bfloat16), context.astype(jnp.bfloat16), jnp)
+    hidden = hidden.astype(jnp.float32)
+    logits = jnp.where(allowed, tell(w, hidden), FAR)
+    cause = jnp.where(batch.cause < 0, len(CAUSE_NAMES) - 1, batch.cause)
+    score = jnp.take_along_axis(jax.nn.log_softmax(logits), cause[:, None], axis=1)[:, 0]
+    part, mean, spread = mixture(w, hidden, cause, jnp)
+    apart = (batch.unit[:, None, :] - mean) * jnp.exp(-spread)
+    each = part + jnp.sum(-0.5 * apart**2 - spread, axis=-1)
+    fitted = jax.scipy.special.logsumexp(each, axis=-1) * (batch.cause >= 0)
+    weight = batch.weight * share
+    total = jnp.maximum(weight.sum(), 1.0)
+    odds = -(weight * score).sum() / total
+    return odds - PARAMETERS_SHARE * (weight * fitted).sum() / total, odds
+
+
+def _shares(start: Array, members: int) -> Array:
+    """Which starts each network learns from, by their number alone, shape (members, n)."""
+    keys = jax.vmap(lambda m: jax.random.fold_in(jax.random.key(77), m))(jnp.arange(members))
+    draw = jax.vmap(
+        lambda key: jax.vmap(lambda s: jax.random.uniform(jax.random.fold_in(key, s)))(start)
+    )
+    return (draw(keys) < SHARE).astype(jnp.float32)
+
+
+class Learner:
+    """Networks of one run with what moves them."""
+
+    def __init__(self, told: np.ndarray, allowed: np.ndarray, options) -> None:
+        self.told, self.allowed = jnp.asarray(told), jnp.asarray(allowed)
+        self.members, self.steps, self.size = options.members, options.steps, options.batch
+        rate = optax.warmup_cosine_decay_schedule(0.0, RATE, WARM, options.steps, 0.01 * RATE)
+        self.rule = optax.chain(
+            optax.clip_by_global_norm(1.0), optax.adamw(rate, b2=0.99, weight_decay=DECAY)
+        )
+        keys = jax.random.split(jax.random.key(options.seed), self.members)
+        weights = jax.vmap(partial(first_weights, told=told.shape[1]))(keys)
+        self.state = (weights, jax.vmap(self.rule.init)(weights), weights)
+        self.done = 0
+        self._step = jax.jit(self._move, donate_argnums=0)
+        self._tell = jax.jit(self._outputs)
+
+    def inputs(self, batch: Batch) -> tuple[Array, Array]:
+        """Context of a batch, and which causes can act."""
+        return (
+            jnp.concatenate([self.told[batch.start], batch.context], axis=-1),
+            self.allowed[batch.start],
+        )
+
+    def _move(self, state, key, chunks: list[Chunk]):
+        weights, moving, mean = state
+        parts = [
+            make_batch(jax.random.fold_in(key, i), chunk, self.size // len(chunks))
+            for i, chunk in enumerate(chunks)
+        ]
+        batch = jax.tree.map(lambda *leaves: jnp.concatenate(leaves), *parts)
+        context, allowed = self.inputs(batch)
+
+        def one(w, m, share):
+            slope, odds = jax.grad(_loss, has_aux=True)(
+                w, batch.series, context, batch, allowed, share
+            )
+            change, m = self.rule.update(slope, m, w)
+            return optax.apply_updates(w, change), m, odds
+
+        weights, moving, odds = jax.vmap(one)(weights, moving, _shares(batch.start, self.members))
+        mean = jax.tree.map(lambda a, b: KEEP * a + (1.0 - KEEP) * b, mean, weights)
+        return (weights, moving, mean), odds.mean()
+
+    def step(self, key: Array, chunks: list[Chunk]) -> Array:
+        """Learn from rows of some chunks."""
+        self.state, odds = self._step(self.state, key, chunks)
+        self.done += 1
+        return odds
+
+    def _outputs(self, weights, key, chunk: Chunk):
+        batch = make_batch(key, chunk, self.size)
+        context, allowed = self.inputs(batch)
+        cause = jnp.where(batch.cause < 0, len(CAUSE_NAMES) - 1, batch.cause)
+
+        def one(w):
+            hidden = body(w, batch.series, context, jnp)
+            logits = jnp.where(allowed, tell(w, hidden), FAR)
+            part, mean, spread = mixture(w, hidden, cause, jnp)
+            below = jax.scipy.stats.norm.cdf((batch.unit[:, None] - mean) * jnp.exp(-spread))
+            return jax.nn.log_softmax(logits), (jnp.exp(part)[..., None] * below).sum(axis=1)
+
+        told, rank = jax.vmap(one)(weights)
+        return batch, told, rank.mean(axis=0)
+
+    def judge(self, key: Array, chunk: Chunk) -> dict[str, np.ndarray]:
+        """What the mean weights say of blind rows that left a trace."""
+        batch, told, rank = self._tell(self.state[2], key, chunk)
+        there = np.flatnonzero(np.asarray(batch.weight) > 0)
+        return {
+            "told": np.asarray(told)[:, there].astype(np.float16),
+            "rank": np.asarray(rank)[there].astype(np.float16),
+            **{
+                name: np.asarray(getattr(batch, name))[there]
+                for name in ("cause", "start", "length", "factor", "gap")
+            },
+            "window": np.asarray(batch.context)[there, 1].astype(np.float16),
+        }
+
+    def save(self, path: Path) -> None:
+        """Everything that is needed to go on."""
+        fresh = path.with_suffix(".new")
+        fresh.write_bytes(pickle.dumps((self.done, jax.device_get(self.state))))
+        fresh.replace(path)
+
+    def load(self, path: Path) -> None:
+        """Go on from what was saved."""
+        self.done, state = pickle.loads(path.read_bytes())
+        self.state = jax.tree.map(jnp.asarray, state)
+
+
+class World:
+    """Places with their starts, numbered through."""
+
+    def __init__(self, places: list[Place]) -> None:
+        self.places = places
+        kept = [trimmed_starts(place) for place in places]
+        told = np.concatenate([numbers for _, numbers in kept])
+        self.of = [place.of[there] for place, (there, _) in zip(places, kept, strict=True)]
+        self.there = [there for there, _ in kept]
+        ends = np.cumsum([len(there) for there in self.there])
+        self.number = [
+            np.arange(end - len(there), end) for end, there in zip(ends, self.there, strict=True)
+        ]
+        self.split = np.concatenate(
+            [place.split[of] for place, of in zip(places, self.of, strict=True)]
+        )
+        self.kind = np.repeat(np.arange(len(places)), [len(there) for there in self.there])
+        self.allowed = np.concatenate(
+            [place.allowed[of] for place, of in zip(places, self.of, strict=True)]
+        )
+        train = self.split == 0
+        self.raw = told
+        self.centre = told[train].mean(axis=0)
+        self.scale = np.maximum(told[train].std(axis=0), 0.05)
+        self.told = np.clip((told - self.centre) / self.scale, -6.0, 6.0).astype(np.float32)
+
+    def of_split(self, place: int, splits: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
+        """Starts of a place in some splits: among its candidates, and in the world."""
+        number = self.number[place]
+        mine = np.isin(self.split[number], splits)
+        return self.there[place][mine], number[mine]
+
+
+def flights(world: World, flyers: list[Flyer], seed: int, begin: int, splits=(0, 2), other=False):
+    """Draws for chunks, one after the other, made on the host while the device works."""
+    with ThreadPoolExecutor(4) as pool:
+
+        def draw(number):
+            place = number % len(flyers)
+            rng = np.random.default_rng([seed, number, other])
+            starts, told = world.of_split(place, splits)
+            return place, flyers[place].draw(rng, starts, told, other=other)
+
+        waiting = [pool.submit(draw, begin + i) for i in range(8)]
+        number = begin + 8
+        while True:
+            place, drawn = waiting.pop(0).result()
+            waiting.append(pool.submit(draw, number))
+            number += 1
+            yield flyers[place].fly(drawn)
+
+
+def compile_flyers(world: World, flyers: list[Flyer]) -> None:
+    """Compile every structure at once."""
+
+    def one(place: int) -> None:
+        flyer = flyers[place]
+        starts, told = world.of_split(place, (0, 2))
+        drawn = flyer.draw(np.random.default_rng(0), starts, told)
+        args = (*drawn[:6], drawn[7])
+        flyer._fly = flyer._fly.lower(
+            flyer.airplanes, *args, jax.random.key(0), drawn[10]
+        ).compile()
+
+    with ThreadPoolExecutor(len(flyers)) as pool:
+        list(pool.map(one, range(len(flyers))))
+
+
+def blind(world: World, learner: Learner, options) -> dict[str, np.ndarray]:
+    """Blind cases of the other model: other derivatives, other pilots, rougher air."""
+    found = []
+    flyers = [Flyer(place, OTHER_ORDINARY, options.chunk) for place in world.places]
+    for own, source in zip(flyers, options.flyers, strict=True):
+        own._fly = source._fly
+    for splits in ((2,), (1,), (3,)):
+        chunks = flights(world, flyers, options.seed + 1000, splits[0] * 1000, splits, True)
+        for number in range(len(flyers) * options.blind):
+            found.append(learner.judge(jax.random.key(number + 5), next(chunks)))
+        chunks.close()
+    return {
+        name: np.concatenate([each[name] for each in found], axis=1 if name == "told" else 0)
+        for name in found[0]
+    } | {"split": world.split, "kind": world.kind}
+
+
+def score(found: dict[str, np.ndarray]) -> str:
+    """Mean log score of the networks together, by split."""
+    each = np.exp(found["told"].astype(float)).mean(axis=0)
+    cause = np.where(found["cause"] < 0, each.shape[1] - 1, found["cause"])
+    chance = 0.98 * each[np.arange(len(cause)), cause] + 0.02 / each.shape[1]
+    split = found["split"][found["start"]]
+    return "; ".join(
+        f"{name}: {np.log(chance[split == i]).mean():.3f} of {(split == i).sum()}, "
+        f"leads {(each.argmax(axis=1) == cause)[split == i].mean():.3f}, "
+        f"below 1 % {(chance[split == i] < 0.01).mean():.4f}"
+        for i, name in enumerate(SPLITS)
+        if (split == i).any()
+    )
+
+
+def export(world: World, learner: Learner, path: Path) -> None:
+    """Mean weights in half precision, with what is told of a start and how it is scaled."""
+    weights = jax.device_get(learner.state[2])
+    rows = np.random.default_rng(0).permutation(np.flatnonzero(world.split == 0))[:2500]
+    np.savez(
+        path,
+        **{f"weights.{name}": np.asarray(x, np.float16) for name, x in weights.items()},
+        centre=world.centre.astype(np.float32),
+        scale=world.scale.astype(np.float32),
+        near=world.told[rows].astype(np.float16),
+        held=world.told[world.split == 1].astype(np.float16),
+        far=world.told[world.split == 3].astype(np.float16),
+        causes=np.array([str(name) for name in CAUSE_NAMES]),
+    )
+
+
+def main() -> None:
+    """Fly, learn, save, judge."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("world", type=Path)
+    parser.add_argument("out", type=Path)
+    parser.add_argument("--members", type=int, default=5)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--steps", type=int, default=20000)
+    parser.add_argument("--batch", type=int, default=4096)
+    parser.add_argument("--mixed", type=int, default=4, help="chunks that a batch comes from")
+    parser.add_argument("--chunk", type=int, default=65536, help="flights flown at once")
+    parser.add_argument("--ring", type=int, default=64, help="chunks kept in memory")
+    parser.add_argument("--turns", type=int, default=20, help="batches a chunk that is flown")
+    parser.add_argument("--blind", type=int, default=2, help="blind chunks a place and split")
+    parser.add_argument("--stop-after", type=float, default=1e9, help="s")
+    options = parser.parse_args()
+    jax.config.update("jax_enable_x64", True)
+    begun = time.perf_counter()
+
+    def say(text: str) -> None:
+        print(f"{time.perf_counter() - begun:7.1f} s  {text}", flush=True)
+
+    options.out.mkdir(parents=True, exist_ok=True)
+    world = World(pickle.loads(options.world.read_bytes()))
+    say(f"{len(world.told)} starts, {world.told.shape[1]} numbers each")
+    jax.config.update("jax_enable_x64", False)
+    flyers = [Flyer(place, WIDER_ORDINARY, options.chunk) for place in world.places]
+    options.flyers = flyers
+    compile_flyers(world, flyers)
+    say("flights compiled")
+    learner = Learner(world.told, world.allowed, options)
+    kept = options.out / "state.pkl"
+    if kept.exists():
+        learner.load(kept)
+    chunks = flights(world, flyers, options.seed, learner.done // options.turns * 2)
+    ring = [next(chunks) for _ in range(max(options.mixed, 2 * len(flyers)))]
+    jax.block_until_ready(ring)
+    say(f"first {len(ring) * options.chunk} flights")
+    rng = np.random.default_rng([options.seed, 9, learner.done])
+    flown, mark, odds = len(ring), time.perf_counter(), jnp.zeros(())
+    while learner.done < options.steps and time.perf_counter() - begun < options.stop_after:
+        if learner.done % options.turns == 0:
+            ring.append(next(chunks))
+            flown += 1
+            if len(ring) > options.ring:
+                ring.pop(0)
+        picked = rng.choice(len(ring), options.mixed, replace=False)
+        key = jax.random.fold_in(jax.random.key(options.seed), learner.done)
+        odds = learner.step(key, [ring[i] for i in picked])
+        if learner.done % 200 == 0:
+            loss = float(odds)
+            rate = 200 / (time.perf_counter() - mark)
+            mark = time.perf_counter()
+            say(
+                f"{learner.done} steps, {flown * options.chunk} flights, odds {loss:.3f}, "
+                f"{rate:.1f} steps/s, {rate * options.chunk / options.turns:.0f} flights/s"
+            )
+    jax.block_until_ready(learner.state)
+    learner.save(kept)
+    chunks.close()
+    export(world, learner, options.out / "networks.npz")
+    say("saved")
+    found = blind(world, learner, options)
+    np.savez_compressed(options.out / "blind.npz", **found)
+    say(score(found))
+
+
+if __name__ == "__main__":
+    main()
