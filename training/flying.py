@@ -16,7 +16,6 @@ from neutralpoint.airplane.model import Multipliers
 from neutralpoint.airplane.uncertainty import NAMES, OFFSETS, correlation_matrix
 from neutralpoint.explanations import Parameter
 from neutralpoint.weighing.course import COLUMNS
-from neutralpoint.weighing.effects import effects, start_equilibrium
 from neutralpoint.weighing.every_cause import fly_every
 from neutralpoint.weighing.flights import RECORD
 from neutralpoint.weighing.odds import NOTHING
@@ -57,32 +56,6 @@ class Chunk:
     length: Array
     unit: Array
     good: Array
-
-
-@jax.jit
-def _trimmed(airplanes, of, start):
-    """Which starts exist, and what is told of them."""
-
-    def one(airplane, at):
-        found = effects(airplane, at)
-        _, steady = start_equilibrium(airplane, at)
-        return steady.outcome == 0, jnp.stack([found[name] for name in sorted(found)])
-
-    return jax.vmap(one)(jax.tree.map(lambda leaf: leaf[of], airplanes), start)
-
-
-def trimmed_starts(place: Place) -> tuple[np.ndarray, np.ndarray]:
-    """Candidate starts that exist.
-
-    Args:
-        place: With candidates.
-
-    Returns:
-        Their places among the candidates, and what is told of them, shape (s, e).
-    """
-    good, told = (np.asarray(x) for x in _trimmed(place.airplanes, place.of, place.start))
-    there = np.flatnonzero(good & np.isfinite(told).all(axis=1))
-    return there, told[there].astype(np.float32)
 
 
 def _multipliers(normal: Array, sigma: Array) -> Multipliers:

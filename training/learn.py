@@ -1,6 +1,6 @@
 """Fly and learn: the networks that tell causes apart, on one graphics card.
 
-    python training/learn.py WORLD OUT [--members N] [--seed N] [--steps N] [--stop-after S]
+    python training/learn.py WORLD OUT [--members N] [--seed N] [--steps N] [--seconds S]
 
 Flights are flown chunk by chunk from new draws and learnt from while they are in memory, so that no
 flight is seen often. Stopped and called again with the same OUT it goes on where it was.
@@ -20,7 +20,7 @@ import jax.numpy as jnp
 import numpy as np
 import optax
 from batches import Batch, make_batch
-from flying import Chunk, Flyer, trimmed_starts
+from flying import Chunk, Flyer
 from jax import Array
 from places import CAUSE_NAMES, SPLITS, Place
 
@@ -36,6 +36,7 @@ PARAMETERS_SHARE = 0.1  # of the loss; the odds come first
 SHARE = 0.85  # of the starts that each network sees
 SERIES, DATA = len(CHANNELS) + len(MIDDLING), 2 + len(MIDDLING)
 FAR = -30.0  # logit of a cause that cannot act
+SAVE_EVERY = 120.0  # s
 
 
 def first_weights(key: Array, told: int) -> dict[str, Array]:
@@ -87,10 +88,11 @@ class Learner:
 
     def __init__(self, told: np.ndarray, allowed: np.ndarray, options) -> None:
         self.told, self.allowed = jnp.asarray(told), jnp.asarray(allowed)
-        self.members, self.steps, self.size = options.members, options.steps, options.batch
-        rate = optax.warmup_cosine_decay_schedule(0.0, RATE, WARM, options.steps, 0.01 * RATE)
+        self.members, self.size = options.members, options.batch
         self.rule = optax.chain(
-            optax.clip_by_global_norm(1.0), optax.adamw(rate, b2=0.99, weight_decay=DECAY)
+            optax.clip_by_global_norm(1.0),
+            optax.scale_by_adam(b2=0.99),
+            optax.add_decayed_weights(DECAY),
         )
         keys = jax.random.split(jax.random.key(options.seed), self.members)
         weights = jax.vmap(partial(first_weights, told=told.shape[1]))(keys)
@@ -106,7 +108,7 @@ class Learner:
             self.allowed[batch.start],
         )
 
-    def _move(self, state, key, chunks: list[Chunk]):
+    def _move(self, state, key, rate, chunks: list[Chunk]):
         weights, moving, mean = state
         parts = [
             make_batch(jax.random.fold_in(key, i), chunk, self.size // len(chunks))
@@ -120,15 +122,17 @@ class Learner:
                 w, batch.series, context, batch, allowed, share
             )
             change, m = self.rule.update(slope, m, w)
-            return optax.apply_updates(w, change), m, odds
+            return jax.tree.map(lambda a, b: a - rate * b, w, change), m, odds
 
         weights, moving, odds = jax.vmap(one)(weights, moving, _shares(batch.start, self.members))
         mean = jax.tree.map(lambda a, b: KEEP * a + (1.0 - KEEP) * b, mean, weights)
         return (weights, moving, mean), odds.mean()
 
-    def step(self, key: Array, chunks: list[Chunk]) -> Array:
-        """Learn from rows of some chunks."""
-        self.state, odds = self._step(self.state, key, chunks)
+    def step(self, key: Array, share: float, chunks: list[Chunk]) -> Array:
+        """Learn from rows of some chunks; `share` of the learning is done."""
+        warm = min((self.done + 1) / WARM, 1.0)
+        rate = RATE * warm * (0.01 + 0.99 * 0.5 * (1.0 + np.cos(np.pi * min(share, 1.0))))
+        self.state, odds = self._step(self.state, key, jnp.float32(rate), chunks)
         self.done += 1
         return odds
 
@@ -178,32 +182,24 @@ class World:
 
     def __init__(self, places: list[Place]) -> None:
         self.places = places
-        kept = [trimmed_starts(place) for place in places]
-        told = np.concatenate([numbers for _, numbers in kept])
-        self.of = [place.of[there] for place, (there, _) in zip(places, kept, strict=True)]
-        self.there = [there for there, _ in kept]
-        ends = np.cumsum([len(there) for there in self.there])
+        told = np.concatenate([place.told for place in places])
+        ends = np.cumsum([len(place.of) for place in places])
         self.number = [
-            np.arange(end - len(there), end) for end, there in zip(ends, self.there, strict=True)
+            np.arange(end - len(place.of), end) for end, place in zip(ends, places, strict=True)
         ]
-        self.split = np.concatenate(
-            [place.split[of] for place, of in zip(places, self.of, strict=True)]
-        )
-        self.kind = np.repeat(np.arange(len(places)), [len(there) for there in self.there])
-        self.allowed = np.concatenate(
-            [place.allowed[of] for place, of in zip(places, self.of, strict=True)]
-        )
+        self.split = np.concatenate([place.split[place.of] for place in places])
+        self.kind = np.repeat(np.arange(len(places)), [len(place.of) for place in places])
+        self.allowed = np.concatenate([place.allowed[place.of] for place in places])
         train = self.split == 0
-        self.raw = told
         self.centre = told[train].mean(axis=0)
         self.scale = np.maximum(told[train].std(axis=0), 0.05)
         self.told = np.clip((told - self.centre) / self.scale, -6.0, 6.0).astype(np.float32)
 
     def of_split(self, place: int, splits: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
-        """Starts of a place in some splits: among its candidates, and in the world."""
+        """Starts of a place in some splits: among its own, and in the world."""
         number = self.number[place]
         mine = np.isin(self.split[number], splits)
-        return self.there[place][mine], number[mine]
+        return np.flatnonzero(mine), number[mine]
 
 
 def flights(world: World, flyers: list[Flyer], seed: int, begin: int, splits=(0, 2), other=False):
@@ -239,6 +235,44 @@ def compile_flyers(world: World, flyers: list[Flyer]) -> None:
 
     with ThreadPoolExecutor(len(flyers)) as pool:
         list(pool.map(one, range(len(flyers))))
+
+
+def learn(world: World, flyers: list[Flyer], learner: Learner, options, say, kept: Path) -> None:
+    """Fly and learn in turns until the steps, or the seconds, are spent."""
+    begun = mark = saved = time.perf_counter()
+    least = max(options.mixed, 2 * len(flyers))
+    chunks = flights(world, flyers, options.seed, learner.done // options.turns * 2)
+    ring = [next(chunks) for _ in range(least // 2)]
+    jax.block_until_ready(ring)
+    middle = time.perf_counter()
+    ring += [next(chunks) for _ in range(least - least // 2)]
+    jax.block_until_ready(ring)
+    fast = (least - least // 2) * options.chunk / (time.perf_counter() - middle)
+    say(f"first {least * options.chunk} flights, the second half {fast:.0f} a second")
+    rng = np.random.default_rng([options.seed, 9, learner.done])
+    flown, odds = least, jnp.zeros(())
+    while learner.done < options.steps and time.perf_counter() - begun < options.seconds:
+        if learner.done % options.turns == 0:
+            ring.append(next(chunks))
+            flown += 1
+            if len(ring) > options.ring:
+                ring.pop(0)
+        picked = rng.choice(len(ring), options.mixed, replace=False)
+        key = jax.random.fold_in(jax.random.key(options.seed), learner.done)
+        share = max(learner.done / options.steps, (time.perf_counter() - begun) / options.seconds)
+        odds = learner.step(key, share, [ring[i] for i in picked])
+        if learner.done % 100 == 0:
+            loss = float(odds)
+            rate = 100 / (time.perf_counter() - mark)
+            mark = time.perf_counter()
+            say(
+                f"{learner.done} steps, {flown * options.chunk} flights, odds {loss:.3f}, "
+                f"{rate:.1f} steps/s, {rate * options.chunk / options.turns:.0f} flights/s"
+            )
+        if time.perf_counter() - saved > SAVE_EVERY:
+            learner.save(kept)
+            saved = time.perf_counter()
+    chunks.close()
 
 
 def blind(world: World, learner: Learner, options) -> dict[str, np.ndarray]:
@@ -303,7 +337,7 @@ def main() -> None:
     parser.add_argument("--ring", type=int, default=64, help="chunks kept in memory")
     parser.add_argument("--turns", type=int, default=20, help="batches a chunk that is flown")
     parser.add_argument("--blind", type=int, default=2, help="blind chunks a place and split")
-    parser.add_argument("--stop-after", type=float, default=1e9, help="s")
+    parser.add_argument("--seconds", type=float, default=1e9, help="that learning may take")
     options = parser.parse_args()
     jax.config.update("jax_enable_x64", True)
     begun = time.perf_counter()
@@ -323,32 +357,9 @@ def main() -> None:
     kept = options.out / "state.pkl"
     if kept.exists():
         learner.load(kept)
-    chunks = flights(world, flyers, options.seed, learner.done // options.turns * 2)
-    ring = [next(chunks) for _ in range(max(options.mixed, 2 * len(flyers)))]
-    jax.block_until_ready(ring)
-    say(f"first {len(ring) * options.chunk} flights")
-    rng = np.random.default_rng([options.seed, 9, learner.done])
-    flown, mark, odds = len(ring), time.perf_counter(), jnp.zeros(())
-    while learner.done < options.steps and time.perf_counter() - begun < options.stop_after:
-        if learner.done % options.turns == 0:
-            ring.append(next(chunks))
-            flown += 1
-            if len(ring) > options.ring:
-                ring.pop(0)
-        picked = rng.choice(len(ring), options.mixed, replace=False)
-        key = jax.random.fold_in(jax.random.key(options.seed), learner.done)
-        odds = learner.step(key, [ring[i] for i in picked])
-        if learner.done % 200 == 0:
-            loss = float(odds)
-            rate = 200 / (time.perf_counter() - mark)
-            mark = time.perf_counter()
-            say(
-                f"{learner.done} steps, {flown * options.chunk} flights, odds {loss:.3f}, "
-                f"{rate:.1f} steps/s, {rate * options.chunk / options.turns:.0f} flights/s"
-            )
+    learn(world, flyers, learner, options, say, kept)
     jax.block_until_ready(learner.state)
     learner.save(kept)
-    chunks.close()
     export(world, learner, options.out / "networks.npz")
     say("saved")
     found = blind(world, learner, options)

@@ -61,8 +61,9 @@ class Place:
         other: The same of the other model.
         allowed: Whether each of `CAUSE_NAMES` can act, shape (a, causes).
         split: Place of each airplane in `SPLITS`, shape (a,).
-        start: Speed and so on of each candidate start, leaves (s,).
+        start: Speed and so on of each start, leaves (s,).
         of: Airplane of each start, shape (s,).
+        told: What the networks are told of each, shape (s, e); `weighing.effects`, by name.
     """
 
     kind: Kind
@@ -74,6 +75,7 @@ class Place:
     split: np.ndarray
     start: dict[str, np.ndarray]
     of: np.ndarray
+    told: np.ndarray
 
     @property
     def acts(self) -> tuple[Cause, ...]:

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import jax
+import jax.numpy as jnp
 import numpy as np
 from family import draw_family
 from places import CAUSE_NAMES, KINDS, Kind, Place
@@ -23,9 +24,11 @@ from neutralpoint.airplane.model import Airplane
 from neutralpoint.airplane.uncertainty import NAMES
 from neutralpoint.earth import atmosphere
 from neutralpoint.weighing.blind import other_airplane
+from neutralpoint.weighing.effects import effects, start_equilibrium
 from neutralpoint.weighing.simulate import FLOWN, flyable
 
 # Widest heights that each kind of engine is flown at, m; analyst's.
+LANES = 256  # starts that are trimmed at once
 CEILING = {"piston": 4000.0, "turboprop": 8500.0, "turbofan": 12500.0}
 
 
@@ -63,6 +66,37 @@ def _starts(airplane: Airplane, rng: np.random.Generator, count: int) -> dict[st
         "flap": flap,
         "gear": gear,
     }
+
+
+@jax.jit
+def _trimmed(airplanes, of, start):
+    """Which starts exist, and what is told of them."""
+
+    def one(number, at):
+        airplane = jax.tree.map(lambda leaf: leaf[number], airplanes)
+        found = effects(airplane, at)
+        _, steady = start_equilibrium(airplane, at)
+        return steady.outcome == 0, jnp.stack([found[name] for name in sorted(found)])
+
+    return jax.lax.map(lambda given: one(*given), (of, start), batch_size=LANES)
+
+
+def trimmed(place: Place) -> Place:
+    """The place with those of its starts that exist, and what is told of each.
+
+    Args:
+        place: With candidates.
+
+    Returns:
+        The place.
+    """
+    airplanes = jax.tree.map(jnp.asarray, place.airplanes)
+    good, told = (np.asarray(x) for x in _trimmed(airplanes, place.of, place.start))
+    there = np.flatnonzero(good & np.isfinite(told).all(axis=1))
+    start = {name: values[there] for name, values in place.start.items()}
+    return dataclasses.replace(
+        place, start=start, of=place.of[there], told=told[there].astype(np.float32)
+    )
 
 
 def place_of(kind: Kind, rng: np.random.Generator, airplanes: int, starts: int) -> Place:
@@ -105,6 +139,7 @@ def place_of(kind: Kind, rng: np.random.Generator, airplanes: int, starts: int) 
         split,
         {name: np.concatenate([each[name] for each in drawn]) for name in drawn[0]},
         np.repeat(np.arange(len(planes)), starts),
+        np.zeros((0, 0), np.float32),
     )
 
 
@@ -120,7 +155,7 @@ def main() -> None:
     for number, kind in enumerate(KINDS):
         begun = time.perf_counter()
         rng = np.random.default_rng([options.seed, number])
-        found.append(place_of(kind, rng, options.airplanes, options.starts))
+        found.append(trimmed(place_of(kind, rng, options.airplanes, options.starts)))
         print(f"{kind}: {time.perf_counter() - begun:.0f} s", flush=True)
     options.file.write_bytes(pickle.dumps(found))
 

@@ -46,7 +46,8 @@ def _own_effect(causes: tuple[Cause, ...]):
 
     @effect.def_vmap
     def _each(size, batched, values, moment):  # type: ignore[no-untyped-def]
-        assert size == len(causes)  # noqa: S101 - a mistake of the program, never of input
+        if size != len(causes):
+            raise ValueError(f"{size} flights were batched over {len(causes)} causes")
 
         def row(number):
             return jax.tree.map(
