@@ -51,7 +51,6 @@ RUNAWAY, PAUSES, BROKEN, JAM, AFT, FORWARD, POWER, STALL, SPIRAL, INPUT, NONE = 
 MANNERS = ("none", "resists", "recovers", "maneuvers")
 LAG = 0.3  # s of the arms, neuromuscular and feel; analyst's
 SCALE = 533.0  # m, MIL-F-8785C at medium height
-BENT_FROM = 0.05  # rad of angle of attack about which the moment bends
 ROUGH = 1.0  # m/s rms above which air counts as rough
 
 

@@ -82,9 +82,6 @@ class Effect(NamedTuple):
     climb: Scalar = 0.0
 
 
-NO_EFFECT = Effect()
-
-
 class Moment(NamedTuple):
     """What a cause may look at.
 
