@@ -130,9 +130,15 @@ def test_load_is_within_the_envelope(name):
 def test_stable_with_fixed_and_free_elevator_at_the_aft_limit(name):
     # 14 CFR 23.173, 25.171: static longitudinal stability over the permitted CG range.
     airplane = at_limit(name, "aft")
-    assert 0.10 < float(static_margin(airplane)) < 0.5
+    assert 0.05 < float(static_margin(airplane)) < 0.5
     free = neutral_point_free(airplane) - airplane.mass.cg_station
-    assert free > 0.05 * airplane.geometry.mean_chord
+    assert free > 0.03 * airplane.geometry.mean_chord
+
+
+def test_one_airplane_is_close_to_neutral_at_its_aft_limit():
+    # Common practice, no source: 5 to 10 % is a usual least static margin; there, an aft load shift
+    # is no longer harmless.
+    assert 0.05 < float(static_margin(at_limit("tarnley-180", "aft"))) < 0.08
 
 
 def test_stall_speed_of_the_single():

@@ -157,6 +157,7 @@ def with_meant(effect: Effect, parameters: dict, moment: Moment) -> Effect:
         aileron=effect.aileron + wanted.aileron * effect.bank_care,
         lever=effect.lever + wanted.lever,
         flap=effect.flap + wanted.flap,
+        drag=effect.drag * wanted.drag,
     )
 
 
