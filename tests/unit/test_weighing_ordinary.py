@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from neutralpoint.explanations import Moment
+from neutralpoint.weighing.course import COLUMNS, columns_of
 from neutralpoint.weighing.ordinary import ORDINARY, meant
 
 DURATION, SPEED = 60.0, 90.0
@@ -31,6 +32,32 @@ def course(**changes):
     effects = [meant(QUIET | changes, Moment(t, STATE, None), DURATION, 1.0) for t in times]
     fields = ("climb", "aileron", "lever", "flap", "drag")
     return times, {f: np.array([float(getattr(e, f)) for e in effects]) for f in fields}
+
+
+def test_a_static_source_that_errs_moves_height_and_path_with_speed():
+    """Against the height itself: the path angle is the rate of the height that is read."""
+    time = np.arange(0.0, 20.0, 0.1)
+    speed = 80.0 + 3.0 * time
+    level = np.zeros_like(time)
+    along = 3.0 / 9.80665 * np.ones_like(time)  # level, accelerating by 3 m/s2
+    one = np.ones_like(time)
+    names = {"angle_of_attack": level, "normal_load_factor": one, "forward_load_factor": along}
+    flight = SimpleNamespace(
+        readings=SimpleNamespace(**names, height=1000.0 * one),
+        state=SimpleNamespace(
+            velocity_north=speed, velocity_east=level, velocity_down=level, north=level,
+            east=level, e0=one, e1=level, e2=level, e3=level,
+        ),
+        trim=level,
+        applied_force=level,
+    )  # fmt: skip
+    true, read = (np.asarray(columns_of(flight, static)) for static in (0.0, 0.02))
+    height, path = COLUMNS.index("altitude"), COLUMNS.index("flight_path_angle")
+    np.testing.assert_allclose(true[:, height], 1000.0)
+    gained = read[:, height] - 1000.0
+    assert gained[0] == 0.0
+    assert gained[-1] == pytest.approx(0.02 * (speed[-1] ** 2 - 80.0**2) / (2 * 9.80665))
+    np.testing.assert_allclose(np.gradient(gained, time)[5:-5], (speed * read[:, path])[5:-5], 1e-3)
 
 
 def test_nothing_meant_is_nothing_done():

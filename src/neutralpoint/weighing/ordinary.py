@@ -21,6 +21,9 @@ from neutralpoint.quantities import DEGREE
 
 # Gusts: the spread covers light to severe of MIL-F-8785C, figure 7; the median is the analyst's.
 AIR = Prior("lognormal", 0.7, 0.9)
+# Static source: 30 ft per 100 kt, 14 CFR 23.1325(e) and 25.1325(e), is 0.027 of the dynamic
+# pressure at 250 kt; taken as two standard deviations.
+STATIC = Prior("normal", 0.0, 0.014)
 MOST_BANK = 60.0 * DEGREE  # more is no ordinary flight; analyst's
 MOST_CLIMB = 20.0  # m/s, change of climb; analyst's
 MOST_HILL = 45.0 * DEGREE  # path angle of a hill; zero-g flights reach 40 to 50 deg, analyst's
@@ -40,6 +43,7 @@ ORDINARY: tuple[Parameter, ...] = (
     Parameter("trims", "trims forces away", "", Prior("either", 0.0, 1.0)),
     Parameter("engaged", "autopilot on at the start", "", Prior("either", 0.0, 1.0)),
     Parameter("air", "standard deviation of each gust component", "m/s", AIR),
+    Parameter("static", "static-source error over dynamic pressure", "", STATIC),
     Parameter("activity", "size of all that is meant", "", Prior("lognormal", 1.0, 0.6)),
     Parameter("hurry", "how long a change takes", "s", Prior("lognormal", 4.0, 0.6)),
     Parameter("climbs", "above 0.65 one change of climb, above 0.85 two", "", _SHARE),

@@ -243,7 +243,7 @@ def _one(airplane, multipliers, start, ordinary, cause, key, duration, *, flown_
         step=STEP,
         record_every=round(RECORD / STEP),
     )
-    return columns_of(flight)
+    return columns_of(flight, o["static"])
 
 
 @partial(jax.jit, static_argnames="flown_for")
