@@ -135,6 +135,8 @@ def separation(lon: LongitudinalAerodynamics, alpha: Scalar, flap: Scalar) -> Sc
 def beyond_limits(lon: LongitudinalAerodynamics, flow: Flow) -> Scalar:
     """How far the flow is beyond the never-exceed speed or Mach number; 0 within them.
 
+    Source: definition in `airplane.model.LongitudinalAerodynamics`.
+
     Args:
         lon: Gives both.
         flow: Air as met.

@@ -23,9 +23,8 @@ UNSAVED = (
 
 def _odds(call: Call) -> Any:
     """The odds with prior weights of the page; nothing is flown or written."""
-    from neutralpoint.study.weighing.file import odds_rows, read_weighing, saved_odds
+    from neutralpoint.study.weighing.file import odds_rows, read_weighing, saved_odds, saved_weights
     from neutralpoint.study.weighing.score import score, score_sentence
-    from neutralpoint.weighing.mechanism import own_weights
 
     given = call.body.get("prior")
     weights = None if given is None else numbers_of(wanted(call.body, "prior", dict), "prior")
@@ -34,8 +33,7 @@ def _odds(call: Call) -> Any:
     odds, _ = saved_odds(saved, weights)
     rows = odds_rows(odds, against=odds.causes[odds.order()[0]])
     reliability = score(results, full=saved["full"]).get("reliability", {})
-    names = tuple(row["name"] for row in saved["causes"])
-    stated = own_weights(names, [row["prior"] for row in saved["causes"]])
+    stated = saved_weights(saved)
     return {
         "rows": [{"cause": row["name"], **row, "weight": stated[row["name"]]} for row in rows],
         "score": score_sentence(results, full=saved["full"]),

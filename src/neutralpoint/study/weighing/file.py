@@ -25,7 +25,13 @@ from neutralpoint.study.weighing.score import score_sentence
 from neutralpoint.study.weighing.work_out import Weighing
 from neutralpoint.vocabulary import QUANTITIES, CauseName
 from neutralpoint.weighing.course import COLUMNS
-from neutralpoint.weighing.mechanism import CHANCES, by_mechanism, grouped_prior, mechanisms_of
+from neutralpoint.weighing.mechanism import (
+    CHANCES,
+    by_mechanism,
+    grouped_prior,
+    mechanisms_of,
+    own_weights,
+)
 from neutralpoint.weighing.odds import (
     NOTHING,
     Odds,
@@ -432,6 +438,19 @@ def read_weighing(results: Path) -> dict:
             hint="Run `neutralpoint weigh CASE` again.",
         )
     return found
+
+
+def saved_weights(saved: dict) -> dict[str, float]:
+    """Prior weights of saved odds, as `saved_odds` takes them.
+
+    Args:
+        saved: Of `read_weighing`.
+
+    Returns:
+        By cause; 1 for what most causes have.
+    """
+    rows = saved["causes"]
+    return own_weights(tuple(row["name"] for row in rows), [row["prior"] for row in rows])
 
 
 def saved_odds(saved: dict, weights: dict[str, float] | None = None) -> tuple[Odds, Array]:
