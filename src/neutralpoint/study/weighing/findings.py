@@ -167,9 +167,9 @@ def _words_said(found: Weighing) -> list[Statement]:
     return [Statement(kind="inferred", text=text, basis=["case.toml"])]
 
 
-def _mechanisms(saved: dict) -> Table:
+def _mechanisms(saved: dict) -> SectionTable:
     chances = list(saved["mechanisms"][0]["if_failed"])
-    return Table(
+    return SectionTable(
         caption="Odds by mechanism: the sums over its causes, with the lowest and highest of "
         f"{saved['seeds']} seeds, and at other chances that something failed",
         kind="inferred",
