@@ -12,8 +12,9 @@ from neutralpoint.airplane.model import Multipliers, apply_multipliers
 from neutralpoint.airplane.uncertainty import POWER_ARM, UNDOCUMENTED, Uncertainty
 from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.dynamics.aerodynamics import lift_and_moment, meet
-from neutralpoint.dynamics.propulsion import SEA_LEVEL_DENSITY, all_thrust
+from neutralpoint.dynamics.propulsion import all_thrust
 from neutralpoint.dynamics.state import make_inputs
+from neutralpoint.quantities import SEA_LEVEL_DENSITY
 
 STATED = Uncertainty({"lift_slope": 0.05, "stabilizer_power": 0.1})
 

@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 
 from neutralpoint.airplane_file.build import load_airplane
-from neutralpoint.dynamics.propulsion import SEA_LEVEL_DENSITY
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import (
     CAUSES,
@@ -23,6 +22,7 @@ from neutralpoint.explanations import (
 )
 from neutralpoint.explanations.cause import Effect, Moment, ramp
 from neutralpoint.explanations.change import changed_airplane, limits_passed
+from neutralpoint.quantities import SEA_LEVEL_DENSITY
 
 
 @pytest.fixture(scope="module")

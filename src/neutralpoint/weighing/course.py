@@ -9,10 +9,10 @@ import numpy as np
 from jax import Array
 from numpy.typing import NDArray
 
-from neutralpoint.dynamics.air import STANDARD_GRAVITY
 from neutralpoint.dynamics.state import attitude
 from neutralpoint.dynamics.vectors import Scalar, body_to_ned
 from neutralpoint.explanations import CauseFlight
+from neutralpoint.quantities import GRAVITY
 
 Floats = NDArray[np.float64]
 
@@ -90,7 +90,7 @@ def columns_of(flight: CauseFlight, static: Scalar = 0.0) -> Array:
     steep = steep / jnp.maximum(jnp.linalg.norm(steep, axis=-1, keepdims=True), 1e-9)
     bank = jnp.arctan2(jnp.sum(roof * jnp.cross(way, steep), -1), jnp.sum(roof * steep, -1))
     sine = jnp.clip(-way[:, 2], -1.0, 1.0)
-    misread = static * (speed**2 - speed[0] ** 2) / (2.0 * STANDARD_GRAVITY)
+    misread = static * (speed**2 - speed[0] ** 2) / (2.0 * GRAVITY)
     return jnp.stack(
         [
             across,

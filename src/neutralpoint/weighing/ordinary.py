@@ -14,10 +14,9 @@ from __future__ import annotations
 import jax.numpy as jnp
 from jax import Array
 
-from neutralpoint.dynamics.air import STANDARD_GRAVITY
 from neutralpoint.explanations import Moment, Parameter, Prior
 from neutralpoint.explanations.cause import Effect, ramp
-from neutralpoint.quantities import DEGREE
+from neutralpoint.quantities import DEGREE, GRAVITY
 
 # Gusts: the spread covers light to severe of MIL-F-8785C, figure 7; the median is the analyst's.
 AIR = Prior("lognormal", 0.7, 0.9)
@@ -148,7 +147,7 @@ def _hill(o: dict[str, Array], time: Array, duration: Array, speed: Array) -> Ar
     a V T / pi, which is kept below half of V^2 / 2g, so a below pi V / (4 g T). Source: energy.
     """
     way = jnp.clip((time - o["hill_at"] * duration) / o["hill_lasts"], 0.0, 1.0)
-    most = jnp.minimum(jnp.pi * speed / (4.0 * STANDARD_GRAVITY * o["hill_lasts"]), MOST_HILL)
+    most = jnp.minimum(jnp.pi * speed / (4.0 * GRAVITY * o["hill_lasts"]), MOST_HILL)
     angle = jnp.clip(o["activity"] * o["hill"], -most, most)
     return (o["hills"] > 0.9) * angle * jnp.sin(TURN * way)
 
