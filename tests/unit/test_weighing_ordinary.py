@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from neutralpoint.explanations import Moment
-from neutralpoint.weighing.course import COLUMNS, columns_of
+from neutralpoint.weighing.course import COLUMNS, StaticError, columns_of
 from neutralpoint.weighing.ordinary import ORDINARY, meant
 
 DURATION, SPEED = 60.0, 90.0
@@ -51,7 +51,7 @@ def test_a_static_source_that_errs_moves_height_and_path_with_speed():
         trim=level,
         applied_force=level,
     )  # fmt: skip
-    true, read = (np.asarray(columns_of(flight, static)) for static in (0.0, 0.02))
+    true, read = (np.asarray(columns_of(flight, StaticError(x, 80.0))) for x in (0.0, 0.02))
     height, path = COLUMNS.index("altitude"), COLUMNS.index("flight_path_angle")
     np.testing.assert_allclose(true[:, height], 1000.0)
     gained = read[:, height] - 1000.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import jax.numpy as jnp
 import numpy as np
@@ -56,7 +57,22 @@ class Course:
         return float(self.time[1] - self.time[0])
 
 
-def columns_of(flight: CauseFlight, static: Scalar = 0.0) -> Array:
+class StaticError(NamedTuple):
+    """Error of the static source.
+
+    Args:
+        share: Of the static pressure over dynamic pressure, height too high positive.
+        speed: At which it is right, m/s.
+    """
+
+    share: Scalar = 0.0
+    speed: Scalar = 0.0
+
+
+RIGHT = StaticError()
+
+
+def columns_of(flight: CauseFlight, static: StaticError = RIGHT) -> Array:
     """A simulated flight in the terms of a reconstructed one.
 
     The static source is right at the start; in a dive its error grows with dynamic pressure and
@@ -64,7 +80,7 @@ def columns_of(flight: CauseFlight, static: Scalar = 0.0) -> Array:
 
     Args:
         flight: Of one cause in air without mean wind, n records.
-        static: Error of the static pressure over dynamic pressure, height too high positive.
+        static: Error of the height that is read.
 
     Returns:
         The `COLUMNS`, then the `BESIDE`, shape (n, 11).
@@ -90,14 +106,14 @@ def columns_of(flight: CauseFlight, static: Scalar = 0.0) -> Array:
     steep = steep / jnp.maximum(jnp.linalg.norm(steep, axis=-1, keepdims=True), 1e-9)
     bank = jnp.arctan2(jnp.sum(roof * jnp.cross(way, steep), -1), jnp.sum(roof * steep, -1))
     sine = jnp.clip(-way[:, 2], -1.0, 1.0)
-    misread = static * (speed**2 - speed[0] ** 2) / (2.0 * GRAVITY)
+    misread = static.share * (speed**2 - static.speed**2) / (2.0 * GRAVITY)
     return jnp.stack(
         [
             across,
             along,
             bank,
             speed,
-            jnp.arcsin(sine) + static * (along - sine),
+            jnp.arcsin(sine) + static.share * (along - sine),
             r.height + misread,
             flight.trim,
             flight.applied_force,
