@@ -4,9 +4,7 @@ Turns, climbs, power and flap changes, and less often hills, go-arounds, descent
 power that is taken off or set in full for a while.
 
 Every cause is flown with it, so that no cause owes its odds to a turn, a climb or a power change.
-All priors are the analyst's and drawn wide; the middles of the pilot are those of
-`explanations.Pilot`: with a crossover of 1 rad/s and 0.5 rad/s of holding half of all hands
-oscillated by more than 1 g in smooth air, which no ordinary pilot does.
+All priors are the analyst's and drawn wide; who flies is drawn from `explanations.behaviour`.
 """
 
 from __future__ import annotations
@@ -14,7 +12,7 @@ from __future__ import annotations
 import jax.numpy as jnp
 from jax import Array
 
-from neutralpoint.explanations import Moment, Parameter, Prior
+from neutralpoint.explanations import BEHAVIOURS, Moment, Parameter, Prior
 from neutralpoint.explanations.cause import Effect, ramp
 from neutralpoint.quantities import DEGREE, GRAVITY
 
@@ -33,13 +31,7 @@ TURN = 2.0 * jnp.pi  # rad
 _SHARE = Prior("uniform", 0.0, 1.0)
 
 ORDINARY: tuple[Parameter, ...] = (
-    Parameter("crossover", "pitch loop", "rad/s", Prior("lognormal", 0.6, 0.3)),
-    Parameter("outer", "vertical-speed loop", "rad/s", Prior("lognormal", 0.15, 0.4)),
-    Parameter("holding", "steady force", "rad/s", Prior("lognormal", 0.25, 0.4)),
-    Parameter("delay", "from eye to hand", "s", Prior("lognormal", 0.3, 0.25)),
-    Parameter("indifference", "vertical speed let be", "m/s", Prior("lognormal", 0.5, 0.5)),
-    Parameter("strength", "place in the population", "", _SHARE),
-    Parameter("trims", "trims forces away", "", Prior("either", 0.0, 1.0)),
+    *BEHAVIOURS,
     Parameter("engaged", "autopilot on at the start", "", Prior("either", 0.0, 1.0)),
     Parameter("air", "standard deviation of each gust component", "m/s", AIR),
     Parameter("static", "static-source error over dynamic pressure", "", STATIC),

@@ -19,22 +19,20 @@ from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
 from neutralpoint.explanations import (
     CAUSES,
     NOTHING_KNOWN,
-    POPULATION,
     Autopilot,
     Cause,
     Effect,
     Facts,
     Moment,
     Parameter,
-    Pilot,
     Prior,
     Setting,
     fly,
     make_setting,
+    pilot_of,
     why_not,
 )
 from neutralpoint.explanations.change import BANK_LOOP
-from neutralpoint.explanations.strength import draw_strength
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.course import StaticError, columns_of
 from neutralpoint.weighing.flights import (
@@ -202,15 +200,7 @@ def setting_of(airplane, multipliers, start, ordinary) -> Setting:
         airplane,
         air,
         find_equilibrium(airplane, air, condition),
-        pilot=Pilot(
-            crossover=o["crossover"],
-            outer=o["outer"],
-            holding=o["holding"],
-            delay=o["delay"],
-            indifference=o["indifference"],
-            strength=draw_strength(POPULATION, o["strength"]),
-            trims=o["trims"],
-        ),
+        pilot=pilot_of(o),
         autopilot=Autopilot(engaged=o["engaged"]),
     )
 
