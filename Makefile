@@ -25,7 +25,6 @@ lint: $(VENV)/test.stamp
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/lint-imports --no-cache
-	$(BIN)/vulture
 
 # What the page tests look with; without them those tests are skipped with a reason.
 browser:

@@ -50,7 +50,10 @@ CAUSES = (
 RUNAWAY, PAUSES, BROKEN, JAM, AFT, FORWARD, POWER, STALL, SPIRAL, INPUT, NONE = range(11)
 MANNERS = ("none", "resists", "recovers", "maneuvers")
 LAG = 0.3  # s of the arms, neuromuscular and feel; analyst's
+STEEPEST = 80.0 * DEGREE  # of bank that is still flown
+SPIRAL_BANK = 50.0 * DEGREE  # that a spiral is taken to go beyond
 SCALE = 533.0  # m, MIL-F-8785C at medium height
+BENT_FROM = 0.05  # rad of angle of attack about which the moment bends
 ROUGH = 1.0  # m/s rms above which air counts as rough
 
 
@@ -237,7 +240,20 @@ def _simulate(airplanes: Airplane, plan: Plan, keys, by: str):
     return jax.vmap(one)(airplanes, plan, keys)
 
 
-def simulate(airplane: Airplane, uncertainty: Uncertainty, *, seed: int, runs: int) -> list[Run]:
+def _happened(run: Run) -> bool:
+    """Whether what was planned came about: a spiral banked, a stall stalled."""
+    after = run.time > run.onset
+    if run.kind is CauseName.SPIRAL_DIVE:
+        return bool(np.abs(run.series["bank"][after]).max() > SPIRAL_BANK)
+    if run.kind is CauseName.WING_STALL:
+        angle = run.series["angle_of_attack"][after]
+        return bool(angle.max() > float(run.truth.longitudinal.stall_angle))
+    return True
+
+
+def simulate(
+    airplane: Airplane, uncertainty: Uncertainty, *, seed: int, runs: int
+) -> list[tuple[Run, Plan]]:
     """Fly blind flights of one airplane; those that cannot be trimmed are left out."""
     rng = np.random.default_rng(seed)
     plan = make_plan(airplane, rng, runs)
@@ -255,6 +271,8 @@ def simulate(airplane: Airplane, uncertainty: Uncertainty, *, seed: int, runs: i
                 for k, t in ((j, out), (i, plan), (i, truths))
             )
             mine = replace(mine, **{f.name: float(getattr(mine, f.name)) for f in fields(Plan)})
-            run = make_run(airplane, jax.tree.map(float, truth), mine, one, CAUSES)
-            found += [] if run is None else [(run, mine)]
+            run = make_run(
+                airplane, jax.tree.map(float, truth), mine, one, CAUSES, steepest=STEEPEST
+            )
+            found += [(run, mine)] if run is not None and _happened(run) else []
     return found

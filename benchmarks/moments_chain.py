@@ -58,20 +58,21 @@ def analyse(
     onset: float | None,
     rng: np.random.Generator,
     samples: int = SAMPLES,
+    window: float = WINDOW,
 ) -> Chain:
     """One flight from its track to its verdicts, the onset given."""
     started = time.perf_counter()
     motion = estimate_motion(track, weather=weather, lift=lift, rng=rng, samples=samples)
     moved = time.perf_counter()
-    flight = flight_from_paths(motion.time, motion.is_fix, motion.paths, WINDOW)
-    flight = with_gusts(flight, rng, WINDOW)
+    flight = flight_from_paths(motion.time, motion.is_fix, motion.paths, window)
+    flight = with_gusts(flight, rng, window)
     drawn = batched(apply_multipliers(airplane, uncertainty.draw(rng, samples)))
     drawn = with_power_effect(drawn, rng, samples)
     trimmed = last_trimmed(flight, before=onset)
-    required = required_moment(drawn, flight, trimmed, window=WINDOW)
+    required = required_moment(drawn, flight, trimmed, window=window)
     found = energy(drawn, flight, required)
     worked = time.perf_counter()
-    part = judged_part(airplane, drawn, flight, required, window=WINDOW, onset=onset)
+    part = judged_part(drawn, flight, required, window=window, onset=onset)
     judged = judge_all(motion, airplane, part, found, rng)
     seconds = (moved - started, worked - moved, time.perf_counter() - worked)
     return Chain(motion, flight, trimmed, required, part, found, judged, seconds)

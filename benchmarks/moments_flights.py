@@ -259,9 +259,15 @@ def simulate(
 
 
 def make_run(
-    airplane: Airplane, truth: Airplane, plan, out, kinds: tuple[str, ...] = CARRIERS
+    airplane: Airplane,
+    truth: Airplane,
+    plan,
+    out,
+    kinds: tuple[str, ...] = CARRIERS,
+    *,
+    steepest: float = 60.0 * DEGREE,
 ) -> Run | None:
-    """A run from what was flown; None where it cannot be used."""
+    """A run from what was flown, up to a bank; None where it cannot be used."""
     outcome, time, state, inputs, readings, density, pressure = out
     # What diverges is cut off below; keep its numbers from overflowing on the way.
     kept = jax.tree.map(lambda x: np.nan_to_num(np.clip(x, -1e6, 1e6)), (state, inputs, readings))
@@ -281,7 +287,7 @@ def make_run(
         & (load < 3.6)
         & (speed < 1.3 * float(airplane.limits.never_exceed_speed))
         & (readings.height > 100.0)
-        & (np.abs(bank) < 60 * DEGREE)
+        & (np.abs(bank) < steepest)
     )
     end = float(time[-1]) if sane.all() else float(time[np.argmin(sane)])
     # Ends in steps of 8 s after the onset, so that few array shapes are compiled.
@@ -400,6 +406,10 @@ def observe(run: Run, rng: np.random.Generator, how: Degradation) -> Track:
         Curvilinear(0.8, 0.3).to_geographic(at("north") + noise[0], at("east") + noise[1]), axis=-1
     )
     north, east = at("velocity_north"), at("velocity_east")
+    if not how.velocity:
+        altitude = channel(at("pressure_altitude"), how.altitude_step)
+        position = Observations(stamp, place, 0.0, row, row * 0, none)
+        return Track(epoch=EPOCH, position=position, pressure_altitude=altitude)
     return Track(
         epoch=EPOCH,
         position=Observations(stamp, place, 0.0, row, row * 0, none),

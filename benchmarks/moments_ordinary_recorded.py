@@ -58,7 +58,7 @@ def judge_at(
     drawn = with_power_effect(drawn, rng, samples)
     trimmed = last_trimmed(flight, before=onset)
     required = required_moment(drawn, flight, trimmed, window=WINDOW)
-    part = judged_part(airplane, drawn, flight, required, window=WINDOW, onset=onset)
+    part = judged_part(drawn, flight, required, window=WINDOW, onset=onset)
     found = judge_causes(
         Question(airplane, part, rng),
         energy(drawn, flight, required),

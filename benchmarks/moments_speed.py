@@ -77,7 +77,7 @@ def measure(airplane: Airplane, uncertainty: Uncertainty) -> str:
         required = required_moment(drawn, flight, trimmed, window=WINDOW)
         found = energy(drawn, flight, required)
         middle = time.perf_counter()
-        part = judged_part(airplane, drawn, flight, required, window=WINDOW)
+        part = judged_part(drawn, flight, required, window=WINDOW)
         question = Question(airplane, part, rng)
         judge_causes(question, found, bank=bank, bank_known=np.ones(bank.shape[1], bool))
         return middle - started, time.perf_counter() - middle, required.elevator

@@ -15,12 +15,11 @@ import multiprocessing as mp
 import os
 import pickle
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 from moments_blind_flights import MANNERS, ROUGH, simulate
-from moments_chain import analyse
+from moments_chain import WINDOW, analyse
 from moments_flights import (
     TRACKS,
     Run,
@@ -31,6 +30,7 @@ from moments_flights import (
 )
 from moments_recovery import AIRPLANES
 from moments_verdicts_report import report, score
+from recorded import SURVEILLANCE
 
 from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.quantities import DEGREE
@@ -39,10 +39,7 @@ from neutralpoint.vocabulary import CauseName
 RESULTS = Path(__file__).parent / "results" / "moments_verdicts.md"
 SCORE = Path(__file__).parents[1] / "src/neutralpoint/study/moments/score.json"
 SEED = 20301101
-RADAR = replace(
-    TRACKS[1], label="4 s, 100 ft, no speeds", interval=4.0, position_sigma=40.0, speed_step=0.0
-)
-SENSORS = (TRACKS[0], TRACKS[1])
+SENSORS = (*TRACKS, SURVEILLANCE[2])  # two of one fix a second, and radar
 UPSET_PATH, UPSET_LOAD = 15.0 * DEGREE, 0.5  # an upset goes beyond either; analyst's
 
 
@@ -74,11 +71,13 @@ def study(job) -> dict:
         uncertainty=uncertainty,
         onset=run.onset,
         rng=rng,
+        window=max(WINDOW, 2.0 * how.interval),
     )
     return {
         "cause": true_cause(run),
         "airplane": nominal.name,
         "sensors": how.label,
+        "second": how.interval <= 1.0,
         "rough": run.gust >= ROUGH,
         "manner": MANNERS[int(plan.manner)],
         "upset": is_upset(run),

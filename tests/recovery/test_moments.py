@@ -137,7 +137,7 @@ def chain(run, described, seed):
     required = required_moment(drawn, flight, trimmed, window=2.0)
     found = energy(drawn, flight, required)
     grid = ~motion.is_fix
-    part = judged_part(described.airplane, drawn, flight, required, window=2.0, onset=run.onset)
+    part = judged_part(drawn, flight, required, window=2.0, onset=run.onset)
     judged = judge_causes(
         Question(described.airplane, part, rng),
         found,

@@ -43,7 +43,7 @@ def test_key_times_find_extremes_and_events_in_order() -> None:
         time,
         {"normal_load_factor": load},
         {"normal_load_factor": seen},
-        units={"normal_load_factor": "1"},
+        names=("normal_load_factor",),
         events=[
             Event(time=3.1, kind="voice", text="call"),
             Event(time=99.0, kind="voice", text="too late"),
@@ -66,10 +66,39 @@ def test_a_climb_has_no_steepest_descent_and_the_ground_no_extreme() -> None:
     angle[:, 5] = -0.2
     seen, flown = np.ones(41, bool), time > 5.0
     labels = [
-        [row.label for row in key_times(time, {name: angle}, {name: seen}, units={}, flown=where)]
+        [row.label for row in key_times(time, {name: angle}, {name: seen}, names=(), flown=where)]
         for name, where in (("flight_path_angle", None), ("flight_path_angle", flown))
     ]
     assert labels == [["first fix", "steepest descent", "last fix"], ["first fix", "last fix"]]
+
+
+def test_a_steady_climb_has_no_extreme_and_a_dive_at_the_end_of_the_record_has() -> None:
+    rng = np.random.default_rng(2)
+    time = np.linspace(0.0, 60.0, 241)
+    wiggle = 2.0 * rng.standard_normal((200, 241))
+    climb = {"pressure_altitude": 1000.0 + 5.0 * time + wiggle}
+    fast = {"calibrated_airspeed": 90.0 + np.maximum(time - 40.0, 0.0) ** 2 / 10.0 + wiggle}
+    seen = np.ones(241, bool)
+    found = [
+        [row.label for row in key_times(time, paths, dict.fromkeys(paths, seen), names=())]
+        for paths in (climb, fast)
+    ]
+    assert found[0] == ["first fix", "last fix"]
+    assert "highest calibrated airspeed" in found[1]
+
+
+def test_an_extreme_is_that_of_each_path() -> None:
+    rng = np.random.default_rng(3)
+    time = np.linspace(0.0, 60.0, 241)
+    name = "normal_load_factor"
+    load = 1.0 + 0.4 * np.exp(-(((time - 30.0) / 4.0) ** 2))
+    paths = load + 0.1 * rng.standard_normal((400, 241))
+    rows = key_times(time, {name: paths}, {name: np.ones(241, bool)}, names=(name,))
+    row = next(row for row in rows if row.label == "highest load factor")
+    own = paths.max(axis=1)
+    band = row.values[name]
+    assert np.mean((own >= band.low90) & (own <= band.high90)) == pytest.approx(0.9, abs=0.01)
+    assert row.time == pytest.approx(30.0, abs=3.0)
 
 
 def test_quantiles_are_those_of_numpy():

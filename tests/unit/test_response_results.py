@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 import xarray as xr
 
+from neutralpoint.case.facts_entry import FactsEntry
 from neutralpoint.explanations import CAUSES, Prior
+from neutralpoint.moments import Judgement, Word
 from neutralpoint.response import REACTION, REACTION_SOURCE, REGULATORY_DELAYS, Outcome
 from neutralpoint.study.motion.file import store_tree
 from neutralpoint.study.response.file import latest_quantiles, moment, read_summary, response_tree
@@ -23,6 +25,7 @@ from neutralpoint.study.response.work_out import (
     chosen_causes,
     stated_reaction,
 )
+from neutralpoint.vocabulary import CauseName
 
 PROCEDURES = ("only pull", "latch", "lesson: sound of trim")
 PILOTS = 8
@@ -142,8 +145,13 @@ def test_the_case_states_the_reaction(commuter):
 
 
 def test_causes_that_cannot_are_left_out_unless_named(commuter):
-    case = SimpleNamespace(airplane=SimpleNamespace(airplane=commuter))
-    verdicts = [SimpleNamespace(cause="wing-stall", word="cannot")]
+    case = SimpleNamespace(
+        airplane=SimpleNamespace(airplane=commuter),
+        document=SimpleNamespace(facts=FactsEntry()),
+        analysis=SimpleNamespace(onset=None, reference=None),
+        track=SimpleNamespace(pressure_altitude=None, geometric_altitude=None),
+    )
+    verdicts = [Judgement(CauseName.WING_STALL, Word.CANNOT, 0.0, (0.0, 60.0))]
     chosen, left_out = chosen_causes(case, verdicts, ())
     assert "wing-stall" not in {c.name for c in chosen}
     assert {"Wing stall", "Trim-tab runaway", "Power loss, all engines"} <= dict(left_out).keys()

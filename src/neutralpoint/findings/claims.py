@@ -33,6 +33,9 @@ UNLIKELY = 0.10  # most that may be said of a cause whose verdict is "cannot": "
 WITHIN_SAMPLING = 2.0  # standard errors of a share of sample paths
 
 
+Extreme = Literal["highest", "lowest"]
+
+
 class ClaimedNumber(Part):
     """A value of the motion with the interval that the sentence gives it, SI."""
 
@@ -41,6 +44,9 @@ class ClaimedNumber(Part):
     low: float
     high: float
     value: float | None = Field(default=None, description="Middle value, where one is said.")
+    extreme: Extreme | None = Field(
+        default=None, description="The extreme of the flight, which each sample path has its own."
+    )
 
 
 class Claim(Part):
@@ -102,14 +108,14 @@ class CheckedClaim(Part):
 
 @dataclass(frozen=True)
 class Sampled:
-    """Samples of one quantity at one time, SI, and whether the data bear a value there."""
+    """Samples of one quantity at one time or of its extreme, SI, and whether the data bear it."""
 
     samples: Array
     observable: bool
     unit: str
 
 
-Lookup = Callable[[str, float], Sampled | None]
+Lookup = Callable[[ClaimedNumber], Sampled | None]
 
 
 def check_claim(claim: Claim, findings: Findings, lookup: Lookup) -> CheckedClaim:
@@ -118,7 +124,7 @@ def check_claim(claim: Claim, findings: Findings, lookup: Lookup) -> CheckedClai
     Args:
         claim: What the analyst wants to say.
         findings: The document.
-        lookup: Samples of a quantity at a time; None where there are none.
+        lookup: Samples of what a number speaks of; None where there are none.
 
     Returns:
         The claim with every doubt.
@@ -181,7 +187,7 @@ def _standing(claim: Claim, findings: Findings) -> list[Doubt]:
 def _number(
     claim: Claim, number: ClaimedNumber, lookup: Lookup
 ) -> tuple[float | None, list[Doubt]]:
-    found = lookup(number.quantity, number.time)
+    found = lookup(number)
     if found is None:
         sentence = f"The motion holds no {number.quantity} at that time."
         return None, [Doubt(code="quantity-unknown", sentence=sentence)]

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from neutralpoint.findings.bands import banded
 from neutralpoint.findings.document import Event, KeyTime
+from neutralpoint.numerics.extremes import highest, lowest, stands_out
 from neutralpoint.vocabulary import QUANTITIES
 
 Array = NDArray[np.float64]
@@ -45,23 +46,24 @@ def key_times(
         flown: True where an extreme may lie, (m,); None = everywhere.
 
     Returns:
-        The rows in order of time. An extreme is sought in the median where it is observable; a
-        record that hardly descends has no steepest descent.
+        The rows in order of time. An extreme is that of each path, sought where it is observable,
+        at the middle of their times; a record that changes evenly has none, and one that hardly
+        descends has no steepest descent.
     """
-    found = [(0, "first fix", "derived"), (len(time) - 1, "last fix", "derived")]
+    none: dict[str, Array] = {}
+    found = [(0, "first fix", "derived", none), (len(time) - 1, "last fix", "derived", none)]
     for variable, end, label in EXTREMES:
         if variable not in paths:
             continue
         sought = observable[variable] if flown is None else observable[variable] & flown
-        if not sought.any():
+        if not sought.any() or not stands_out(paths[variable][:, sought], high=end == "high"):
             continue
-        median = np.median(paths[variable], axis=0)
-        wanted = median if end == "high" else -median
-        at = int(np.argmax(np.where(sought, wanted, -np.inf)))
-        if label != DESCENT or np.quantile(paths[variable][:, at], 0.95) < 0.0:
-            found.append((at, label, "derived"))
+        own = (highest if end == "high" else lowest)(paths[variable][:, sought])
+        at = int(np.flatnonzero(sought)[int(np.median(own.node))])
+        if label != DESCENT or np.quantile(own.value, 0.95) < 0.0:
+            found.append((at, label, "derived", {variable: own.value}))
     found += [
-        (int(np.argmin(np.abs(time - event.time))), event.text, "fact")
+        (int(np.argmin(np.abs(time - event.time))), event.text, "fact", none)
         for event in events
         if time[0] <= event.time <= time[-1]
     ]
@@ -72,7 +74,7 @@ def key_times(
             kind=kind,
             values={
                 name: banded(
-                    paths[name][:, at],
+                    own.get(name, paths[name][:, at]),
                     QUANTITIES[name].unit,
                     observable=bool(observable[name][at]),
                     circular=QUANTITIES[name].circular,
@@ -81,5 +83,5 @@ def key_times(
                 if name in paths
             },
         )
-        for at, label, kind in sorted(found, key=lambda row: row[0])
+        for at, label, kind, own in sorted(found, key=lambda row: row[0])
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,8 +11,10 @@ from numpy.typing import NDArray
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.moments.comparing import elevator_need, force_need, shift_need, trim_needs
 from neutralpoint.moments.judge import (
+    NOBODY,
     Extra,
     HandsOfPilot,
+    abilities,
     attempt,
     estimates,
     flown,
@@ -61,7 +63,6 @@ BREAKS = np.array([0.2, 1.0])  # s that a part takes to let go; analyst's
 SIZES = 30  # tried between the least and the most; finer than the data tell apart
 FLYING = HandsOfPilot(Hands.ANYTHING, ONE_HAND.force)
 DRIVING = HandsOfPilot(Hands.ANYTHING, LARGEST.force)
-NOBODY = HandsOfPilot(Hands.NONE, 0.0)
 
 
 @dataclass(frozen=True)
@@ -77,6 +78,31 @@ class Question:
     airplane: Airplane
     judged: Judged
     rng: np.random.Generator
+
+    @cached_property
+    def unaided(self) -> Needed:
+        """What power and gravity left over, the trim as it was: the need in newtons of pull."""
+        return self.of(lambda took: took.column_force * worth_of_pull(took), worth_of_pull)
+
+    @cached_property
+    def still(self) -> tuple[Ability, ...]:
+        """What power, gravity and each kind of hands can do when nothing moves of itself."""
+        return abilities(self.unaided, self.averaged(nothing), self.rng)
+
+    def judge_still(self, cause: CauseName, pilot: HandsOfPilot, **more) -> Judgement:
+        """The word for a cause that moves nothing of itself.
+
+        Args:
+            cause: Which.
+            pilot: The hands that belong to it.
+            more: As `judge.judge` takes it.
+
+        Returns:
+            The judgement.
+        """
+        needed = self.unaided
+        able = self.still if needed.known else None
+        return self.judge(cause, needed, self.averaged(nothing), pilot=pilot, able=able, **more)
 
     def of(self, paths: Quantity, effect: Quantity) -> Needed:
         """What something had to supply.
@@ -280,35 +306,13 @@ def hand_causes(question: Question) -> list[Judgement]:
     Returns:
         No failure, control input and incapacitation.
     """
-    needed = unaided(question)
-    still = question.averaged(nothing)
     force = force_need(question.judged)
+    trimming = _crew_trim(question)
     return [
-        question.judge(
-            CauseName.NO_FAILURE, needed, still,
-            pilot=FLYING, extras=_crew_trim(question), comparisons=force,
-        ),
-        question.judge(
-            CauseName.CONTROL_INPUT, needed, still, pilot=DRIVING, comparisons=force
-        ),
-        question.judge(
-            CauseName.INCAPACITATION, needed, still, pilot=NOBODY, comparisons=force
-        ),
-    ]  # fmt: skip
-
-
-def unaided(question: Question) -> Needed:
-    """What power and gravity left over: the need in newtons of pull.
-
-    Args:
-        question: What is judged.
-
-    Returns:
-        The need.
-    """
-    return question.of(
-        lambda required: required.column_force * worth_of_pull(required), worth_of_pull
-    )
+        question.judge_still(CauseName.NO_FAILURE, FLYING, extras=trimming, comparisons=force),
+        question.judge_still(CauseName.CONTROL_INPUT, DRIVING, comparisons=force),
+        question.judge_still(CauseName.INCAPACITATION, NOBODY, comparisons=force),
+    ]
 
 
 def _crew_trim(question: Question) -> tuple[Extra, ...]:

@@ -55,23 +55,22 @@ def likelihood_ratio(off: Array, weight: Array, directions: Array) -> Array:
     return ((off @ weighted[:, able]) ** 2 / length[able]).max(axis=1, initial=0.0)
 
 
-def tail(trials: Array, found: float) -> float:
-    """Upper tail of a simulated law at a value, exponential beyond its last tenth.
+def tail(trials: Array, found: Array) -> Array:
+    """Upper tail of a simulated law at values, exponential beyond its last tenth.
 
     Args:
         trials: Values under the null, shape (n,).
-        found: Value.
+        found: Values, shape (m,).
 
     Returns:
-        Probability.
+        Probabilities, shape (m,).
 
     Source: mean excess over a threshold, Pickands, Annals of Statistics 3 (1975) 119-131.
     """
     edge = float(np.quantile(trials, TAIL))
-    if found <= edge:
-        return float((trials >= found).mean())
-    excess = float((trials[trials > edge] - edge).mean())
-    return float((1.0 - TAIL) * np.exp(-(found - edge) / max(excess, 1e-12)))
+    excess = max(float((trials[trials > edge] - edge).mean()), 1e-12)
+    inside = 1.0 - np.searchsorted(np.sort(trials), found) / trials.size
+    return np.where(found <= edge, inside, (1.0 - TAIL) * np.exp((edge - found) / excess))
 
 
 def chance(
@@ -82,11 +81,11 @@ def chance(
     *,
     samples: int,
     rng: np.random.Generator,
-) -> float:
-    """Probability of a leftover that asks at least as much for one more change.
+) -> Array:
+    """Probability of leftovers that ask at least as much for one more change.
 
     Args:
-        off: Left over, shape (k,).
+        off: Left over, shape (n, k).
         covariance: Of the need, shape (k, k).
         bound: Where the hands are at a limit, shape (k,); elsewhere they meet any need, and such
             times can show no misfit.
@@ -95,7 +94,7 @@ def chance(
         rng: Source of random numbers.
 
     Returns:
-        1 where no time can show a misfit.
+        Shape (n,); 1 where no time can show a misfit.
 
     Source: the free times dropped, the rest has the marginal covariance; trials are drawn with
     the spread of an estimated covariance, Anderson, An Introduction to Multivariate Statistical
@@ -103,12 +102,12 @@ def chance(
     """
     size = int(bound.sum())
     if size == 0:
-        return 1.0
+        return np.ones(len(off))
     own = covariance[np.ix_(bound, bound)]
     weight, root = np.linalg.inv(own), np.linalg.cholesky(own)
     freedom = samples - size
     wider = np.sqrt((samples - 1.0) / rng.chisquare(freedom, (TRIALS, 1)))
     noise = rng.standard_normal((TRIALS, size)) @ root.T * wider
     shown = directions[:, bound]
-    found = likelihood_ratio(off[None, bound], weight, shown)[0]
-    return tail(likelihood_ratio(noise, weight, shown), float(found))
+    trials = likelihood_ratio(noise, weight, shown)
+    return tail(trials, likelihood_ratio(off[:, bound], weight, shown))

@@ -30,8 +30,9 @@ from neutralpoint.moments.judgement import (
 )
 from neutralpoint.moments.needed import Needed
 from neutralpoint.moments.shapes import Histories
+from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.vocabulary import CauseName
-from neutralpoint.vocabulary.strength import LARGEST, STRENGTH_LIMITS, TWO_HANDS
+from neutralpoint.vocabulary.strength import LARGEST, TWO_HANDS
 
 Array = NDArray[np.float64]
 
@@ -39,7 +40,8 @@ Array = NDArray[np.float64]
 ABLE = 0.05
 UNABLE = 0.002
 NARROWED = 0.5  # share of what was tried within which a band is worth printing
-HALVINGS = 3  # of the bracket of a price: it is then known to a tenth or so
+# Forces that a price is looked for among, up to the largest measured.
+PRICES = POUND_FORCE * np.array([5, 10, 15, 20, 25, 30, 40, 50, 60, 75, 95, 120, 150, 175, 200])
 SEEN = 0.05  # standard deviations below which nothing is off
 LIKELY = 2.7  # squared distance beyond the best within which a history belongs to the 90 % band
 
@@ -70,6 +72,7 @@ class HandsOfPilot:
     force: float
 
 
+NOBODY = HandsOfPilot(Hands.NONE, 0.0)
 RESISTED = HandsOfPilot(Hands.RESISTING, TWO_HANDS.force)
 
 
@@ -91,10 +94,12 @@ def attempt(
     made = histories.values * needed.effect
     fits = closest(needed, made, low, high)
     directions = changes(needed.time, np.stack([np.ones_like(needed.pull), needed.pull]))
-    chances = [
-        chance(off, needed.covariance, bound, directions, samples=needed.samples, rng=rng)
-        for off, bound in zip(fits.off, fits.bound, strict=True)
-    ]
+    chances = np.empty(len(fits.off))
+    for bound in np.unique(fits.bound, axis=0):  # strata that share a null distribution
+        same = (fits.bound == bound).all(axis=1)
+        chances[same] = chance(
+            fits.off[same], needed.covariance, bound, directions, samples=needed.samples, rng=rng
+        )
     return Trial(float(needed.weights @ chances), fits, histories)
 
 
@@ -127,24 +132,16 @@ def price(needed: Needed, histories: Histories, hands: Hands, rng: np.random.Gen
         rng: Source of random numbers.
 
     Returns:
-        N, by halving between the levels of `strength`; infinite beyond the largest measured.
+        N, one of `PRICES`; infinite beyond the largest measured.
     """
 
-    def enough(force: float) -> bool:
-        return flown(needed, histories, HandsOfPilot(hands, force), rng).probability >= ABLE
-
-    low = 0.0
-    for level in STRENGTH_LIMITS:
-        if enough(level.force):
-            high = level.force
-            break
-        low = level.force
-    else:
-        return float("inf")
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        low, high = (low, middle) if enough(middle) else (middle, high)
-    return high
+    low, high = -1, len(PRICES)
+    while high - low > 1:
+        middle = (low + high) // 2
+        pilot = HandsOfPilot(hands, float(PRICES[middle]))
+        enough = flown(needed, histories, pilot, rng).probability >= ABLE
+        low, high = (low, middle) if enough else (middle, high)
+    return float("inf") if high == len(PRICES) else float(PRICES[high])
 
 
 def abilities(
@@ -161,12 +158,15 @@ def abilities(
         One row for each kind of hands.
     """
 
-    def row(hands: Hands) -> Ability:
+    alone = flown(needed, histories, NOBODY, rng).probability
+    found = [Ability(Hands.NONE, alone, float("nan"))]
+    for hands in (Hands.RESISTING, Hands.ANYTHING):
+        if alone >= ABLE:  # no hands are needed, and none can hurt
+            found.append(Ability(hands, 1.0, 0.0))
+            continue
         trial = flown(needed, histories, HandsOfPilot(hands, TWO_HANDS.force), rng)
-        own = float("nan") if hands is Hands.NONE else price(needed, histories, hands, rng)
-        return Ability(hands, trial.probability, own)
-
-    return tuple(row(hands) for hands in Hands)
+        found.append(Ability(hands, trial.probability, price(needed, histories, hands, rng)))
+    return tuple(found)
 
 
 def judge(
@@ -176,6 +176,7 @@ def judge(
     *,
     judged: tuple[float, float],
     rng: np.random.Generator,
+    able: tuple[Ability, ...] | None = None,
     pilot: HandsOfPilot = RESISTED,
     extras: tuple[Extra, ...] = (),
     comparisons: tuple[Comparison, ...] = (),
@@ -188,6 +189,7 @@ def judge(
         histories: What it can make of itself, as documented.
         judged: First and last time looked at, s.
         rng: Source of random numbers.
+        able: What it can do beside each kind of hands, where that is worked out already.
         pilot: The hands that belong to it.
         extras: Wider sets with what must be granted for them.
         comparisons: Needed against available, for the reader.
@@ -197,7 +199,7 @@ def judge(
     """
     if not needed.known:
         return not_judged(cause, judged, NotJudged.TOO_FEW_TIMES)
-    able = abilities(needed, histories, rng)
+    able = able or abilities(needed, histories, rng)
     trial, condition = flown(needed, histories, pilot, rng), None
     if trial.probability < ABLE:
         options = _options(histories, pilot, able, extras)

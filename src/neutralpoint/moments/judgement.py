@@ -74,9 +74,9 @@ class Ability:
     Attributes:
         hands: What the hands are allowed to do.
         probability: How often a flight really made by this cause and such hands, of two hands'
-            short-term force, would fit as poorly or worse.
-        price: Least force of such hands with which the cause makes the path, N; infinite where
-            the largest measured does not do, NaN for no hands.
+            short-term force, would fit as poorly or worse; 1 where no hands are needed.
+        price: Least force of such hands with which the cause makes the path, N; 0 where none are
+            needed, infinite where the largest measured does not do, NaN for no hands.
     """
 
     hands: Hands

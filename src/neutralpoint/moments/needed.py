@@ -7,15 +7,15 @@ with near n = 0, and there the need tells most.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from functools import partial
+from dataclasses import dataclass
 
+import jax
 import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.moments.flight import MotionFlight
-from neutralpoint.moments.required import CLEAN, Configuration, Required, required_moment
+from neutralpoint.moments.required import Required
 from neutralpoint.quantities import DEGREE, GRAVITY
 
 Array = NDArray[np.float64]
@@ -32,6 +32,7 @@ UNMODELLED_TIME = 3.0  # s
 # Hands that bring an airplane back act where its path is off by this much, or soon will be.
 OFF_PATH = 2.0 * DEGREE
 AHEAD = 2.0  # s that they look ahead; both analyst's
+SAME = 1e-6  # singular value, of the largest, below which draws say the same
 # Edges of the strata of the derivatives, as ranks: fine in the tails, where a need is least.
 EDGES = np.array([0.01, 0.05, 0.15, 0.35, 0.65, 0.85, 0.95, 0.99])
 
@@ -86,18 +87,16 @@ class Judged:
 
     Attributes:
         required: What it took, motion and derivatives drawn together.
-        moved: What it took with the derivatives as documented, the motion drawn.
-        built: What it took with the motion in the mean, the derivatives drawn.
         flight: Sample paths.
+        drawn: What was drawn of the airplane, orthonormal columns, shape (S, p).
         knots: Nodes at which histories are compared, shape (k,); none beyond the stall.
         window: Smoothing window, s.
         inside: True in the judged time, shape (m,).
     """
 
     required: Required
-    moved: Required
-    built: Required
     flight: MotionFlight
+    drawn: Array
     knots: NDArray[np.intp]
     window: float
     inside: Flags
@@ -124,44 +123,42 @@ def window_of(required: Required, onset: float | None = None) -> Flags:
     return (required.time >= start) & (required.time <= last)
 
 
-def mean_flight(flight: MotionFlight) -> MotionFlight:
-    """The mean of all paths, as often as there are paths; without gusts.
+def spread_of(drawn: Airplane, samples: int) -> Array:
+    """What was drawn of an airplane, as orthonormal columns.
 
     Args:
-        flight: Sample paths.
+        drawn: With drawn multipliers, leaves scalar or of shape (S, 1) or (S, m).
+        samples: Number of paths S.
 
     Returns:
-        A flight of the same shape.
+        Shape (S, p), each column of mean zero.
     """
-    shape = flight.true_airspeed.shape
-    mean = {
-        name: np.broadcast_to(values.mean(axis=0), shape)
-        for name, values in vars(flight).items()
-        if name != "time"
-    }
-    return replace(flight, **mean | {"gust_angle": np.zeros(shape)})
+    leaves = [np.asarray(leaf) for leaf in jax.tree.leaves(drawn)]
+    columns = [leaf[:, 0] for leaf in leaves if leaf.ndim == 2 and leaf.shape[0] > 1]
+    if not columns:
+        return np.zeros((samples, 0))
+    off = np.stack([column - column.mean() for column in columns], axis=1)
+    size = off.std(axis=0)
+    left, singular, _ = np.linalg.svd(off[:, size > 0.0] / size[size > 0.0], full_matrices=False)
+    return left[:, singular > SAME * singular[0]]
 
 
 def judged_part(
-    airplane: Airplane,
     drawn: Airplane,
     flight: MotionFlight,
     required: Required,
     *,
     window: float,
     onset: float | None = None,
-    configuration: Configuration = CLEAN,
 ) -> Judged:
-    """Choose the times at which histories are compared, and part motion from derivatives.
+    """Choose the times at which histories are compared.
 
     Args:
-        airplane: As documented.
-        drawn: With drawn multipliers, as `required` has it.
+        drawn: The airplane with drawn multipliers, as `required` has it.
         flight: Sample paths.
         required: What it took.
         window: Smoothing window, s: knots lie no closer.
         onset: s; None where none is known.
-        configuration: Flap and gear.
 
     Returns:
         At most `KNOTS` nodes over the window after the reference.
@@ -171,14 +168,10 @@ def judged_part(
     count = int(min(KNOTS, max(FEWEST, np.ptp(time) / window)))
     knots = np.linspace(min(time[0] + 0.5 * window, time[-1]), time[-1], count)
     nodes = np.clip(np.searchsorted(required.time, knots), 0, required.time.size - 1)
-    invert = partial(
-        required_moment, trimmed=required.trimmed, window=window, configuration=configuration
-    )
     return Judged(
         required=required,
-        moved=invert(airplane, flight),
-        built=invert(drawn, mean_flight(flight)),
         flight=flight,
+        drawn=spread_of(drawn, flight.true_airspeed.shape[0]),
         knots=nodes[~required.stalled[nodes]],
         window=window,
         inside=inside,
@@ -233,6 +226,25 @@ def per_size(values: Array, effect: Array, common: Array) -> Array:
     return values / size[:, None]
 
 
+def parted(values: Array, drawn: Array) -> tuple[Array, Array]:
+    """Part the spread of a need into that of the derivatives and that of the motion.
+
+    Args:
+        values: Need on each path, shape (S, k).
+        drawn: What was drawn of the airplane, orthonormal columns, shape (S, p).
+
+    Returns:
+        Need by the derivatives alone (S, k), and the covariance of the motion (k, k).
+
+    Source: least squares of the paths on the draws, both of which are known.
+    """
+    mean = values.mean(axis=0)
+    off = values - mean
+    built = drawn @ (drawn.T @ off)
+    noise = off - built
+    return mean + built, noise.T @ noise / max(len(values) - 1 - drawn.shape[1], 1)
+
+
 def strata(values: Array, noise: Array) -> tuple[Array, Array, Array]:
     """Sort the derivatives by what they do most to a need, beside its noise.
 
@@ -241,7 +253,7 @@ def strata(values: Array, noise: Array) -> tuple[Array, Array, Array]:
     mean keeps its sign and only the noise is left.
 
     Args:
-        values: Need by drawn derivatives, the motion in the mean, shape (S, k).
+        values: Need by the derivatives alone, shape (S, k).
         noise: Covariance of the motion, shape (k, k).
 
     Returns:
@@ -271,17 +283,15 @@ def needed_history(judged: Judged, paths: Quantity, effect: Quantity) -> Needed:
         The need, its covariance widened by small column work that is nobody's cause.
     """
     required, nodes = judged.required, judged.knots
-
-    def sampled(of: Required, quantity: Quantity) -> Array:
-        return per_size(quantity(of)[:, nodes], effect(of)[:, nodes], common)
-
-    common = effect(required)[:, nodes].mean(axis=0)
-    time = required.time[nodes]
-    pull = np.median(sampled(required, worth_of_pull), axis=0)
+    own = effect(required)[:, nodes]
+    common, time = own.mean(axis=0), required.time[nodes]
+    values = per_size(paths(required)[:, nodes], own, common)
+    pull = np.median(per_size(worth_of_pull(required)[:, nodes], own, common), axis=0)
     apart = np.abs(time[:, None] - time[None, :])
     small = UNMODELLED_FORCE**2 * np.exp(-apart / UNMODELLED_TIME) * np.outer(pull, pull)
-    noise = _ridged(_covariance(sampled(judged.moved, paths)) + small)
-    means, weights, left = strata(sampled(judged.built, paths), noise)
+    built, motion = parted(values, judged.drawn)
+    noise = _ridged(motion + small)
+    means, weights, left = strata(built, noise)
     rising, falling = off_path(judged)
     with np.errstate(divide="ignore", invalid="ignore"):
         scale = np.median((required.moment / required.moment_coefficient)[:, nodes], axis=0)
@@ -290,18 +300,14 @@ def needed_history(judged: Judged, paths: Quantity, effect: Quantity) -> Needed:
         means=means,
         weights=weights,
         covariance=noise + left,
-        total=_ridged(_covariance(sampled(required, paths)) + small),
-        samples=required.moment.shape[0],
+        total=_ridged(np.atleast_2d(np.cov(values.T)) + small),
+        samples=len(values) - judged.drawn.shape[1],
         effect=common,
         pull=pull,
         rising=rising,
         falling=falling,
         scale=scale,
     )
-
-
-def _covariance(values: Array) -> Array:
-    return np.atleast_2d(np.cov(values.T))
 
 
 def _ridged(covariance: Array) -> Array:

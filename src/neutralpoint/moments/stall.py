@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from neutralpoint.moments.causes import FLYING, Question, unaided
+from neutralpoint.moments.causes import FLYING, Question
 from neutralpoint.moments.judge import UNABLE, word_of
 from neutralpoint.moments.judgement import (
     ComparedQuantity,
@@ -22,7 +22,6 @@ from neutralpoint.moments.judgement import (
     Word,
     not_judged,
 )
-from neutralpoint.moments.shapes import nothing
 from neutralpoint.numerics.extremes import highest, lowest
 from neutralpoint.quantities import DEGREE
 from neutralpoint.vocabulary import CauseName
@@ -95,9 +94,7 @@ def spiral_dive(question: Question, bank: Array, bank_known: Flags) -> Judgement
     span = question.judged.span
     if seen.sum() < LEAST_SEEN * after.sum():
         return not_judged(CauseName.SPIRAL_DIVE, span, NotJudged.BANK_NOT_OBSERVABLE)
-    found = question.judge(
-        CauseName.SPIRAL_DIVE, unaided(question), question.averaged(nothing), pilot=FLYING
-    )
+    found = question.judge_still(CauseName.SPIRAL_DIVE, FLYING)
     if found.word is Word.NOT_JUDGED:
         return found
     steepest = highest(np.abs(bank[:, seen]))

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from neutralpoint.moments.causes import FLYING, Question, unaided
+from neutralpoint.moments.causes import FLYING, Question
 from neutralpoint.moments.energy import HIDDEN_DRAG, Energy
 from neutralpoint.moments.judge import word_of
 from neutralpoint.moments.judgement import (
@@ -20,7 +20,6 @@ from neutralpoint.moments.judgement import (
     ValueBand,
     Word,
 )
-from neutralpoint.moments.shapes import nothing
 from neutralpoint.quantities import GRAVITY
 from neutralpoint.vocabulary import CauseName
 
@@ -42,9 +41,7 @@ def power_causes(question: Question, found: Energy) -> list[Judgement]:
     engines = len(question.airplane.engines)
     if engines == 0:
         return []
-    flown = question.judge(
-        CauseName.POWER_LOSS_ALL, unaided(question), question.averaged(nothing), pilot=FLYING
-    )
+    flown = question.judge_still(CauseName.POWER_LOSS_ALL, FLYING)
     if flown.word is Word.NOT_JUDGED:
         return [flown]
     dead = np.maximum(found.idle, 0.0)  # feathered or stopped drags less than idle may

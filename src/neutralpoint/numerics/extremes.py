@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 LEVELS = (0.05, 0.5, 0.95)  # ends and middle of a 90 % band
+ROUNDING = 1e-9  # of the largest value: less is no difference
 CLEAR = 0.95  # quantile of the extremes of noise alone that an event goes beyond
 
 
@@ -87,21 +88,21 @@ def furthest(paths: Array) -> Extremes:
 
 
 def stands_out(paths: Array, *, high: bool) -> bool:
-    """Whether an extreme is more than steady flight with these errors would show.
+    """Whether an extreme is more than a steady change with these errors would show.
 
     Args:
         paths: Shape (S, m).
         high: Whether the highest is asked for, else the lowest.
 
     Returns:
-        True where the middle extreme goes beyond 95 % of the extremes of the paths about their
-        own middle curve, laid on the middle level; False for one that lies at an end of the
-        record, which a steady climb has too.
+        True where the middle extreme goes beyond 95 % of those of a flight that changes evenly:
+        the straight line through the middle curve, with the errors of each path about that curve.
+        A steady climb ends at its highest point and has no extreme.
     """
     signed = paths if high else -paths
     middle = np.median(signed, axis=0)
-    at = int(middle.argmax())
-    if at in (0, middle.size - 1):
-        return False
-    steady = (signed - middle).max(axis=1) + np.median(middle)
-    return bool(np.median(signed.max(axis=1)) > np.quantile(steady, CLEAR))
+    node = np.arange(middle.size)
+    line = np.polyval(np.polyfit(node, middle, 1), node) if middle.size > 2 else middle
+    steady = (signed - middle + line).max(axis=1)
+    beyond = np.median(signed.max(axis=1)) - np.quantile(steady, CLEAR)
+    return bool(beyond > ROUNDING * max(float(np.abs(middle).max()), 1e-300))

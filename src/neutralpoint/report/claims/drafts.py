@@ -14,10 +14,15 @@ from neutralpoint.findings import (
     said_likelihood,
     verdicts_of,
 )
+from neutralpoint.findings.claims import Extreme
+from neutralpoint.findings.likelihood import Agreement, Evidence
 from neutralpoint.report.figures.display import SHOWN
 from neutralpoint.report.words.tables import time_of_day
 
 BAND = 0.9
+# Levels of the words can and cannot (moments.judge), and ten times beyond them.
+ABLE, UNABLE = 0.05, 0.002
+CLEAR_FIT, CLEAR_MISS = 0.5, 2e-4
 # Label of the key time, variable, what it is called in a sentence.
 EXTREMES = (
     ("highest altitude", "altitude", "The greatest height above mean sea level"),
@@ -68,6 +73,11 @@ def _weighed(findings: Findings, verdict: CauseVerdict) -> bool:
     return any(odds.cause == verdict.cause for odds in odds_of(findings))
 
 
+def extreme_of(label: str) -> Extreme:
+    """Which end of the values a key time is."""
+    return "highest" if label.startswith("highest") else "lowest"
+
+
 def slug(text: str) -> str:
     """A short name in small letters, digits and hyphens."""
     kept = "".join(c if c.isascii() and c.isalnum() else " " for c in text.lower())
@@ -87,7 +97,9 @@ def _extreme(findings: Findings, row: KeyTime, name: str, opening: str) -> Claim
         kind="derived",
         data=["motion.nc", *(s.path for s in findings.sources if s.role != "airplane")],
         method="motion: smoothing of the track with the wind's error; 200 joint sample paths",
-        number=ClaimedNumber(quantity=name, time=row.time, low=low, high=high),
+        number=ClaimedNumber(
+            quantity=name, time=row.time, low=low, high=high, extreme=extreme_of(row.label)
+        ),
         likelihood=BAND,
         evidence="medium",
         agreement="medium",
@@ -116,10 +128,28 @@ def _verdict(verdict: CauseVerdict, digests: dict[str, str]) -> Claim:
         data=basis,
         method="moments: the needed history against each cause",
         cause=verdict.cause,
-        evidence="medium",
-        agreement="medium",
+        evidence=_evidence(verdict),
+        agreement=_agreement(verdict),
         results={name: digests[name] for name in basis},
     )
+
+
+def _evidence(verdict: CauseVerdict) -> Evidence:
+    """Robust where the word is far from its level, limited where it rests on rare errors."""
+    share = verdict.probability
+    if verdict.grant == "large-errors" or share is None:
+        return "limited"
+    return "robust" if share < CLEAR_MISS or share > CLEAR_FIT else "medium"
+
+
+def _agreement(verdict: CauseVerdict) -> Agreement:
+    """High where every kind of hands says the same, low where they say the opposite."""
+    shares = [row.probability for row in verdict.hands]
+    if not shares:
+        return "medium"
+    if all(share < UNABLE for share in shares) or all(share >= ABLE for share in shares):
+        return "high"
+    return "low" if min(shares) < UNABLE and max(shares) >= ABLE else "medium"
 
 
 def _odds_band(odds: CauseOdds) -> str:

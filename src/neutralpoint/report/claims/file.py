@@ -16,6 +16,7 @@ from neutralpoint.documents.quantity import parse_quantity
 from neutralpoint.documents.refusal import refusal
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import Claim, ClaimedNumber, Correction, Findings
+from neutralpoint.findings.claims import Extreme
 from neutralpoint.findings.likelihood import Agreement, Evidence
 from neutralpoint.findings.part import Digest, Fraction, Kind
 from neutralpoint.vocabulary import QUANTITIES
@@ -49,6 +50,9 @@ class ClaimEntry(ClaimsPart):
     low: str | None = Field(default=None, description="Lower end, with unit.")
     high: str | None = Field(default=None, description="Upper end, with unit.")
     value: str | None = Field(default=None, description="Middle value, with unit.")
+    extreme: Extreme | None = Field(
+        default=None, description="Where the number is the highest or lowest of the flight."
+    )
     cause: str = Field(default="", description="As the verdicts and odds name it.")
     likelihood: Fraction | None = Field(default=None, description="0 to 1.")
     evidence: Evidence | None = None
@@ -146,7 +150,7 @@ def _document(text: str, where: str) -> ClaimsDocument:
 def _claim(entry: ClaimEntry, findings: Findings, where: str) -> Claim:
     place = f"{where}: {entry.name}"
     return Claim(
-        **entry.model_dump(exclude={"quantity", "at", "low", "high", "value"}),
+        **entry.model_dump(exclude={"quantity", "at", "low", "high", "value", "extreme"}),
         number=_number(entry, findings, place),
     )
 
@@ -171,7 +175,7 @@ def _number(entry: ClaimEntry, findings: Findings, where: str) -> ClaimedNumber 
         value = parse_quantity(entry.value, unit, f"{where}.value").value
     return ClaimedNumber(
         quantity=entry.quantity, time=_time(entry.at, findings, where), low=low, high=high,
-        value=value,
+        value=value, extreme=entry.extreme,
     )  # fmt: skip
 
 

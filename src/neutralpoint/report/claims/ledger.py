@@ -13,6 +13,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import (
     CheckedClaim,
     Claim,
+    ClaimedNumber,
     Correction,
     Doubt,
     Findings,
@@ -20,6 +21,7 @@ from neutralpoint.findings import (
     check_claim,
     read_findings,
 )
+from neutralpoint.numerics.extremes import highest, lowest
 from neutralpoint.report.claims.drafts import draft_claims
 from neutralpoint.report.claims.file import NAME, read_claims
 from neutralpoint.report.figures.display import SHOWN
@@ -123,6 +125,8 @@ def _entry(draft: Claim, findings: Findings) -> tomlkit.items.Table:
         for key in ("low", "high"):
             number = getattr(draft.number, key) / shown.factor
             table.add(key, f"{number:.{shown.decimals}f} {unit}".strip())
+        if draft.number.extreme is not None:
+            table.add("extreme", draft.number.extreme)
     for key in ("cause", "likelihood", "evidence", "agreement", "results"):
         value = getattr(draft, key)
         if value not in (None, "", {}):
@@ -131,7 +135,7 @@ def _entry(draft: Claim, findings: Findings) -> tomlkit.items.Table:
 
 
 def _checked(claim: Claim, findings: Findings, motion: xr.Dataset) -> CheckedClaim:
-    checked = check_claim(claim, findings, lambda name, time: _samples(motion, name, time))
+    checked = check_claim(claim, findings, lambda number: _samples(motion, number))
     flags = review_text(claim.says, findings).flags
     worded = [
         Doubt(code="wording", sentence=f"\u201c{flag.said}\u201d: {flag.why}") for flag in flags
@@ -139,14 +143,20 @@ def _checked(claim: Claim, findings: Findings, motion: xr.Dataset) -> CheckedCla
     return checked.model_copy(update={"doubts": [*checked.doubts, *worded]})
 
 
-def _samples(motion: xr.Dataset, name: str, time: float) -> Sampled | None:
+def _samples(motion: xr.Dataset, number: ClaimedNumber) -> Sampled | None:
+    name, time = number.quantity, number.time
     times = motion["time"].values.astype(float)
     at = int(np.argmin(np.abs(times - time)))
     if name not in motion or abs(times[at] - time) > HALF_STEP:
         return None
-    flag = f"observable_{name}"
+    flag, paths = f"observable_{name}", motion[name].values
+    seen = motion[flag].values.astype(bool) if flag in motion else np.ones(times.size, bool)
+    samples = paths[:, at]
+    if number.extreme is not None:
+        borne = seen & (motion["on_ground"].values == 0) if "on_ground" in motion else seen
+        samples = (highest if number.extreme == "highest" else lowest)(paths[:, borne]).value
     return Sampled(
-        samples=motion[name].values[:, at].astype(float),
-        observable=bool(motion[flag].values[at]) if flag in motion else True,
+        samples=samples.astype(float),
+        observable=bool(seen[at]),
         unit=str(motion[name].attrs.get("units", "")),
     )

@@ -45,7 +45,7 @@ NEEDS = {
     ComparedQuantity.INCIDENCE: ("highest angle of attack", DEGREE, "deg", 1),
     ComparedQuantity.BANK: ("steepest bank", DEGREE, "deg", 0),
 }
-LENGTHS = ("duration", "first duration", "hold", "second duration")
+ANGLES, LENGTHS = ("rate", "size"), ("duration", "first duration", "hold", "second duration")
 
 
 def percent(value: float) -> str:
@@ -129,6 +129,8 @@ def _hands(row: Ability) -> str:
     if np.isnan(row.price):
         return f"With the trim used: {percent(row.probability)}."
     name = "Hands that only resist" if row.hands is Hands.RESISTING else "Hands that do anything"
+    if row.price == 0.0:
+        return ""
     if np.isinf(row.price):
         return f"{name}: no measured force is enough."
     return f"{name}: {pounds(row.price)} is enough."

@@ -134,15 +134,7 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
         required = required_moment(
             drawn, flight, reference.trimmed, window=window, configuration=configuration
         )
-        judged = judged_part(
-            described.airplane,
-            drawn,
-            flight,
-            required,
-            window=window,
-            onset=onset,
-            configuration=configuration,
-        )
+        judged = judged_part(drawn, flight, required, window=window, onset=onset)
         question = Question(described.airplane, judged, rng)
         reach = load_reach(described.loading, partial(shift_chance, question))
         return question, energy(drawn, flight, required), reach

@@ -68,7 +68,6 @@ class Weighing:
         odds: Of track, prior and evidence together.
         twin: Cause of the nearest flight that the favourite did not make.
         gated: Title of each cause that airplane or facts exclude, and why.
-        heard: Whether the case holds words from the radio or a recording.
     """
 
     full: bool
@@ -84,7 +83,6 @@ class Weighing:
     odds: Odds
     twin: str
     gated: tuple[tuple[str, str], ...]
-    heard: bool
 
     @property
     def beside(self) -> Array:
@@ -228,7 +226,6 @@ def work_out_weighing(
         odds,
         twin,
         gated(airplane, facts),
-        any(event.kind == "voice" for event in case.events),
     )
 
 
