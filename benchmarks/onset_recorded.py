@@ -49,7 +49,8 @@ def main() -> None:
     lines = [
         "# Onsets in recorded flights on which nothing failed",
         "",
-        f"Windows of {WINDOW:.0f} s, begun every {STEP:.0f} s. Made by benchmarks/onset_recorded.py.",
+        f"Windows of {WINDOW:.0f} s, begun every {STEP:.0f} s. "
+        "Made by benchmarks/onset_recorded.py.",
         "",
         "| flown | windows | an onset is found |",
         "|---|---|---|",

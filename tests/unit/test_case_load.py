@@ -284,6 +284,8 @@ def test_lift_line_comes_from_the_airplane_file(folder):
     assert case.airplane.airplane.mass.mass == pytest.approx(6000.0)
     assert case.lift.wing_area == 32.0
     assert 1.3 < case.lift.maximum_lift < 1.7 and -0.12 < case.lift.zero_lift_angle < 0.0
+    # The line that pitch is read from is not stated: wider than the lift line alone.
+    assert 1.2 * DEGREE < case.lift.zero_lift_angle_sigma < 2.0 * DEGREE
     assert case.analysis.flap == 0.5 and case.analysis.onset is None
     assert "airplane" in {s.role for s in case.sources}
 

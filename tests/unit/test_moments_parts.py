@@ -18,6 +18,7 @@ from neutralpoint.moments import (
     Needed,
     Word,
     energy,
+    held_force,
     judged_part,
     last_trimmed,
     load_reach,
@@ -120,6 +121,18 @@ def test_references_share_the_probability_of_when_the_fault_began():
     assert found[0].before == 0.0
     alone = references(steady, np.array([150.0]), np.array([1.0]))
     assert len(alone) == 1 and alone[0].weight == 1.0
+
+
+def test_a_crew_that_left_the_trim_alone_holds_what_the_speed_asked_for():
+    """Half of the paths: 80 N since an earlier steady flight; the others next to nothing."""
+    time = 0.25 * np.arange(480)
+    steady = flight(np.ones(480), np.full(480, 80.0))
+    trimmed = (time >= 88.0) & (time <= 100.0)
+    force = np.where(time < 75.0, 80.0, 0.0) + np.zeros((400, 1))
+    held = held_force(steady, trimmed, force, np.random.default_rng(3))
+    assert 0.3 < (held < -40.0).mean() < 0.6
+    alone = held_force(steady, time < 10.0, force, np.random.default_rng(3))
+    assert abs(alone.mean()) < 3.0 and 12.0 < alone.std() < 18.0
 
 
 def test_without_a_steady_stretch_the_steadiest_one_is_taken():

@@ -150,6 +150,11 @@ class Body(Section):
     width: PositiveLength = Field(description="Greatest.")
     height: PositiveLength = Field(description="Greatest.")
     nose_station: Length = Field(NOTHING, description="Aft of the datum.")
+    reference_angle: Angle | None = Field(
+        None,
+        description="Line that pitch is read from, nose-up above the datum line; "
+        "0 deg +- 2.5 deg where left out.",
+    )
 
 
 class Aileron(Section):

@@ -186,6 +186,17 @@ class PanelRequest(Part):
     limits: list[Limit] = Field(default=[])
 
 
+class MovedReference(Part):
+    """What is said with the reference moved by some seconds; the first entry is as it is."""
+
+    seconds: float = Field(description="By how much it was moved, later positive.")
+    end: float = Field(description="Its last moment, s after the epoch of the track.")
+    force: list[float] | None = Field(
+        default=None, description="Largest column force needed: 5, 50 and 95 %, N, pull positive."
+    )
+    words: dict[str, str] = Field(description="Verdict by name of the cause.")
+
+
 class StageSection(Part):
     """What one stage after the motion hands to the report."""
 
@@ -198,6 +209,7 @@ class StageSection(Part):
     scores: list[Score] = Field(default=[], description="Calibration, shown beside conclusions.")
     settling: list[Settling] = Field(default=[], description="Most telling evidence first.")
     tables: list[SectionTable] = Field(default=[])
+    moved: list[MovedReference] = Field(default=[])
     panels: list[PanelRequest] = Field(default=[])
 
 

@@ -35,7 +35,13 @@ from neutralpoint.moments.required import (
 from neutralpoint.moments.scaling import LAWS, Scaling, scaling_test
 from neutralpoint.moments.strength import TimeAbove, times_above
 from neutralpoint.moments.trim_rate import TrimRate, trim_rate
-from neutralpoint.moments.trimmed import Reference, compared_span, last_trimmed, references
+from neutralpoint.moments.trimmed import (
+    Reference,
+    compared_span,
+    held_force,
+    last_trimmed,
+    references,
+)
 from neutralpoint.moments.verdicts import judge_causes
 
 __all__ = [
@@ -71,6 +77,7 @@ __all__ = [
     "compared_span",
     "energy",
     "flight_from_paths",
+    "held_force",
     "judge_causes",
     "judged_part",
     "last_trimmed",

@@ -33,6 +33,12 @@ SAFE = 0.1  # probability that the fault began before what is compared with flig
 # with flights: later a pilot's hands decide. Analyst's.
 COMPARED, COMPARED_AFTER, COMPARED_MOST = 60.0, 45.0, 120.0
 
+# Force that a crew holds in trimmed flight, N, one standard deviation: friction, and trimming by
+# feel, leave some 15 N (3 lb). Whether the trim was worked since an earlier steady flight, at most
+# so many seconds before, is even odds. Analyst's.
+TRIMMED_FORCE = 15.0
+UNTOUCHED, UNTOUCHED_FOR = 0.5, 120.0
+
 
 def unsteadiness(flight: MotionFlight) -> Array:
     """How far each moment is from steady flight, 1 being the limit of trimmed.
@@ -144,3 +150,33 @@ def compared_span(
     wanted = begin if latest is None else latest + COMPARED_AFTER
     end = min(max(wanted, begin + COMPARED), begin + COMPARED_MOST)
     return begin, float(min(end, last))
+
+
+def held_force(
+    flight: MotionFlight, trimmed: NDArray[np.bool_], force: Array, rng: np.random.Generator
+) -> Array:
+    """What the crew may have held in the reference.
+
+    A crew that had not worked the trim since an earlier steady flight held what the change of
+    speed, loading or power since then asked for; one that had, next to nothing.
+
+    Args:
+        flight: Sample paths.
+        trimmed: True in the reference, shape (m,).
+        force: Pull counted from the reference, N, shape (S, m).
+        rng: Source of random numbers.
+
+    Returns:
+        Pull in the reference of each path, N, shape (S,).
+    """
+    held = TRIMMED_FORCE * rng.standard_normal(force.shape[0])
+    first = flight.time[trimmed][0]
+    ahead = first - flight.time
+    earlier = (ahead > LENGTH) & (ahead <= UNTOUCHED_FOR) & (unsteadiness(flight) <= 1.0)
+    if not earlier.any():
+        return held
+    nodes = rng.choice(np.flatnonzero(earlier), force.shape[0])
+    half = max(1, round(0.5 * LENGTH / flight.step))
+    near = np.clip(nodes[:, None] + np.arange(-half, half + 1), 0, force.shape[1] - 1)
+    then = np.take_along_axis(force, near, axis=1).mean(axis=1)
+    return held - np.where(rng.random(force.shape[0]) < UNTOUCHED, then, 0.0)

@@ -208,7 +208,6 @@ MOMENTS = (
              "Thrust along the path times true airspeed"),
     Quantity("full_thrust", "N", "Thrust at full lever"),
     Quantity("idle_thrust", "N", "Thrust at idle"),
-    Quantity("needed_angle_of_attack", "rad", "Angle of attack of the lift that was needed"),
     Quantity("stall_margin", "rad", "Angle of attack left to the stall"),
 )  # fmt: skip
 

@@ -44,7 +44,6 @@ def moment_paths(found: Moments) -> dict[str, Array]:
         "power_needed": energy.power,
         "full_thrust": energy.full,
         "idle_thrust": energy.idle,
-        "needed_angle_of_attack": required.angle_of_attack,
         "stall_margin": required.stall_margin,
     }
     return {name: values for name, values in paths.items() if not np.isnan(values).all()}

@@ -27,7 +27,12 @@ from neutralpoint.study.moments.file import (
     moment_flags,
     moment_paths,
 )
-from neutralpoint.study.moments.reading_findings import reading_statements, reading_tables
+from neutralpoint.study.moments.reading_findings import (
+    moved_references,
+    moved_statement,
+    reading_statements,
+    reading_tables,
+)
 from neutralpoint.study.moments.words import condition_words, miss_words, sentence
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.onset_findings import stated_onset
@@ -66,7 +71,8 @@ def moments_section(
         The section.
     """
     statements = [] if given is None else [stated_onset(shown, epoch, given)]
-    statements += [_reference(found), *reading_statements(found, epoch)]
+    moved = moved_references(found)
+    statements += [_reference(found), *reading_statements(found, epoch), *moved_statement(moved)]
     tables: list[SectionTable] = reading_tables(found, epoch)
     if found.scaling is not None:
         statements += _scaling_statements(found.scaling)
@@ -79,6 +85,7 @@ def moments_section(
         statements=statements,
         verdicts=[_verdict(found, judged) for judged in found.verdicts],
         tables=tables,
+        moved=moved,
         panels=_panels(found),
     )
 

@@ -25,6 +25,40 @@ class Reading:
     verdicts: list[Judgement]
 
 
+@dataclass(frozen=True)
+class Moved:
+    """What is said with the reference moved.
+
+    Attributes:
+        seconds: By how much, later positive.
+        end: Its last moment, s after the epoch.
+        force: Column force furthest from 0 that was needed: 5, 50 and 95 % of the paths, N, pull
+            positive.
+        verdicts: One a cause.
+    """
+
+    seconds: float
+    end: float
+    force: tuple[float, float, float]
+    verdicts: list[Judgement]
+
+
+def extreme(force: np.ndarray) -> tuple[float, float, float]:
+    """The largest force either way over the judged time.
+
+    Args:
+        force: N, shape (S, k).
+
+    Returns:
+        5, 50 and 95 % of the paths; NaN where nothing is judged.
+    """
+    if force.shape[1] == 0:
+        return (float("nan"),) * 3
+    furthest = np.take_along_axis(force, np.abs(force).argmax(axis=1)[:, None], axis=1)
+    low, middle, high = np.quantile(furthest, (0.05, 0.5, 0.95))
+    return float(low), float(middle), float(high)
+
+
 def over_readings(readings: list[Reading]) -> list[Judgement]:
     """One verdict a cause: its probability is the mean over the readings.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -30,6 +31,7 @@ from neutralpoint.moments import (
     compared_span,
     energy,
     flight_from_paths,
+    held_force,
     judge_causes,
     judged_part,
     last_trimmed,
@@ -48,7 +50,7 @@ from neutralpoint.moments import (
 from neutralpoint.moments.causes import Question, shift_chance, standing
 from neutralpoint.motion import Onsets, fault_begin, stated, stretches
 from neutralpoint.quantities import GRAVITY
-from neutralpoint.study.moments.readings import Reading, over_readings
+from neutralpoint.study.moments.readings import Moved, Reading, extreme, over_readings
 from neutralpoint.study.motion.file import KeptMotion
 
 Array = NDArray[np.float64]
@@ -56,6 +58,7 @@ Array = NDArray[np.float64]
 LEAST_WINDOW = 2.0  # s: an airplane's short period lies above it; analyst's
 LONGEST_SPAN = 900.0  # s of flight that are looked at
 AFTER_ONSET = 600.0  # s of it after the onset
+MOVED = 5.0  # s by which the reference is moved to see what hangs on it
 SHORTEST = 8.0  # s of flight that are worth looking at; analyst's
 
 
@@ -73,6 +76,7 @@ class Moments:
         onset: Middle of its distribution, s; None where none was given or found.
         onsets: All candidates; one where it was given.
         readings: One a reference that may be the last before the fault, the earliest first.
+        moved: What changes where the reference is moved by `MOVED`.
         scaling: With what the moment grew; None where too few times are known.
         rate: Fastest trim movement needed; None without a trim drive.
         reach: What the load could do.
@@ -90,6 +94,7 @@ class Moments:
     onset: float | None
     onsets: Onsets
     readings: list[Reading]
+    moved: list[Moved]
     scaling: Scaling | None
     rate: TrimRate | None
     reach: LoadReach
@@ -157,23 +162,55 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
     readings = [
         Reading(each, verdicts if each is main else answered(*asked(each))) for each in chosen
     ]
+    moved = [
+        _moved(seconds, each, *asked(each), answered)
+        for seconds in (-MOVED, MOVED)
+        if (each := _later(flight, main, seconds)) is not None
+    ]
+    took, (apart,) = judged.required, rng.spawn(1)
+    held = held_force(flight, took.trimmed, took.column_force, apart)
+    took = replace(took, column_force=took.column_force + held[:, None])
     return Moments(
         airplane=described,
         flight=flight,
-        required=judged.required,
+        required=took,
         judged=judged,
         energy=found,
         window=window,
         onset=onset,
         onsets=onsets,
         readings=readings,
+        moved=moved,
         scaling=scaling,
         rate=_trim_rate(described.airplane, judged),
         reach=reach,
-        forces=times_above(judged.required.column_force[:, _known(judged)], flight.step),
+        forces=times_above(took.column_force[:, _known(judged)], flight.step),
         change=_power_change(described.airplane, found, judged, onset),
         verdicts=over_readings(readings),
     )
+
+
+def _later(flight: MotionFlight, reference: Reference, seconds: float) -> Reference | None:
+    """The same reference so many seconds later; None where it leaves the flight."""
+    inside = flight.time[reference.trimmed] + seconds
+    trimmed = (flight.time >= inside[0]) & (flight.time <= inside[-1])
+    if trimmed.sum() < reference.trimmed.sum() or inside[-1] > flight.time[-1] - SHORTEST:
+        return None
+    return replace(reference, trimmed=trimmed, end=float(inside[-1]))
+
+
+def _moved(
+    seconds: float,
+    reference: Reference,
+    question: Question,
+    found: Energy,
+    reach: LoadReach,
+    answered: Callable[[Question, Energy, LoadReach], list[Judgement]],
+) -> Moved:
+    """What is said with a reference that was moved."""
+    judged = question.judged
+    force = judged.required.column_force[:, _known(judged)]
+    return Moved(seconds, reference.end, extreme(force), answered(question, found, reach))
 
 
 def _interval(motion: KeptMotion) -> float:
