@@ -25,6 +25,7 @@ lint: $(VENV)/test.stamp
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/lint-imports --no-cache
+	$(BIN)/vulture
 
 # What the page tests look with; without them those tests are skipped with a reason.
 browser:

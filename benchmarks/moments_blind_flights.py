@@ -53,7 +53,6 @@ LAG = 0.3  # s of the arms, neuromuscular and feel; analyst's
 STEEPEST = 80.0 * DEGREE  # of bank that is still flown
 SPIRAL_BANK = 50.0 * DEGREE  # that a spiral is taken to go beyond
 SCALE = 533.0  # m, MIL-F-8785C at medium height
-BENT_FROM = 0.05  # rad of angle of attack about which the moment bends
 ROUGH = 1.0  # m/s rms above which air counts as rough
 
 

@@ -22,7 +22,6 @@ POUND = 0.45359237
 HECTOPASCAL = 100.0
 INCH_OF_MERCURY = 3386.389
 KELVIN_AT_0_C = 273.15
-HORSEPOWER = 745.6998715822702  # 550 ft lbf/s
 
 # Standard acceleration of gravity: 3rd CGPM (1901), resolution 2; exact by convention.
 GRAVITY = 9.80665

@@ -1,12 +1,19 @@
 """`neutralpoint airplane`: numbers, picture and errors, through the command line."""
 
 import json
+import re
+import shutil
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
+from neutralpoint.airplane_file.build import load_airplane
+from neutralpoint.airplane_file.document import catalogue_names
 from neutralpoint.cli.entry import run
 from neutralpoint.quantities import KNOT, POUND_FORCE
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +54,28 @@ def test_bands_hold_the_airplane_as_given(described):
         assert found["low"] < found["given"] < found["high"]
         assert found["low"] < found["median"] < found["high"]
     assert document["trim_speed"] == pytest.approx(1.45 * document["stall_speed"])
+
+
+@pytest.mark.parametrize("name", catalogue_names())
+def test_every_airplane_of_the_catalogue_goes_through_every_command(name, tmp_path, capsys):
+    """Every command that takes an airplane: described, drawn, and named by a case that is read."""
+    figure = tmp_path / f"{name}.svg"
+    wanted = ["airplane", name, "--draws", "20", "--coefficients", "--figure", str(figure)]
+    assert run(wanted) == 0
+    printed = capsys.readouterr().out
+    name_of = load_airplane(name).document.name
+    assert name_of in printed and "as the file gives it" in printed and figure.exists()
+    assert run(["airplane", name, "--draws", "20", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    pull = found["pull_at_stop"]
+    assert all(low <= high for low, high in zip(pull["low"], pull["high"], strict=True) if low)
+    case = shutil.copytree(EXAMPLE, tmp_path / "case", ignore=shutil.ignore_patterns("results"))
+    file = case / "case.toml"
+    before, section, rest = file.read_text("utf-8").partition("[airplane]\n")
+    rest = re.sub(r"(?m)^file = .*\n", "", rest, count=1)  # that of the example's own airplane
+    file.write_text(f'{before}{section}file = "{name}"\n{rest}', "utf-8")
+    assert run(["check", str(case), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)
 
 
 @pytest.mark.parametrize(

@@ -19,8 +19,10 @@ from neutralpoint.study.weighing import calibrate
 from neutralpoint.study.weighing import flights as weighing_flights
 from neutralpoint.study.weighing.calibrate import place_of_case
 from neutralpoint.study.weighing.file import read_weighing, saved_odds
-from neutralpoint.weighing.odds import NOTHING, UNLISTED, prior_of_failure
-from neutralpoint.weighing.simulate import flyable
+from neutralpoint.study.weighing.work_out import QUICK_FLIGHTS
+from neutralpoint.weighing.mechanism import by_mechanism, grouped_prior, own_weights
+from neutralpoint.weighing.odds import NOTHING, UNLISTED
+from neutralpoint.weighing.simulate import CHUNK, flyable
 
 PRIOR = '\n[[prior]]\ncause = "{}"\nweight = 2\nreason = "invented"\n'
 EVIDENCE = """
@@ -60,6 +62,12 @@ kind = "finding"
 item = "breaker"
 found = "pulled or pressed"
 source = "photograph, invented"
+
+[[evidence]]
+kind = "words"
+words = "it will not stop"
+likelihood = { trim-drive = 3, elevator-jam = 2 }
+source = "transcript, invented"
 """
 
 
@@ -73,6 +81,11 @@ def weigh(folder: Path, **settings) -> Path:
 def digest(results: Path) -> dict[str, str]:
     names = ("weighing.json", "weighing.nc")
     return {n: hashlib.sha256((results / n).read_bytes()).hexdigest() for n in names}
+
+
+def odds_section(folder: Path):
+    findings = read_findings(folder / "results")
+    return next(section for section in findings.sections if section.stage == "weighing")
 
 
 @pytest.fixture
@@ -104,6 +117,25 @@ def test_odds_are_whole_and_nobody_is_excluded(studied):
     assert found["twin"] != found["leader"]
     for row in found["causes"]:
         assert row["low"] <= row["probability"] <= row["high"]
+
+
+def test_odds_are_summed_by_mechanism(studied):
+    """Two rows of one mechanism are one answer, in the file and in what people read."""
+    found = read_weighing(studied / "results")
+    rows = found["causes"]
+    names = tuple(row["name"] for row in rows)
+    summed = by_mechanism(names, np.array([row["probability"] for row in rows]))
+    assert sorted(summed) == pytest.approx(
+        sorted(group["probability"] for group in found["mechanisms"])
+    )
+    groups = {group["name"]: group["prior"] for group in found["mechanisms"]}
+    failed = [prior for name, prior in groups.items() if name != NOTHING]
+    assert failed == pytest.approx([0.95 / len(failed)] * len(failed))
+    section = odds_section(studied)
+    assert any(text.text.startswith("By mechanism") for text in section.statements)
+    assert any(table.caption.startswith("Odds by mechanism") for table in section.tables)
+    assert any("do not enter the odds" in text.text for text in section.statements)
+    assert any(text.text.startswith("Not weighed") for text in section.statements)
 
 
 def test_saved_evidence_gives_the_odds_back(studied):
@@ -170,11 +202,11 @@ def test_another_prior_flies_nothing(copy, grounded, monkeypatch, capsys):
     assert "mean log score" in printed and "no blame" in printed and "over 5 seeds" in printed
     after = read_weighing(copy / "results")
     assert after["runs"] == before["runs"]
-    assert "spiral from disorientation 20 (stated with the command)" in after["prior"]
+    assert "spiral dive (spatial disorientation) 20 (stated with the command)" in after["prior"]
     names = tuple(row["name"] for row in before["causes"])
-    prior = prior_of_failure(names, 0.95, {"spiral-dive": 20.0})
+    prior = grouped_prior(names, 0.95, {"spiral-dive": 20.0})
     assert [row["prior"] for row in after["causes"]] == pytest.approx(prior)
-    odds, _ = saved_odds(before, dict(zip(names, prior, strict=True)))
+    odds, _ = saved_odds(before, own_weights(names, prior))
     assert [row["probability"] for row in after["causes"]] == pytest.approx(odds.probability)
 
 
@@ -187,10 +219,16 @@ def test_what_is_known_of_a_failure_is_said_once(copy, grounded):
     assert "taken as 0.01" in quiet["prior"] and "something_failed" in quiet["prior"]
     prior = {row["name"]: row["prior"] for row in quiet["causes"]}
     assert prior[NOTHING] == pytest.approx(0.99)
+    assert not quiet["failed_stated"]
+    null = next(row for row in quiet["mechanisms"] if row["name"] == NOTHING)["if_failed"]
+    assert list(null) == ["0.01", "0.5", "0.95"]
+    assert null["0.01"] > null["0.5"] > null["0.95"]
+    said = [s.text for s in odds_section(copy).statements]
+    assert any("does not state something_failed" in text and "at 0.95" in text for text in said)
     weigh(copy, prior={NOTHING: 2.0})
     told = read_weighing(copy / "results")
-    prior = {row["name"]: row["prior"] for row in told["causes"]}
-    assert prior[NOTHING] == pytest.approx(2.0 * prior["spiral-dive"])
+    prior = {row["name"]: row["prior"] for row in told["mechanisms"]}
+    assert prior[NOTHING] == pytest.approx(2.0 * prior["person"])
     assert "no failure (manual flight, turbulence) 2 (stated with the command)" in told["prior"]
     path.write_text(text + PRIOR.format(NOTHING), "utf-8")
     with pytest.raises(NeutralPointError, match="both `something_failed`"):
@@ -204,13 +242,16 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
     after = read_weighing(weigh(copy))
     assert after["runs"] == before["runs"]
     assert "spiral dive (spatial disorientation) 4 (night over the sea, invented)" in after["prior"]
-    impact, voice, position, breaker = after["evidence"]
+    impact, voice, position, breaker, words = after["evidence"]
+    assert words["name"].startswith("words") and words["doubt"] == 0.3
     assert np.ptp(voice["log_likelihood"]) <= np.log(3.0) + 1e-9
     assert "weak" in voice["caution"].lower()
     assert position["doubt"] == 0.5 and "marks agree" in position["caution"]
     names = [row["name"] for row in after["causes"]]
     nats = dict(zip(names, breaker["nats"], strict=True))
     assert nats["stabilizer-runaway"] > 0.0 > nats["spiral-dive"]
+    said = [s.text for s in odds_section(copy).statements]
+    assert any("enter the odds by a stated likelihood alone" in text for text in said)
     assert "place" in impact["name"] and np.isfinite(impact["nats"]).all()
     runs = np.array(after["runs"])
     assert len(runs) == after["seeds"] == 5
@@ -226,7 +267,8 @@ def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
     results = copy / "results"
     before, flown = digest(results), []
     kept = sorted((results / weighing_flights.FOLDER).glob("*.npy"))
-    assert len(kept) == 6
+    causes = len(read_weighing(results)["causes"]) - 1
+    assert len(kept) == -(-QUICK_FLIGHTS * causes // CHUNK)
     kept[0].write_bytes(kept[0].read_bytes()[:-8])
     fly = weighing_flights.fly_job
 

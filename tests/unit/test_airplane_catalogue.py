@@ -17,7 +17,7 @@ from neutralpoint.airplane.envelope import within
 from neutralpoint.airplane.stability import neutral_point_free, static_margin
 from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.airplane_file.document import catalogue_names
-from neutralpoint.airplane_file.sources import numbers_without_source
+from neutralpoint.airplane_file.sources import NO_SOURCE, given_numbers
 from neutralpoint.dynamics.aerodynamics import lift_and_moment, meet
 from neutralpoint.dynamics.air import make_air
 from neutralpoint.dynamics.authority import pull_per_g
@@ -111,7 +111,8 @@ def test_catalogue_is_complete():
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_number_says_where_it_is_from(name):
-    assert numbers_without_source(described(name).document) == []
+    sources = [source for _, _, source in given_numbers(described(name).document)]
+    assert sources and NO_SOURCE not in sources
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -120,8 +121,8 @@ def test_load_is_within_the_envelope(name):
     assert all(within(found.loading, found.envelopes).values())
     empty = found.loading
     empty = dataclasses.replace(empty, items=empty.items[:1])
-    for tank in empty.tanks:
-        empty = empty.with_fuel(tank.name, 0.1 * tank.capacity)
+    low = tuple(dataclasses.replace(t, contents=0.1 * t.capacity) for t in empty.tanks)
+    empty = dataclasses.replace(empty, tanks=low)
     assert all(within(empty, found.envelopes).values()), "crew alone, little fuel"
 
 
@@ -129,9 +130,15 @@ def test_load_is_within_the_envelope(name):
 def test_stable_with_fixed_and_free_elevator_at_the_aft_limit(name):
     # 14 CFR 23.173, 25.171: static longitudinal stability over the permitted CG range.
     airplane = at_limit(name, "aft")
-    assert 0.10 < float(static_margin(airplane)) < 0.5
+    assert 0.05 < float(static_margin(airplane)) < 0.5
     free = neutral_point_free(airplane) - airplane.mass.cg_station
-    assert free > 0.05 * airplane.geometry.mean_chord
+    assert free > 0.03 * airplane.geometry.mean_chord
+
+
+def test_one_airplane_is_close_to_neutral_at_its_aft_limit():
+    # Common practice, no source: 5 to 10 % is a usual least static margin; there, an aft load shift
+    # is no longer harmless.
+    assert 0.05 < float(static_margin(at_limit("tarnley-180", "aft"))) < 0.08
 
 
 def test_stall_speed_of_the_single():

@@ -36,6 +36,11 @@ def test_a_drive_without_loads_keeps_its_rate():
     assert float(motor_share(bare, 1e9)) == 1.0
 
 
+def test_a_drive_without_a_motor_is_asked_without_harm():
+    wheel = TrimDrive(kind="tab", manual_rate=0.07)
+    assert float(motor_share(wheel, 100.0)) == 1.0
+
+
 def _moment(elevator: float, stabilizer: float, speed: float = 100.0) -> float:
     airplane = make_commuter()
     lon = airplane.longitudinal

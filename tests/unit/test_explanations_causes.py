@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 
 from neutralpoint.airplane_file.build import load_airplane
-from neutralpoint.dynamics.propulsion import SEA_LEVEL_DENSITY
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import (
     CAUSES,
@@ -21,8 +20,9 @@ from neutralpoint.explanations import (
     find_cause,
     why_not,
 )
-from neutralpoint.explanations.cause import NO_EFFECT, Moment, ramp
+from neutralpoint.explanations.cause import Effect, Moment, ramp
 from neutralpoint.explanations.change import changed_airplane, limits_passed
+from neutralpoint.quantities import SEA_LEVEL_DENSITY
 
 
 @pytest.fixture(scope="module")
@@ -54,7 +54,7 @@ def test_before_it_starts_a_cause_changes_nothing(cause):
         pytest.skip("turbulence has no start")
     p = cause.middle() | {"start": 100.0}
     early = cause.act(p, Moment(50.0, None, None))
-    for name, value, default in zip(early._fields, early, NO_EFFECT, strict=True):
+    for name, value, default in zip(early._fields, early, Effect(), strict=True):
         if name in ("autopilot", "feather", "jam_angle", "roll_damping"):
             continue  # without effect while nothing is jammed, failed or stalled
         np.testing.assert_array_equal(value, default, err_msg=name)
@@ -162,8 +162,8 @@ def test_structure_gives_way_once_its_margin_is_passed():
 
 def test_what_is_left_of_a_wing_flies_less(commuter):
     """Half the wing's lift gone: lift slope and downwash fall, and the tail stabilizes more."""
-    calm = changed_airplane(commuter, NO_EFFECT, elevator=0.0, stalled=0.0)
-    half = changed_airplane(commuter, NO_EFFECT._replace(wing_loss=0.5), elevator=0.0, stalled=0.0)
+    calm = changed_airplane(commuter, Effect(), elevator=0.0, stalled=0.0)
+    half = changed_airplane(commuter, Effect()._replace(wing_loss=0.5), elevator=0.0, stalled=0.0)
     before, after = calm.longitudinal, half.longitudinal
     tail = before.CL_stabilizer
     wash = commuter.pitch_control.downwash_alpha

@@ -12,7 +12,7 @@ import pytest
 from neutralpoint.airplane.model import StopDevice, TrimDrive
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations.crew import Crew, crew_at, trim_speed
-from neutralpoint.explanations.pilot import Pilot, Seen, first_mind, strength_now
+from neutralpoint.explanations.pilot import Pilot, Seen, Task, first_mind, strength_now
 from neutralpoint.explanations.procedure import Action, procedures_of, timetable
 from neutralpoint.explanations.strength import (
     POPULATION,
@@ -23,6 +23,18 @@ from neutralpoint.explanations.strength import (
 )
 from neutralpoint.quantities import POUND_FORCE
 
+SEEN = Seen(
+    pitch=0.0,
+    pitch_rate=0.0,
+    climb=0.0,
+    speed=80.0,
+    indicated=75.0,
+    spare_incidence=0.1,
+    height=1000.0,
+    load_factor=1.0,
+    along=0.0,
+    felt_pitch=0.0,
+)
 BUTTON = StopDevice(
     name="button", kind="momentary_hold", reach_time=0.5, hands=0, release_restarts=True
 )
@@ -132,7 +144,7 @@ def test_nothing_happens_before_it_begins(airplane):
 
 def test_strength_by_hands_fatigue_and_a_second_person():
     pilot = Pilot(strength=300.0, one_hand=0.6)
-    mind = first_mind(Seen(0.0, 0.0, 80.0, 1.0, 0.0))._replace(recognised=5.0, left=0.9)
+    mind = first_mind(SEEN, Task(0.0, 0.0))._replace(recognised=5.0, left=0.9)
     assert float(strength_now(pilot, mind, Crew(), 1.0)) == pytest.approx(300 * 0.6 * 0.9)
     assert float(strength_now(pilot, mind, Crew(), 6.0)) == pytest.approx(300 * 0.9)
     assert float(strength_now(pilot, mind, Crew(hands=1.0), 6.0)) == pytest.approx(162.0)
@@ -172,7 +184,7 @@ def test_power_nose_and_instruments_go_by_the_clock(airplane):
 
 
 def test_a_second_person_flies_where_the_first_does_not():
-    mind = first_mind(Seen(0.0, 0.0, 80.0, 1.0, 0.0))
+    mind = first_mind(SEEN, Task(0.0, 0.0))
     pilot = Pilot(strength=300.0)
     assert float(strength_now(pilot, mind, Crew(), 1.0, flying=0.0)) == 0.0
     assert float(strength_now(pilot, mind, Crew(second=1.0), 1.0, flying=0.0)) == 300.0

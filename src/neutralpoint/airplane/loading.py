@@ -108,38 +108,6 @@ class Loading:
         """
         return replace(self, items=(*self.items, item))
 
-    def with_fuel(self, tank: str, contents: float) -> Loading:
-        """The same loading with other contents (kg) in one tank.
-
-        Args:
-            tank: Its name.
-            contents: kg.
-
-        Returns:
-            A new loading.
-
-        Raises:
-            NeutralPointError: There is no such tank, or it cannot hold that.
-        """
-        for index, held in enumerate(self.tanks):
-            if held.name != tank:
-                continue
-            if not 0.0 <= contents <= held.capacity:
-                raise NeutralPointError(
-                    "quantity-range",
-                    f"Tank {tank!r} was given {contents:.0f} kg and holds {held.capacity:.0f} kg.",
-                    where=f"tanks.{tank}.contents",
-                    hint="Give contents between nothing and the capacity.",
-                )
-            changed = replace(held, contents=contents)
-            return replace(self, tanks=(*self.tanks[:index], changed, *self.tanks[index + 1 :]))
-        raise NeutralPointError(
-            "argument-invalid",
-            f"There is no tank named {tank!r}.",
-            where="tanks",
-            hint=f"Tanks: {', '.join(repr(held.name) for held in self.tanks) or 'none'}.",
-        )
-
 
 def mass_properties(loading: Loading) -> MassProperties:
     """Mass, centre of gravity and inertia of the empty airplane and all it carries.

@@ -108,6 +108,9 @@ class LongitudinalAerodynamics:
         CD = CD_0 + CD_lift (CL - CL_min_drag)^2 + CD_flap flap + CD_gear gear
              + CD_mach (M - mach) + 20 max(M - critical_mach, 0)^4
 
+    Beyond the never-exceed speed or Mach number, by b = max(q / fast_pressure, (M / fast_mach)^2)
+    less 1, Cm gains tuck b and the elevator keeps 1 / (1 + fade b) of its effect.
+
     `flap` and `gear` run from 0 (up) to 1 (full). Beyond the stall angles lift and moment go
     smoothly over to those of a plate at that incidence.
 
@@ -120,6 +123,10 @@ class LongitudinalAerodynamics:
         stall_width: Half-width of the smooth transition, rad; lift is exactly linear outside it.
         stall_angle_flap: Change of `stall_angle` with full flap, rad.
         Cm_stall: Moment coefficient added by full separation of the wing (nose-down negative).
+        fast_pressure: Dynamic pressure at the never-exceed speed, Pa.
+        fast_mach: Never-exceed Mach number.
+        tuck: Moment coefficient per unit beyond them (nose-down negative).
+        fade: Loss of elevator effect per unit beyond them.
         CL_plate: Separated lift is CL_plate sin 2a. Default from memory of Sheldahl and Klimas,
             SAND80-2114 (1981): symmetric sections reach about 1.05 at 45 deg, wings less.
         CD_plate: Separated drag is CD_plate sin^2 a. Default 1.11 + 0.018 x aspect ratio 8, from
@@ -159,6 +166,10 @@ class LongitudinalAerodynamics:
     stall_width: Scalar = 0.02
     stall_angle_flap: Scalar = 0.0
     Cm_stall: Scalar = 0.0
+    fast_pressure: Scalar = float("inf")
+    fast_mach: Scalar = float("inf")
+    tuck: Scalar = 0.0
+    fade: Scalar = 0.0
     CL_plate: Scalar = 0.9
     CD_plate: Scalar = 1.25
 
@@ -398,6 +409,10 @@ class Multipliers:
         mass: Factor on mass and inertia.
         pitch_inertia: Further factor on pitch inertia.
         cg_station: Offset of the CG, m aft.
+        thrust_arm: Offset of every thrust line, in chords below: what the slipstream does to the
+            moment beyond the thrust's own line.
+        tuck: Offset of the moment coefficient per unit beyond the never-exceed speed.
+        fade: Factor on the loss of elevator effect there.
     """
 
     lift_slope: Scalar = 1.0
@@ -418,6 +433,9 @@ class Multipliers:
     mass: Scalar = 1.0
     pitch_inertia: Scalar = 1.0
     cg_station: Scalar = 0.0
+    thrust_arm: Scalar = 0.0
+    tuck: Scalar = 0.0
+    fade: Scalar = 1.0
 
 
 def _scaled(part, factor: Scalar, *names: str):
@@ -450,7 +468,10 @@ def apply_multipliers(airplane: Airplane, multipliers: Multipliers) -> Airplane:
         Cm_alpha=lon.Cm_alpha - lon.CL_alpha * m.neutral_point,
         CD_0=lon.CD_0 * m.drag,
         CD_lift=lon.CD_lift * m.induced_drag,
+        tuck=lon.tuck + m.tuck,
+        fade=lon.fade * m.fade,
     )
+    lower = m.thrust_arm * airplane.geometry.mean_chord
     moments = [f"{c}_{x}" for c in ("Cl", "Cn") for x in ("beta", "p", "r", "aileron", "rudder")]
     control = _scaled(airplane.pitch_control, m.hinge_alpha, "Ch_alpha")
     control = _scaled(control, m.hinge_elevator, "Ch_elevator")
@@ -462,6 +483,9 @@ def apply_multipliers(airplane: Airplane, multipliers: Multipliers) -> Airplane:
         mass=dataclasses.replace(mass, cg_station=mass.cg_station + m.cg_station),
         longitudinal=lon,
         lateral=_scaled(airplane.lateral, m.roll_yaw, *moments),
-        engines=tuple(_scaled(engine, m.thrust, "rating") for engine in airplane.engines),
+        engines=tuple(
+            dataclasses.replace(engine, rating=engine.rating * m.thrust, depth=engine.depth + lower)
+            for engine in airplane.engines
+        ),
         pitch_control=_scaled(control, m.column_gearing, "gearing"),
     )

@@ -166,11 +166,3 @@ class Shape:
         Source: Etkin and Reid (1996), eq. 2.2,10, arm from the wing's aerodynamic centre.
         """
         return self.tail_area_ratio * self.tail_arm / self.wing.mean_chord
-
-    @property
-    def fin_volume(self) -> float:
-        """V_V = S_v l_v / (S b).
-
-        Source: Etkin and Reid (1996), eq. 3.9,8.
-        """
-        return self.fin_area_ratio * self.fin_arm / self.wing.span

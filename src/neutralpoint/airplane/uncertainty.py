@@ -29,6 +29,18 @@ CORRELATIONS: dict[tuple[str, str], float] = {
 }
 
 
+# Slipstream and jets bend the flow at the tail: what thrust does to the moment beyond its line of
+# action, as a lever arm in chords, one standard deviation. Analyst's estimate, of the size that
+# recorded hills and parabolas showed (benchmarks/results/moments_on_recorded_flights.md).
+POWER_ARM = 0.3
+# What no document states and every flown airplane has, standard deviations: the arm of the power;
+# Mach tuck or its opposite, moment coefficient per unit of dynamic pressure beyond the limit (0.05
+# is 2 deg of elevator at 1.3 times the never-exceed speed); how fast the elevator fades there.
+# Analyst's estimates, no published spread.
+UNDOCUMENTED = {"thrust_arm": POWER_ARM, "tuck": 0.05, "fade": 0.6}
+DOCUMENTED = tuple(name for name in NAMES if name not in UNDOCUMENTED)
+
+
 @dataclass(frozen=True)
 class Uncertainty:
     """Standard deviations of the fields of `Multipliers`.
@@ -52,6 +64,14 @@ class Uncertainty:
                     hint=f"Give a number from 0 up for one of: {', '.join(NAMES)}.",
                 )
 
+    def flown(self) -> Uncertainty:
+        """The same with what no document states, for airplanes that are flown.
+
+        Returns:
+            New standard deviations; what is stated already stays.
+        """
+        return Uncertainty(UNDOCUMENTED | dict(self.sigma), self.source)
+
     def draw(self, rng: np.random.Generator, samples: int) -> Multipliers:
         """Joint draws.
 
@@ -69,10 +89,13 @@ class Uncertainty:
             of its logarithm.
         """
         factor = np.linalg.cholesky(correlation_matrix())
-        normal = rng.standard_normal((samples, len(NAMES))) @ factor.T
-        return Multipliers(
-            **{name: self._apply(name, normal[:, index]) for index, name in enumerate(NAMES)}
-        )
+        normal = rng.standard_normal((samples, len(DOCUMENTED))) @ factor.T
+        drawn = dict(zip(DOCUMENTED, normal.T, strict=True))
+        # After the others and only where uncertain: a draw without them stays what it was.
+        for name in UNDOCUMENTED:
+            spread = self.sigma.get(name, 0.0) > 0.0
+            drawn[name] = rng.standard_normal(samples) if spread else np.zeros(samples)
+        return Multipliers(**{name: self._apply(name, values) for name, values in drawn.items()})
 
     def _apply(self, name: str, normal: np.ndarray) -> np.ndarray:
         sigma = self.sigma.get(name, 0.0)
@@ -82,13 +105,13 @@ class Uncertainty:
 
 
 def correlation_matrix() -> np.ndarray:
-    """Correlations between the fields of `Multipliers`, (k, k) in the order of `NAMES`.
+    """Correlations between the fields of `Multipliers`, (k, k) in the order of `DOCUMENTED`.
 
     Returns:
         (k, k).
     """
-    matrix = np.eye(len(NAMES))
+    matrix = np.eye(len(DOCUMENTED))
     for (first, second), value in CORRELATIONS.items():
-        row, column = NAMES.index(first), NAMES.index(second)
+        row, column = DOCUMENTED.index(first), DOCUMENTED.index(second)
         matrix[row, column] = matrix[column, row] = value
     return matrix

@@ -32,6 +32,11 @@ from neutralpoint.airplane_file.numbers import check_shape, collect_numbers, sha
 from neutralpoint.airplane_file.sections import EngineSection
 from neutralpoint.airplane_file.sources import check_sources
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.quantities import SEA_LEVEL_DENSITY
+
+# Loss of elevator effect per unit of dynamic pressure beyond the limit: a fifth at 1.25 times the
+# never-exceed speed, by bending of tail and linkage. Analyst's estimate.
+FADE = 0.45
 
 
 @dataclass(frozen=True)
@@ -168,7 +173,7 @@ def _fill(kind: type, numbers: dict[str, Estimate], place: str, **known: object)
 def _longitudinal(
     document: AirplaneDocument, numbers: dict[str, Estimate], place: str
 ) -> LongitudinalAerodynamics:
-    aero, wing = document.aerodynamics, shape_of(document)
+    aero, wing, limits = document.aerodynamics, shape_of(document), document.limits
     return _fill(
         LongitudinalAerodynamics,
         numbers,
@@ -180,6 +185,10 @@ def _longitudinal(
         stall_width=aero.stall_width.value,
         negative_stall_angle=aero.negative_stall_angle.value,
         stall_angle_flap=aero.stall_angle_flap.value,
+        # The never-exceed speed counts as an equivalent airspeed.
+        fast_pressure=0.5 * SEA_LEVEL_DENSITY * limits.never_exceed_speed.value**2,
+        fast_mach=limits.never_exceed_mach.value if limits.never_exceed_mach else math.inf,
+        fade=FADE,
     )
 
 

@@ -65,11 +65,6 @@ def given_numbers(document: AirplaneDocument) -> list[tuple[str, str, str]]:
     ]
 
 
-def numbers_without_source(document: AirplaneDocument) -> list[str]:
-    """Dotted keys of the quantities that the file gives without saying where they come from."""
-    return [key for key, _, source in given_numbers(document) if source == NO_SOURCE]
-
-
 def _leaves(node: object, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], object]]:
     if isinstance(node, dict):
         for key, value in node.items():

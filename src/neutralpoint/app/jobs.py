@@ -134,10 +134,6 @@ class Jobs:
             threading.Thread(target=_kill_group, args=(running,), daemon=True).start()
         self._told(job)
 
-    def busy(self, case: str) -> bool:
-        """Whether a job of the case is waiting or running."""
-        return any(not job.over for job in self.of(case))
-
     def close(self) -> None:
         """End every job, and wait until their processes are gone."""
         with self._lock:

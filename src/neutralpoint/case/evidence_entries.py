@@ -10,6 +10,7 @@ from pydantic import Field, field_validator, model_validator
 
 from neutralpoint.documents.fields import Angle, Duration, Length, Section, Speed, Text, refused
 from neutralpoint.documents.quantity import Uncertain, parse_quantity
+from neutralpoint.vocabulary import CauseName, Mechanism
 
 Doubt = Annotated[float, Field(gt=0.0, lt=1.0)]
 # A position whose marks agree can still have been read wrongly; one without marks is as likely to
@@ -19,23 +20,41 @@ IMPACT = ("pitch", "bank", "path_angle", "speed", "altitude")
 PLACE = ("latitude", "longitude", "place_error")
 
 
-class PriorEntry(Section):
-    """Weight of a cause before the track is looked at; a cause without one has weight 1."""
+def check_name(name: str) -> None:
+    """Refuse what is neither a cause nor a mechanism.
 
-    cause: Text = Field(description="As in the list of causes, or `unlisted`.")
+    Args:
+        name: As written.
+
+    Raises:
+        ValueError: As the reader of the case understands it.
+    """
+    known = dict.fromkeys((*map(str, CauseName), *map(str, Mechanism)))
+    if name not in known:
+        raise refused(
+            "case-invalid", f"there is no cause {name!r}.", f"Give one of: {', '.join(known)}."
+        )
+
+
+class PriorEntry(Section):
+    """Weight of a cause before the track is looked at; a cause without one has weight 1.
+
+    Every mechanism has one weight, which its causes share equally.
+    """
+
+    cause: Text = Field(
+        description="As in the list of causes, `unlisted`, or a mechanism for all its causes: "
+        "`trim-drive`, `control-run`, `loading`, `engine`, `aerodynamics`, `structure`, `air`, "
+        "`person`."
+    )
     weight: Annotated[float, Field(gt=0.0, le=1e6)]
     reason: Text = Field(description="Why, and where it is from: it is printed with the odds.")
 
     @field_validator("cause")
     @classmethod
     def known(cls, name: str) -> str:
-        """A cause of the list."""
-        from neutralpoint.explanations import CAUSES  # not needed by a case without weights
-
-        if name not in CAUSES:
-            raise refused(
-                "case-invalid", f"there is no cause {name!r}.", f"Give one of: {', '.join(CAUSES)}."
-            )
+        """A cause of the list, or a mechanism."""
+        check_name(name)
         return name
 
 
@@ -97,6 +116,33 @@ class VoiceEntry(Section):
     )
     strain: bool = Field(description="True where strain was noted, false where its absence was.")
     source: Text
+
+
+class WordsEntry(Section):
+    """Words on the radio or a recording: they count by the likelihood that the analyst states.
+
+    Words name what was felt, seldom what was wrong; without this entry they do not enter the odds.
+    """
+
+    kind: Literal["words"]
+    words: Text = Field(description="What was said, as transcribed.")
+    likelihood: dict[str, Annotated[float, Field(gt=0.0, le=1000.0)]] = Field(
+        min_length=1,
+        description="How much likelier these words are with a cause, or with any cause of a "
+        "mechanism, than with the causes that are not named.",
+    )
+    doubt: Doubt = Field(
+        default=0.3, description="Probability that they say nothing of the cause; analyst's."
+    )
+    source: Text
+
+    @field_validator("likelihood")
+    @classmethod
+    def known(cls, given: dict[str, float]) -> dict[str, float]:
+        """Causes of the list, or mechanisms."""
+        for name in given:
+            check_name(name)
+        return given
 
 
 class TrimPositionEntry(Section):
@@ -165,5 +211,6 @@ class FindingEntry(Section):
 
 
 AnyEvidenceEntry = Annotated[
-    ImpactEntry | VoiceEntry | TrimPositionEntry | FindingEntry, Field(discriminator="kind")
+    ImpactEntry | VoiceEntry | WordsEntry | TrimPositionEntry | FindingEntry,
+    Field(discriminator="kind"),
 ]

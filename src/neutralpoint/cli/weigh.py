@@ -96,6 +96,8 @@ def _show_odds(found: dict) -> None:
             "" if row["name"] == found["leader"] else row["words"],
         )
     out.print(table)
+    for group in found["mechanisms"]:
+        out.print(f"{printed(group['probability'])} {group['title']}: {', '.join(group['causes'])}")
     out.print(found["prior"])
     for reading in found["readings"][1:]:
         chance = reading["probability"]

@@ -132,6 +132,22 @@ def separation(lon: LongitudinalAerodynamics, alpha: Scalar, flap: Scalar) -> Sc
     return upper + step(lon.negative_stall_angle - alpha)
 
 
+def beyond_limits(lon: LongitudinalAerodynamics, flow: Flow) -> Scalar:
+    """How far the flow is beyond the never-exceed speed or Mach number; 0 within them.
+
+    Source: definition in `airplane.model.LongitudinalAerodynamics`.
+
+    Args:
+        lon: Gives both.
+        flow: Air as met.
+
+    Returns:
+        Dynamic pressure, or Mach number squared, over its limit, less 1.
+    """
+    fast = flow.mach / lon.fast_mach
+    return jnp.maximum(jnp.maximum(flow.pressure / lon.fast_pressure, fast * fast) - 1.0, 0.0)
+
+
 def lift_and_moment(
     airplane: Airplane, flow: Flow, inputs: Inputs
 ) -> tuple[LinearCoefficients, LinearCoefficients, Scalar]:
@@ -155,6 +171,8 @@ def lift_and_moment(
     chord_time = airplane.geometry.mean_chord / (2.0 * flow.speed)
     rate = flow.rates[1] * chord_time
     mach = flow.mach - lon.mach
+    beyond = beyond_limits(lon, flow)
+    held = factor / (1.0 + lon.fade * beyond)
     lift = attached * (lon.CL_0 + lon.CL_alpha * flow.alpha)
     lift = lift + stalled * 2.0 * lon.CL_plate * flow.sin_alpha * flow.cos_alpha
     moment = lon.Cm_0 + lon.Cm_alpha * (attached * flow.alpha + stalled * flow.sin_alpha)
@@ -167,12 +185,12 @@ def lift_and_moment(
     return (
         LinearCoefficients(
             factor * lift + lon.CL_mach * mach,
-            factor * lon.CL_elevator,
+            held * lon.CL_elevator,
             factor * lon.CL_alphadot * chord_time,
         ),
         LinearCoefficients(
-            factor * moment + lon.Cm_mach * mach + inputs.Cm_extra,
-            factor * lon.Cm_elevator,
+            factor * moment + lon.Cm_mach * mach + lon.tuck * beyond + inputs.Cm_extra,
+            held * lon.Cm_elevator,
             factor * lon.Cm_alphadot * chord_time,
         ),
         stalled,

@@ -268,7 +268,6 @@ def evaluate(
         elevator=acting.elevator,
         column_force=acting.pull if inputs.pitch_by == "elevator" else inputs.column_force,
         lift_coefficient=acting.CL,
-        drag_coefficient=acting.CD,
         thrust=acting.thrust,
         stabilizer_moment=acting.stabilizer_moment,
     )

@@ -16,17 +16,8 @@ from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.state import Inputs, State, attitude, ground_velocity, quaternion
 from neutralpoint.dynamics.vectors import Scalar, add, body_to_ned, rotate, rotate_back
 
-# Order of the linear model's states: the pitch plane first, then the rest.
-COORDINATES = (
-    "speed",
-    "angle_of_attack",
-    "pitch_rate",
-    "pitch",
-    "sideslip",
-    "roll_rate",
-    "yaw_rate",
-    "bank",
-)
+# States in the order speed, angle of attack, pitch rate, pitch, then sideslip, roll rate, yaw rate,
+# bank: the pitch plane first.
 CONTROLS = ("elevator", "column_force", "stabilizer", "tab", "aileron", "rudder")
 
 

@@ -118,7 +118,6 @@ class Readings:
         elevator: rad.
         column_force: N, pull positive.
         lift_coefficient: CL.
-        drag_coefficient: CD.
         thrust: Sum of the engines along their thrust lines, N.
         stabilizer_moment: Of the air on the stabilizer about its pivot, N m, leading edge up
             positive.
@@ -136,7 +135,6 @@ class Readings:
     elevator: Scalar
     column_force: Scalar
     lift_coefficient: Scalar
-    drag_coefficient: Scalar
     thrust: Scalar
     stabilizer_moment: Scalar
 

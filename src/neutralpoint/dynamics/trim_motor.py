@@ -55,7 +55,8 @@ def motor_share(drive: TrimDrive, against: Scalar) -> Scalar:
         0 to 1. 1 at any moment where the drive has neither a loaded rate nor a stall.
     """
     load = jnp.maximum(against, 0.0)
-    kept = jnp.where(drive.loaded_rate > 0.0, drive.loaded_rate / drive.rate, 1.0)
+    unloaded = jnp.where(jnp.asarray(drive.rate) > 0.0, drive.rate, 1.0)  # 0: there is no motor
+    kept = jnp.where(jnp.asarray(drive.loaded_rate) > 0.0, drive.loaded_rate / unloaded, 1.0)
     early = 1.0 - (1.0 - kept) * load / drive.load_moment
     beyond = drive.stall_moment - drive.load_moment
     left = jnp.where(jnp.isinf(beyond), 1.0, (drive.stall_moment - load) / beyond)

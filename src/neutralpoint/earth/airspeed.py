@@ -167,23 +167,6 @@ def tas_from_cas(
     return tas_from_mach(mach_from_cas(calibrated_airspeed, pressure), temperature)
 
 
-def cas_from_tas(true_airspeed: ArrayLike, pressure: ArrayLike, temperature: ArrayLike) -> Array:
-    """Calibrated airspeed from true airspeed.
-
-    Args:
-        true_airspeed: m/s, any shape.
-        pressure: Static pressure, Pa, same shape.
-        temperature: Static air temperature, K, same shape.
-
-    Returns:
-        m/s, same shape.
-
-    Source: `mach_from_tas`, then `cas_from_mach`.
-    Checked against: round trip in tests/unit/test_earth.py.
-    """
-    return cas_from_mach(mach_from_tas(true_airspeed, temperature), pressure)
-
-
 def eas_from_tas(true_airspeed: ArrayLike, density: ArrayLike) -> Array:
     """Equivalent airspeed: the speed with the same dynamic pressure at sea level.
 

@@ -7,6 +7,7 @@ is a delay, a gain, muscles that tire and a clock; nobody's intent is inferred.
 """
 
 from neutralpoint.explanations.autopilot import Autopilot
+from neutralpoint.explanations.behaviour import BEHAVIOURS, pilot_of
 from neutralpoint.explanations.cause import Cause, Effect, Moment
 from neutralpoint.explanations.causes import CAUSES, find_cause
 from neutralpoint.explanations.facts import NOTHING_KNOWN, Facts
@@ -24,6 +25,7 @@ from neutralpoint.explanations.setting import (
 from neutralpoint.explanations.strength import POPULATION, Population, share_able
 
 __all__ = [
+    "BEHAVIOURS",
     "CAUSES",
     "NOTHING_KNOWN",
     "POPULATION",
@@ -44,6 +46,7 @@ __all__ = [
     "fly",
     "make_setting",
     "one_step",
+    "pilot_of",
     "procedures_of",
     "record_of",
     "share_able",

@@ -8,7 +8,7 @@ import jax
 import jax.numpy as jnp
 
 from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.pilot import LEAST_FORCE_PER_G, Seen, Task
+from neutralpoint.explanations.pilot import Seen, Task
 from neutralpoint.quantities import GRAVITY
 
 
@@ -35,7 +35,12 @@ class Autopilot:
 
 
 def servo_force(
-    autopilot: Autopilot, servo: Scalar, seen: Seen, task: Task, step: Scalar
+    autopilot: Autopilot,
+    servo: Scalar,
+    seen: Seen,
+    task: Task,
+    force_per_g: Scalar,
+    step: Scalar,
 ) -> tuple[Scalar, Scalar]:
     """Force of the servo and its memory.
 
@@ -47,6 +52,7 @@ def servo_force(
         servo: Steady part so far, N.
         seen: What the sensors tell.
         task: What is to be held.
+        force_per_g: Column pull per unit load factor, N.
         step: s.
 
     Returns:
@@ -55,6 +61,5 @@ def servo_force(
     late = autopilot.outer / autopilot.crossover * (task.climb - seen.climb) / seen.speed
     off = task.pitch + jnp.clip(late, -0.1, 0.1) - seen.pitch
     load = jnp.clip(autopilot.crossover * seen.speed / GRAVITY * off, -0.3, 0.3)
-    gain = jnp.maximum(task.force_per_g, LEAST_FORCE_PER_G)
-    steady = servo + step * autopilot.holding * gain * (1.0 + load - seen.load_factor)
-    return gain * load + steady, steady
+    steady = servo + step * autopilot.holding * force_per_g * (1.0 + load - seen.load_factor)
+    return force_per_g * load + steady, steady

@@ -45,6 +45,7 @@ class Effect(NamedTuple):
         gust: Standard deviation of turbulence, m/s.
         hands_on: 0 where nobody flies.
         body_force: Column force of a body, N, pull positive.
+        unaware: 1 where nobody looks at airspeed or heeds the stall warning.
         bank_care: 0 where nobody looks after the bank.
         aileron: Aileron out of rig or leant on, rad.
         illusion: Share of the felt pitch that replaces the true one.
@@ -75,14 +76,12 @@ class Effect(NamedTuple):
     gust: Scalar = 0.0
     hands_on: Scalar = 1.0
     body_force: Scalar = 0.0
+    unaware: Scalar = 0.0
     bank_care: Scalar = 1.0
     aileron: Scalar = 0.0
     illusion: Scalar = 0.0
     load: Scalar = 0.0
     climb: Scalar = 0.0
-
-
-NO_EFFECT = Effect()
 
 
 class Moment(NamedTuple):

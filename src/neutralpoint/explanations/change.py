@@ -12,10 +12,10 @@ from neutralpoint.airplane.model import (
     LongitudinalAerodynamics,
     PitchControl,
 )
-from neutralpoint.dynamics.propulsion import SEA_LEVEL_DENSITY
 from neutralpoint.dynamics.state import Gust
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Effect
+from neutralpoint.quantities import SEA_LEVEL_DENSITY
 
 # Hand and foot in roll and yaw, analyst's: speed of the bank loop, rad/s; rudder stiffening as a
 # multiple of the fin's; most aileron and rudder, rad. Delay there is left out.

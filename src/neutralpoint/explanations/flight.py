@@ -10,7 +10,7 @@ import jax.numpy as jnp
 from jax import Array
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.dynamics.air import gas, gravity_ned, height_above, wind
+from neutralpoint.dynamics.air import gravity_ned, height_above
 from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.flight import STEP, advance
 from neutralpoint.dynamics.state import Gust, Inputs, Readings, State, attitude
@@ -21,7 +21,6 @@ from neutralpoint.dynamics.turbulence import (
     step_filters,
 )
 from neutralpoint.dynamics.vectors import Scalar, body_to_ned, rotate_back
-from neutralpoint.explanations.autopilot import servo_force
 from neutralpoint.explanations.cause import Cause, Effect, Moment
 from neutralpoint.explanations.change import (
     changed_airplane,
@@ -29,21 +28,27 @@ from neutralpoint.explanations.change import (
     limits_passed,
     wind_change,
 )
-from neutralpoint.explanations.crew import Crew, crew_at, trim_speed
-from neutralpoint.explanations.pilot import Mind, Seen, first_action, first_mind, think
+from neutralpoint.explanations.cockpit import (
+    Felt,
+    Met,
+    Servo,
+    act_by_clock,
+    blown,
+    meet_air,
+    move_trim,
+    notice,
+    run_autopilot,
+    see,
+    set_levers,
+    stall_angle,
+    take_hold,
+)
+from neutralpoint.explanations.crew import Crew
+from neutralpoint.explanations.hand import think
+from neutralpoint.explanations.levers import moved_power
+from neutralpoint.explanations.pilot import Mind, Task, first_mind
 from neutralpoint.explanations.setting import Setting
 from neutralpoint.quantities import GRAVITY
-
-# Pilots trim a steady force away above this; analyst's, half the 10 lb of 14 CFR 23.143 for
-# prolonged application.
-TRIM_FORCE = 22.0
-
-
-class Felt(NamedTuple):
-    """Mean specific force over the last step, body axes, over standard gravity."""
-
-    forward: Scalar
-    normal: Scalar
 
 
 class Carry(NamedTuple):
@@ -114,31 +119,6 @@ class CauseFlight:
     cg_shift: Array
 
 
-def _seen(carry: Carry) -> Seen:
-    s = carry.state
-    return Seen(
-        pitch=attitude(s)[1],
-        climb=-s.velocity_down,
-        speed=jnp.sqrt(s.velocity_north**2 + s.velocity_east**2 + s.velocity_down**2),
-        load_factor=carry.felt.normal,
-        felt_pitch=jnp.arctan2(carry.felt.forward, carry.felt.normal),
-    )
-
-
-def _body_air(setting: Setting, state: State) -> tuple[Scalar, Scalar, Scalar]:
-    height = height_above(setting.air, state.north, state.east, state.down)
-    blow = wind(setting.air, height)
-    ground = (state.velocity_north, state.velocity_east, state.velocity_down)
-    matrix = body_to_ned(state.e0, state.e1, state.e2, state.e3)
-    return rotate_back(matrix, tuple(a - b for a, b in zip(ground, blow, strict=True)))
-
-
-def _limits_passed(setting: Setting, carry: Carry, speed: Scalar) -> Scalar:
-    height = height_above(setting.air, carry.state.north, carry.state.east, carry.state.down)
-    density = gas(setting.air, height)[0]
-    return limits_passed(setting.airplane, density, speed, carry.felt.normal)
-
-
 def _felt(setting: Setting, before: State, now: State, step: Scalar) -> Felt:
     """Specific force from the change of velocity over a step."""
     height = height_above(setting.air, now.north, now.east, now.down)
@@ -177,22 +157,14 @@ def start_flight(setting: Setting, *, turbulent: bool = False, key: Array | None
         passed=0.0,
         filters=start_filters(key) if turbulent else None,
     )
-    carry = carry._replace(mind=first_mind(_seen(carry)))
+    met = meet_air(setting, setting.state)
+    warning = stall_angle(setting, Effect())[1]
+    seen = see(met, setting.state, attitude(setting.state)[1], felt, warning)
+    carry = carry._replace(mind=first_mind(seen, setting.task))
     kind = jnp.asarray(setting.state.down).dtype
     return jax.tree.map(
         lambda x: jnp.asarray(x, kind if jnp.asarray(x).dtype.kind == "f" else None), carry
     )
-
-
-def _levers(setting: Setting, effect: Effect, crew: Crew) -> tuple[tuple, tuple]:
-    levers, feathers = [], []
-    for number, lever in enumerate(setting.inputs.lever):
-        lost = effect.engine_out[min(number, 1)]
-        set_to = jnp.clip(lever + effect.lever, 0.0, 1.0)
-        set_to = jnp.where(crew.power > 0.0, crew.lever, set_to)
-        levers.append(set_to * (1.0 - lost))
-        feathers.append(lost * effect.feather)
-    return tuple(levers), tuple(feathers)
 
 
 def _trim_inputs(setting: Setting, trim: Scalar) -> dict[str, Scalar]:
@@ -202,15 +174,69 @@ def _trim_inputs(setting: Setting, trim: Scalar) -> dict[str, Scalar]:
     return {kind: getattr(setting.inputs, kind) + setting.nose_down * trim}
 
 
-def _travel(setting: Setting, trim: Scalar) -> Scalar:
-    """Keep the trim between its stops."""
-    drive, sign = setting.airplane.trim_drive, setting.nose_down
-    if drive.kind == "none":
-        return trim
-    start = getattr(setting.inputs, drive.kind)
-    ends = (sign * (drive.travel_min - start), sign * (drive.travel_max - start))
-    low = jnp.minimum(jnp.minimum(*ends), 0.0)
-    return jnp.clip(trim, low, jnp.maximum(jnp.maximum(*ends), 0.0))
+def _task(setting: Setting, effect: Effect, speed: Scalar) -> Task:
+    """What is to be held; small path angles: pitch moves with climb / speed."""
+    task = setting.task
+    return task._replace(climb=task.climb + effect.climb, pitch=task.pitch + effect.climb / speed)
+
+
+def _pushed(setting: Setting, mind: Mind, servo: Servo, effect: Effect, crew: Crew) -> Scalar:
+    """Column force of pilot, servo, body and whoever leans on it, N; 0 where it moves nothing."""
+    leaning = effect.body_force * (1.0 - crew.second)
+    force = mind.force + leaning + servo.force + servo.on * effect.load
+    return force * (1.0 - effect.disconnected)
+
+
+def _inputs(
+    setting: Setting,
+    met: Met,
+    bank: Scalar,
+    effect: Effect,
+    crew: Crew,
+    *,
+    mind: Mind,
+    servo: Servo,
+    roll_rate: Scalar,
+    trim: Scalar,
+) -> Inputs:
+    """Everything that is done to the airplane."""
+    aileron, rudder = level_wings(
+        setting.airplane,
+        bank=bank,
+        roll_rate=roll_rate,
+        sin_beta=met.v / met.speed,
+        speed=met.speed,
+    )
+    care = jnp.maximum(effect.bank_care, jnp.maximum(crew.second, crew.attitude))
+    lever, feather = set_levers(setting, mind, effect, crew)
+    return replace(
+        setting.inputs,
+        pitch_by="force",
+        column_force=_pushed(setting, mind, servo, effect, crew),
+        aileron=setting.inputs.aileron + aileron * care + effect.aileron,
+        rudder=setting.inputs.rudder + rudder,
+        lever=lever,
+        feather=feather,
+        cg_shift=setting.inputs.cg_shift + effect.cg_shift,
+        flap=jnp.clip(setting.inputs.flap + effect.flap, 0.0, 1.0),
+        **_trim_inputs(setting, trim),
+    )
+
+
+def _stirred(filters, strength: Scalar, gust: Gust, *, span, speed, step, key):
+    """Filters of the turbulence moved on, and its gust added."""
+    if filters is None:
+        return None, gust
+    air = Turbulence(
+        length_forward=HIGH_LENGTH,
+        length_side=HIGH_LENGTH,
+        length_vertical=HIGH_LENGTH,
+        sigma_forward=strength,
+        sigma_side=strength,
+        sigma_vertical=strength,
+    )
+    filters, stirred = step_filters(filters, air, span=span, speed=speed, step=step, key=key)
+    return filters, jax.tree.map(lambda a, b: a + b, gust, stirred)
 
 
 def decide(
@@ -235,106 +261,66 @@ def decide(
     Returns:
         The memory with all but the state moved on, and what is in force during the step.
     """
-    time, state, drive = carry.time, carry.state, setting.airplane.trim_drive
+    time, state, pilot = carry.time, carry.state, setting.pilot
     middle = time + 0.5 * step
-    seen = _seen(carry)
-    u, v, w = _body_air(setting, state)
-    speed = jnp.sqrt(u * u + v * v + w * w)
     bank, pitch, _ = attitude(state)
-    stalled = (jnp.arctan2(w, u) > setting.airplane.longitudinal.stall_angle) * 1.0
-    passed = jnp.maximum(carry.passed, _limits_passed(setting, carry, speed))
+    met = meet_air(setting, state)
+    now = limits_passed(setting.airplane, met.density, met.speed, carry.felt.normal)
+    passed = jnp.maximum(carry.passed, now)
     effect = cause.act(parameters, Moment(middle, state, setting.inputs, passed))
-    task = setting.task._replace(  # small path angles: pitch moves with climb / speed
-        climb=setting.task.climb + effect.climb, pitch=setting.task.pitch + effect.climb / speed
-    )
+    gust = wind_change(effect, pitch)
+    met = blown(met, gust)
+    stall, warning = stall_angle(setting, effect)
+    seen = see(met, state, pitch, carry.felt, warning)
+    task = _task(setting, effect, met.speed)
 
-    mind, pilot = carry.mind, setting.pilot
-    heard = carry.moved >= setting.cue_delay
-    mind = mind._replace(
-        recognised=jnp.where(heard, jnp.minimum(mind.recognised, time), mind.recognised)
+    mind = notice(setting, carry.mind, effect, carry.moved, time)
+    crew = act_by_clock(setting, mind, effect, middle)
+    servo, mind, by_hand = run_autopilot(
+        setting, mind, carry.servo, seen, task, effect, time=time, step=step
     )
-    crew = crew_at(setting.timetable, first_action(pilot, mind), middle)
-    crew = crew._replace(held=jnp.maximum(crew.held, effect.interrupted))
+    grip = take_hold(setting, mind, effect, crew, by_hand=by_hand, time=time)
+    how = {"crew": crew, "grip": grip, "time": middle, "step": step}
+    mind = think(pilot, mind, seen, task, setting.handling, **how)
+    trim, mind = move_trim(
+        setting, mind, seen, effect, crew, grip=grip, servo=servo, trim=carry.trim, step=step
+    )
+    power = moved_power(pilot, mind, seen, setting.handling, grip=grip, time=middle, step=step)
+    mind = mind._replace(power=power)
 
-    # The autopilot, until it lets go: by its own limit, the cause, or the crew's first action.
-    wanted, servo = servo_force(setting.autopilot, carry.servo, seen, task, step)
-    ever = jnp.maximum(setting.autopilot.engaged, jnp.abs(effect.autopilot))
-    on = jnp.where(effect.autopilot < 0.0, 0.0, ever) * (time < mind.let_go)
-    on = on * (time < first_action(pilot, mind))
-    gone = (on == 0.0) | (jnp.abs(wanted) > setting.autopilot.force)
-    let_go = jnp.where(gone & (ever > 0.0), jnp.minimum(mind.let_go, time), mind.let_go)
-    mind = mind._replace(let_go=let_go)
-    by_hand = jnp.where(ever > 0.0, (time >= let_go + pilot.takeover) * 1.0, 1.0)
-    mind = think(
-        pilot,
-        mind,
-        seen,
-        task,
-        crew=crew,
-        flying=by_hand * effect.hands_on,
-        illusion=effect.illusion,
-        time=middle,
-        step=step,
-    )
-    flying = jnp.maximum(by_hand * effect.hands_on, crew.second)
-    bank_care = jnp.maximum(effect.bank_care, jnp.maximum(crew.second, crew.attitude))
-    limit = setting.autopilot.force
-    leaning = effect.body_force * (1.0 - crew.second)
-    push = mind.force + leaning + on * (jnp.clip(wanted, -limit, limit) + effect.load)
-
-    asked = -jnp.sign(mind.steady) * (jnp.abs(mind.steady) > TRIM_FORCE) * pilot.trims
-    asked = asked * jnp.maximum(drive.rate, drive.manual_rate) * flying
-    by_servo = -jnp.sign(servo) * (jnp.abs(servo) > setting.autopilot.trim_force)
-    asked = jnp.where(on > 0.0, by_servo * drive.autopilot_rate, asked)
-    rate = trim_speed(drive, crew, fault=effect.motor, asked=asked, away=carry.trim, step=step)
-    trim = _travel(setting, carry.trim + step * rate)
-    aileron, rudder = level_wings(
-        setting.airplane, bank=bank, roll_rate=state.roll_rate, sin_beta=v / speed, speed=speed
-    )
-    lever, feather = _levers(setting, effect, crew)
-    inputs = replace(
-        setting.inputs,
-        pitch_by="force",
-        column_force=push * (1.0 - effect.disconnected),
-        aileron=setting.inputs.aileron + aileron * bank_care + effect.aileron,
-        rudder=setting.inputs.rudder + rudder,
-        lever=lever,
-        feather=feather,
-        cg_shift=setting.inputs.cg_shift + effect.cg_shift,
-        flap=jnp.clip(setting.inputs.flap + effect.flap, 0.0, 1.0),
-        **_trim_inputs(setting, 0.5 * (trim + carry.trim) + effect.trim_offset),
+    inputs = _inputs(
+        setting,
+        met,
+        bank,
+        effect,
+        crew,
+        mind=mind,
+        servo=servo,
+        roll_rate=state.roll_rate,
+        trim=0.5 * (trim + carry.trim) + effect.trim_offset,
     )
     airplane = changed_airplane(
-        setting.airplane, effect, elevator=setting.inputs.elevator, stalled=stalled
+        setting.airplane,
+        effect,
+        elevator=setting.inputs.elevator,
+        stalled=(seen.spare_incidence < warning - stall) * 1.0,
     )
-    gust, filters = wind_change(effect, pitch), carry.filters
-    if filters is not None:
-        strength = effect.gust
-        air = Turbulence(
-            length_forward=HIGH_LENGTH,
-            length_side=HIGH_LENGTH,
-            length_vertical=HIGH_LENGTH,
-            sigma_forward=strength,
-            sigma_side=strength,
-            sigma_vertical=strength,
-        )
-        filters, stirred = step_filters(
-            filters,
-            air,
-            span=airplane.geometry.span,
-            speed=speed,
-            step=step,
-            key=jax.random.fold_in(key, carry.count),
-        )
-        gust = jax.tree.map(lambda a, b: a + b, gust, stirred)
-    moving = jnp.abs(trim - carry.trim) > 0.0
+    filters, gust = _stirred(
+        carry.filters,
+        effect.gust,
+        gust,
+        span=airplane.geometry.span,
+        speed=met.speed,
+        step=step,
+        key=None if carry.filters is None else jax.random.fold_in(key, carry.count),
+    )
     carry = carry._replace(
         count=carry.count + 1,
         time=time + step,
         trim=trim,
-        moved=carry.moved + step * moving,
+        moved=carry.moved + step * (jnp.abs(trim - carry.trim) > 0.0),
         mind=mind,
-        servo=jnp.where(on > 0.0, jnp.clip(servo, -limit, limit), 0.0),
+        servo=servo.steady,
         passed=passed,
         filters=filters,
     )

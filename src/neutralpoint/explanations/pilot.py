@@ -1,4 +1,4 @@
-"""A pilot with limits: what is seen late, what is asked of the column, what strength allows."""
+"""A pilot with limits: who flies, what is seen and remembered, what strength allows."""
 
 from __future__ import annotations
 
@@ -10,25 +10,16 @@ import jax.numpy as jnp
 
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.crew import Crew
-from neutralpoint.explanations.strength import POPULATION, fatigue_rate
-from neutralpoint.quantities import GRAVITY, POUND_FORCE
-
-# Somatogravic tilt lags the force by "a few seconds" (Groen et al., Safety 2022, 8, 85); 3 s is
-# the analyst's choice within that.
-FELT_LAG = 3.0
-# A pilot expects at least this force per g: 6 lb/g, MIL-F-8785C, level 1, from memory.
-LEAST_FORCE_PER_G = 6.0 * POUND_FORCE
-# The load factor that the hand aims at is kept between these by the pilot: the limits that
-# autopilot malfunction tests accept, 0 to 2 g, AC 23-8C, from memory.
-LEAST_PULL_LOAD, MOST_PULL_LOAD = 0.0, 2.0
-# How far below its trimmed pitch the nose is let down to gain speed, rad: about 9 deg, analyst's.
-LOWERED_PITCH = 0.15
+from neutralpoint.explanations.strength import POPULATION
+from neutralpoint.quantities import POUND_FORCE
 
 
 @jax.tree_util.register_dataclass
 @dataclass(frozen=True, kw_only=True)
 class Pilot:
     """One person at the column. All defaults are the analyst's unless said.
+
+    What pilots differ in, and how much, is in `explanations.behaviour`; these are middling.
 
     Args:
         crossover: Speed of the pitch loop, rad/s; 1 to 3 rad/s is usual in tight tracking (McRuer
@@ -37,10 +28,24 @@ class Pilot:
         holding: How fast a missing load factor is answered with more steady force, rad/s.
         delay: From seeing to the hand, s (0.2 to 0.4 s in tracking, same source).
         lag: Neuromuscular, s (0.1 s, same source, plus the mass of the column).
+        smoothing: Lag that the hand adds, as a share of the airplane's path lag: the lag
+            equalization of the crossover model, 1 where the loop is to look like an integrator.
+        lead: How far ahead the pitch is read from its rate, s: the lead equalization of the same
+            model; up to 1 s is had without complaint, from memory.
+        glance: From one look at vertical speed, airspeed and height to the next, s. A look
+            lasts about 0.5 s and comes again in 1 to 3 s, Fitts et al. (1950), from memory.
         indifference: Vertical speed error that is let be, m/s.
         strength: Largest two-handed pull, N.
         one_hand: One-handed over two-handed pull.
         trims: 1 where the pilot trims steady forces away, 0 where not.
+        minds_speed: 1 where the pitch is kept from leading too slow or too fast, 0 where not.
+        margin: Slowest speed that is accepted, over the stall at 1 g; 1.3 is the margin of an
+            approach, 14 CFR 23.73 and 25.125.
+        minds_stall: 1 where the pilot gives way at the stall warning, 0 where not.
+        works_power: 1 where the levers are moved for speed and a lost engine, 0 where not.
+        adapts: 1 where a column without effect is answered with trim, 0 where not.
+        realises: From finding the column without effect to flying without it, s.
+        startle: How long the hand stays as it is once something is recognised as wrong, s.
         hands: Hands on the column before anything is recognised.
         notice_force: Column force that is recognised as wrong, N.
         notice_climb: Vertical speed error that is, m/s.
@@ -51,15 +56,25 @@ class Pilot:
         act_at: Time of the first action whatever was recognised, s; infinite = as recognised.
     """
 
-    crossover: Scalar = 0.6
-    outer: Scalar = 0.15
-    holding: Scalar = 0.25
-    delay: Scalar = 0.3
-    lag: Scalar = 0.15
+    crossover: Scalar = 0.8
+    outer: Scalar = 0.12
+    holding: Scalar = 0.2
+    delay: Scalar = 0.25
+    lag: Scalar = 0.1
+    smoothing: Scalar = 1.0
+    lead: Scalar = 0.5
+    glance: Scalar = 1.0
     indifference: Scalar = 0.5
     strength: Scalar = POPULATION.median
     one_hand: Scalar = POPULATION.one_hand
     trims: Scalar = 1.0
+    minds_speed: Scalar = 1.0
+    margin: Scalar = 1.3
+    minds_stall: Scalar = 1.0
+    works_power: Scalar = 1.0
+    adapts: Scalar = 1.0
+    realises: Scalar = 2.0
+    startle: Scalar = 0.0
     hands: Scalar = 1.0
     notice_force: Scalar = 15.0 * POUND_FORCE
     notice_climb: Scalar = 5.0
@@ -73,22 +88,38 @@ class Mind(NamedTuple):
     """Memory of the pilot.
 
     Args:
+        aim: Pitch aimed at since the last look, rad.
+        lagged: Load factor asked for beside 1, smoothed.
         intent1: Force asked for, half the delay old, N.
         intent2: The whole delay old, N.
         force: Applied by the muscles, N.
         steady: Steady part that the pilot has found, N.
         felt: Pitch felt from the direction of the force, rad.
+        trend: Load factor along the path, as sensed.
+        trimming: 1 while a steady force is being trimmed away.
+        useless: How long the column has been without effect, s.
+        power: Change of the levers that the pilot has made.
+        powerless: When an engine was seen to have lost its output, s; infinite before.
         left: Strength left, share of fresh.
+        second_left: The same of the second person.
         recognised: When something was recognised as wrong, s; infinite before.
         let_go: When the autopilot let go, s; infinite before.
     """
 
+    aim: Scalar
+    lagged: Scalar
     intent1: Scalar
     intent2: Scalar
     force: Scalar
     steady: Scalar
     felt: Scalar
+    trend: Scalar
+    trimming: Scalar
+    useless: Scalar
+    power: Scalar
+    powerless: Scalar
     left: Scalar
+    second_left: Scalar
     recognised: Scalar
     let_go: Scalar
 
@@ -98,46 +129,85 @@ class Seen(NamedTuple):
 
     Args:
         pitch: rad.
+        pitch_rate: Body axes, rad/s.
         climb: m/s.
         speed: True airspeed, m/s.
+        indicated: Equivalent airspeed, m/s.
+        spare_incidence: Angle of attack short of the stall warning, rad; negative beyond it.
+        height: m.
         load_factor: Across the path, 1 in level flight.
+        along: Load factor along the path.
         felt_pitch: Direction of the specific force in the plane of symmetry, rad.
     """
 
     pitch: Scalar
+    pitch_rate: Scalar
     climb: Scalar
     speed: Scalar
+    indicated: Scalar
+    spare_incidence: Scalar
+    height: Scalar
     load_factor: Scalar
+    along: Scalar
     felt_pitch: Scalar
 
 
 class Task(NamedTuple):
-    """What is to be held: rad, m/s, and the column force per g that the pilot knows, N."""
+    """What is to be held, rad and m/s, and the height of the ground, m (minus infinity: none)."""
 
     pitch: Scalar
     climb: Scalar
-    force_per_g: Scalar
+    ground: Scalar = -jnp.inf
 
 
-def first_mind(seen: Seen) -> Mind:
+class Grip(NamedTuple):
+    """How the pilot stands to the airplane at one instant, 0 or 1 unless said.
+
+    Args:
+        flying: Hands on the column; a second person flies in either case.
+        alert: Somebody looks at the airspeed and heeds the stall warning.
+        stuck: The column does not move.
+        loose: The column moves nothing.
+        illusion: Share of the felt pitch that is believed.
+        powerless: Every engine is known to have lost its output.
+    """
+
+    flying: Scalar = 1.0
+    alert: Scalar = 1.0
+    stuck: Scalar = 0.0
+    loose: Scalar = 0.0
+    illusion: Scalar = 0.0
+    powerless: Scalar = 0.0
+
+
+def first_mind(seen: Seen, task: Task) -> Mind:
     """A pilot in trimmed flight.
 
     Args:
         seen: At the start.
+        task: What is held.
 
     Returns:
         The memory.
     """
-    zero = jnp.zeros(())
+    zero, never = jnp.zeros(()), jnp.asarray(jnp.inf)
     return Mind(
+        aim=jnp.asarray(task.pitch, float),
+        lagged=zero,
         intent1=zero,
         intent2=zero,
         force=zero,
         steady=zero,
         felt=jnp.asarray(seen.felt_pitch, float),
+        trend=jnp.asarray(seen.along, float),
+        trimming=zero,
+        useless=zero,
+        power=zero,
+        powerless=never,
         left=jnp.ones(()),
-        recognised=jnp.asarray(jnp.inf),
-        let_go=jnp.asarray(jnp.inf),
+        second_left=jnp.ones(()),
+        recognised=never,
+        let_go=never,
     )
 
 
@@ -174,6 +244,22 @@ def hands_left(pilot: Pilot, mind: Mind, crew: Crew, time: Scalar) -> Scalar:
     return jnp.clip(jnp.minimum(on, 2.0 - crew.hands), 0.0, 2.0)
 
 
+def share_of_hands(pilot: Pilot, mind: Mind, crew: Crew, time: Scalar) -> Scalar:
+    """Fresh pull with the hands that are on the column, over that with two.
+
+    Args:
+        pilot: The pilot.
+        mind: Recognised when.
+        crew: Hands busy.
+        time: s.
+
+    Returns:
+        0 to 1.
+    """
+    hands = hands_left(pilot, mind, crew, time)
+    return jnp.where(hands >= 2.0, 1.0, jnp.where(hands >= 1.0, pilot.one_hand, 0.0))
+
+
 def strength_now(
     pilot: Pilot, mind: Mind, crew: Crew, time: Scalar, flying: Scalar = 1.0
 ) -> Scalar:
@@ -189,72 +275,8 @@ def strength_now(
     Returns:
         N.
     """
-    hands = hands_left(pilot, mind, crew, time)
-    share = jnp.where(hands >= 2.0, 1.0, jnp.where(hands >= 1.0, pilot.one_hand, 0.0))
-    return pilot.strength * (share * mind.left * flying + crew.second)
-
-
-def think(
-    pilot: Pilot,
-    mind: Mind,
-    seen: Seen,
-    task: Task,
-    *,
-    crew: Crew,
-    flying: Scalar,
-    illusion: Scalar,
-    time: Scalar,
-    step: Scalar,
-) -> Mind:
-    """One step of the pilot: attitude within vertical speed, late, through muscles that tire.
-
-    The hand asks for crossover * V / g * (pitch error) more load factor, at the force per g it
-    knows: then pitch follows its error at the crossover frequency, the crossover model of McRuer
-    and Krendel, AGARDograph 188 (1974), from memory. The steady part grows until the load factor
-    asked for is there. The delay is two equal lags.
-
-    Args:
-        pilot: The pilot.
-        mind: Memory.
-        seen: What is seen.
-        task: What is to be held.
-        crew: Hands busy.
-        flying: 1 with hands on the column, 0 without; a second person flies in either case.
-        illusion: Share of the felt pitch believed.
-        time: s.
-        step: s.
-
-    Returns:
-        New memory; `force` is what the column gets.
-    """
-    error = task.climb - seen.climb
-    spare = jnp.sign(error) * jnp.maximum(jnp.abs(error) - pilot.indifference, 0.0)
-    wanted = task.pitch + jnp.clip(pilot.outer / pilot.crossover * spare / seen.speed, -0.15, 0.25)
-    wanted = jnp.where(crew.lowered > 0.0, task.pitch - LOWERED_PITCH, wanted)
-    off = wanted - perceived_pitch(mind, seen, illusion * (1.0 - crew.attitude))
-    load = 1.0 + pilot.crossover * seen.speed / GRAVITY * off
-    load = jnp.clip(load, LEAST_PULL_LOAD, MOST_PULL_LOAD)
-    gain = jnp.maximum(task.force_per_g, LEAST_FORCE_PER_G)
-    limit = strength_now(pilot, mind, crew, time, flying)
-    steady = mind.steady + step * pilot.holding * gain * (load - seen.load_factor)
-    steady = jnp.clip(steady, -limit, limit)
-    asked = jnp.clip(gain * (load - 1.0) + steady, -limit, limit)
-
-    def follow(value, target, lag):
-        return value + (target - value) * (1.0 - jnp.exp(-step / lag))
-
-    intent1 = follow(mind.intent1, asked, 0.5 * pilot.delay)
-    intent2 = follow(mind.intent2, mind.intent1, 0.5 * pilot.delay)
-    force = jnp.clip(follow(mind.force, mind.intent2, pilot.lag), -limit, limit)
-    felt = mind.felt + step / FELT_LAG * (seen.felt_pitch - mind.felt)
-    left = mind.left * (1.0 - step * fatigue_rate(jnp.abs(force) / pilot.strength))
-    wrong = (
-        (jnp.abs(force) > pilot.notice_force)
-        | (jnp.abs(error) > pilot.notice_climb)
-        | (jnp.abs(seen.load_factor - 1.0) > pilot.notice_load)
-    )
-    recognised = jnp.where(wrong, jnp.minimum(mind.recognised, time), mind.recognised)
-    return Mind(intent1, intent2, force, steady, felt, left, recognised, mind.let_go)
+    share = share_of_hands(pilot, mind, crew, time)
+    return pilot.strength * (share * mind.left * flying + crew.second * mind.second_left)
 
 
 def first_action(pilot: Pilot, mind: Mind) -> Scalar:

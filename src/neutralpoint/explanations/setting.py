@@ -10,12 +10,12 @@ import jax.numpy as jnp
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.dynamics.air import Air
-from neutralpoint.dynamics.authority import pull_per_g
 from neutralpoint.dynamics.equilibrium import Condition, Equilibrium, find_equilibrium
 from neutralpoint.dynamics.state import Inputs, State, attitude
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.autopilot import Autopilot
 from neutralpoint.explanations.change import nose_down_sign
+from neutralpoint.explanations.handling import Handling, known_handling
 from neutralpoint.explanations.pilot import Pilot, Task
 from neutralpoint.explanations.procedure import Procedure, Timetable, timetable
 
@@ -31,6 +31,7 @@ class Setting:
         state: Trimmed, at time 0.
         inputs: That hold it.
         task: What pilot or autopilot hold.
+        handling: How the airplane answers, as they know it.
         pilot: Who flies.
         autopilot: What flies before.
         timetable: What the pilot does about it, by the clock.
@@ -44,6 +45,7 @@ class Setting:
     state: State
     inputs: Inputs
     task: Task
+    handling: Handling
     pilot: Pilot
     autopilot: Autopilot
     timetable: Timetable
@@ -60,6 +62,7 @@ def make_setting(
     autopilot: Autopilot | None = None,
     procedure: Procedure = (),
     cue_delay: Scalar = jnp.inf,
+    ground: Scalar = -jnp.inf,
 ) -> Setting:
     """A setting that starts from a steady flight.
 
@@ -71,6 +74,7 @@ def make_setting(
         autopilot: Defaults to one that is off.
         procedure: Defaults to pulling only.
         cue_delay: See `Setting`.
+        ground: Height of the ground that the pilot levels off above, m; minus infinity: none.
 
     Returns:
         The setting.
@@ -90,7 +94,7 @@ def make_setting(
     task = Task(
         pitch=attitude(state)[1],
         climb=-state.velocity_down,
-        force_per_g=pull_per_g(airplane, air, condition).force_per_g,
+        ground=ground,
     )
     return Setting(
         airplane=airplane,
@@ -98,6 +102,7 @@ def make_setting(
         state=state,
         inputs=inputs,
         task=task,
+        handling=known_handling(airplane, air, condition),
         pilot=pilot or Pilot(),
         autopilot=autopilot or Autopilot(),
         timetable=timetable(airplane.trim_drive.stops, procedure),

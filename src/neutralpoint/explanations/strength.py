@@ -92,7 +92,7 @@ def endurance(load: Scalar) -> Array:
         s; infinite below `ENDLESS_LOAD`.
     """
     f = jnp.clip(load, ENDLESS_LOAD, 1.0)
-    minutes = -1.5 + 2.1 / f - 0.6 / f**2 + 0.1 / f**3
+    minutes = -1.5 + (2.1 + (-0.6 + 0.1 / f) / f) / f
     return jnp.where(load < ENDLESS_LOAD, jnp.inf, MINUTE * minutes)
 
 
@@ -110,5 +110,4 @@ def fatigue_rate(load: Scalar) -> Array:
         1/s.
     """
     f = jnp.clip(load, ENDLESS_LOAD, TOP_LOAD)
-    seconds = MINUTE * (-1.5 + (2.1 + (-0.6 + 0.1 / f) / f) / f)
-    return jnp.where(load < ENDLESS_LOAD, 0.0, -jnp.log(f) / seconds)
+    return jnp.where(load < ENDLESS_LOAD, 0.0, -jnp.log(f) / endurance(f))

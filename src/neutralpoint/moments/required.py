@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
+from neutralpoint.airplane.uncertainty import POWER_ARM
 from neutralpoint.dynamics import aerodynamics
 from neutralpoint.dynamics.aerodynamics import Flow
 from neutralpoint.dynamics.column import column_pull, hinge_force
@@ -27,10 +28,6 @@ Array = NDArray[np.float64]
 
 ROUNDS = 5  # of the fixed point between lift, drag and moment; the change is then below 1e-4 rad
 LEAST_LOAD = 0.15  # load factor below which a CG shift has no moment to work with
-# Slipstream and jets bend the flow at the tail: what thrust does to the moment beyond its line of
-# action, as a lever arm in chords, one standard deviation. Analyst's, of the size that recorded
-# hills and parabolas showed (benchmarks/results/moments_on_recorded_flights.md).
-POWER_ARM = 0.3
 STALLED = 0.05  # share of paths beyond the stall from which nothing is concluded; analyst's
 
 

@@ -85,6 +85,8 @@ def _own(setting: Setting, trial: Trials) -> Setting:
         delay=trial.delay,
         reaction=trial.reaction,
         act_at=trial.act_at,
+        works_power=0.0,  # a procedure says what is done beside the column
+        adapts=0.0,
     )
     drive = dataclasses.replace(
         setting.airplane.trim_drive, manual_rate=trial.manual_rate, stops=()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,15 +18,8 @@ VALID = re.compile(r"VALID\s+(\d{6}Z)(?:\s+FOR USE\s+([0-9-]+Z?))?", re.IGNORECA
 # FAA-H-8083-28 (Aviation Weather Handbook), winds and temperatures aloft forecast; from memory,
 # as the trade notes have it: levels above this omit the minus sign.
 NEGATIVE_ABOVE = 24000.0  # ft
-PRESSURE_FROM = 18000.0  # ft, from which the levels are pressure altitudes
 LIGHT = "9900"  # light and variable: below 5 kt
 MOST_LINES = 5000
-
-
-@dataclass(frozen=True)
-class _Row:
-    groups: list[str]
-    line: int
 
 
 def read_winds_aloft(text: str, station: str, where: str) -> tuple[AirLevels, SourceReport]:

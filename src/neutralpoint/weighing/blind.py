@@ -64,7 +64,7 @@ def other_airplane(fitted: Uncertainty) -> Uncertainty:
     Returns:
         The wider one.
     """
-    sigma = dict(fitted.sigma)
+    sigma = dict(fitted.flown().sigma)
     sigma |= {n: max(OFF, sigma.get(n, 0.0)) for n in DERIVATIVES if sigma.get(n, 0.0) > 0.0}
     return Uncertainty(sigma | {"lift_slope": LESS_OFF, "thrust": LESS_OFF})
 

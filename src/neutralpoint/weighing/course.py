@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import jax.numpy as jnp
 import numpy as np
@@ -10,8 +11,9 @@ from jax import Array
 from numpy.typing import NDArray
 
 from neutralpoint.dynamics.state import attitude
-from neutralpoint.dynamics.vectors import body_to_ned
+from neutralpoint.dynamics.vectors import Scalar, body_to_ned
 from neutralpoint.explanations import CauseFlight
+from neutralpoint.quantities import GRAVITY
 
 Floats = NDArray[np.float64]
 
@@ -55,11 +57,30 @@ class Course:
         return float(self.time[1] - self.time[0])
 
 
-def columns_of(flight: CauseFlight) -> Array:
+class StaticError(NamedTuple):
+    """Error of the static source.
+
+    Args:
+        share: Of the static pressure over dynamic pressure, height too high positive.
+        speed: At which it is right, m/s.
+    """
+
+    share: Scalar = 0.0
+    speed: Scalar = 0.0
+
+
+RIGHT = StaticError()
+
+
+def columns_of(flight: CauseFlight, static: StaticError = RIGHT) -> Array:
     """A simulated flight in the terms of a reconstructed one.
+
+    The static source is right at the start; in a dive its error grows with dynamic pressure and
+    moves the height and the path angle that a track shows.
 
     Args:
         flight: Of one cause in air without mean wind, n records.
+        static: Error of the height that is read.
 
     Returns:
         The `COLUMNS`, then the `BESIDE`, shape (n, 11).
@@ -67,7 +88,9 @@ def columns_of(flight: CauseFlight) -> Array:
     Source: turned from body axes to the path by the angle of attack; bank is the angle of the
     lift's direction from the vertical plane through the path. Gusts and shear are no part of the
     airspeed here: a reconstruction knows the mean wind alone, so its airspeed is the velocity over
-    the ground less that.
+    the ground less that. A static pressure k q too low reads k V^2 / 2g too high, which changes
+    by k V V' / g a second, with V' = g (n_x - sin gamma) along the path; its second derivative, in
+    the load factor, is left out.
     Valid: without sideslip. Checked against: tests/recovery/test_weighing.py.
     """
     r, s = flight.readings, flight.state
@@ -82,14 +105,16 @@ def columns_of(flight: CauseFlight) -> Array:
     steep = up - (way @ up)[:, None] * way
     steep = steep / jnp.maximum(jnp.linalg.norm(steep, axis=-1, keepdims=True), 1e-9)
     bank = jnp.arctan2(jnp.sum(roof * jnp.cross(way, steep), -1), jnp.sum(roof * steep, -1))
+    sine = jnp.clip(-way[:, 2], -1.0, 1.0)
+    misread = static.share * (speed**2 - static.speed**2) / (2.0 * GRAVITY)
     return jnp.stack(
         [
             across,
             along,
             bank,
             speed,
-            jnp.arcsin(jnp.clip(-way[:, 2], -1.0, 1.0)),
-            r.height,
+            jnp.arcsin(sine) + static.share * (along - sine),
+            r.height + misread,
             flight.trim,
             flight.applied_force,
             attitude(s)[1],

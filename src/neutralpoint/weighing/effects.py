@@ -14,13 +14,13 @@ import jax.numpy as jnp
 from jax import Array
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.dynamics.air import STANDARD_GRAVITY, Air, make_air
+from neutralpoint.dynamics.air import Air, make_air
 from neutralpoint.dynamics.authority import pull_per_g
 from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.equilibrium import Condition, Equilibrium, find_equilibrium
 from neutralpoint.dynamics.modes import coordinates, state_at
 from neutralpoint.explanations.change import nose_down_sign
-from neutralpoint.quantities import DEGREE
+from neutralpoint.quantities import DEGREE, GRAVITY
 
 # What is moved, and by how much: small against what flight does, large against rounding.
 MOVES = {
@@ -144,7 +144,7 @@ def effects(airplane: Airplane, start: dict[str, Array]) -> dict[str, Array]:
     lever = sum(s.power) / max(len(s.power), 1)
     stall = lon.stall_angle + lon.stall_angle_flap * start["flap"]
     lift = slope["alpha"]["across"]
-    weight = airplane.mass.mass * STANDARD_GRAVITY
+    weight = airplane.mass.mass * GRAVITY
     control = airplane.pitch_control
 
     def wide(value, unit):

@@ -25,7 +25,7 @@ from neutralpoint.explanations import (
 )
 from neutralpoint.weighing.course import COLUMNS, columns_of
 from neutralpoint.weighing.flights import RECORD
-from neutralpoint.weighing.simulate import ANY, STEP, roll_of, setting_of, with_meant
+from neutralpoint.weighing.simulate import ANY, STEP, roll_of, setting_of, static_of, with_meant
 
 
 def _effect(cause: Cause, values: Array, moment: Moment) -> Effect:
@@ -84,6 +84,7 @@ def _records(
     """Rows of `COLUMNS` of one flight, zeros after `count` of them."""
     run = {"step": STEP, "key": key}
     steps = round(RECORD / STEP)
+    static = static_of(setting, parameters["ordinary"])
 
     def inner(carry, _):
         return one_step(setting, every, parameters, carry, **run)[0], None
@@ -91,7 +92,7 @@ def _records(
     def outer(number, state):
         carry, rows = state
         record = record_of(setting, every, parameters, carry, **run)
-        row = columns_of(jax.tree.map(lambda leaf: jnp.asarray(leaf)[None], record))
+        row = columns_of(jax.tree.map(lambda leaf: jnp.asarray(leaf)[None], record), static)
         rows = rows.at[number].set(row[0, : len(COLUMNS)].astype(rows.dtype))
         return jax.lax.scan(inner, carry, None, length=steps)[0], rows
 

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from scipy.special import logsumexp
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.strength import ONE_HAND
 from neutralpoint.weighing.value import Item
 
@@ -209,6 +210,24 @@ def from_table(item: Item, causes: tuple[str, ...], outcome: str, doubt: float) 
     mean = float(listed.mean())
     with np.errstate(divide="ignore"):
         return with_doubt(np.log(np.append(listed, mean)), doubt, np.log(mean))
+
+
+def stated_likelihood(causes: tuple[str, ...], given: dict[str, float], doubt: float) -> Array:
+    """Log likelihood that the analyst states by cause or mechanism, an unlisted cause last.
+
+    Args:
+        causes: Listed causes, C of them.
+        given: Likelihood over that of what is not named, by cause or mechanism.
+        doubt: Probability that what was found says nothing of the cause.
+
+    Returns:
+        Shape (C + 1,).
+
+    Source: the law of total probability, with 1 for what is not named and for the doubt.
+    """
+    rows = (*causes, CauseName.UNLISTED)
+    each = [given.get(name, given.get(CauseName(name).mechanism, 1.0)) for name in rows]
+    return with_doubt(np.log(each), doubt, 0.0)
 
 
 def strain_likelihood(forces: list[Array], weights: list[Array], *, noted: bool) -> Array:

@@ -171,20 +171,3 @@ def bayes_factor_words(log_factor: float) -> str:
         The words; for a negative one they hold for the other side.
     """
     return next(word for limit, word in WORDS if 2.0 * abs(log_factor) <= limit)
-
-
-def factors_against(odds: Odds, against: str) -> list[tuple[str, float, str]]:
-    """Bayes factor of every cause against one of them.
-
-    Args:
-        odds: The odds.
-        against: Name of the cause to compare with.
-
-    Returns:
-        (cause, ln B, words) in the order of the odds.
-    """
-    base = odds.log_evidence[odds.causes.index(against)]
-    return [
-        (cause, float(value - base), bayes_factor_words(float(value - base)))
-        for cause, value in zip(odds.causes, odds.log_evidence, strict=True)
-    ]

@@ -1,9 +1,10 @@
 """Ordinary flying: who flies, what the air does and what is done on purpose, whatever else happens.
 
+Turns, climbs, power and flap changes, and less often hills, go-arounds, descents at idle, and
+power that is taken off or set in full for a while.
+
 Every cause is flown with it, so that no cause owes its odds to a turn, a climb or a power change.
-All priors are the analyst's and drawn wide; the middles of the pilot are those of
-`explanations.Pilot`: with a crossover of 1 rad/s and 0.5 rad/s of holding half of all hands
-oscillated by more than 1 g in smooth air, which no ordinary pilot does.
+All priors are the analyst's and drawn wide; who flies is drawn from `explanations.behaviour`.
 """
 
 from __future__ import annotations
@@ -11,28 +12,29 @@ from __future__ import annotations
 import jax.numpy as jnp
 from jax import Array
 
-from neutralpoint.explanations import Moment, Parameter, Prior
+from neutralpoint.explanations import BEHAVIOURS, Moment, Parameter, Prior
 from neutralpoint.explanations.cause import Effect, ramp
-from neutralpoint.quantities import DEGREE
+from neutralpoint.quantities import DEGREE, GRAVITY
 
 # Gusts: the spread covers light to severe of MIL-F-8785C, figure 7; the median is the analyst's.
 AIR = Prior("lognormal", 0.7, 0.9)
+# Static source: 30 ft per 100 kt, 14 CFR 23.1325(e) and 25.1325(e), is 0.027 of the dynamic
+# pressure at 250 kt; taken as two standard deviations.
+STATIC = Prior("normal", 0.0, 0.014)
 MOST_BANK = 60.0 * DEGREE  # more is no ordinary flight; analyst's
 MOST_CLIMB = 20.0  # m/s, change of climb; analyst's
+MOST_HILL = 45.0 * DEGREE  # path angle of a hill; zero-g flights reach 40 to 50 deg, analyst's
+STEEP = 5.0 * DEGREE  # path angle from which all power or none is set for it; analyst's
+CLEAN_UP = 0.4  # share of full flap that goes in with a go-around; analyst's
 FULL_CLIMB = 10.0  # m/s of climb that all of the power gives, for power that follows it; analyst's
 TURN = 2.0 * jnp.pi  # rad
 _SHARE = Prior("uniform", 0.0, 1.0)
 
 ORDINARY: tuple[Parameter, ...] = (
-    Parameter("crossover", "pitch loop", "rad/s", Prior("lognormal", 0.6, 0.3)),
-    Parameter("outer", "vertical-speed loop", "rad/s", Prior("lognormal", 0.15, 0.4)),
-    Parameter("holding", "steady force", "rad/s", Prior("lognormal", 0.25, 0.4)),
-    Parameter("delay", "from eye to hand", "s", Prior("lognormal", 0.3, 0.25)),
-    Parameter("indifference", "vertical speed let be", "m/s", Prior("lognormal", 0.5, 0.5)),
-    Parameter("strength", "place in the population", "", _SHARE),
-    Parameter("trims", "trims forces away", "", Prior("either", 0.0, 1.0)),
+    *BEHAVIOURS,
     Parameter("engaged", "autopilot on at the start", "", Prior("either", 0.0, 1.0)),
     Parameter("air", "standard deviation of each gust component", "m/s", AIR),
+    Parameter("static", "static-source error over dynamic pressure", "", STATIC),
     Parameter("activity", "size of all that is meant", "", Prior("lognormal", 1.0, 0.6)),
     Parameter("hurry", "how long a change takes", "s", Prior("lognormal", 4.0, 0.6)),
     Parameter("climbs", "above 0.65 one change of climb, above 0.85 two", "", _SHARE),
@@ -51,6 +53,22 @@ ORDINARY: tuple[Parameter, ...] = (
     Parameter("flaps", "above 0.93 the flaps are moved", "", _SHARE),
     Parameter("flap", "flap change, share of full", "", Prior("uniform", -0.4, 0.4)),
     Parameter("flap_at", "when, share of the flight", "", _SHARE),
+    Parameter("hills", "above 0.9 a hill: up and over, or down and back up", "", _SHARE),
+    Parameter("hill", "steepest path of it, up first positive", "rad", Prior("normal", 0.0, 0.3)),
+    Parameter("hill_lasts", "how long it takes", "s", Prior("lognormal", 22.0, 0.4)),
+    Parameter("hill_at", "when, share of the flight", "", _SHARE),
+    Parameter(
+        "steeps", "above 0.92 a go-around, or a descent at idle with what brakes", "", _SHARE
+    ),
+    Parameter(
+        "steep", "its path angle, a go-around positive", "rad", Prior("uniform", -0.25, 0.10)
+    ),
+    Parameter("brakes", "zero-lift drag in it over before", "", Prior("uniform", 1.0, 2.5)),
+    Parameter("steep_at", "when, share of the flight", "", _SHARE),
+    Parameter("cuts", "above 0.9 power goes to idle or to full, path held", "", _SHARE),
+    Parameter("cut", "lever change", "", Prior("either", -1.0, 1.0)),
+    Parameter("cut_at", "when, share of the flight", "", _SHARE),
+    Parameter("cut_lasts", "for how long", "s", Prior("lognormal", 15.0, 0.6)),
     Parameter("sway", "bank that hands let wander", "rad", Prior("lognormal", 2.0 * DEGREE, 0.7)),
     Parameter("sway_period", "how slowly", "s", Prior("lognormal", 20.0, 0.5)),
     Parameter("sway_begin", "where in it the flight begins", "", _SHARE),
@@ -70,7 +88,7 @@ def meant(ordinary: dict[str, Array], moment: Moment, duration: Array, roll: Arr
         roll: Aileron that holds a bank of 1 rad against somebody who levels the wings.
 
     Returns:
-        Changes of climb, aileron, lever and flap.
+        Changes of climb, aileron, lever, flap and drag.
     """
     o, time = ordinary, moment.time
     size, hurry = o["activity"], o["hurry"]
@@ -94,9 +112,40 @@ def meant(ordinary: dict[str, Array], moment: Moment, duration: Array, roll: Arr
         begun = jnp.sin(TURN * o[f"{name}_begin"])
         return by_hand * o[name] * (jnp.sin(TURN * share) - begun)
 
+    steep = (o["steeps"] > 0.92) * done(o["steep_at"])
+    up = jnp.where(o["steep"] > 0.0, steep, 0.0)
+    speed = _speed(moment)
+    path = _hill(o, time, duration, speed) * by_hand + steep * o["steep"]
+    lever = lever + steep * jnp.clip(o["steep"] / STEEP, -1.0, 1.0) + _cut(o, time, duration)
     return Effect(
-        climb=climb + wander("heave"),
+        climb=climb + wander("heave") + speed * jnp.sin(path),
         aileron=(bank + wander("sway")) * roll,
         lever=lever,
-        flap=(o["flaps"] > 0.93) * done(o["flap_at"]) * o["flap"],
+        flap=(o["flaps"] > 0.93) * done(o["flap_at"]) * o["flap"] - CLEAN_UP * up,
+        drag=1.0 + (steep - up) * (o["brakes"] - 1.0),
     )
+
+
+def _speed(moment: Moment) -> Array:
+    """Over the ground, m/s."""
+    s = moment.state
+    return jnp.sqrt(s.velocity_north**2 + s.velocity_east**2 + s.velocity_down**2)
+
+
+def _hill(o: dict[str, Array], time: Array, duration: Array, speed: Array) -> Array:
+    """Path angle beside that of the task, rad: one period of a sine.
+
+    Nobody flies a hill higher than the speed carries: half a period T of a sine of angle a climbs
+    a V T / pi, which is kept below half of V^2 / 2g, so a below pi V / (4 g T). Source: energy.
+    """
+    way = jnp.clip((time - o["hill_at"] * duration) / o["hill_lasts"], 0.0, 1.0)
+    most = jnp.minimum(jnp.pi * speed / (4.0 * GRAVITY * o["hill_lasts"]), MOST_HILL)
+    angle = jnp.clip(o["activity"] * o["hill"], -most, most)
+    return (o["hills"] > 0.9) * angle * jnp.sin(TURN * way)
+
+
+def _cut(o: dict[str, Array], time: Array, duration: Array) -> Array:
+    """Lever change of power that is taken off, or set in full, for a while."""
+    begin = o["cut_at"] * duration
+    on = ramp(time, begin, o["hurry"]) - ramp(time, begin + o["cut_lasts"], o["hurry"])
+    return (o["cuts"] > 0.9) * o["cut"] * on

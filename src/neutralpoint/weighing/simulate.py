@@ -19,24 +19,22 @@ from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
 from neutralpoint.explanations import (
     CAUSES,
     NOTHING_KNOWN,
-    POPULATION,
     Autopilot,
     Cause,
     Effect,
     Facts,
     Moment,
     Parameter,
-    Pilot,
     Prior,
     Setting,
     fly,
     make_setting,
+    pilot_of,
     why_not,
 )
 from neutralpoint.explanations.change import BANK_LOOP
-from neutralpoint.explanations.strength import draw_strength
 from neutralpoint.vocabulary import CauseName
-from neutralpoint.weighing.course import columns_of
+from neutralpoint.weighing.course import StaticError, columns_of
 from neutralpoint.weighing.flights import (
     RECORD,
     Drawn,
@@ -157,6 +155,7 @@ def with_meant(effect: Effect, parameters: dict, moment: Moment) -> Effect:
         aileron=effect.aileron + wanted.aileron * effect.bank_care,
         lever=effect.lever + wanted.lever,
         flap=effect.flap + wanted.flap,
+        drag=effect.drag * wanted.drag,
     )
 
 
@@ -201,15 +200,7 @@ def setting_of(airplane, multipliers, start, ordinary) -> Setting:
         airplane,
         air,
         find_equilibrium(airplane, air, condition),
-        pilot=Pilot(
-            crossover=o["crossover"],
-            outer=o["outer"],
-            holding=o["holding"],
-            delay=o["delay"],
-            indifference=o["indifference"],
-            strength=draw_strength(POPULATION, o["strength"]),
-            trims=o["trims"],
-        ),
+        pilot=pilot_of(o),
         autopilot=Autopilot(engaged=o["engaged"]),
     )
 
@@ -223,10 +214,27 @@ def roll_of(setting: Setting) -> Array:
     Returns:
         rad.
     """
-    lateral, state = setting.airplane.lateral, setting.state
-    speed = jnp.sqrt(state.velocity_north**2 + state.velocity_east**2 + state.velocity_down**2)
-    power = 2.0 * speed / setting.airplane.geometry.span * lateral.Cl_aileron
+    lateral = setting.airplane.lateral
+    power = 2.0 * _start_speed(setting) / setting.airplane.geometry.span * lateral.Cl_aileron
     return jnp.where(power == 0.0, 0.0, -BANK_LOOP * lateral.Cl_p / power)
+
+
+def static_of(setting: Setting, ordinary: dict[str, Array]) -> StaticError:
+    """The static source of a flight: right at its start.
+
+    Args:
+        setting: The start.
+        ordinary: Values of `ORDINARY` by name.
+
+    Returns:
+        Its error.
+    """
+    return StaticError(ordinary["static"], _start_speed(setting))
+
+
+def _start_speed(setting: Setting) -> Array:
+    state = setting.state
+    return jnp.sqrt(state.velocity_north**2 + state.velocity_east**2 + state.velocity_down**2)
 
 
 def _one(airplane, multipliers, start, ordinary, cause, key, duration, *, flown_for):
@@ -242,7 +250,7 @@ def _one(airplane, multipliers, start, ordinary, cause, key, duration, *, flown_
         step=STEP,
         record_every=round(RECORD / STEP),
     )
-    return columns_of(flight)
+    return columns_of(flight, static_of(setting, ordinary))
 
 
 @partial(jax.jit, static_argnames="flown_for")

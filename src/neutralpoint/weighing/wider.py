@@ -26,9 +26,9 @@ def wider_airplane(fitted: Uncertainty, by: float = WIDER) -> Uncertainty:
         by: Factor on every standard deviation.
 
     Returns:
-        The wider one.
+        The wider one, with what no document states.
     """
-    return Uncertainty({name: by * value for name, value in fitted.sigma.items()})
+    return Uncertainty({name: by * value for name, value in fitted.flown().sigma.items()})
 
 
 def _wider(prior: Prior, by: float) -> Prior:

@@ -23,7 +23,7 @@ UNSAVED = (
 
 def _odds(call: Call) -> Any:
     """The odds with prior weights of the page; nothing is flown or written."""
-    from neutralpoint.study.weighing.file import odds_rows, read_weighing, saved_odds
+    from neutralpoint.study.weighing.file import odds_rows, read_weighing, saved_odds, saved_weights
     from neutralpoint.study.weighing.score import score, score_sentence
 
     given = call.body.get("prior")
@@ -33,7 +33,7 @@ def _odds(call: Call) -> Any:
     odds, _ = saved_odds(saved, weights)
     rows = odds_rows(odds, against=odds.causes[odds.order()[0]])
     reliability = score(results, full=saved["full"]).get("reliability", {})
-    stated = _weights(saved["causes"])
+    stated = saved_weights(saved)
     return {
         "rows": [{"cause": row["name"], **row, "weight": stated[row["name"]]} for row in rows],
         "score": score_sentence(results, full=saved["full"]),
@@ -43,13 +43,6 @@ def _odds(call: Call) -> Any:
         "evidence": saved["evidence"],
         "reliability": _reliability(reliability),
     }
-
-
-def _weights(causes: list[dict[str, Any]]) -> dict[str, float]:
-    """Prior weights as a case file states them: 1 for what most of the causes have."""
-    told = [f"{row['prior']:.9g}" for row in causes]
-    unit = float(max(dict.fromkeys(told), key=told.count))
-    return {row["name"]: float(f"{row['prior'] / unit:.8g}") for row in causes}
 
 
 def _reliability(found: dict[str, list[float]]) -> list[dict[str, float]]:

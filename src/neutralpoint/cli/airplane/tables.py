@@ -17,9 +17,9 @@ EVERY = 3  # of the speeds computed, every third is printed
 
 
 def interval(rows: np.ndarray, unit: float, decimals: int) -> str:
-    """Median and 90 % band of draws (d,), such as `12.0 (9.1 to 15.2)`."""
-    low, middle, high = (_number(value / unit, decimals) for value in band(rows))
-    return f"{middle} ({low} to {high})"
+    """As given, then median and 90 % band of draws (d,), such as `11.8; 12.0 (9.1 to 15.2)`."""
+    given, low, middle, high = (_number(v / unit, decimals) for v in (rows[0], *band(rows)))
+    return f"{given}; {middle} ({low} to {high})"
 
 
 def _number(value: float, decimals: int) -> str:
@@ -46,7 +46,10 @@ def show_airplane(
     out.print(Text(found.document.name, style="bold"))
     if found.document.description:
         out.print(Text(found.document.description))
-    out.print("Parentheses hold 90 % of the draws of the file's uncertainty. Not for flight.")
+    out.print(
+        "Each number: as the file gives it; then the median of the draws of its uncertainty, with "
+        "90 % of them in parentheses. Not for flight."
+    )
     _show_loading(found, curves, out)
     _show_speeds(found, curves, out)
     _show_authority(curves, out)

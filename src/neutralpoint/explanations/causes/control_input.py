@@ -21,7 +21,7 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
         What changes.
     """
     p = parameters
-    over = p["start"] + p["duration"]
+    over = p["start"] + p["lasting"]
     share = ramp(moment.time, p["start"], p["build_up"]) - ramp(moment.time, over, p["build_up"])
     during = after(moment.time, p["start"]) - after(moment.time, over)
     return Effect(
@@ -49,7 +49,7 @@ CONTROL_INPUT = Cause(
             "analyst's estimate: nine in ten between 8 and 79 lb; 75 lb is the short-term limit of "
             "14 CFR 25.143(d) for two hands",
         ),
-        Parameter("duration", "how long it lasts", "s", Prior("lognormal", 5.0, 0.9)),
+        Parameter("lasting", "how long it lasts", "s", Prior("lognormal", 5.0, 0.9)),
         Parameter(
             "build_up",
             "how long it takes to build up and to end",

@@ -11,7 +11,7 @@ from neutralpoint.vocabulary import CauseName
 
 
 def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
-    """Take power, and lower the lift that the wing can give.
+    """Take power and the eye from the airspeed, and lower the lift that the wing can give.
 
     Args:
         parameters: By name.
@@ -28,12 +28,13 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
         drag=1.0 + (p["drag"] - 1.0) * begun,
         roll_damping=p["roll_damping"],
         aileron=p["lean"] * begun,
+        unaware=begun,
     )
 
 
 WING_STALL = Cause(
     name=CauseName.WING_STALL,
-    mechanism="Speed bleeds away while the path is held, until the wing stalls and drops.",
+    mechanism="Speed bleeds away unseen while the path is held, until the wing stalls and drops.",
     changes=("engine", "aerodynamics"),
     parameters=(
         START,

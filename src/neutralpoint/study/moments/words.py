@@ -45,7 +45,7 @@ NEEDS = {
     ComparedQuantity.INCIDENCE: ("highest angle of attack", DEGREE, "deg", 1),
     ComparedQuantity.BANK: ("steepest bank", DEGREE, "deg", 0),
 }
-ANGLES, LENGTHS = ("rate", "size"), ("duration", "first duration", "hold", "second duration")
+LENGTHS = ("duration", "first duration", "hold", "second duration")
 
 
 def percent(value: float) -> str:

@@ -14,6 +14,7 @@ from neutralpoint.case.evidence_entries import (
     ImpactEntry,
     TrimPositionEntry,
     VoiceEntry,
+    WordsEntry,
 )
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import EARTH_RADIUS
@@ -25,6 +26,7 @@ from neutralpoint.weighing.evidence import (
     drift_after,
     from_flights,
     from_table,
+    stated_likelihood,
     strain_likelihood,
 )
 from neutralpoint.weighing.flights import Flown
@@ -142,6 +144,8 @@ def _of(entry, case: Case, held: Held, where: str) -> Contribution:
         return _voice(entry, case, held, where)
     if isinstance(entry, TrimPositionEntry):
         return _trim(entry, case, held, where)
+    if isinstance(entry, WordsEntry):
+        return _words(entry, held)
     return _finding(entry, held)
 
 
@@ -243,6 +247,17 @@ def _voice(entry: VoiceEntry, case: Case, held: Held, where: str) -> Contributio
         0.0,
         "Weak: strain says that force was used, not by whom nor against what. Whatever it says, "
         f"it moves the odds between two causes by a factor of {VOICE_CAP:g} at most.",
+        entry.source,
+    )
+
+
+def _words(entry: WordsEntry, held: Held) -> Contribution:
+    causes = tuple(flown.cause for flown in held.flown)
+    return Contribution(
+        f"words: {entry.words!r}",
+        stated_likelihood(causes, entry.likelihood, entry.doubt),
+        entry.doubt,
+        "Words name what was felt, not what was wrong; the likelihood is the analyst's.",
         entry.source,
     )
 

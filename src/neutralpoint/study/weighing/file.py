@@ -23,16 +23,21 @@ from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.study.weighing.evidence import SEPARATION
 from neutralpoint.study.weighing.score import score_sentence
 from neutralpoint.study.weighing.work_out import Weighing
-from neutralpoint.vocabulary import QUANTITIES
+from neutralpoint.vocabulary import QUANTITIES, CauseName
 from neutralpoint.weighing.course import COLUMNS
+from neutralpoint.weighing.mechanism import (
+    CHANCES,
+    by_mechanism,
+    grouped_prior,
+    mechanisms_of,
+    own_weights,
+)
 from neutralpoint.weighing.odds import (
-    FAILED,
     NOTHING,
     Odds,
     bayes_factor_words,
-    equal_prior,
-    prior_of_failure,
 )
+from neutralpoint.weighing.odds import posterior as bayes
 from neutralpoint.weighing.parameters import PARTICLES
 from neutralpoint.weighing.weigh import reweigh
 
@@ -109,6 +114,9 @@ def weighing_document(found: Weighing, drive: TrimDrive, results: Path) -> dict:
             "travel": [float(drive.travel_min), float(drive.travel_max)],
             "at": float(np.median(found.flown[0].trim[:, 0])),
         },
+        "failed": found.belief.failed,
+        "failed_stated": found.belief.said,
+        "mechanisms": mechanism_rows(found),
         "causes": [
             row | _detail(found, row["name"]) for row in odds_rows(odds, against=found.leader)
         ],
@@ -125,12 +133,12 @@ def readings(found: Weighing) -> list[dict]:
         One entry a prior: what it is, in words, and probability by cause.
     """
     names, beside = found.odds.causes, found.beside
-    rows = [("as above", found.odds.prior), ("equal weights", equal_prior(names))]
+    rows = [
+        ("as above", found.odds.prior),
+        ("equal weights of the mechanisms", grouped_prior(names, None)),
+    ]
     if NOTHING in names:
-        rows += [
-            ("even odds that anything failed", prior_of_failure(names, 0.5)),
-            (f"{FAILED:g} that anything failed", prior_of_failure(names, FAILED)),
-        ]
+        rows += [(f"{c:g} that anything failed", grouped_prior(names, c)) for c in CHANCES]
     return [
         {
             "prior": word,
@@ -144,6 +152,43 @@ def readings(found: Weighing) -> list[dict]:
         }
         for word, prior in rows
     ]
+
+
+def mechanism_rows(found: Weighing) -> list[dict]:
+    """Odds summed by mechanism, with their band over the seeds and at other chances of a failure.
+
+    Args:
+        found: What was found.
+
+    Returns:
+        One entry a mechanism, most probable first.
+    """
+    odds, beside = found.odds, found.beside
+    names, runs = odds.causes, found.track.runs
+    each = by_mechanism(names, bayes(odds.prior, runs + beside))
+    prior, mean = by_mechanism(names, odds.prior), by_mechanism(names, odds.probability)
+    weights = {s.cause: s.weight for s in found.belief.stated if s.cause != NOTHING}
+    others = {
+        f"{c:g}": by_mechanism(
+            names, reweigh(names, grouped_prior(names, c, weights), runs, beside).probability
+        )
+        for c in CHANCES
+        if NOTHING in names
+    }
+    rows = [
+        {
+            "name": group,
+            "title": group.title,
+            "causes": [name for name in names if CauseName(name).mechanism == group],
+            "prior": float(prior[i]),
+            "probability": float(mean[i]),
+            "low": float(each[:, i].min()),
+            "high": float(each[:, i].max()),
+            "if_failed": {chance: float(values[i]) for chance, values in others.items()},
+        }
+        for i, group in enumerate(mechanisms_of(names))
+    ]
+    return sorted(rows, key=lambda row: -row["probability"])
 
 
 def odds_rows(odds: Odds, against: str) -> list[dict]:
@@ -395,12 +440,26 @@ def read_weighing(results: Path) -> dict:
     return found
 
 
+def saved_weights(saved: dict) -> dict[str, float]:
+    """Prior weights of saved odds, as `saved_odds` takes them.
+
+    Args:
+        saved: Of `read_weighing`.
+
+    Returns:
+        By cause; 1 for what most causes have.
+    """
+    rows = saved["causes"]
+    return own_weights(tuple(row["name"] for row in rows), [row["prior"] for row in rows])
+
+
 def saved_odds(saved: dict, weights: dict[str, float] | None = None) -> tuple[Odds, Array]:
     """Odds from saved evidence: nothing is flown, whatever the prior weights.
 
     Args:
         saved: Of `read_weighing`.
-        weights: Prior weights by cause, all others 1; None for those saved.
+        weights: Prior weights by cause, all others 1, shared by the rows of a mechanism; None for
+            those saved.
 
     Returns:
         The odds, and those of each run, shape (R, C).
@@ -412,7 +471,7 @@ def saved_odds(saved: dict, weights: dict[str, float] | None = None) -> tuple[Od
     names = tuple(row["name"] for row in rows)
     prior = np.array([row["prior"] for row in rows])
     if weights is not None:
-        prior = equal_prior(names, weights)
+        prior = grouped_prior(names, None, weights)
     beside = sum((np.array(item["log_likelihood"]) for item in saved["evidence"]), np.zeros(1))
     runs = np.array(saved["runs"])
     each = np.array([reweigh(names, prior, row[None], beside).probability for row in runs])

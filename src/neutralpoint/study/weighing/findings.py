@@ -41,7 +41,6 @@ QUICK = (
 SHOWN = 0.02  # causes below this probability get no row of parameters; they stay in the file
 CLEAR = 0.95  # share of flights with a trace above which nothing is said of it
 SHOWN_READINGS = 5  # causes whose probability is shown under other priors
-FOUR = 4  # priors that the odds are read under where an ordinary flight is among the causes
 POOR = 3.0  # standard deviations by which even the best flight misses, that are pointed out
 
 
@@ -61,13 +60,14 @@ def weighing_sections(
     saved = weighing_document(found, drive, results)
     rows = sorted(saved["causes"], key=lambda row: -row["probability"])
     tables = [
+        _mechanisms(saved),
         _factors(rows, saved),
         _readings(saved),
         _nearest(rows, found, drive),
         _unexplained(rows),
     ]
     if found.evidence:
-        tables.insert(2, _items(found, rows))
+        tables.insert(3, _items(found, rows))
     if found.full:
         tables.append(_parameters(rows))
     odds = StageSection(
@@ -76,7 +76,9 @@ def weighing_sections(
         cautions=[CAUTION] if found.full else [CAUTION, QUICK],
         statements=[
             *_leading(found, rows),
-            *_ordinary(saved),
+            _by_mechanism(saved),
+            *_chances(saved),
+            *_words_said(found),
             *_twin(found, rows),
             *_unlisted(rows),
             *_traces(rows),
@@ -110,22 +112,85 @@ def _leading(found: Weighing, rows: list[dict]) -> list[Statement]:
     ]
 
 
-def _ordinary(saved: dict) -> list[Statement]:
-    """Whether it hangs on the prior that anything failed at all."""
-    null = [reading["probability"].get(NOTHING, 0.0) for reading in saved["readings"]]
-    if len(null) < FOUR or not min(null) < 0.5 < max(null):
+def _by_mechanism(saved: dict) -> Statement:
+    """The two most probable mechanisms, with their rows."""
+    told = "; ".join(
+        f"{group['title'].lower()} {said_likelihood(group['probability'])}"
+        f"{_rows_within(group, saved)}"
+        for group in saved["mechanisms"][:2]
+    )
+    return _inferred(f"By mechanism, the odds of its causes summed: {told}.", CAUTION)
+
+
+def _rows_within(group: dict, saved: dict) -> str:
+    each = [row for row in saved["causes"] if row["name"] in group["causes"]]
+    if len(each) < 2:
+        return ""
+    each = sorted(each, key=lambda row: -row["probability"])[:2]
+    told = [f"{_title(row)} {printed_probability(row['probability'])}" for row in each]
+    return f" ({', '.join(told)})"
+
+
+def _chances(saved: dict) -> list[Statement]:
+    """The odds at other chances that something failed, where the case states none."""
+    if saved["failed_stated"] or saved["failed"] is None:
         return []
-    told = ", ".join(
-        f"{printed_probability(chance)} with {reading['prior']}"
-        for reading, chance in zip(saved["readings"][1:], null[1:], strict=True)
+    null = next(g for g in saved["mechanisms"] if g["name"] == NOTHING)
+    fault = next(g for g in saved["mechanisms"] if g["name"] != NOTHING)
+    told = "; ".join(
+        f"at {chance}, no failure {printed_probability(null['if_failed'][chance])} and "
+        f"{fault['title'].lower()} {printed_probability(fault['if_failed'][chance])}"
+        for chance in null["if_failed"]
     )
     return [
         _inferred(
-            f"Whether anything failed hangs on the prior here: that nothing failed is {told}.",
-            "Equal weights of the causes are for a flight of which it is known that something "
-            "failed.",
+            "The case does not state something_failed, the chance that something failed before "
+            f"the track is looked at; the odds hang on it: {told}.",
+            "Near 0.95 suits an accident, 0.5 a report of something odd, 0.01 a flight of which "
+            "nothing is known.",
         )
     ]
+
+
+def _words_said(found: Weighing) -> list[Statement]:
+    """Whether words on the radio entered the odds, in one sentence."""
+    words = [item for item in found.evidence if item.name.startswith(("words:", "voice:"))]
+    if words:
+        text = (
+            "Words on the radio enter the odds by a stated likelihood alone: "
+            f"{'; '.join(item.name for item in words)}."
+        )
+    elif found.heard:
+        text = "Words on the radio are shown with their times and do not enter the odds."
+    else:
+        return []
+    return [Statement(kind="inferred", text=text, basis=["case.toml"])]
+
+
+def _mechanisms(saved: dict) -> SectionTable:
+    chances = list(saved["mechanisms"][0]["if_failed"])
+    return SectionTable(
+        caption="Odds by mechanism: the sums over its causes, with the lowest and highest of "
+        f"{saved['seeds']} seeds, and at other chances that something failed",
+        kind="inferred",
+        columns=[
+            "mechanism",
+            "causes",
+            "prior",
+            "probability",
+            *(f"if {chance} that something failed" for chance in chances),
+        ],
+        rows=[
+            [
+                group["title"],
+                ", ".join(_title({"name": name}) for name in group["causes"]),
+                f"{group['prior']:.3f}",
+                f"{group['probability']:.3f}, {group['low']:.3f} to {group['high']:.3f}",
+                *(f"{group['if_failed'][chance]:.3f}" for chance in chances),
+            ]
+            for group in saved["mechanisms"]
+        ],
+    )
 
 
 def _factor_words(first: dict, second: dict) -> str:

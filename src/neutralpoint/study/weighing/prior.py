@@ -9,13 +9,9 @@ from numpy.typing import NDArray
 
 from neutralpoint.case import Case
 from neutralpoint.explanations import CAUSES, Facts
-from neutralpoint.weighing.odds import (
-    FAILED,
-    NOTHING,
-    UNLISTED,
-    equal_prior,
-    prior_of_failure,
-)
+from neutralpoint.vocabulary import Mechanism
+from neutralpoint.weighing.mechanism import grouped_prior
+from neutralpoint.weighing.odds import FAILED, NOTHING, UNLISTED
 from neutralpoint.weighing.simulate import flyable
 
 Array = NDArray[np.float64]
@@ -23,11 +19,18 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class StatedPrior:
-    """The analyst's weight of a cause, and why."""
+    """The analyst's weight of a cause or of a mechanism, and why."""
 
     cause: str
     weight: float
     reason: str
+
+    @property
+    def spoken(self) -> str:
+        """What is weighed, within a sentence."""
+        if self.cause in CAUSES:
+            return CAUSES[self.cause].spoken
+        return f"every cause of the group {Mechanism(self.cause).title.lower()}"
 
 
 @dataclass(frozen=True)
@@ -63,18 +66,24 @@ class Belief:
                 f"the case: {self.failed:g}."
             )
         return (
-            f"The chance that something failed is taken as {self.failed:g}, that of a flight of "
-            "which nothing is known; where an accident or a report says more, state "
-            "something_failed in the case."
+            f"The case does not say how likely it is that something failed: state "
+            f"something_failed. Until then it is taken as {self.failed:g}, that of a flight of "
+            "which nothing is known, and the odds are shown for other chances beside it."
         )
 
     @property
     def _of_weights(self) -> str:
-        among = " among the causes" if self.failed is None else " among what can fail"
+        among = "" if self.failed is None else " among what can fail"
         if not self.stated:
-            return f"Prior weights{among} are equal: the analyst stated none."
-        told = "; ".join(f"{CAUSES[s.cause].spoken} {s.weight:g} ({s.reason})" for s in self.stated)
-        return f"Prior weights{among} stated by the analyst, all others 1: {told}."
+            return (
+                f"Every mechanism{among} has the same prior weight, shared equally by its causes: "
+                "the analyst stated none."
+            )
+        told = "; ".join(f"{s.spoken} {s.weight:g} ({s.reason})" for s in self.stated)
+        return (
+            f"Prior weights{among} stated by the analyst, all others 1, shared equally by the "
+            f"causes of a mechanism: {told}."
+        )
 
 
 def _stated(case: Case, given: dict[str, float]) -> tuple[StatedPrior, ...]:
@@ -109,8 +118,8 @@ def belief_of(case: Case, given: dict[str, float], facts: Facts) -> Belief:
     stated = _stated(case, given)
     weights = {entry.cause: entry.weight for entry in stated}
     if NOTHING in weights:
-        return Belief(names, equal_prior(names, weights), stated, None, said=False)
+        return Belief(names, grouped_prior(names, None, weights), stated, None, said=False)
     said = case.document.something_failed
     failed = FAILED if said is None else said
-    prior = prior_of_failure(names, failed, weights)
+    prior = grouped_prior(names, failed, weights)
     return Belief(names, prior, stated, failed, said is not None)

@@ -68,6 +68,7 @@ class Weighing:
         odds: Of track, prior and evidence together.
         twin: Cause of the nearest flight that the favourite did not make.
         gated: Title of each cause that airplane or facts exclude, and why.
+        heard: Whether the case holds words from the radio or a recording.
     """
 
     full: bool
@@ -83,6 +84,7 @@ class Weighing:
     odds: Odds
     twin: str
     gated: tuple[tuple[str, str], ...]
+    heard: bool
 
     @property
     def beside(self) -> Array:
@@ -226,6 +228,7 @@ def work_out_weighing(
         odds,
         twin,
         gated(airplane, facts),
+        any(event.kind == "voice" for event in case.events),
     )
 
 

@@ -1,0 +1,169 @@
+"""The hand on the column: what is asked of it, how late it comes, and how it tires."""
+
+from __future__ import annotations
+
+import jax.numpy as jnp
+
+from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.explanations.aim import wanted_pitch
+from neutralpoint.explanations.crew import Crew
+from neutralpoint.explanations.handling import Handling
+from neutralpoint.explanations.pilot import (
+    Grip,
+    Mind,
+    Pilot,
+    Seen,
+    Task,
+    perceived_pitch,
+    share_of_hands,
+    strength_now,
+)
+from neutralpoint.explanations.strength import fatigue_rate
+from neutralpoint.quantities import GRAVITY, POUND_FORCE
+
+# Somatogravic tilt lags the force by "a few seconds" (Groen et al., Safety 2022, 8, 85); 3 s is
+# the analyst's choice within that.
+FELT_LAG = 3.0
+# The load factor that the hand aims at is kept between these by the pilot: the limits that
+# autopilot malfunction tests accept, 0 to 2 g, AC 23-8C, from memory.
+LEAST_PULL_LOAD, MOST_PULL_LOAD = 0.0, 2.0
+# A column that gives no answer is felt at once, and leaned on no more within about this, s: a
+# stuck one does not move, a loose one moves without force. Analyst's.
+FELT_USELESS = 1.0
+# Lag of the sense for the change of speed, s: needle and body together, analyst's.
+TREND_LAG = 1.5
+# Force at which a hand finds out that the column gives no answer: 2 lb, a breakout force,
+# MIL-F-8785C table, from memory.
+LEAST_FELT = 2.0 * POUND_FORCE
+
+
+def _follow(value: Scalar, target: Scalar, kept: Scalar) -> Scalar:
+    return target + kept * (value - target)
+
+
+def wanted_load(pilot: Pilot, seen: Seen, off: Scalar, handling: Handling, alert: Scalar) -> Scalar:
+    """Load factor that the hand asks for: what turns the path by the pitch error, and no stall.
+
+    The ceiling at the stall warning is what brings the incidence back to it, by the airplane's
+    incidence per g; analyst's.
+
+    Args:
+        pilot: Minds the stall or not.
+        seen: Incidence left and load factor.
+        off: Pitch aimed at less pitch believed, rad.
+        handling: Incidence per g.
+        alert: 1 where the warning is heeded.
+
+    Returns:
+        Load factor.
+    """
+    ahead = off - pilot.lead * seen.pitch_rate
+    load = 1.0 + pilot.crossover * seen.speed / GRAVITY * ahead
+    load = jnp.clip(load, LEAST_PULL_LOAD, MOST_PULL_LOAD)
+    pressure = (seen.indicated / handling.speed) ** 2
+    ceiling = seen.load_factor + seen.spare_incidence / handling.incidence_per_g * pressure
+    ceiling = jnp.maximum(ceiling, LEAST_PULL_LOAD)
+    return jnp.where(pilot.minds_stall * alert > 0.0, jnp.minimum(load, ceiling), load)
+
+
+def _pull(
+    pilot: Pilot, mind: Mind, load: Scalar, limit: Scalar, seen: Seen, handling: Handling, step
+) -> tuple[Scalar, Scalar, Scalar]:
+    """Load factor asked for, smoothed; steady force; and the force asked for, N.
+
+    The steady part grows until the load factor asked for is there, and never beyond what the hand
+    can add to: an integrator that stops at the limit.
+    """
+    gain = handling.force_per_g
+    smooth = jnp.exp(-step / jnp.maximum(pilot.smoothing * handling.path_lag, step))
+    lagged = _follow(mind.lagged, load - 1.0, smooth)
+    grown = mind.steady + step * pilot.holding * gain * (1.0 + lagged - seen.load_factor)
+    past = jnp.abs(gain * lagged + grown) > limit
+    further = past & (jnp.abs(grown) > jnp.abs(mind.steady))
+    steady = jnp.clip(jnp.where(further, mind.steady, grown), -limit, limit)
+    return lagged, steady, jnp.clip(gain * lagged + steady, -limit, limit)
+
+
+def _tired(pilot: Pilot, mind: Mind, force: Scalar, fresh: Scalar, crew: Crew, step: Scalar):
+    """Strength left of both: each gives the same share of what the hands in use have fresh."""
+    rate = fatigue_rate(jnp.abs(force) / jnp.maximum(pilot.strength * fresh, 1e-3))
+    left = mind.left * (1.0 - step * rate)
+    return left, mind.second_left * (1.0 - step * rate * crew.second)
+
+
+def think(
+    pilot: Pilot,
+    mind: Mind,
+    seen: Seen,
+    task: Task,
+    handling: Handling,
+    *,
+    crew: Crew,
+    grip: Grip,
+    time: Scalar,
+    step: Scalar,
+) -> Mind:
+    """One step of the pilot: a pitch aimed at, late, through muscles that tire.
+
+    The hand asks for crossover * V / g * (pitch error) more load factor, at the force per g it
+    knows, smoothed by the lag of the path behind the pitch: then pitch follows its error at the
+    crossover frequency, the crossover model of McRuer and Krendel, AGARDograph 188 (1974), from
+    memory. The delay is two equal lags. A column that gives no answer is leaned on no more.
+
+    Args:
+        pilot: The pilot.
+        mind: Memory.
+        seen: What is seen.
+        task: What is to be held.
+        handling: How the airplane answers, as the pilot knows it.
+        crew: Hands busy.
+        grip: How the pilot stands to the airplane.
+        time: s.
+        step: s.
+
+    Returns:
+        New memory; `force` is what the column gets.
+    """
+    trend = _follow(mind.trend, seen.along, jnp.exp(-step / TREND_LAG))
+    looks = jnp.floor(time / pilot.glance) > jnp.floor((time - step) / pilot.glance)
+    aim = wanted_pitch(pilot, seen, task, handling, trend=trend, crew=crew, grip=grip)
+    aim = jnp.where(looks, aim, mind.aim)
+    off = aim - perceived_pitch(mind, seen, grip.illusion * (1.0 - crew.attitude))
+    load = wanted_load(pilot, seen, off, handling, grip.alert)
+    fresh = share_of_hands(pilot, mind, crew, time) * grip.flying + crew.second
+    limit = strength_now(pilot, mind, crew, time, grip.flying)
+    lagged, steady, asked = _pull(pilot, mind, load, limit, seen, handling, step)
+
+    no_answer = jnp.maximum(grip.stuck, grip.loose)
+    noticed = (no_answer > 0.0) & ((mind.useless > 0.0) | (jnp.abs(mind.force) > LEAST_FELT))
+    useless = mind.useless + step * noticed
+    idle = jnp.exp(-useless / FELT_USELESS)
+    steady, asked = steady * jnp.where(noticed, 1.0 - step / FELT_USELESS, 1.0), asked * idle
+    frozen = (time >= mind.recognised) & (time < mind.recognised + pilot.startle)
+    asked = jnp.where(frozen, mind.intent1, asked)
+
+    late = jnp.exp(-2.0 * step / pilot.delay)
+    intent1 = _follow(mind.intent1, asked, late)
+    intent2 = _follow(mind.intent2, mind.intent1, late)
+    force = _follow(mind.force, mind.intent2, jnp.exp(-step / pilot.lag))
+    force = jnp.clip(force, -limit, limit)
+    left, second_left = _tired(pilot, mind, force, fresh, crew, step)
+    wrong = (
+        (jnp.abs(force) > pilot.notice_force)
+        | (jnp.abs(task.climb - seen.climb) > pilot.notice_climb)
+        | (jnp.abs(seen.load_factor - 1.0) > pilot.notice_load)
+    )
+    return mind._replace(
+        aim=aim,
+        lagged=lagged,
+        intent1=intent1,
+        intent2=intent2,
+        force=force,
+        steady=steady,
+        felt=mind.felt + step / FELT_LAG * (seen.felt_pitch - mind.felt),
+        trend=trend,
+        useless=useless,
+        left=left,
+        second_left=second_left,
+        recognised=jnp.where(wrong, jnp.minimum(mind.recognised, time), mind.recognised),
+    )
