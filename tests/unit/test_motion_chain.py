@@ -17,12 +17,17 @@ from neutralpoint.motion.chain import (
 )
 from neutralpoint.motion.gaps import Thinning
 from neutralpoint.motion.parameter import estimated
-from neutralpoint.motion.process import ACCELERATION_TIME, horizontal_process, vertical_process
+from neutralpoint.motion.process import (
+    ACCELERATION_TIME,
+    QUICK_TIME,
+    horizontal_process,
+    vertical_process,
+)
 from neutralpoint.motion.rows import KINDS, Rows, taylor
 
 STEP = 0.5
 NODES = 9
-PRIOR = np.array([50.0, 20.0, 3.0, 20.0])
+PRIOR = np.array([50.0, 20.0, 3.0, 20.0, 3.0])
 
 
 def none(mean, kappa):
@@ -34,9 +39,9 @@ def rows(seed=1, count=14):
     rng = np.random.default_rng(seed)
     node = np.sort(rng.integers(0, NODES, count))
     position, _ = taylor(rng.uniform(-0.25, 0.25, count))
-    design = np.concatenate([position, np.zeros((count, 1))], axis=1)
+    design = np.concatenate([position, np.zeros((count, 2))], axis=1)
     rate = rng.random(count) < 0.4
-    design[rate] = [0.0, 0.0, 0.0, 1.0]
+    design[rate] = [0.0, 0.0, 0.0, 1.0, 0.0]
     kind = np.where(rate, KINDS.index("vertical_rate"), KINDS.index("altitude"))
     value = rng.normal(0.0, 10.0, count)
     return Rows(kind, node, design, value, rng.uniform(1.0, 9.0, count), np.ones(count), node)
@@ -112,8 +117,8 @@ def test_samples(problem):
 def test_process_against_small_steps():
     """Transition and noise of one step are those of many small ones."""
     whole, part = vertical_process(0.4, 0.7), vertical_process(0.1, 0.7)
-    noise = np.zeros((4, 4))
-    transition = np.eye(4)
+    noise = np.zeros((5, 5))
+    transition = np.eye(5)
     for _ in range(4):
         noise = part.transition @ noise @ part.transition.T + np.linalg.inv(part.inverse_noise)
         transition = part.transition @ transition
@@ -123,20 +128,31 @@ def test_process_against_small_steps():
 
 def test_the_horizontal_process_is_two_equal_axes():
     process = horizontal_process(0.25)
-    np.testing.assert_array_equal(process.transition[:3, :3], process.transition[3:, 3:])
-    assert not process.transition[:3, 3:].any()
-    assert process.transition[2, 2] == pytest.approx(np.exp(-0.25 / ACCELERATION_TIME))
+    north, east = [0, 1, 2, 6], [3, 4, 5, 7]
+    both = process.transition
+    np.testing.assert_allclose(both[np.ix_(north, north)], both[np.ix_(east, east)], atol=1e-15)
+    assert not both[np.ix_(north, east)].any()
+    assert both[6, 6] == pytest.approx(np.exp(-0.25 / ACCELERATION_TIME))
+    assert both[2, 2] == pytest.approx(np.exp(-0.25 / QUICK_TIME))
+
+
+def test_the_quick_part_dies_away_at_the_slow_part():
+    """An acceleration of 3 m/s^2 whose slow part is 1 m/s^2 is near that after some seconds."""
+    state = np.array([0.0, 0.0, 3.0, 0.0, 1.0])
+    after = vertical_process(6.0, 0.5).transition @ state
+    assert after[2] == pytest.approx(after[4], abs=0.02)
+    assert after[4] == pytest.approx(np.exp(-6.0 / ACCELERATION_TIME))
 
 
 def test_energy_of_noise_is_its_freedom():
     process = horizontal_process(0.25)
     rng = np.random.default_rng(4)
     root = np.linalg.cholesky(np.linalg.inv(process.inverse_noise))
-    states = np.zeros((4001, 6))
+    states = np.zeros((4001, 8))
     for k in range(4000):
-        states[k + 1] = process.transition @ states[k] + root @ rng.standard_normal(6)
-    # 4,000 chi-square numbers of 6 degrees: the mean is known to sqrt(12/4000) = 0.055.
-    assert process.energy(states).mean() == pytest.approx(6.0, abs=0.2)
+        states[k + 1] = process.transition @ states[k] + root @ rng.standard_normal(8)
+    # 4,000 chi-square numbers of 8 degrees: the mean is known to sqrt(16/4000) = 0.063.
+    assert process.energy(states).mean() == pytest.approx(8.0, abs=0.25)
 
 
 def test_levels_are_found():
@@ -145,12 +161,12 @@ def test_levels_are_found():
     rng = np.random.default_rng(6)
     root = np.linalg.cholesky(np.linalg.inv(process.inverse_noise))
     nodes = 2000
-    states = np.zeros((nodes, 4))
+    states = np.zeros((nodes, 5))
     for k in range(nodes - 1):
-        states[k + 1] = process.transition @ states[k] + np.sqrt(0.5) * root @ rng.normal(size=4)
+        states[k + 1] = process.transition @ states[k] + np.sqrt(0.5) * root @ rng.normal(size=5)
     node = np.arange(0, nodes, 4)
     position, _ = taylor(np.zeros(node.size))
-    design = np.concatenate([position, np.zeros((node.size, 1))], axis=1)
+    design = np.concatenate([position, np.zeros((node.size, 2))], axis=1)
     wild = np.zeros(node.size)
     wild[::60] = 80.0
     value = states[node, 0] + 3.0 * rng.standard_normal(node.size) + wild
@@ -170,8 +186,9 @@ def test_levels_are_found():
     # The Student-t scale of normal noise with a few wild rows lies a little below its variance.
     assert 4.0 < chain.levels.kappa[kind[0]] < 10.0
     assert 0.2 < np.exp(np.log(chain.levels.jerk).mean()) < 1.0
-    assert chain.levels.weights[::60].max() < 0.05
-    error = chain.mean[:, 0] - states[:, 0]
+    # The first of them has nothing before it that could contradict it.
+    assert chain.levels.weights[60::60].max() < 0.05
+    error = (chain.mean[:, 0] - states[:, 0])[40:]
     assert np.sqrt((error**2).mean()) < 2.0
 
 
@@ -208,7 +225,7 @@ def test_wild_rows_do_not_throw_the_noise_level_about():
     count, step = 160, 1.0
     node = np.arange(count)
     position, _ = taylor(np.zeros(count))
-    design = np.concatenate([position, np.zeros((count, 1))], axis=1)
+    design = np.concatenate([position, np.zeros((count, 2))], axis=1)
     value = rng.normal(0.0, 3.0, count)
     value[::8] += 9000.0
     seen = Rows(
@@ -223,7 +240,7 @@ def test_wild_rows_do_not_throw_the_noise_level_about():
     chain = fit_chain(
         vertical_process(step, 0.4),
         seen,
-        np.array([3e4, 150.0, 10.0, 150.0]),
+        np.array([3e4, 150.0, 10.0, 150.0, 10.0]),
         thin=Thinning(node, count, step),
         window=3.0,
         floor=np.full(len(KINDS), 0.02),

@@ -66,8 +66,8 @@ def test_altitudes():
     assert variance[1] == pytest.approx(DOUBT * variance[0])
     assert variance[4] > 0.9 * DOUBT
     assert found.value[4] == pytest.approx(15.0)
-    states = np.zeros((60, 4))
-    states[found.node[2]] = [100.0, 10.0, 2.0, 0.0]
+    states = np.zeros((60, 5))
+    states[found.node[2]] = [100.0, 10.0, 2.0, 0.0, 0.0]
     offset = 2.1 - 0.25 * found.node[2]
     assert found.predict(states)[2] == pytest.approx(100.0 + 10.0 * offset + offset**2)
 
@@ -81,8 +81,8 @@ def test_geometric_rates_are_scaled():
 
 def test_a_lagged_rate_moves_towards_the_rate():
     rows = rate_rows(readings([0.1], [0.0], 0.0), guide(), lag=0.4, scale=np.ones(60))
-    states = np.zeros((60, 4))
-    states[rows.node[0]] = [0.0, 8.0, 0.0, 4.0]
+    states = np.zeros((60, 5))
+    states[rows.node[0]] = [0.0, 8.0, 0.0, 4.0, 0.0]
     offset = 0.1 - 0.25 * rows.node[0]
     assert rows.predict(states)[0] == pytest.approx(4.0 + (8.0 - 4.0) * offset / 0.4)
 
@@ -92,4 +92,4 @@ def test_stack():
     two = altitude_rows(readings([1.0, 2.0], [1.0, 2.0], 0.0), guide())
     joined = stack([one, two])
     assert joined.value.tolist() == [1.0, 1.0, 2.0]
-    assert joined.design.shape == (3, 4)
+    assert joined.design.shape == (3, 5)

@@ -173,6 +173,11 @@ class CaseDocument(Section):
     altimeter_setting: Pressure | None = Field(
         default=None, description="QNH; taken from a METAR report where left out."
     )
+    static_source_error: Length = Field(
+        default=Uncertain(0.0),
+        description="Altitude read less true pressure altitude, from the static source, at the "
+        "usual speed of the record, as `-40 ft +- 30 ft`; it grows with the square of the speed.",
+    )
     geoid_height: Length | None = Field(
         default=None,
         description="Of the geoid above the WGS-84 ellipsoid at the flight: from heights above the "

@@ -65,6 +65,7 @@ def load_case(folder: Path) -> Case:
             *airplane_taken(document.airplane),
             *_flaps_taken(document),
             _age_taken(document),
+            *_static_taken(document),
             *clocks_taken(document, track),
             *geoid_taken(document.geoid_height, track),
             *air.taken,
@@ -132,6 +133,20 @@ def _age_taken(document: CaseDocument) -> Taken:
         document.position_age.text,
         "case file" if told else "default, George et al., arXiv 2008.06352",
         "When things happened; airspeeds and load factors hardly.",
+    )
+
+
+def _static_taken(document: CaseDocument) -> tuple[Taken, ...]:
+    error = document.static_source_error
+    if error.value == 0.0 and error.sigma == 0.0:
+        return ()
+    return (
+        Taken(
+            "error of the static source",
+            error.text,
+            "case file",
+            "Altitudes, and with them densities: airspeeds hardly.",
+        ),
     )
 
 

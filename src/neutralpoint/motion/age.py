@@ -24,7 +24,9 @@ AGES = np.arange(-1.0, 4.01, 0.1)  # s, searched
 # Before the energy is looked at: static line, encoder and air data computer. Analyst's.
 PRIOR = ParameterEstimate(0.4, 0.6)
 SLOW = 10.0  # s: what changes slower than this may be thrust or configuration
-MEMORY = 2.0  # s between independent values of the along-path force
+# Between independent values of the along-path force, s: no less, no more. It is twice the area
+# under their correlation: a slow record, and thrust that wanders, leave few independent values.
+MEMORY = (2.0, 30.0)
 CHANGE = 0.03  # g, half width of the Cauchy law of its quick changes. Analyst's.
 MODEL_SIGMA = 0.15  # s, by which a drag due to lift that is off by a third moves the answer
 ASPECT_RATIO, OSWALD = 8.0, 0.8  # where the airplane does not say. Analyst's.
@@ -60,6 +62,31 @@ def along_path_force(
     return along, -level_lift * normal_squared / (np.pi * aspect * OSWALD)
 
 
+def memory(values: Array, step: float) -> float:
+    """Time between independent values of a series.
+
+    Args:
+        values: Shape (m,), mean near 0.
+        step: s.
+
+    Returns:
+        s, within `MEMORY`.
+
+    Source: integrated autocorrelation time, up to the first correlation below nought.
+    """
+    bounded = np.clip(values, -3.0 * CHANGE, 3.0 * CHANGE)
+    square = float((bounded**2).mean())
+    if square <= 0.0:
+        return MEMORY[0]
+    total, lag = 1.0, 1
+    while lag < min(values.size // 2, round(MEMORY[1] / step)):
+        correlation = float((bounded[lag:] * bounded[:-lag]).mean()) / square
+        if correlation <= 0.0:
+            break
+        total, lag = total + 2.0 * correlation, lag + 1
+    return float(np.clip(total * step, *MEMORY))
+
+
 def altitude_age(
     horizontal: Array, vertical: Array, *, weather: Weather, lift: LiftData, step: float
 ) -> ParameterEstimate:
@@ -67,7 +94,7 @@ def altitude_age(
 
     Args:
         horizontal: Mean states, shape (m, 6).
-        vertical: Mean states, shape (m, 4).
+        vertical: Mean states, shape (m, 5).
         weather: Wind and temperature.
         lift: Mass and wing.
         step: Grid step, s.
@@ -79,14 +106,18 @@ def altitude_age(
     Checked against: recorded flights (benchmarks/motion_on_recorded_flights.py) and simulation.
     """
     grid = np.arange(horizontal.shape[0]) * step
-    scores = []
+    misfits, left = [], []
     for age in AGES:
         moved = np.stack([np.interp(grid + age, grid, vertical[:, i]) for i in range(3)], axis=-1)
         along, induced = along_path_force(horizontal, moved, weather, lift)
         unexplained = along - induced
         quick = unexplained - gaussian_filter1d(unexplained, SLOW / step, mode="nearest")
-        independent = step / MEMORY
-        scores.append(-independent * float(np.log1p((quick / CHANGE) ** 2).sum()))
-    posterior = np.array(scores) - 0.5 * ((AGES - PRIOR.value) / PRIOR.sigma) ** 2
+        left.append(quick)
+        misfits.append(float(np.log1p((quick / CHANGE) ** 2).sum()))
+    best = left[int(np.argmin(misfits))]
+    posterior = (
+        -step / memory(best, step) * np.array(misfits)
+        - 0.5 * ((AGES - PRIOR.value) / PRIOR.sigma) ** 2
+    )
     found = estimated(AGES, posterior)
     return ParameterEstimate(found.value, float(np.hypot(found.sigma, MODEL_SIGMA)))

@@ -10,7 +10,7 @@ from neutralpoint.earth.geodesy import gravity
 from neutralpoint.earth.weather import Weather
 from neutralpoint.motion.attitude import lift_direction
 from neutralpoint.motion.curvilinear import inertial_terms
-from neutralpoint.motion.gusts import gusts
+from neutralpoint.motion.gusts import gust_wind, unseen_load
 from neutralpoint.motion.lift import LiftData, angle_of_attack, draw_lift
 from neutralpoint.motion.smoother import Paths
 from neutralpoint.quantities import EARTH_RADIUS, GRAVITY
@@ -79,7 +79,7 @@ def flight_paths(
     lift: LiftData,
     rng: np.random.Generator,
     step: float,
-    interval: float,
+    rough: float,
     unseen: Array,
 ) -> dict[str, Array]:
     """Air data, attitude and load factors of each sample path.
@@ -91,7 +91,7 @@ def flight_paths(
         lift: Mass and lift line.
         rng: Source of random numbers.
         step: Grid step, s.
-        interval: Between altitudes, s.
+        rough: Root mean square gust about the mean wind, m/s.
         unseen: Variance of the load factor too quick for the vertical rates, shape (m,).
 
     Returns:
@@ -128,6 +128,8 @@ def flight_paths(
     force[..., 2] -= gravity(latitude, altitude)
 
     air = velocity - wind
+    typical = np.median(np.linalg.norm(air, axis=-1), axis=1)
+    air = air - gust_wind(rng, pressure_altitude.shape, rough, typical, step)
     true_airspeed = np.maximum(np.linalg.norm(air, axis=-1), 1.0)
     direction = air / true_airspeed[..., None]
     lifted = lift_direction(force, direction, step)
@@ -137,7 +139,7 @@ def flight_paths(
     coefficient, incidence = angle_of_attack(
         lift,
         draw_lift(lift, rng, pressure_altitude.shape[0]),
-        load_factor=lifted.load_factor,
+        load_factor=lifted.load_factor + unseen_load(rng, true_airspeed.shape, unseen, step),
         dynamic_pressure=0.5 * density * true_airspeed**2,
         mach=mach,
         elapsed=ground.time - ground.time[0],
@@ -174,7 +176,7 @@ def flight_paths(
         "angle_of_attack": incidence,
         "lift_coefficient": coefficient,
         "normal_load_factor": lifted.load_factor
-        + gusts(rng, true_airspeed.shape, interval, step, unseen),
+        + unseen_load(rng, true_airspeed.shape, unseen, step),
         "longitudinal_load_factor": lifted.along,
         "specific_energy_height": altitude + true_airspeed**2 / (2.0 * GRAVITY),
     }

@@ -25,7 +25,10 @@ Array = NDArray[np.float64]
 # Lange, Little and Taylor, JASA 84 (1989) 881-896 recommend about 4 where it is not estimated.
 FIX_FREEDOM = 4.0
 # Weight of the slow jerk level against the local one, in degrees of freedom. Analyst's choice.
-LEVEL_FREEDOM = 3.0
+LEVEL_FREEDOM = 2.0
+# An ordinary jerk level and the degrees of freedom it counts for: a level that a slow radar shows
+# next to nothing of does not fall to that of still air. Analyst's choices.
+USUAL_JERK, USUAL_FREEDOM = 0.03, 0.1
 # Away from any fix the jerk level is known less and less: its natural logarithm wanders by this
 # variance per second, up to a factor of 4, and slowly. Analyst's choices.
 GAP_GROWTH, GAP_LIMIT, GAP_TIME = 0.1, 2.0, 20.0
@@ -180,8 +183,9 @@ def _update_jerk(
     """
     slow = np.exp(gaussian_filter1d(np.log(jerk), 4.0 * window / step, mode="nearest"))
     used = _local(0.5 * (shown[1:] + shown[:-1]), step, window)
-    freedom = LEVEL_FREEDOM + used
-    level = (LEVEL_FREEDOM * slow + _local(seen, step, window)) / freedom
+    freedom = LEVEL_FREEDOM + USUAL_FREEDOM + used
+    known = LEVEL_FREEDOM * slow + USUAL_FREEDOM * USUAL_JERK
+    level = (known + _local(seen, step, window)) / freedom
     # Where nothing was read the level goes straight from that of one side to that of the other.
     lost, place = used < UNREAD, np.arange(level.size)
     if lost.any() and not lost.all():
@@ -323,7 +327,8 @@ def sample_chain(
         Paths, shape (count, k, d).
 
     Source: log-normal approximation to the inverse-gamma posterior of a variance,
-    sd(ln s) = sqrt(2/freedom).
+    sd(ln s) = sqrt(2/freedom) about a mean of ln(level) + 1/freedom (first terms of the digamma and
+    trigamma functions).
     """
     levels, step = chain.levels, thin.step
     steps = levels.jerk.size
@@ -331,7 +336,8 @@ def sample_chain(
     slow = _smooth_normal(rng, steps, GAP_TIME / step)
     unseen = np.maximum(_distance(thin.kept[rows.node], steps) * step - window, 0.0)
     drift = np.sqrt(np.minimum(GAP_GROWTH * unseen, GAP_LIMIT))
-    jerk = levels.jerk * np.exp(local * np.sqrt(2.0 / levels.freedom) + slow * drift)
+    middle = levels.jerk * np.exp(1.0 / levels.freedom)
+    jerk = middle * np.exp(local * np.sqrt(2.0 / levels.freedom) + slow * drift)
     shift = rng.standard_normal(levels.kappa.size) * np.sqrt(2.0 / levels.kappa_freedom)
     kappa = levels.kappa * np.exp(shift)
     variance = kappa[rows.kind] * rows.variance + extra(chain.mean, kappa)

@@ -13,8 +13,14 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion.age import altitude_age
 from neutralpoint.motion.airdata import flight_paths
 from neutralpoint.motion.chain import NotResolvedError
-from neutralpoint.motion.gusts import unseen_variance
-from neutralpoint.motion.height import height_ratio, in_pressure_altitude, mean_sea_level_height
+from neutralpoint.motion.gusts import roughness, unseen_variance
+from neutralpoint.motion.height import (
+    height_error,
+    height_ratio,
+    in_pressure_altitude,
+    mean_sea_level_height,
+    static_shift,
+)
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.observability import (
     Resolution,
@@ -22,7 +28,7 @@ from neutralpoint.motion.observability import (
     resolution_table,
 )
 from neutralpoint.motion.parameter import ParameterEstimate
-from neutralpoint.motion.rows import KINDS, Rows, interval
+from neutralpoint.motion.rows import KINDS, Rows
 from neutralpoint.motion.smoother import Paths, Smoother
 from neutralpoint.quantities import SEA_LEVEL_PRESSURE
 from neutralpoint.track import Observations, Track, without_copies
@@ -42,6 +48,7 @@ MOST_NODES = 28_800  # two hours of them: 200 paths then fill about a gigabyte
 POSITION_AGE = ParameterEstimate(0.1, 0.15)
 # Root mean square of the geoid over the world is about 30 m (EGM96, from memory).
 GEOID_HEIGHT = ParameterEstimate(0.0, 30.0)
+NO_STATIC_ERROR = ParameterEstimate(0.0, 0.0)
 # m, of each axis: 95 % of horizontal errors within 8 m, global average (GPS Standard Positioning
 # Service Performance Standard, 5th ed., 2020, table 3.8-3, from memory), over 2.45 in two axes.
 SATELLITE_SIGMA = 3.3
@@ -233,6 +240,16 @@ def _shifted(paths: Paths, shift: Array) -> Paths:
     return replace(paths, vertical=vertical)
 
 
+def _corrected(paths: Paths, error: ParameterEstimate, rng: np.random.Generator) -> Paths:
+    """Paths without the error of the static source, each with its own draw of it."""
+    moving = np.linalg.norm(paths.horizontal[..., [1, 4]], axis=-1)
+    speed = np.hypot(moving, paths.vertical[..., 1])
+    drawn = rng.normal(error.value, error.sigma, len(speed))
+    vertical = paths.vertical.copy()
+    vertical[..., 0] -= static_shift(speed, drawn)
+    return replace(paths, vertical=vertical)
+
+
 @dataclass(frozen=True)
 class _Axis:
     """The uniform grid and the fixes between its nodes, in order of time.
@@ -293,6 +310,8 @@ def estimate_motion(
     lift: LiftData,
     rng: np.random.Generator,
     altimeter_setting: float = SEA_LEVEL_PRESSURE,
+    altimeter_sigma: float = 0.0,
+    static_error: ParameterEstimate = NO_STATIC_ERROR,
     position_age: ParameterEstimate = POSITION_AGE,
     geoid_height: ParameterEstimate = GEOID_HEIGHT,
     samples: int = 200,
@@ -306,6 +325,8 @@ def estimate_motion(
         lift: Mass and lift line.
         rng: Source of random numbers; the same one gives the same paths.
         altimeter_setting: Pressure reduced to mean sea level, Pa.
+        altimeter_sigma: Its standard deviation, Pa.
+        static_error: Altitude read less true pressure altitude at the usual speed, m.
         position_age: Age of the positions at their time stamps, s.
         geoid_height: Of the geoid above the ellipsoid, m; used where there is no pressure altitude.
         samples: Number of sample paths, S.
@@ -326,6 +347,8 @@ def estimate_motion(
             lift=lift,
             rng=rng,
             altimeter_setting=altimeter_setting,
+            altimeter_sigma=altimeter_sigma,
+            static_error=static_error,
             position_age=position_age,
             geoid_height=geoid_height,
             samples=samples,
@@ -348,6 +371,8 @@ def _estimated(
     lift: LiftData,
     rng: np.random.Generator,
     altimeter_setting: float,
+    altimeter_sigma: float,
+    static_error: ParameterEstimate,
     position_age: ParameterEstimate,
     geoid_height: ParameterEstimate,
     samples: int,
@@ -372,6 +397,7 @@ def _estimated(
     noise = _noise(smoothed)
     bias = _bias(track.position, noise)
     (apart,) = rng.spawn(1)
+    rough = roughness(smoothed, lift)
     unseen = unseen_variance(smoothed, track.vertical_rate)
     paths: dict[str, Array] = {}
     for group in np.array_split(np.arange(samples), min(DRAWS, samples)):
@@ -380,7 +406,10 @@ def _estimated(
         drawn = _moved(drawn, bias * apart.standard_normal((2, group.size)))
         if above_ellipsoid:
             drawn = _shifted(drawn, geoid_height.sigma * rng.standard_normal(group.size))
+        if static_error != NO_STATIC_ERROR:
+            drawn = _corrected(drawn, static_error, apart)
         altitude = mean_sea_level_height(drawn.vertical[..., 0], weather, altimeter_setting)
+        altitude += height_error(apart, group.size, altitude, weather, altimeter_sigma)
         flown = flight_paths(
             drawn,
             weather=weather,
@@ -388,7 +417,7 @@ def _estimated(
             lift=lift,
             rng=rng,
             step=step,
-            interval=interval(track.pressure_altitude.time),
+            rough=rough,
             unseen=unseen,
         )
         for name, values in flown.items():

@@ -1,12 +1,21 @@
-"""The part of the load factor that is quicker than the fixes and so stands in no path."""
+"""Gusts: how rough the air is, told by the loads, the wind they make, and loads no path holds.
+
+A forecast gives the mean wind. What the airplane meets is the local wind: the airspeed it feels and
+the angle it meets the air at differ from those of the mean wind by the gust. Gusts shake every
+flight through the whole of it, hands only now and then, so the quieter part of a flight tells the
+roughness.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
-from scipy.special import erfc
+from scipy.signal import lfilter
 
+from neutralpoint.earth import atmosphere
+from neutralpoint.motion.lift import LiftData
+from neutralpoint.motion.process import QUICK_TIME
 from neutralpoint.motion.rows import KINDS, Rows, interval
 from neutralpoint.motion.smoother import Smoother, level_window
 from neutralpoint.quantities import GRAVITY
@@ -14,11 +23,18 @@ from neutralpoint.track import Observations
 
 Array = NDArray[np.float64]
 
-# Load factor of gusts: what recorded flights show in calm to light air, a factor of 2 between
-# flights (benchmarks/motion_on_recorded_flights.py). Analyst's choices.
-GUST_SIGMA = 0.02
-GUST_SPREAD = 0.6  # of its natural logarithm
-GUST_WIDTH = 0.5  # s, of the kernel that makes it from white noise
+QUIET = 0.3  # quantile of the load by quick movement over the flight that is taken for gusts
+# Gust over the load it makes on a stiff wing that meets it whole: gust alleviation of 0.6 to 0.8 at
+# the mass ratios of small airplanes (14 CFR 25.341 as of 1964, eq. for K_g, from memory), less
+# what hands put in. Analyst's choice.
+RELIEF = 1.3
+SPREAD = 0.4  # of the natural logarithm of the roughness
+LEAST, LARGEST = 0.1, 6.0  # m/s root mean square: still air, severe turbulence (from memory)
+# Lengths of the gusts along the path and upward, m. Source: order of MIL-F-8785C section 3.7 at
+# medium height (533 m and less near the ground, from memory).
+LENGTHS = (400.0, 400.0, 150.0)
+
+UNSEEN_WIDTH = 0.5  # s, of the kernel that makes the unseen load from white noise
 # Root mean square of the unseen acceleration over that of the vertical speed that the path does not
 # follow, 1/s, at readings 1 s apart: about what fits simulated upsets in smooth and rough air
 # (decisions/0006).
@@ -95,28 +111,74 @@ def unseen_variance(fitted: Smoother, rate: Observations | None) -> Array:
     return seen * (SCATTER_RATE / GRAVITY) ** 2 / max(interval(rate.time), 1.0)
 
 
-def gusts(
-    rng: np.random.Generator, shape: tuple[int, int], interval: float, step: float, unseen: Array
+def unseen_load(
+    rng: np.random.Generator, shape: tuple[int, int], variance: Array, step: float
 ) -> Array:
-    """The part of the load factor that is too quick for the altitudes to show.
+    """Load too quick for any path, of the variance that the scatter of the rates shows.
 
     Args:
         rng: Source of random numbers.
         shape: Paths and nodes, (S, m).
-        interval: Between altitudes, s.
+        variance: Of the load factor, shape (m,).
         step: Grid step, s.
-        unseen: Variance that the scatter of the vertical rates shows, shape (m,).
 
     Returns:
-        Load factor, shape (S, m): in air without such scatter next to nothing at 1 s, two thirds of
-        the variance of light gusts at 5 s.
-
-    Source: readings an interval T apart show no period below 2 T (sampling theorem); a Gaussian
-    kernel of width w leaves the share erfc(2 pi f w) of the variance beyond the frequency f.
+        Load factor, shape (S, m).
     """
-    width = GUST_WIDTH / step
-    share = erfc(np.pi * GUST_WIDTH / interval)
-    sigma = GUST_SIGMA * np.exp(GUST_SPREAD * rng.standard_normal((shape[0], 1)))
+    if not variance.any():
+        return np.zeros(shape)
+    width = UNSEEN_WIDTH / step
     smooth = gaussian_filter1d(rng.standard_normal(shape), width, axis=1)
     # A Gaussian of standard deviation w has the sum of squares 1/(2 w sqrt(pi)).
-    return np.sqrt((share * sigma**2 + unseen) * 2.0 * width * np.sqrt(np.pi)) * smooth
+    return np.sqrt(variance * 2.0 * width * np.sqrt(np.pi)) * smooth
+
+
+def roughness(fitted: Smoother, lift: LiftData) -> float:
+    """Root mean square gust of a flight.
+
+    Args:
+        fitted: Both chains.
+        lift: Mass and wing.
+
+    Returns:
+        m/s.
+
+    Source: load of a sharp gust, dn = rho V S C_La w/(2 m g) (any text on flight loads).
+    Valid: where a part of the flight is flown without quick hands.
+    """
+    vertical, horizontal = fitted.chains[1], fitted.chains[0].mean
+    variance = fitted.quick * vertical.levels.jerk * QUICK_TIME / 2.0
+    height = vertical.mean[:-1, 0]
+    speed = np.maximum(np.hypot(horizontal[:-1, 1], horizontal[:-1, 4]), 20.0)
+    density = atmosphere.density(atmosphere.pressure(height), atmosphere.temperature(height))
+    load = density * speed * lift.wing_area * lift.lift_slope / (2.0 * lift.mass)  # (m/s^2)/(m/s)
+    gust = RELIEF * np.quantile(np.sqrt(variance) / load, QUIET)
+    return float(np.clip(gust, LEAST, LARGEST))
+
+
+def gust_wind(
+    rng: np.random.Generator, shape: tuple[int, int], rough: float, speed: Array, step: float
+) -> Array:
+    """Gusts met by each path.
+
+    Args:
+        rng: Source of random numbers.
+        shape: Paths and nodes, (S, m).
+        rough: Root mean square gust, m/s.
+        speed: Typical airspeed of each path, m/s, shape (S,).
+        step: Grid step, s.
+
+    Returns:
+        Wind NED, m/s, shape (S, m, 3).
+
+    Source: first-order (Dryden-like) gusts, correlation exp(-distance/length).
+    """
+    sigma = rough * np.exp(SPREAD * rng.standard_normal((shape[0], 1)))
+    noise = rng.standard_normal((3, *shape))
+    wind = np.empty((*shape, 3))
+    for axis, length in enumerate(LENGTHS):
+        keep = float(np.exp(-step * np.median(speed) / length))
+        drive = np.sqrt(1.0 - keep**2) * noise[axis]
+        drive[:, 0] = noise[axis][:, 0]
+        wind[..., axis] = sigma * lfilter([1.0], [1.0, -keep], drive, axis=1)
+    return wind

@@ -15,6 +15,7 @@ from neutralpoint.track import Track
 Array = NDArray[np.float64]
 
 SPACING = 25.0  # m, of the integral
+PER_PASCAL = 1.0 / (1.225 * 9.80665)  # m of height, ISO 2533 at sea level
 
 
 def mean_sea_level_height(
@@ -49,6 +50,49 @@ def mean_sea_level_height(
     height -= np.interp(low, grid, height)
     geopotential = np.interp(pressure_altitude, grid, height)
     return geopotential * EARTH_RADIUS / (EARTH_RADIUS - geopotential)
+
+
+def height_error(
+    rng: np.random.Generator, samples: int, height: Array, weather: Weather, setting_sigma: float
+) -> Array:
+    """What heights above the sea are off by: the setting, and warmth below that nobody measured.
+
+    Args:
+        rng: Source of random numbers.
+        samples: Number of paths, S.
+        height: Above mean sea level, m, shape (S, m).
+        weather: Temperature profile with its error.
+        setting_sigma: Standard deviation of the altimeter setting, Pa.
+
+    Returns:
+        m, shape (S, m): one error of the setting a path, and one of the mean temperature of the
+        column, which counts with its height.
+
+    Source: hypsometric equation; the mean over a column H of an error with correlation
+    exp(-distance/L) has 2 (x - 1 + exp(-x))/x^2 of its variance, x = H/L.
+    """
+    setting, warmth = rng.standard_normal((2, samples, 1))
+    column = np.maximum(height, 0.0)
+    x = np.maximum(column / weather.height_scale, 1e-3)
+    share = np.sqrt(2.0 * (x - 1.0 + np.exp(-x)) / x**2)
+    sigma = float(np.mean(weather.sigma_temperature)) * share / atmosphere.temperature(0.5 * column)
+    return PER_PASCAL * setting_sigma * setting + column * sigma * warmth
+
+
+def static_shift(velocity: Array, error: Array) -> Array:
+    """Altitude that the static source adds.
+
+    Args:
+        velocity: Speed of each path, m/s, shape (S, m).
+        error: Reading less true pressure altitude at the usual speed, m, shape (S,).
+
+    Returns:
+        m, shape (S, m).
+
+    Source: a position error is a share of the dynamic pressure, which grows with the square of
+    the speed; the usual speed is the median of the record.
+    """
+    return error[:, None] * (velocity / np.median(velocity)) ** 2
 
 
 def height_ratio(pressure_altitude: Array, *, weather: Weather) -> Array:

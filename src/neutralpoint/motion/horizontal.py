@@ -89,8 +89,9 @@ def doubt_of(observations: Observations) -> Array:
 
 
 def _rotate(axes: Array, north: Array, east: Array) -> Array:
-    """Rows over (pn, vn, an, pe, ve, ae) from a row over (p, v, a) and a direction."""
-    return np.concatenate([axes * north[:, None], axes * east[:, None]], axis=1)
+    """Rows over (pn, vn, an, pe, ve, ae, sn, se) from one over (p, v, a) and a direction."""
+    none = np.zeros((len(axes), 2))
+    return np.concatenate([axes * north[:, None], axes * east[:, None], none], axis=1)
 
 
 def position_steps(observations: Observations, frame: Curvilinear) -> tuple[float, float]:
@@ -303,7 +304,7 @@ def horizontal_rows(
         steps: Rounding of the positions north and east, m.
 
     Returns:
-        Rows over (pn, vn, an, pe, ve, ae).
+        Rows over (pn, vn, an, pe, ve, ae, sn, se).
     """
     if max(steps) > ROUNDED:
         parts = [rounded_position_rows(track.position, frame, guide, steps)]

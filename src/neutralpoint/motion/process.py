@@ -14,6 +14,16 @@ Counts = NDArray[np.intp]
 # Singer reports manoeuvre time constants of about 20 s for evasive and 60 s for lazy turns
 # (IEEE Trans. AES-6, 1970). The local jerk level below does the rest, so the value matters little.
 ACCELERATION_TIME = 20.0
+# An airplane is also moved quicker than that: by hands, gusts and its own short period. This part
+# of the acceleration dies away within a second or two, and rises and falls with the jerk level.
+# Without it, what the fixes are too slow to show is taken from the slow part alone, and bands are
+# too narrow (decisions/0012). How much of it there is, the flight tells. Analyst's choice of the
+# time.
+QUICK_TIME = 1.2  # s
+# Jerk level of the quick part over that of the slow one: over the ground, and upward until the
+# flight has told it. Over the ground it is not looked for: rounding of speeds and tracks passes for
+# quick movement there, and bank with it (decisions/0012).
+QUICK_HORIZONTAL, QUICK_VERTICAL = 1.0, 10.0
 # Drive of the lagged vertical-rate output, m/s per root second: keeps the transition regular and
 # stands for what an avionics filter does beyond a first-order lag. Analyst's choice.
 LAG_DRIVE = 0.05
@@ -83,15 +93,11 @@ def _doubled(transition: Array, noise: Array) -> tuple[Array, Array]:
     return transition @ transition, transition @ noise @ transition.T + noise
 
 
-def _process(
-    drift: Array, drive: Array, step: float, copies: int, spacing: Counts | None
-) -> Process:
+def _process(drift: Array, drive: Array, step: float, spacing: Counts | None) -> Process:
     transition, noise = _discretise(drift, drive, step)
-    identity = np.eye(copies)
 
     def laid_out(transition: Array, noise: Array) -> tuple[Array, Array, float]:
-        inverse = np.kron(identity, np.linalg.inv(noise))
-        return np.kron(identity, transition), inverse, copies * np.linalg.slogdet(noise)[1]
+        return transition, np.linalg.inv(noise), float(np.linalg.slogdet(noise)[1])
 
     if spacing is None or (spacing == 1).all():
         return Process(*laid_out(transition, noise))
@@ -103,37 +109,60 @@ def _process(
     return Process(*(np.array(field) for field in zip(*each, strict=True)))
 
 
-def horizontal_process(step: float, spacing: Counts | None = None) -> Process:
-    """Two axes of (position, velocity, acceleration) with unit jerk level, (m/s^3)^2/Hz.
+def horizontal_process(
+    step: float, spacing: Counts | None = None, quick: float = QUICK_HORIZONTAL
+) -> Process:
+    """Two axes of position, velocity and acceleration with unit jerk level, (m/s^3)^2/Hz.
+
+    The states are (pn, vn, an, pe, ve, ae, sn, se), with s the slow part of the acceleration.
 
     Args:
         step: Grid step, s.
         spacing: Grid steps from each node to the next, powers of two, shape (m - 1,); None = 1.
+        quick: Jerk level of the quick part over that of the slow one.
 
     Returns:
-        Process with d = 6.
+        Process with d = 8.
 
-    Source: R. A. Singer, IEEE Trans. Aerospace and Electronic Systems AES-6 (1970) 473-483.
+    Source: R. A. Singer, IEEE Trans. Aerospace and Electronic Systems AES-6 (1970) 473-483, twice:
+    for a slow and for a quick part.
     """
-    drift = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [0.0, 0.0, -1.0 / ACCELERATION_TIME]])
-    return _process(drift, np.diag([0.0, 0.0, 1.0]), step, 2, spacing)
+    drift, drive = np.zeros((8, 8)), np.zeros((8, 8))
+    for first, slow in ((0, 6), (3, 7)):
+        axis = slice(first, first + 3)
+        _accelerate(drift, drive, axis, slow, quick)
+    return _process(drift, drive, step, spacing)
 
 
-def vertical_process(step: float, lag: float, spacing: Counts | None = None) -> Process:
+def _accelerate(drift: Array, drive: Array, axis: slice, slow: int, quick: float) -> None:
+    """Fill in an axis of (value, rate, acceleration) and the slow part of the acceleration."""
+    value, rate, whole = range(axis.start, axis.stop)
+    drift[value, rate] = drift[rate, whole] = 1.0
+    drift[slow, slow] = -1.0 / ACCELERATION_TIME
+    drift[whole, whole] = -1.0 / QUICK_TIME
+    drift[whole, slow] = 1.0 / QUICK_TIME - 1.0 / ACCELERATION_TIME
+    drive[slow, slow] = drive[whole, slow] = drive[slow, whole] = 1.0
+    drive[whole, whole] = 1.0 + quick
+
+
+def vertical_process(
+    step: float, lag: float, spacing: Counts | None = None, quick: float = QUICK_VERTICAL
+) -> Process:
     """Pressure altitude, its rate, acceleration, and the rate as an avionics filter shows it.
 
     Args:
         step: Grid step, s.
         lag: Time constant of the first-order lag of the transmitted vertical rate, s.
         spacing: As in `horizontal_process`.
+        quick: As in `horizontal_process`.
 
     Returns:
-        Process with d = 4.
+        Process with d = 5: (H, H', H'', lagged rate, slow part of H'').
 
     Source: as `horizontal_process`, with the lag `r' = (v - r)/lag` appended.
     """
-    drift = np.zeros((4, 4))
-    drift[0, 1] = drift[1, 2] = 1.0
-    drift[2, 2] = -1.0 / ACCELERATION_TIME
+    drift, drive = np.zeros((5, 5)), np.zeros((5, 5))
+    _accelerate(drift, drive, slice(0, 3), 4, quick)
     drift[3, 1], drift[3, 3] = 1.0 / lag, -1.0 / lag
-    return _process(drift, np.diag([0.0, 0.0, 1.0, LAG_DRIVE**2]), step, 1, spacing)
+    drive[3, 3] = LAG_DRIVE**2
+    return _process(drift, drive, step, spacing)

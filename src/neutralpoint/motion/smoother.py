@@ -15,15 +15,20 @@ from neutralpoint.motion.gaps import Thinning, thinning
 from neutralpoint.motion.guide import first_guide, refined
 from neutralpoint.motion.horizontal import TIME_SIGMA, Guide, horizontal_rows, position_steps
 from neutralpoint.motion.parameter import ParameterEstimate, estimated
-from neutralpoint.motion.process import Process, horizontal_process, vertical_process
+from neutralpoint.motion.process import (
+    QUICK_VERTICAL,
+    Process,
+    horizontal_process,
+    vertical_process,
+)
 from neutralpoint.motion.rows import KINDS, Rows, interval, stack
 from neutralpoint.motion.vertical import altitude_rows, rate_rows
 from neutralpoint.track import Track
 
 Array = NDArray[np.float64]
 
-HORIZONTAL_PRIOR = np.array([1e6, 400.0, 10.0, 1e6, 400.0, 10.0])  # m, m/s, m/s^2: no information
-VERTICAL_PRIOR = np.array([3e4, 150.0, 10.0, 150.0])  # m, m/s, m/s^2, m/s: likewise
+HORIZONTAL_PRIOR = np.array([1e6, 400.0, 10.0] * 2 + [10.0] * 2)  # m, m/s, m/s^2: no information
+VERTICAL_PRIOR = np.array([3e4, 150.0, 10.0, 150.0, 10.0])  # m, m/s, m/s^2, m/s, m/s^2: likewise
 LEVEL_WINDOW = 3.0  # s
 # Least jerk levels, (m/s^3)^2/Hz: accelerations wandering by 0.05 and 0.03 m/s^2 within half a
 # second, which is what recorded flights show in calm air
@@ -31,6 +36,9 @@ LEVEL_WINDOW = 3.0  # s
 CALM_VERTICAL = 0.005
 CALM_HORIZONTAL = 0.002
 LATENCIES = np.linspace(-0.8, 1.6, 9)  # s, searched; 91.227 allows 0.6 s uncompensated (memory)
+# Quick part of the jerk over the slow one, searched: recorded and simulated flights in smooth air
+# show 0 to 20, in rough air 50 to 300 (decisions/0012).
+QUICK = np.geomspace(0.1, 200.0, 5)
 FIRST_LAG = 0.3  # s, until it is estimated. Analyst's choice
 LAGS = np.array([0.1, 0.2, 0.4, 0.7, 1.1, 1.7, 2.5, 4.0])  # s, searched
 
@@ -142,6 +150,8 @@ class _Vertical(_Part):
     def __init__(self, track: Track, guide: Guide, jitter: float, scale: Array) -> None:
         self.track, self.guide, self.jitter, self.scale = track, guide, jitter, scale
         self.lag: ParameterEstimate | None = None
+        self.share = QUICK_VERTICAL
+        self.quick = ParameterEstimate(float(np.log(QUICK_VERTICAL)), 0.0)
         altitude = track.pressure_altitude or track.geometric_altitude
         self.window = level_window(altitude.time)
         self.thin = thinning(self.read(FIRST_LAG), guide.direction.size, guide.step)
@@ -158,8 +168,13 @@ class _Vertical(_Part):
         return stack(parts)
 
     def build(self, lag: float) -> None:
-        self.process = vertical_process(self.guide.step, lag, self.thin.spacing)
+        self.shown = lag
+        self.move(self.share)
         self.rows = self.read(lag)
+
+    def move(self, quick: float) -> None:
+        self.share = quick
+        self.process = vertical_process(self.guide.step, self.shown, self.thin.spacing, quick)
 
     def extra(self, mean: Array, kappa: Array) -> Array:
         """Variance from time jitter: what the rate moves an altitude, the acceleration a rate."""
@@ -169,6 +184,29 @@ class _Vertical(_Part):
 
     def fit(self, start: Levels | None) -> Chain:
         return self.fitted(VERTICAL_PRIOR, start, floor=0.5, calm=CALM_VERTICAL)
+
+    def find_quick(self, chain: Chain) -> Chain:
+        """The share of quick jerk by evidence, each with noise levels of its own, and the fit."""
+        scores, levels = [], chain.levels
+        for quick in QUICK:
+            levels = self._moved(levels, float(quick))
+            levels = self.fit(levels).levels
+            variance = levels.kappa[self.rows.kind] * self.rows.variance
+            variance = variance + self.extra(chain.mean, levels.kappa)
+            scores.append(self.evidence(VERTICAL_PRIOR, levels, variance))
+        self.quick = estimated(np.log(QUICK), np.array(scores))
+        return self.fit(self._moved(levels, float(np.exp(self.quick.value))))
+
+    def _moved(self, levels: Levels, quick: float) -> Levels:
+        """Levels to start from at another share: the whole drive stays about what it was."""
+        ratio = (1.0 + self.share) / (1.0 + quick)
+        self.move(quick)
+        return replace(levels, jerk=np.maximum(ratio * levels.jerk, CALM_VERTICAL))
+
+    def draw_quick(self, rng: np.random.Generator) -> None:
+        """Take a share of quick jerk drawn from what is known of it."""
+        drawn = rng.normal(self.quick.value, self.quick.sigma)
+        self.move(float(np.exp(np.clip(drawn, np.log(QUICK[0]), np.log(QUICK[-1])))))
 
     def find_lag(self, chain: Chain) -> None:
         if self.track.vertical_rate is None:
@@ -192,8 +230,8 @@ class Paths:
 
     Attributes:
         time: Grid, s, shape (m,).
-        horizontal: Sample paths of (pn, vn, an, pe, ve, ae), shape (S, m, 6).
-        vertical: Sample paths of (H, H', H'', lagged rate), shape (S, m, 4).
+        horizontal: Sample paths of (pn, vn, an, pe, ve, ae, ...), shape (S, m, 8).
+        vertical: Sample paths of (H, H', H'', lagged rate, ...), shape (S, m, 5).
         frame: Scaled coordinates of the horizontal paths.
     """
 
@@ -219,6 +257,7 @@ class Smoother:
         rows: The rows behind them.
         processes: Their processes on the uniform grid.
         variances: Variance of each row, outliers' included, shape (n,) each.
+        quick: Quick part of the jerk over the slow one, of the vertical chain.
         latency: Age of the velocity against the position, s; None without velocities.
         lag: Lag of the vertical rate, s; None without one.
         jitter: Of the times of the readings, one sigma, s.
@@ -251,12 +290,13 @@ class Smoother:
         self._vertical = vertical = _Vertical(track, horizontal.guide, jitter, ratio)
         chain_v = vertical.fit(None)
         vertical.find_lag(chain_v)
-        chain_v = vertical.fit(chain_v.levels)
+        chain_v = vertical.find_quick(chain_v)
         vertical.find_lag(chain_v)
 
         self.chains, self.rows = (chain_h, chain_v), (horizontal.rows, vertical.rows)
         lag = FIRST_LAG if vertical.lag is None else vertical.lag.value
-        self.processes = (horizontal_process(step), vertical_process(step, lag))
+        self.quick = float(np.exp(vertical.quick.value))
+        self.processes = (horizontal_process(step), vertical_process(step, lag, quick=self.quick))
         self.variances = tuple(
             (chain.levels.kappa[part.rows.kind] * part.rows.variance + part.extra(chain.mean, k))
             / chain.levels.weights
@@ -276,6 +316,7 @@ class Smoother:
             The paths.
         """
         horizontal, vertical = self._horizontal, self._vertical
+        vertical.draw_quick(rng)
         if self.latency is not None:
             drawn = rng.normal(self.latency.value, self.latency.sigma)
             horizontal.rows = horizontal.build(float(drawn))

@@ -17,7 +17,7 @@ RATE_SIGMA = 0.3  # m/s, nominal, on top of quantization
 
 def _altitude_axes(offset: Array) -> Array:
     position, _ = taylor(offset)
-    return np.concatenate([position, np.zeros((offset.size, 1))], axis=1)
+    return np.concatenate([position, np.zeros((offset.size, 2))], axis=1)
 
 
 def altitude_rows(observations: Observations, guide: Guide) -> Rows:
@@ -76,7 +76,7 @@ def rate_rows(observations: Observations, guide: Guide, *, lag: float, scale: Ar
     node, offset = guide.locate(observations.time)
     count = run_lengths(observations.value, observations.step)
     doubt = doubt_of(observations)
-    design = np.zeros((node.size, 4))
+    design = np.zeros((node.size, 5))
     design[:, 1] = scale[node] * offset / lag
     design[:, 3] = scale[node] * (1.0 - offset / lag)
     return Rows(

@@ -36,13 +36,15 @@ IGNORED = frozenset(
 
 
 def _estimated(case: Case) -> Motion:
-    geoid = case.document.geoid_height
+    geoid, static = case.document.geoid_height, case.document.static_source_error
     return estimate_motion(
         case.track,
         weather=case.weather,
         lift=case.lift,
         rng=np.random.default_rng([case.document.seed, 1]),
         altimeter_setting=case.altimeter_setting.value,
+        altimeter_sigma=case.altimeter_setting.sigma,
+        static_error=ParameterEstimate(static.value, static.sigma),
         position_age=ParameterEstimate(
             case.document.position_age.value, case.document.position_age.sigma
         ),
