@@ -334,7 +334,8 @@ def test_calibration_is_printed_beside_the_odds_of_the_case(copy, monkeypatch, c
     found = json.loads(out.read_text("utf-8"))
     assert printed["mean_log_score"] == found["mean_log_score"]
     assert found["where"] == "the start and the data of this case"
-    causes = len(flyable(place_of_case(copy, lambda step: None).airplane)) + 1
+    place = place_of_case(copy, lambda step: None)
+    causes = len(flyable(place.airplane, place.facts)) + 1
     assert found["cases"] <= 16 and sum(found["reliability"]["count"]) == found["cases"] * causes
     assert found["mean_log_score"] > found["prior_log_score"]  # these causes are easy to tell
     assert not (copy / "results" / ".calibration").exists()

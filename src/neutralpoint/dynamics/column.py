@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import jax.numpy as jnp
+
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.dynamics.aerodynamics import Flow, LinearCoefficients
 from neutralpoint.dynamics.state import Inputs
@@ -26,6 +28,27 @@ def hinge_force(gearing: Scalar, area: Scalar, chord: Scalar, pressure: Scalar, 
         N.
     """
     return gearing * area * chord * pressure * Ch
+
+
+def through_friction(before: Scalar, applied: Scalar, friction: Scalar) -> Scalar:
+    """The part of a column force that gets past friction to the elevator.
+
+    It stays what it was until what is applied differs from it by more than friction, and then
+    follows by that much less. So a hand that lets go leaves up to that much behind, and a force
+    within it moves nothing.
+
+    Source: the play operator, Krasnosel'skii and Pokrovskii, Systems with Hysteresis (1989), from
+    memory; that friction acts on the force is a simplification, common practice, no source.
+
+    Args:
+        before: The part so far, N.
+        applied: By hands, servo and bodies, N.
+        friction: Half-width of the band, N.
+
+    Returns:
+        N.
+    """
+    return jnp.clip(before, applied - friction, applied + friction)
 
 
 def tail_incidence(airplane: Airplane, flow: Flow, inputs: Inputs) -> tuple[Scalar, Scalar]:

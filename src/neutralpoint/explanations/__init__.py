@@ -11,7 +11,14 @@ from neutralpoint.explanations.behaviour import BEHAVIOURS, pilot_of
 from neutralpoint.explanations.cause import Cause, Effect, Moment
 from neutralpoint.explanations.causes import CAUSES, find_cause
 from neutralpoint.explanations.facts import NOTHING_KNOWN, Facts
-from neutralpoint.explanations.flight import CauseFlight, fly, one_step, record_of, start_flight
+from neutralpoint.explanations.flight import (
+    CauseFlight,
+    felt_by_motor,
+    fly,
+    one_step,
+    record_of,
+    start_flight,
+)
 from neutralpoint.explanations.gate import why_not
 from neutralpoint.explanations.pilot import Pilot
 from neutralpoint.explanations.prior import Parameter, Prior, draw_parameters
@@ -42,6 +49,7 @@ __all__ = [
     "Prior",
     "Setting",
     "draw_parameters",
+    "felt_by_motor",
     "find_cause",
     "fly",
     "make_setting",

@@ -17,6 +17,7 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Effect
 from neutralpoint.quantities import SEA_LEVEL_DENSITY
 
+BUFFET = 3.0  # m/s
 # Hand and foot in roll and yaw, analyst's: speed of the bank loop, rad/s; rudder stiffening as a
 # multiple of the fin's; most aileron and rudder, rad. Delay there is left out.
 BANK_LOOP, FEET, MOST_AILERON, MOST_RUDDER = 0.6, 2.0, 0.3, 0.35
@@ -147,6 +148,38 @@ def changed_airplane(
     return dataclasses.replace(airplane, longitudinal=lon, pitch_control=control, lateral=lat)
 
 
+def speed_used(airplane: Airplane, density: Scalar, speed: Scalar) -> Scalar:
+    """Equivalent airspeed over the never-exceed speed.
+
+    Source: definition, see `limits_passed`.
+
+    Args:
+        airplane: Gives the limit.
+        density: kg/m3.
+        speed: True airspeed, m/s.
+
+    Returns:
+        1 at the limit.
+    """
+    return speed * jnp.sqrt(density / SEA_LEVEL_DENSITY) / airplane.limits.never_exceed_speed
+
+
+def buffet(airplane: Airplane, density: Scalar, speed: Scalar) -> Scalar:
+    """Gusts that shake as buffet beyond the never-exceed speed does, standard deviation, m/s.
+
+    Source: analyst's estimate, no published law: `BUFFET` at twice the dynamic pressure.
+
+    Args:
+        airplane: Gives the limit.
+        density: kg/m3.
+        speed: True airspeed, m/s.
+
+    Returns:
+        m/s; 0 within the limit.
+    """
+    return BUFFET * jnp.maximum(speed_used(airplane, density, speed) ** 2 - 1.0, 0.0)
+
+
 def limits_passed(
     airplane: Airplane, density: Scalar, speed: Scalar, load_factor: Scalar
 ) -> Scalar:
@@ -165,7 +198,7 @@ def limits_passed(
         The larger of the two; 1 at a limit.
     """
     limits = airplane.limits
-    fast = speed * jnp.sqrt(density / SEA_LEVEL_DENSITY) / limits.never_exceed_speed
+    fast = speed_used(airplane, density, speed)
     limit = jnp.where(load_factor > 0.0, limits.load_factor_max, limits.load_factor_min)
     return jnp.maximum(fast, load_factor / limit)
 

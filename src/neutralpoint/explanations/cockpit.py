@@ -8,6 +8,7 @@ import jax.numpy as jnp
 
 from neutralpoint.dynamics.air import gas, height_above, wind
 from neutralpoint.dynamics.state import Gust, State
+from neutralpoint.dynamics.trim_motor import motor_share
 from neutralpoint.dynamics.vectors import Scalar, body_to_ned, rotate_back
 from neutralpoint.explanations.autopilot import servo_force
 from neutralpoint.explanations.cause import Effect
@@ -263,6 +264,7 @@ def move_trim(
     grip: Grip,
     servo: Servo,
     trim: Scalar,
+    load: Scalar,
     step: Scalar,
 ) -> tuple[Scalar, Mind]:
     """Where the trim is at the end of the step, and the hand that lets its force go meanwhile.
@@ -276,6 +278,7 @@ def move_trim(
         grip: How the pilot stands to the airplane.
         servo: Of the autopilot.
         trim: At the start of the step, rad, nose down positive.
+        load: Moment of the air on the stabilizer, N m, leading edge up positive.
         step: s.
 
     Returns:
@@ -292,6 +295,9 @@ def move_trim(
     by_servo = -jnp.sign(servo.steady) * (jnp.abs(servo.steady) > setting.autopilot.trim_force)
     asked = jnp.where(servo.on > 0.0, by_servo * drive.autopilot_rate, asked)
     rate = trim_speed(drive, crew, fault=effect.motor, asked=asked, away=trim, step=step)
+    # What the motor drives loses speed to the air; a hand on the wheel has its own rate.
+    share = motor_share(drive, -load * jnp.sign(setting.nose_down * rate))
+    rate = jnp.where(crew.wheel > 0.0, rate, share * rate)
     new = travel(setting, trim + step * rate)
     own = trimming * (effect.motor == 0.0) * (servo.on == 0.0) * (crew.wheel == 0.0)
     pressure = (seen.indicated / handling.speed) ** 2

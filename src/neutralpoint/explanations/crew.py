@@ -99,7 +99,7 @@ def trim_speed(
     restart it, stands still; the opposing switch drives it back to where it was; a fault drives
     it; otherwise whoever asks drives it.
 
-    The motor's loss of speed under load is part of the cause's rate and not worked out here.
+    The motor's loss of speed under load is no part of it, see `cockpit.move_trim`.
 
     Args:
         drive: Rates.

@@ -11,6 +11,7 @@ from jax import Array
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.dynamics.air import gravity_ned, height_above
+from neutralpoint.dynamics.column import through_friction
 from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.flight import STEP, advance
 from neutralpoint.dynamics.state import Gust, Inputs, Readings, State, attitude
@@ -23,6 +24,7 @@ from neutralpoint.dynamics.turbulence import (
 from neutralpoint.dynamics.vectors import Scalar, body_to_ned, rotate_back
 from neutralpoint.explanations.cause import Cause, Effect, Moment
 from neutralpoint.explanations.change import (
+    buffet,
     changed_airplane,
     level_wings,
     limits_passed,
@@ -64,6 +66,8 @@ class Carry(NamedTuple):
         servo: Steady part of the autopilot's servo, N.
         felt: What the seat tells.
         passed: Largest so far of speed and load factor over their limits.
+        pulled: Column force past friction, N.
+        load: Moment of the air on the stabilizer when last recorded, N m.
         filters: Of the turbulence, None in calm air.
     """
 
@@ -76,6 +80,8 @@ class Carry(NamedTuple):
     servo: Scalar
     felt: Felt
     passed: Scalar
+    pulled: Scalar
+    load: Scalar
     filters: object
 
 
@@ -87,6 +93,7 @@ class Controls(NamedTuple):
     gust: Gust
     effect: Effect
     crew: Crew
+    push: Scalar
 
 
 @jax.tree_util.register_dataclass
@@ -155,6 +162,8 @@ def start_flight(setting: Setting, *, turbulent: bool = False, key: Array | None
         servo=0.0,
         felt=felt,
         passed=0.0,
+        pulled=setting.inputs.column_force,
+        load=readings.stabilizer_moment,
         filters=start_filters(key) if turbulent else None,
     )
     met = meet_air(setting, setting.state)
@@ -180,7 +189,7 @@ def _task(setting: Setting, effect: Effect, speed: Scalar) -> Task:
     return task._replace(climb=task.climb + effect.climb, pitch=task.pitch + effect.climb / speed)
 
 
-def _pushed(setting: Setting, mind: Mind, servo: Servo, effect: Effect, crew: Crew) -> Scalar:
+def _pushed(mind: Mind, servo: Servo, effect: Effect, crew: Crew) -> Scalar:
     """Column force of pilot, servo, body and whoever leans on it, N; 0 where it moves nothing."""
     leaning = effect.body_force * (1.0 - crew.second)
     force = mind.force + leaning + servo.force + servo.on * effect.load
@@ -195,9 +204,9 @@ def _inputs(
     crew: Crew,
     *,
     mind: Mind,
-    servo: Servo,
     roll_rate: Scalar,
     trim: Scalar,
+    pulled: Scalar,
 ) -> Inputs:
     """Everything that is done to the airplane."""
     aileron, rudder = level_wings(
@@ -212,7 +221,7 @@ def _inputs(
     return replace(
         setting.inputs,
         pitch_by="force",
-        column_force=_pushed(setting, mind, servo, effect, crew),
+        column_force=pulled,
         aileron=setting.inputs.aileron + aileron * care + effect.aileron,
         rudder=setting.inputs.rudder + rudder,
         lever=lever,
@@ -283,11 +292,23 @@ def decide(
     how = {"crew": crew, "grip": grip, "time": middle, "step": step}
     mind = think(pilot, mind, seen, task, setting.handling, **how)
     trim, mind = move_trim(
-        setting, mind, seen, effect, crew, grip=grip, servo=servo, trim=carry.trim, step=step
+        setting,
+        mind,
+        seen,
+        effect,
+        crew,
+        grip=grip,
+        servo=servo,
+        trim=carry.trim,
+        load=carry.load,
+        step=step,
     )
     power = moved_power(pilot, mind, seen, setting.handling, grip=grip, time=middle, step=step)
     mind = mind._replace(power=power)
 
+    push = _pushed(mind, servo, effect, crew)
+    friction = setting.airplane.pitch_control.friction * (1.0 - effect.disconnected)
+    pulled = through_friction(carry.pulled, push, friction)
     inputs = _inputs(
         setting,
         met,
@@ -295,9 +316,9 @@ def decide(
         effect,
         crew,
         mind=mind,
-        servo=servo,
         roll_rate=state.roll_rate,
         trim=0.5 * (trim + carry.trim) + effect.trim_offset,
+        pulled=pulled,
     )
     airplane = changed_airplane(
         setting.airplane,
@@ -307,7 +328,7 @@ def decide(
     )
     filters, gust = _stirred(
         carry.filters,
-        effect.gust,
+        effect.gust + buffet(setting.airplane, met.density, met.speed),
         gust,
         span=airplane.geometry.span,
         speed=met.speed,
@@ -322,9 +343,10 @@ def decide(
         mind=mind,
         servo=servo.steady,
         passed=passed,
+        pulled=pulled,
         filters=filters,
     )
-    return carry, Controls(airplane, inputs, gust, effect, crew)
+    return carry, Controls(airplane, inputs, gust, effect, crew, push)
 
 
 def one_step(
@@ -387,7 +409,7 @@ def record_of(
         time=carry.time,
         state=carry.state,
         readings=readings,
-        applied_force=c.inputs.column_force,
+        applied_force=c.push,
         trim=getattr(c.inputs, drive) if drive != "none" else jnp.zeros_like(carry.trim),
         lever=sum(c.inputs.lever) / max(len(c.inputs.lever), 1) + 0.0 * carry.time,
         strength_left=carry.mind.left,
@@ -395,6 +417,20 @@ def record_of(
         hands=c.crew.hands + 0.0 * carry.time,
         cg_shift=c.inputs.cg_shift + 0.0 * carry.time,
     )
+
+
+def felt_by_motor(carry: Carry, record: CauseFlight) -> Carry:
+    """The memory with the load that the trim motor has as of a record; it changes slowly.
+
+    Args:
+        carry: Now.
+        record: Now.
+
+    Returns:
+        The memory.
+    """
+    load = jnp.asarray(record.readings.stabilizer_moment, carry.load.dtype)
+    return carry._replace(load=load)
 
 
 def fly(
@@ -428,6 +464,7 @@ def fly(
 
     def outer(carry, _):
         record = record_of(setting, cause, parameters, carry, step=step, key=key)
+        carry = felt_by_motor(carry, record)
         return jax.lax.scan(inner, carry, None, length=record_every)[0], record
 
     carry = start_flight(setting, turbulent=cause.turbulent, key=key)

@@ -19,6 +19,7 @@ from neutralpoint.explanations import (
     Effect,
     Moment,
     Setting,
+    felt_by_motor,
     one_step,
     record_of,
     start_flight,
@@ -94,6 +95,7 @@ def _records(
         record = record_of(setting, every, parameters, carry, **run)
         row = columns_of(jax.tree.map(lambda leaf: jnp.asarray(leaf)[None], record), static)
         rows = rows.at[number].set(row[0, : len(COLUMNS)].astype(rows.dtype))
+        carry = felt_by_motor(carry, record)
         return jax.lax.scan(inner, carry, None, length=steps)[0], rows
 
     carry = start_flight(setting, turbulent=every.turbulent, key=key)

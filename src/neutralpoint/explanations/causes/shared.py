@@ -9,10 +9,10 @@ START = Parameter("start", "when it begins, from the start", "s", Prior("uniform
 DIRECTION = Parameter("direction", "1 nose down, -1 nose up", "", Prior("either", -1.0, 1.0))
 RATE_SHARE = Parameter(
     "rate_share",
-    "rate over the motor's rate without load",
+    "rate over the motor's own, beside what the load of the air takes",
     "",
-    Prior("lognormal", 0.95, 0.12),
-    "analyst's; load, voltage and temperature",
+    Prior("lognormal", 0.97, 0.1),
+    "analyst's; voltage and temperature",
 )
 RUN = Parameter(
     "run", "how long it runs unless it meets its stop", "s", Prior("lognormal", 25.0, 0.8)

@@ -15,6 +15,8 @@ from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.case import load_case
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.explanations import NOTHING_KNOWN, Facts
+from neutralpoint.study.facts import facts_of
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.run import RESULTS, run_stage
 from neutralpoint.study.stages import Known, Progress, Step
@@ -54,6 +56,7 @@ class Place:
         window: Smoothing window of the data, s.
         seed: Of the random numbers.
         where: In words.
+        facts: Of the flight; they exclude causes.
     """
 
     airplane: Airplane
@@ -64,6 +67,7 @@ class Place:
     window: float
     seed: int
     where: str
+    facts: Facts = NOTHING_KNOWN
 
 
 def place_of_case(folder: Path, progress: Progress) -> Place:
@@ -100,6 +104,7 @@ def place_of_case(folder: Path, progress: Progress) -> Place:
         known.moments.window,
         case.document.seed,
         "the start and the data of this case",
+        facts_of(case, begin),
     )
 
 
@@ -159,7 +164,7 @@ def calibrate(
     Returns:
         JSON values.
     """
-    causes = flyable(place.airplane)
+    causes = flyable(place.airplane, place.facts)
     names = (*(cause.name for cause in causes), UNLISTED)
     each = -(-cases // len(causes))
     rng = np.random.default_rng([place.seed if seed is None else seed, 8])
