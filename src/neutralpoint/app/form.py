@@ -26,6 +26,7 @@ from neutralpoint.app.replies import FieldErrors
 TITLES = {
     "airplane": "Airplane",
     "analysis": "What the analyst settled",
+    "facts": "Facts of the flight that exclude causes",
     "response": "Reaction and height, for time and strength",
     "tracks": "Track",
     "weather": "Weather",
