@@ -66,7 +66,8 @@ source = "photograph, invented"
 [[evidence]]
 kind = "words"
 words = "it will not stop"
-likelihood = { trim-drive = 3, elevator-jam = 2 }
+cause = "trim-drive"
+likelihood = 3
 source = "transcript, invented"
 """
 

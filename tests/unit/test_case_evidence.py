@@ -40,6 +40,17 @@ def test_weights_and_evidence_are_read():
     assert finding.doubt == 0.2
 
 
+def test_words_favor_a_cause_or_a_mechanism_by_what_is_stated():
+    words = '[[evidence]]\nkind = "words"\nwords = "it pushes"\nlikelihood = 3\nsource = "s"\n'
+    for name in ("trim-drive", "control-input"):
+        (entry,) = read(words + f'cause = "{name}"\n').evidence
+        assert (entry.cause, entry.likelihood, entry.doubt) == (name, 3.0, 0.3)
+    (weight,) = read(PRIOR.format("person", 2)).prior
+    assert weight.cause == "person"
+    with pytest.raises(NeutralPointError, match="no cause 'ghosts'"):
+        read(words + 'cause = "ghosts"\n')
+
+
 @pytest.mark.parametrize(
     ("more", "message", "hint"),
     [

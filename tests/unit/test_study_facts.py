@@ -42,9 +42,9 @@ def test_what_is_stated_is_taken(case):
         stated(
             case,
             crew=1,
-            autopilot=False,
-            daylight=True,
-            in_cloud=False,
+            autopilot="none",
+            light="day",
+            sky="clear",
             dew_point_spread="8 K",
             load_moves="aft",
             fuel="200 kg",

@@ -126,23 +126,21 @@ class WordsEntry(Section):
 
     kind: Literal["words"]
     words: Text = Field(description="What was said, as transcribed.")
-    likelihood: dict[str, Annotated[float, Field(gt=0.0, le=1000.0)]] = Field(
-        min_length=1,
-        description="How much likelier these words are with a cause, or with any cause of a "
-        "mechanism, than with the causes that are not named.",
+    cause: Text = Field(description="Which cause they favor, or which mechanism as a whole.")
+    likelihood: Annotated[float, Field(gt=0.0, le=1000.0)] = Field(
+        description="How much likelier these words are with it than with any other."
     )
     doubt: Doubt = Field(
         default=0.3, description="Probability that they say nothing of the cause; analyst's."
     )
     source: Text
 
-    @field_validator("likelihood")
+    @field_validator("cause")
     @classmethod
-    def known(cls, given: dict[str, float]) -> dict[str, float]:
-        """Causes of the list, or mechanisms."""
-        for name in given:
-            check_name(name)
-        return given
+    def known(cls, name: str) -> str:
+        """A cause of the list, or a mechanism."""
+        check_name(name)
+        return name
 
 
 class TrimPositionEntry(Section):

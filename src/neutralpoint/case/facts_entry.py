@@ -17,12 +17,14 @@ class FactsEntry(Section):
     crew: Annotated[int, Field(ge=0, le=9)] | None = Field(
         default=None, description="How many people on board could fly the airplane."
     )
-    autopilot: bool | None = Field(
+    autopilot: Literal["working", "none"] | None = Field(
         default=None, description="Whether an autopilot was fitted and working."
     )
-    daylight: bool | None = Field(default=None, description="Whether it was day.")
-    in_cloud: bool | None = Field(
-        default=None, description="Whether any of the flight was in cloud or without a horizon."
+    light: Literal["day", "night"] | None = Field(default=None, description="Day or night.")
+    sky: Literal["clear", "cloud"] | None = Field(
+        default=None,
+        description="`clear` where the horizon was in sight all the time, `cloud` where any of the "
+        "flight was without it.",
     )
     dew_point_spread: Temperature | None = Field(
         default=None, description="Smallest temperature less dew point along the flight, in K."

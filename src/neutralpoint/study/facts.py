@@ -29,10 +29,10 @@ def facts_of(case: Case, upset: float | None = None) -> Facts:
     return Facts(
         coldest=_coldest(case),
         dew_point_spread=None if entry.dew_point_spread is None else entry.dew_point_spread.value,
-        daylight=entry.daylight,
-        in_cloud=entry.in_cloud,
+        daylight=None if entry.light is None else entry.light == "day",
+        in_cloud=None if entry.sky is None else entry.sky == "cloud",
         crew=entry.crew,
-        autopilot=entry.autopilot,
+        autopilot=None if entry.autopilot is None else entry.autopilot == "working",
         load_moves=entry.load_moves,
         fuel=None if entry.fuel is None else entry.fuel.value,
         trimmed_for=since,
