@@ -26,7 +26,7 @@ from neutralpoint.moments import (
     with_gusts,
     with_power_effect,
 )
-from neutralpoint.moments.causes import Question
+from neutralpoint.moments.question import Question
 from neutralpoint.motion import LiftData, Motion, estimate_motion
 from neutralpoint.track import Track
 

@@ -35,7 +35,7 @@ from neutralpoint.moments import (
     with_gusts,
     with_power_effect,
 )
-from neutralpoint.moments.causes import Question
+from neutralpoint.moments.question import Question
 from neutralpoint.motion import Motion
 from neutralpoint.vocabulary import CauseName
 

@@ -39,7 +39,7 @@ from neutralpoint.moments import (
     required_moment,
     scaling_test,
 )
-from neutralpoint.moments.causes import standing
+from neutralpoint.moments.question import standing
 from neutralpoint.quantities import GRAVITY
 
 RESULTS = Path(__file__).parent / "results"

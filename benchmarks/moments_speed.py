@@ -28,7 +28,7 @@ from neutralpoint.moments import (
     with_gusts,
     with_power_effect,
 )
-from neutralpoint.moments.causes import Question
+from neutralpoint.moments.question import Question
 from neutralpoint.quantities import GRAVITY
 
 PATHS, LENGTH, STEP = 200, 600.0, 0.25  # paths, s, s

@@ -31,8 +31,8 @@ from neutralpoint.moments import (
     with_gusts,
     with_power_effect,
 )
-from neutralpoint.moments.causes import Question
 from neutralpoint.moments.judge import ABLE
+from neutralpoint.moments.question import Question
 from neutralpoint.motion import estimate_motion
 from neutralpoint.quantities import DEGREE, GRAVITY
 from neutralpoint.vocabulary import CauseName

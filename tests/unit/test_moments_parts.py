@@ -34,9 +34,9 @@ from neutralpoint.moments import (
 from neutralpoint.moments.chance import chance, changes
 from neutralpoint.moments.fit import closest
 from neutralpoint.moments.flight import GUST_SIGMA, carried_bank
-from neutralpoint.moments.hands import limits
+from neutralpoint.moments.hands import CORRECTIONS, limits
 from neutralpoint.moments.judge import ABLE, Extra, HandsOfPilot, judge
-from neutralpoint.moments.needed import strata
+from neutralpoint.moments.needed import parted, spread_of, strata
 from neutralpoint.moments.required import POWER_ARM
 from neutralpoint.moments.shapes import averaged, motor_runs, nothing, steps, two_motor_runs
 from neutralpoint.quantities import POUND, POUND_FORCE
@@ -195,7 +195,7 @@ def test_where_hands_are_free_nothing_can_miss():
 def test_hands_resist_a_fault_and_the_path_but_do_not_drive():
     need = needed(np.zeros(4), np.eye(4), falling=np.array([False, False, True, True]))
     made = np.array([[0.0, -0.5, -0.5, -0.5]])
-    small = PROLONGED.force * 1e-3
+    small = CORRECTIONS * 1e-3
     low, high = limits(Hands.RESISTING, 300.0, need, made, np.array([1.5]))
     np.testing.assert_allclose(low[0], -small)  # nobody pushes on
     # At 2 s they have not yet answered; then they pull the fault off, or all they can.
@@ -416,3 +416,15 @@ def test_no_engine_gives_more_than_its_full_thrust(commuter):
     arm = 0.3  # m, thrust line over the centre of gravity
     most = arm * full / (still.dynamic_pressure[:, late] * 28.0 * 1.75)
     assert (np.abs(required.moment_coefficient[:, late]) < most).all()
+
+
+def test_the_spread_of_a_need_is_parted_by_what_was_drawn(commuter):
+    rng = np.random.default_rng(12)
+    drawn = with_power_effect(commuter, rng, 400)
+    columns = spread_of(drawn, 400)
+    assert columns.shape == (400, 1)  # both engines err together
+    np.testing.assert_allclose(columns.T @ columns, np.eye(1), atol=1e-12)
+    noise = 0.1 * rng.standard_normal((400, 5))
+    built, left = parted(20.0 * columns * np.ones(5) + noise, columns)
+    np.testing.assert_allclose(np.diag(left), 0.01, rtol=0.25)
+    assert np.corrcoef(built[:, 0], columns[:, 0])[0, 1] > 0.999

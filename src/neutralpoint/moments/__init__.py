@@ -1,9 +1,10 @@
 """What the motion took, and who could supply it.
 
 What comes in: sample paths of the motion and an airplane with drawn uncertainty. What goes out: the
-pitching moment required beyond the last trimmed flight, what each single carrier would have needed,
-how well these data separate them, and a verdict for each family of causes. It is assumed that the
-airplane flew without sideslip, near wings level or turning steadily, and below the stall.
+pitching moment required beyond the last trimmed flight, what each control, the load or the engines
+alone would have needed, how well these data separate them, and a judgement of each cause. It is
+assumed that the airplane flew without sideslip, near wings level or turning steadily, and below the
+stall.
 """
 
 from neutralpoint.moments.energy import Energy, PowerChange, energy, power_change

@@ -7,12 +7,13 @@ from numpy.typing import NDArray
 
 from neutralpoint.moments.judgement import Hands
 from neutralpoint.moments.needed import Needed
-from neutralpoint.vocabulary.strength import PROLONGED
 
 Array = NDArray[np.float64]
 
 # Before hands answer a fault, s: the shortest of the regulatory settings (AC 23-8, from memory).
 HANDS_DELAY = 1.0
+# What hands that resist may add anywhere, beside the noise of small column work: 5 lb. Analyst's.
+CORRECTIONS = 22.0  # N
 
 
 def limits(
@@ -38,7 +39,7 @@ def limits(
         return np.zeros(made.shape), np.zeros(made.shape)
     if hands is Hands.ANYTHING:
         return -most, most
-    small = min(PROLONGED.force, force) * worth
+    small = min(CORRECTIONS, force) * worth
     awake = needed.time >= start[:, None] + HANDS_DELAY
     cancel = np.where(awake, -made, 0.0)
     low = np.where(needed.rising, -most, np.minimum(cancel, 0.0) - small)

@@ -1,4 +1,4 @@
-"""The pitching moment that the motion took, and what each carrier alone would have needed.
+"""The pitching moment that the motion took, and what each control or load alone would have needed.
 
 The equations of motion are run backwards. Load factor and speed give the lift coefficient, that
 gives the angle of attack, its rates give the pitch acceleration, and what is left over of the

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from neutralpoint.moments.causes import FLYING, Question
+from neutralpoint.moments.column_causes import FLYING
 from neutralpoint.moments.judge import UNABLE, word_of
 from neutralpoint.moments.judgement import (
     ComparedQuantity,
@@ -22,6 +22,7 @@ from neutralpoint.moments.judgement import (
     Word,
     not_judged,
 )
+from neutralpoint.moments.question import Question
 from neutralpoint.numerics.extremes import highest, lowest
 from neutralpoint.quantities import DEGREE
 from neutralpoint.vocabulary import CauseName

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm
 
-from neutralpoint.moments.causes import FLYING, Question
+from neutralpoint.moments.column_causes import FLYING
 from neutralpoint.moments.energy import HIDDEN_DRAG, Energy
 from neutralpoint.moments.judge import word_of
 from neutralpoint.moments.judgement import (
@@ -20,6 +20,7 @@ from neutralpoint.moments.judgement import (
     ValueBand,
     Word,
 )
+from neutralpoint.moments.question import Question
 from neutralpoint.quantities import GRAVITY
 from neutralpoint.vocabulary import CauseName
 

@@ -37,7 +37,7 @@ class TrimRate:
 def trim_rate(
     required: Required, paths: Array, rates: tuple[float, ...], judged: NDArray[np.bool_]
 ) -> TrimRate | None:
-    """How fast the trim would have had to move, had it been the carrier.
+    """How fast the trim would have had to move, had it supplied the moment.
 
     The span is the one with the fastest mean movement, so that noise of single paths does not
     raise the rate. With the movement spread over less than the span the true rate is higher: a

@@ -5,12 +5,15 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from neutralpoint.moments.causes import Question, hand_causes, jam, load_causes, trim_causes
+from neutralpoint.moments.column_causes import hand_causes, jam
 from neutralpoint.moments.energy import Energy
 from neutralpoint.moments.judgement import Judgement
+from neutralpoint.moments.load_causes import load_causes
 from neutralpoint.moments.loads import LoadReach
+from neutralpoint.moments.question import Question
 from neutralpoint.moments.stall import spiral_dive, wing_stall
 from neutralpoint.moments.thrust import power_causes
+from neutralpoint.moments.trim_causes import trim_causes
 
 Array = NDArray[np.float64]
 

@@ -210,7 +210,7 @@ def _power_statements(found: Moments) -> list[Statement]:
 
 
 def _lost(found: Moments) -> list[Statement]:
-    """Where the needed carriers are not observable."""
+    """Where what was needed is not observable."""
     paths = moment_paths(found)
     flags = moment_flags(found, paths)
     said = []
@@ -321,7 +321,7 @@ def _number(value: float) -> float | None:
 
 
 def _panels(found: Moments) -> list[PanelRequest]:
-    """Strip charts of the carriers that this airplane has, with travel and strength drawn in."""
+    """Strip charts of what this airplane can move, with travel and strength drawn in."""
     force = [
         Limit(value=sign * level.force, label=level.name)
         for level in (PROLONGED, ONE_HAND, TWO_HANDS)

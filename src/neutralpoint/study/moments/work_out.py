@@ -47,7 +47,8 @@ from neutralpoint.moments import (
     with_gusts,
     with_power_effect,
 )
-from neutralpoint.moments.causes import Question, shift_chance, standing
+from neutralpoint.moments.load_causes import shift_chance
+from neutralpoint.moments.question import Question, standing
 from neutralpoint.motion import Onsets, fault_begin, stated, stretches
 from neutralpoint.quantities import GRAVITY
 from neutralpoint.study.moments.readings import Moved, Reading, extreme, over_readings
