@@ -37,6 +37,7 @@ from neutralpoint.findings import (
     StageSection,
     Statement,
     Subject,
+    Worded,
     key_times,
     write_findings,
 )
@@ -118,10 +119,10 @@ def _findings(time: np.ndarray, paths: dict[str, np.ndarray], hidden: np.ndarray
         ),
     ]
     flags = {name: np.ones(time.size, bool) for name in paths} | {"bank_angle": ~hidden}
-    units = {"altitude": "m", "normal_load_factor": "1", "bank_angle": "rad"} | dict.fromkeys(
-        ("flight_path_angle", "pitch_angle"), "rad"
+    names = (
+        *("altitude", "normal_load_factor", "bank_angle", "flight_path_angle", "pitch_angle"),
+        *("calibrated_airspeed", "ground_speed", "vertical_speed"),
     )
-    units |= dict.fromkeys(("calibrated_airspeed", "ground_speed", "vertical_speed"), "m/s")
     return Findings(
         program_version="0.1.0",
         seed=7,
@@ -146,92 +147,95 @@ def _findings(time: np.ndarray, paths: dict[str, np.ndarray], hidden: np.ndarray
             )
         ],
         assumptions=[Assumption(name="mass", value="5 900 kg +- 150 kg", source="case file")],
-        resolution=[
-            ResolutionRow(
-                quantity="load factor from altitudes alone",
-                window=4.0,
-                sigma=0.2,
-                unit="1",
-                usable=False,
-                sentence="In 4 s, altitudes alone fix the load factor to +- 0.4 (95 %).",
-            )
-        ],
+        resolution=[ResolutionRow(origin="altitudes", window=4.0, sigma=0.2, usable=False)],
         flagged=[
             FlaggedRow(
                 source="track.csv", row=9, time=START + 9, quantity="position", reason="stale"
             )
         ],
         events=events,
-        key_times=key_times(time, paths, flags, units=units, events=events),
-        statements=[Statement(kind="fact", text="The track holds 179 fixes.")],
-        undetermined=[Statement(kind="inferred", text="Sideslip leaves no mark in a track.")],
-        sections=[
-            StageSection(
-                stage="moments",
-                title="What it took",
-                statements=[Statement(kind="derived", text="The moment changed.")],
-                verdicts=[
-                    CauseVerdict(
-                        cause="trim",
-                        word="can if",
-                        probability=0.31,
-                        condition="rate above 0.4 deg/s",
-                        sentence="Reaches the path.",
-                    ),
-                    CauseVerdict(
-                        cause="gust", word="cannot", probability=0.0, sentence="Misses it."
-                    ),
-                    CauseVerdict(cause="birds", word="not judged", sentence="No times are known."),
-                ],
-                cautions=["The trim drive is estimated."],
-                tables=[
-                    SectionTable(
-                        caption="Reach", kind="derived", columns=["a", "b"], rows=[["1", "2"]]
-                    )
-                ],
-                panels=[
-                    PanelRequest(
-                        file="moments.nc",
-                        variable="column_force",
-                        label="Column force needed",
-                        unit="N",
-                        limits=[Limit(value=333.6, label="two hands, short")],
-                    )
-                ],
-            ),
-            StageSection(
-                stage="weighing",
-                title="How likely each cause is",
-                odds=[
-                    CauseOdds(
-                        cause="trim", probability=0.72, low90=0.55, high90=0.84, sentence="So."
-                    ),
-                    CauseOdds(cause="unlisted", probability=0.1, low90=0, high90=0.3, listed=False),
-                ],
-                scores=[
-                    Score(name="Brier score", value=0.14, cases=240, sentence="Lower is better."),
-                    Score(
-                        name="coverage of the 90 % band",
-                        value=0.88,
-                        low90=0.84,
-                        high90=0.92,
-                        cases=240,
-                        sentence="0.90 is right.",
-                    ),
-                ],
-                settling=[
-                    Settling(
-                        item="length of the actuator",
-                        gain=0.8,
-                        low90=0.5,
-                        high90=1.0,
-                        effort="wreckage",
-                        outcomes=["At its stop: trim 0.97.", "Near neutral: trim 0.05."],
-                    ),
-                    Settling(item="load sheet", gain=0.05),
-                ],
-            ),
-        ],
+        key_times=key_times(time, paths, flags, names=names, events=events),
+        worded=Worded(
+            statements=[Statement(kind="fact", text="The track holds 179 fixes.")],
+            undetermined=[Statement(kind="inferred", text="Sideslip leaves no mark in a track.")],
+            sections=[
+                StageSection(
+                    stage="moments",
+                    title="What it took",
+                    statements=[Statement(kind="derived", text="The moment changed.")],
+                    verdicts=[
+                        CauseVerdict(
+                            cause="trim",
+                            word="can if",
+                            probability=0.31,
+                            condition="rate above 0.4 deg/s",
+                            sentence="Reaches the path.",
+                        ),
+                        CauseVerdict(
+                            cause="gust", word="cannot", probability=0.0, sentence="Misses it."
+                        ),
+                        CauseVerdict(
+                            cause="birds", word="not judged", sentence="No times are known."
+                        ),
+                    ],
+                    cautions=["The trim drive is estimated."],
+                    tables=[
+                        SectionTable(
+                            caption="Reach", kind="derived", columns=["a", "b"], rows=[["1", "2"]]
+                        )
+                    ],
+                    panels=[
+                        PanelRequest(
+                            file="moments.nc",
+                            variable="column_force",
+                            label="Column force needed",
+                            unit="N",
+                            limits=[Limit(value=333.6, label="two hands, short")],
+                        )
+                    ],
+                ),
+                StageSection(
+                    stage="weighing",
+                    title="How likely each cause is",
+                    odds=[
+                        CauseOdds(
+                            cause="trim",
+                            probability=0.72,
+                            lowest=0.55,
+                            highest=0.84,
+                            sentence="So.",
+                        ),
+                        CauseOdds(
+                            cause="unlisted", probability=0.1, lowest=0, highest=0.3, listed=False
+                        ),
+                    ],
+                    scores=[
+                        Score(
+                            name="Brier score", value=0.14, cases=240, sentence="Lower is better."
+                        ),
+                        Score(
+                            name="coverage of the 90 % band",
+                            value=0.88,
+                            low90=0.84,
+                            high90=0.92,
+                            cases=240,
+                            sentence="0.90 is right.",
+                        ),
+                    ],
+                    settling=[
+                        Settling(
+                            item="length of the actuator",
+                            gain=0.8,
+                            lowest=0.5,
+                            highest=1.0,
+                            effort="wreckage",
+                            outcomes=["At its stop: trim 0.97.", "Near neutral: trim 0.05."],
+                        ),
+                        Settling(item="load sheet", gain=0.05),
+                    ],
+                ),
+            ],
+        ),
         results=[ResultFile(stage="motion", path="motion.nc", sha256="cd" * 32)],
     )
 

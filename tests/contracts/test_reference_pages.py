@@ -22,3 +22,11 @@ def maker():
 def test_a_page_is_what_the_code_makes(name):
     written = (ROOT / "docs" / "reference" / name).read_text(encoding="utf-8")
     assert written == maker().PAGES[name](), "run: .venv/bin/python docs/make_reference.py"
+
+
+def test_types_of_the_page_are_what_the_schema_makes():
+    spec = importlib.util.spec_from_file_location("make_types", ROOT / "frontend/make_types.py")
+    types = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(types)
+    written = types.TARGET.read_text(encoding="utf-8")
+    assert written == types.types_text(), "run: .venv/bin/python frontend/make_types.py"

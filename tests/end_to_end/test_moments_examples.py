@@ -9,13 +9,14 @@ import pytest
 import xarray as xr
 
 from neutralpoint.findings import read_findings
+from neutralpoint.report.words.sections import sections_of
 
 SINCE = "since the last trimmed flight"
 
 
 @pytest.fixture(scope="module")
 def section(studied):
-    return next(s for s in read_findings(studied / "results").sections if s.stage == "moments")
+    return next(s for s in sections_of(read_findings(studied / "results")) if s.stage == "moments")
 
 
 def percent(text: str, before: str) -> int:

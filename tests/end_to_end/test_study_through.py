@@ -14,6 +14,7 @@ import pytest
 
 from neutralpoint.cli.entry import run
 from neutralpoint.findings import read_findings
+from neutralpoint.report.words.sections import sections_of
 from neutralpoint.study import stage_states
 
 
@@ -29,7 +30,7 @@ def contents(folder: Path) -> dict[str, bytes]:
 def test_every_stage_is_in_the_findings(studied, findings):
     states = stage_states(studied)
     assert all(state.ready and not state.stale for state in states.values())
-    assert set(states) - {"motion"} <= {section.stage for section in findings.sections}
+    assert set(states) - {"motion"} <= {section.stage for section in sections_of(findings)}
     assert not [warning for warning in findings.warnings if warning.code == "program-fault"]
     for result in findings.results:
         data = (studied / "results" / result.path).read_bytes()
@@ -41,13 +42,13 @@ def test_every_section_is_in_the_report_without_network(studied, findings):
     assert not re.search(r"(?:src|href)\s*=\s*[\"']?(?:https?:)?//", page)
     text = unescape(page)
     assert hashlib.sha256((studied / "track.csv").read_bytes()).hexdigest() in text
-    for section in findings.sections:
+    for section in sections_of(findings):
         assert section.title in text
         assert all(statement.text in text for statement in section.statements)
 
 
 def test_the_odds_come_with_their_score(findings):
-    weighing = next(section for section in findings.sections if section.stage == "weighing")
+    weighing = next(section for section in sections_of(findings) if section.stage == "weighing")
     assert sum(odds.probability for odds in weighing.odds) == pytest.approx(1.0, abs=0.01)
     assert weighing.scores
 

@@ -14,6 +14,7 @@ import pytest
 from neutralpoint.cli.entry import run
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import read_findings
+from neutralpoint.report.words.sections import sections_of
 from neutralpoint.study import run_stage
 from neutralpoint.study.weighing import calibrate
 from neutralpoint.study.weighing import flights as weighing_flights
@@ -171,7 +172,7 @@ def test_the_data_file_is_read_by_arviz(studied):
 
 def test_the_findings_say_odds_score_twin_and_what_would_settle(studied):
     findings = read_findings(studied / "results")
-    by_stage = {section.stage: section for section in findings.sections}
+    by_stage = {section.stage: section for section in sections_of(findings)}
     odds, settling = by_stage["weighing"], by_stage["evidence"]
     assert sum(row.probability for row in odds.odds) == pytest.approx(1.0)
     assert [row.cause for row in odds.odds if not row.listed] == [UNLISTED]
@@ -191,7 +192,7 @@ def test_the_findings_say_odds_score_twin_and_what_would_settle(studied):
     gains = [item.gain for item in settling.settling]
     assert gains and gains == sorted(gains, reverse=True)
     for item in settling.settling:
-        assert item.low90 <= item.gain <= item.high90
+        assert item.lowest <= item.gain <= item.highest
         assert len(item.outcomes) >= 2
 
 
@@ -258,7 +259,7 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
     assert len(runs) == after["seeds"] == 5
     findings = read_findings(copy / "results")
     assert any("no flight is simulated" in w.message for w in findings.warnings)
-    settling = next(s for s in findings.sections if s.stage == "evidence")
+    settling = next(s for s in sections_of(findings) if s.stage == "evidence")
     left = [item.item for item in settling.settling]
     assert not any("breaker" in name or "actuator: length" in name for name in left)
 

@@ -22,6 +22,7 @@ from neutralpoint.findings import (
     Source,
     StageSection,
     Subject,
+    Worded,
     banded,
     confidence_word,
     likelihood_word,
@@ -75,23 +76,29 @@ def case(tmp_path_factory: pytest.TempPathFactory) -> Path:
                     values={"calibrated_airspeed": value},
                 )
             ],
-            sections=[
-                StageSection(
-                    stage="weighing",
-                    title="Odds",
-                    verdicts=[
-                        CauseVerdict(cause="gust", word="cannot", probability=0.0, sentence="No."),
-                        CauseVerdict(cause="trim", word="can", probability=0.4, sentence="Yes."),
-                        CauseVerdict(
-                            cause="load", word="can if", condition="it moved", sentence="If."
-                        ),
-                    ],
-                    odds=[
-                        CauseOdds(cause="trim", probability=0.7, low90=0.5, high90=0.8),
-                        CauseOdds(cause="gust", probability=0.01, low90=0.0, high90=0.4),
-                    ],
-                )
-            ],
+            worded=Worded(
+                sections=[
+                    StageSection(
+                        stage="weighing",
+                        title="Odds",
+                        verdicts=[
+                            CauseVerdict(
+                                cause="gust", word="cannot", probability=0.0, sentence="No."
+                            ),
+                            CauseVerdict(
+                                cause="trim", word="can", probability=0.4, sentence="Yes."
+                            ),
+                            CauseVerdict(
+                                cause="load", word="can if", condition="it moved", sentence="If."
+                            ),
+                        ],
+                        odds=[
+                            CauseOdds(cause="trim", probability=0.7, lowest=0.5, highest=0.8),
+                            CauseOdds(cause="gust", probability=0.01, lowest=0.0, highest=0.4),
+                        ],
+                    )
+                ]
+            ),
             results=[ResultFile(stage="motion", path="motion.nc", sha256=digest)],
         ),
     )
@@ -228,10 +235,10 @@ def test_drafts_hold_and_are_written_once(case: Path, tmp_path: Path) -> None:
     ledger = load_ledger(case, case / "results")
     assert not ledger.claims
     assert [row.claim.name for row in ledger.drafts] == [
-        "highest-calibrated-airspeed", "load", "odds-trim", "odds-gust",
+        "highest-calibrated-airspeed", "gust", "load", "odds-trim",
     ]  # fmt: skip
     assert all(row.holds for row in ledger.drafts), [row.doubts for row in ledger.drafts]
-    assert ledger.drafts[-1].claim.says.endswith(", from less than 0.01 to 0.40 over the seeds.")
+    assert ledger.drafts[-1].claim.says.endswith(", from 0.50 to 0.80 over the networks.")
     path = write_drafts(case, case / "results")
     again = load_ledger(case, case / "results")
     assert [row.claim.name for row in again.claims] == [row.claim.name for row in ledger.drafts]

@@ -65,6 +65,8 @@ def test_a_document_of_version_1_is_brought_up_to_date(tmp_path: Path) -> None:
     raw = json.loads(smallest().model_dump_json())
     raw["schema_version"] = 1
     raw["events"] = [{"time": 3.0, "half_width": 2.0, "kind": "voice", "text": "call"}]
+    raw |= {"statements": [], "undetermined": []}
+    del raw["worded"], raw["motion"], raw["moments"]
     raw["sections"] = [
         {
             "stage": "moments",
@@ -76,8 +78,8 @@ def test_a_document_of_version_1_is_brought_up_to_date(tmp_path: Path) -> None:
     found = read_findings(tmp_path)
     assert found.schema_version == SCHEMA_VERSION
     assert found.events[0].clock_offset == 0.0
-    assert found.sections[0].odds == []
-    assert found.sections[0].verdicts[0].word == "cannot"
+    assert found.worded.sections[0].odds == []
+    assert found.worded.sections[0].verdicts[0].word == "cannot"
 
 
 @pytest.mark.parametrize(
@@ -95,6 +97,40 @@ def test_versions_are_refused_with_the_reason(tmp_path: Path, version: object, r
     (tmp_path / "findings.json").write_text(json.dumps(raw))
     with pytest.raises(NeutralPointError, match=reason):
         read_findings(tmp_path)
+
+
+def test_a_document_of_version_2_keeps_its_words(tmp_path: Path) -> None:
+    raw = json.loads(smallest().model_dump_json()) | {"schema_version": 2}
+    del raw["worded"], raw["motion"], raw["moments"]
+    raw["statements"] = [{"kind": "fact", "text": "The track holds 9 fixes."}]
+    raw["resolution"] = [
+        {
+            "quantity": "load factor from vertical rates alone",
+            "window": 2.0,
+            "sigma": 0.05,
+            "unit": "1",
+            "usable": True,
+            "sentence": "In 2 s, usable.",
+        }
+    ]
+    raw["estimates"] = [
+        {"name": "noise of ground speed", "value": 1.5, "unit": "m/s", "sentence": "Of one."},
+        {"name": "lag of the vertical rate", "value": 0.8, "sigma": 0.1, "unit": "s"},
+    ]
+    row = {"source": "t.csv", "row": 2, "time": 1.0, "quantity": "altitude", "reason": "stale"}
+    raw["flagged"] = [row | {"residual": 3.0, "unit": "1"}]
+    odds = {"cause": "spiral", "probability": 0.2, "low90": 0.1, "high90": 0.4}
+    raw["sections"] = [{"stage": "weighing", "title": "How likely", "odds": [odds]}]
+    (tmp_path / "findings.json").write_text(json.dumps(raw))
+    found = read_findings(tmp_path)
+    assert found.worded.statements[0].text == "The track holds 9 fixes."
+    assert found.worded.sections[0].odds[0].highest == 0.4
+    assert found.resolution[0].origin == "vertical-rates"
+    assert [(e.name, e.readings) for e in found.estimates] == [
+        ("noise", "ground_speed"),
+        ("vertical-rate-lag", ""),
+    ]
+    assert found.flagged[0].reason == "stale"
 
 
 def test_every_earlier_version_has_a_way_up() -> None:

@@ -14,10 +14,12 @@ import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS, read_findings
-from neutralpoint.motion import LiftData
+from neutralpoint.motion import LiftData, Onsets
+from neutralpoint.report.words.motion import motion_undetermined
+from neutralpoint.report.words.sections import undetermined_of
 from neutralpoint.study import check_case, run_study, stage_states
 from neutralpoint.study.motion.file import read_dataset, write_dataset
-from neutralpoint.study.motion.findings import undetermined
+from neutralpoint.study.motion.findings import motion_findings
 from neutralpoint.vocabulary.quantity import MOTION
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
@@ -66,7 +68,7 @@ def test_findings_carry_what_a_reader_needs(findings):
     assert track.rows_read == 99
     assert {s.quantity for s in track.steps} >= {"pressure_altitude", "vertical_rate"}
     assert {a.name for a in findings.assumptions} >= {"altimeter setting", "no sideslip"}
-    assert findings.resolution and findings.estimates and findings.undetermined
+    assert findings.resolution and findings.estimates and undetermined_of(findings)
     assert {k.label for k in findings.key_times} >= {"first fix", "last fix"}
     assert [row.reason for row in findings.flagged].count(
         "stale repeat"
@@ -177,12 +179,14 @@ def test_what_is_not_observable_is_said_with_its_times():
     motion = SimpleNamespace(
         time=time,
         is_fix=time < 0.0,
+        settled=True,
         observable={"bank_angle": (time < 3.0) | (time > 5.0), "mach": time >= 0.0},
     )
+    none = Onsets(np.array([0.0]), np.array([1.0]), 1.0)
     flying, wing = np.zeros(10, dtype=bool), LiftData(1000.0, 10.0, 5.0, 0.0, 1.5)
-    first, coarse, *rest = undetermined(motion, flying, wing)
+    first, coarse, *rest = motion_undetermined(motion_findings(motion, flying, wing, none))
     assert "Bank angle is not observable at 3 to 5 s" in first.text
-    assert "30 %" in first.text
+    assert "30%" in first.text
     assert "every 1 s instead of every 0.25 s" in coarse.text
     assert len(rest) == 1
 

@@ -2,14 +2,30 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from neutralpoint.motion import LiftData
+from neutralpoint.findings import Findings, MomentsFindings, Subject
+from neutralpoint.motion import LiftData, Onsets
+from neutralpoint.report.words.moments import moments_section
+from neutralpoint.report.words.motion import motion_undetermined
 from neutralpoint.study.moments import findings as moments_findings
-from neutralpoint.study.motion import findings as motion_findings
+from neutralpoint.study.motion.findings import motion_findings
+
+NO_ONSET = Onsets(np.array([0.0]), np.array([1.0]), 1.0)
+DOCUMENT = Findings(
+    program_version="0",
+    seed=1,
+    cut_off="2031-05-01",
+    epoch=datetime(2031, 4, 14, tzinfo=UTC),
+    subject=Subject(title="t", question="q", airplane="a"),
+    cautions=[],
+    sources=[],
+    assumptions=[],
+)
 
 
 def motion(lift):
@@ -19,13 +35,15 @@ def motion(lift):
         is_fix=np.zeros(lift.size, dtype=bool),
         paths={"lift_coefficient": np.tile(lift, (5, 1))},
         observable={},
+        settled=True,
     )
 
 
 def said(lift, ground=False, flaps_open=True):
     on_ground = np.full(lift.size, ground)
     wing = LiftData(1000.0, 10.0, 5.0, 0.0, 1.5, flaps_open=flaps_open)
-    return [s.text for s in motion_findings.undetermined(motion(lift), on_ground, wing)]
+    found = motion_findings(motion(lift), on_ground, wing, NO_ONSET)
+    return [s.text for s in motion_undetermined(found)]
 
 
 def test_slow_flight_is_said_to_leave_the_flaps_open():
@@ -36,15 +54,24 @@ def test_slow_flight_is_said_to_leave_the_flaps_open():
     assert not any("flaps" in text for text in said(np.full(80, 1.0), flaps_open=False))
 
 
-@pytest.mark.parametrize(("motor", "words"), [(0.007, "The drive makes 0.40"), (0.0, "no motor")])
+@pytest.mark.parametrize(("motor", "words"), [(0.007, "The motor makes 0.40"), (0.0, "no motor")])
 def test_a_trim_without_a_motor_is_not_held_against_a_rate(motor, words):
     rate = SimpleNamespace(time=3.0, median=0.02, low=0.01, high=0.03, beyond=(1.0, 1.0))
     drive = SimpleNamespace(kind="tab", rate=motor, loaded_rate=motor)
     found = SimpleNamespace(
-        rate=rate,
-        airplane=SimpleNamespace(airplane=SimpleNamespace(trim_drive=drive)),
-        required=SimpleNamespace(time=np.array([0.0])),
+        rate=rate, airplane=SimpleNamespace(airplane=SimpleNamespace(trim_drive=drive))
     )
-    (statement,) = moments_findings._rate_statements(found)
-    assert words in statement.text
-    assert ("deg/s loaded" in statement.text) == bool(motor)
+    section = MomentsFindings(
+        file="moments.nc",
+        first=0.0,
+        reference_from=0.0,
+        reference_to=1.0,
+        steady=True,
+        window=2.0,
+        rate=moments_findings._rate(found),
+    )
+    (text,) = (
+        s.text for s in moments_section(section, DOCUMENT).statements if "moved fastest" in s.text
+    )
+    assert words in text
+    assert ("deg/s loaded" in text) == bool(motor)

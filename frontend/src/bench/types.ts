@@ -1,3 +1,4 @@
+export type { Findings, Score, Section, Statement, Verdict } from "./findings";
 // Answers of the server, as this page reads them.
 
 import type { Figure, Palette, Strips } from "../figure";
@@ -132,51 +133,6 @@ export interface SourceRow {
   time: number;
   suspect: boolean;
   reason: string;
-}
-
-export interface Statement {
-  kind: string;
-  text: string;
-  basis: string[];
-  caution: string;
-}
-
-export interface Verdict {
-  cause: string;
-  title: string;
-  word: "cannot" | "can if" | "can" | "not judged";
-  probability: number | null;
-  condition: string;
-  closest_miss: string;
-  sentence: string;
-  basis: string[];
-}
-
-export interface Score {
-  name: string;
-  value: number;
-  low90: number | null;
-  high90: number | null;
-  cases: number;
-  sentence: string;
-}
-
-export interface Section {
-  stage: string;
-  title: string;
-  cautions: string[];
-  statements: Statement[];
-  verdicts: Verdict[];
-  scores: Score[];
-  tables: { caption: string; kind: string; columns: string[]; rows: string[][] }[];
-}
-
-export interface Findings {
-  statements: Statement[];
-  undetermined: Statement[];
-  sections: Section[];
-  events: { time: number; half_width: number; kind: string; text: string; source: string }[];
-  resolution: { quantity: string; window: number; usable: boolean; sentence: string }[];
 }
 
 export interface Parameter {

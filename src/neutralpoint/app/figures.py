@@ -29,6 +29,7 @@ from neutralpoint.report.figures.compose import (
 from neutralpoint.report.figures.figure import PathView, PlottedReadings, Strips
 from neutralpoint.report.figures.views import flat_paths, path_views
 from neutralpoint.report.results import band_lookup
+from neutralpoint.report.words.sections import sections_of
 
 Ground = Callable[[np.ndarray, np.ndarray], np.ndarray]
 
@@ -145,7 +146,9 @@ def _figure(read: _Read, stage: str, points: int, within: Within) -> dict[str, A
 
 def _stage(read: _Read, stage: str) -> StageCurves:
     if stage not in read.stages:
-        panels = [p for s in read.results.findings.sections if s.stage == stage for p in s.panels]
+        panels = [
+            p for s in sections_of(read.results.findings) if s.stage == stage for p in s.panels
+        ]
         if not panels:
             raise missing(f"No figure of {stage[:40]!r} has been made.", "figure")
         read.stages[stage] = load_stage(read.results, panels)

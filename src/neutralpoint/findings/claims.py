@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from pydantic import Field
 
 from neutralpoint.findings.bands import banded
-from neutralpoint.findings.conclusions import CauseOdds, CauseVerdict
 from neutralpoint.findings.document import Findings
 from neutralpoint.findings.likelihood import (
     Agreement,
@@ -24,7 +23,9 @@ from neutralpoint.findings.likelihood import (
     confidence_word,
     said_likelihood,
 )
+from neutralpoint.findings.moments import Verdict
 from neutralpoint.findings.part import Digest, Fraction, Kind, Part
+from neutralpoint.findings.worded import CauseOdds, CauseVerdict
 from neutralpoint.vocabulary import CIRCULAR
 
 Array = NDArray[np.float64]
@@ -174,8 +175,10 @@ def _standing(claim: Claim, findings: Findings) -> list[Doubt]:
         sentence = "A fact was received or recorded; it has no likelihood."
         return [Doubt(code="likelihood-of-fact", sentence=sentence)]
     doubts = []
+    # A cause that is excluded is said to be that, without a likelihood.
+    excluded = any(v.cause == claim.cause and v.word == "cannot" for v in verdicts_of(findings))
     weighed = not claim.cause or any(o.cause == claim.cause for o in odds_of(findings))
-    if claim.likelihood is None and weighed:
+    if claim.likelihood is None and weighed and not excluded:
         sentence = "A derived or inferred claim needs a likelihood."
         doubts.append(Doubt(code="likelihood-missing", sentence=sentence))
     if claim.evidence is None or claim.agreement is None:
@@ -236,20 +239,22 @@ def _cause(claim: Claim, findings: Findings) -> list[Doubt]:
     if said is not None and odds is None:
         sentence = "The findings hold no odds of it: say what it can do, not how likely it is."
         doubts.append(Doubt(code="cause-without-odds", sentence=sentence))
-    elif said is not None and not odds.low90 <= said <= odds.high90:
+    elif said is not None and not odds.lowest <= said <= odds.highest:
         sentence = (
-            f"The odds of it are {odds.probability:.2f} (90 %: {odds.low90:.2f} to "
-            f"{odds.high90:.2f})."
+            f"The odds of it are {odds.probability:.2f} ({odds.lowest:.2f} to "
+            f"{odds.highest:.2f} over the networks)."
         )
         doubts.append(Doubt(code="outside-odds", sentence=sentence))
     return doubts
 
 
-def verdicts_of(findings: Findings) -> list[CauseVerdict]:
-    """The verdicts of all stages."""
-    return [verdict for section in findings.sections for verdict in section.verdicts]
+def verdicts_of(findings: Findings) -> list[Verdict] | list[CauseVerdict]:
+    """What the required moment says of each cause."""
+    if findings.moments is not None:
+        return findings.moments.verdicts
+    return [verdict for section in findings.worded.sections for verdict in section.verdicts]
 
 
 def odds_of(findings: Findings) -> list[CauseOdds]:
     """The odds of all stages."""
-    return [odds for section in findings.sections for odds in section.odds]
+    return [odds for section in findings.worded.sections for odds in section.odds]

@@ -10,12 +10,12 @@ from typing import Literal
 
 from pydantic import AwareDatetime, Field
 
-from neutralpoint.findings.conclusions import CauseOdds, CauseVerdict, Score, Settling
+from neutralpoint.findings.moments import MomentsFindings
+from neutralpoint.findings.motion import EstimatedValue, MotionFindings, ResolutionRow
 from neutralpoint.findings.part import Digest, Kind, Part
+from neutralpoint.findings.worded import Stage, Worded
 
-SCHEMA_VERSION = 2
-
-Stage = Literal["track", "motion", "moments", "explanations", "weighing", "response", "evidence"]
+SCHEMA_VERSION = 3
 
 
 class Subject(Part):
@@ -60,9 +60,11 @@ class FlaggedRow(Part):
     row: int
     time: float
     quantity: str
-    reason: str
-    residual: float | None = Field(default=None, description="Value less estimate, SI.")
-    unit: str = ""
+    reason: str = Field(default="", description="Of its reader; empty: off the motion.")
+    deviations: float | None = Field(
+        default=None, description="Reading less motion, standard deviations."
+    )
+    weight: float | None = Field(default=None, description="Left to it in the motion.")
 
 
 class Source(Part):
@@ -90,27 +92,6 @@ class Assumption(Part):
     value: str = Field(description="As the analyst would write it, with unit and +-.")
     source: str
     effect: str = Field(default="", description="What it moves, in a sentence.")
-
-
-class ResolutionRow(Part):
-    """What this data rate and quantization can resolve of one quantity."""
-
-    quantity: str
-    window: float = Field(gt=0.0, description="s")
-    sigma: float = Field(ge=0.0, description="Standard deviation of the quantity, SI.")
-    unit: str
-    usable: bool
-    sentence: str
-
-
-class EstimatedValue(Part):
-    """A level, latency or lag that was estimated from the data themselves."""
-
-    name: str
-    value: float
-    sigma: float | None = None
-    unit: str
-    sentence: str = ""
 
 
 class Event(Part):
@@ -151,68 +132,6 @@ class KeyTime(Part):
     values: dict[str, Banded]
 
 
-class Statement(Part):
-    """A sentence with its standing and what it rests on."""
-
-    kind: Kind
-    text: str
-    basis: list[str] = Field(default=[], description="Files, variables, documents.")
-    caution: str = ""
-
-
-class SectionTable(Part):
-    """A small table made by a stage."""
-
-    caption: str
-    kind: Kind
-    columns: list[str]
-    rows: list[list[str]]
-
-
-class Limit(Part):
-    """A level drawn across a panel."""
-
-    value: float
-    label: str
-
-
-class PanelRequest(Part):
-    """A strip chart that a stage asks for: one variable of one result file."""
-
-    file: str
-    variable: str
-    label: str
-    unit: str = Field(description="SI unit or rad of the variable.")
-    limits: list[Limit] = Field(default=[])
-
-
-class MovedReference(Part):
-    """What is said with the reference moved by some seconds; the first entry is as it is."""
-
-    seconds: float = Field(description="By how much it was moved, later positive.")
-    end: float = Field(description="Its last moment, s after the epoch of the track.")
-    force: list[float] | None = Field(
-        default=None, description="Largest column force needed: 5, 50 and 95 %, N, pull positive."
-    )
-    words: dict[str, str] = Field(description="Verdict by name of the cause.")
-
-
-class StageSection(Part):
-    """What one stage after the motion hands to the report."""
-
-    stage: Stage
-    title: str
-    cautions: list[str] = Field(default=[], description="Said beside the title of the section.")
-    statements: list[Statement] = Field(default=[])
-    verdicts: list[CauseVerdict] = Field(default=[])
-    odds: list[CauseOdds] = Field(default=[])
-    scores: list[Score] = Field(default=[], description="Calibration, shown beside conclusions.")
-    settling: list[Settling] = Field(default=[], description="Most telling evidence first.")
-    tables: list[SectionTable] = Field(default=[])
-    moved: list[MovedReference] = Field(default=[])
-    panels: list[PanelRequest] = Field(default=[])
-
-
 class ResultFile(Part):
     """A NetCDF file beside the document."""
 
@@ -241,7 +160,7 @@ class Correction(Part):
 class Findings(Part):
     """One study, complete."""
 
-    schema_version: Literal[2] = SCHEMA_VERSION
+    schema_version: Literal[3] = SCHEMA_VERSION
     program_version: str
     seed: int
     cut_off: str = Field(description="Date after which no data were taken in, ISO 8601.")
@@ -255,9 +174,9 @@ class Findings(Part):
     flagged: list[FlaggedRow] = Field(default=[])
     events: list[Event] = Field(default=[])
     key_times: list[KeyTime] = Field(default=[])
-    statements: list[Statement] = Field(default=[])
-    undetermined: list[Statement] = Field(default=[])
-    sections: list[StageSection] = Field(default=[])
+    motion: MotionFindings | None = None
+    moments: MomentsFindings | None = None
+    worded: Worded = Field(default=Worded(), description="Of a document of version 2.")
     results: list[ResultFile] = Field(default=[])
     warnings: list[Warned] = Field(default=[])
     corrections: list[Correction] = Field(default=[])

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 import neutralpoint
-from neutralpoint.findings import CAUTIONS, Findings, ResultFile, Warned, key_times
+from neutralpoint.findings import CAUTIONS, Findings, ResultFile, Warned, Worded, key_times
 from neutralpoint.study import inventory
 from neutralpoint.study.motion.findings import KEY_QUANTITIES
 from neutralpoint.study.record import Record
@@ -32,6 +33,9 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
     def joined(part: str) -> list:
         return [entry for one in made for entry in getattr(one, part)]
 
+    def one(part: str) -> Any:
+        return next((found for m in made if (found := getattr(m, part)) is not None), None)
+
     return Findings(
         program_version=neutralpoint.__version__,
         seed=case.document.seed,
@@ -53,9 +57,9 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
             events=events,
             flown=~motion.ground,
         ),
-        statements=joined("statements"),
-        undetermined=joined("undetermined"),
-        sections=joined("sections"),
+        motion=one("motion"),
+        moments=one("moments"),
+        worded=Worded(sections=joined("sections")),
         results=[
             ResultFile(stage=KINDS.get(name, record.stage), path=name, sha256=sha)
             for record in records

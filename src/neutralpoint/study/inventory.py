@@ -19,13 +19,6 @@ from neutralpoint.motion import Motion
 from neutralpoint.sources import SourceReport
 from neutralpoint.vocabulary import QUANTITIES
 
-# Channel that each kind of row of the motion belongs to.
-CHANNEL = {
-    "position_along": "position along the path",
-    "position_cross": "position across the path",
-    "altitude": "altitude",
-    "altitude_crossing": "altitude, step between two readings",
-}
 # What the method takes for granted whatever the case says.
 METHOD = (
     (
@@ -159,11 +152,9 @@ def flagged(case: Case, motion: Motion) -> list[FlaggedRow]:
             source=where,
             row=o.row,
             time=o.time,
-            quantity=CHANNEL.get(o.kind, o.kind),
-            reason=f"{abs(o.residual):.1f} standard deviations off the motion; "
-            f"weight {100.0 * o.weight:.0f} %",
-            residual=o.residual,
-            unit="1",
+            quantity=o.kind,
+            deviations=o.residual,
+            weight=o.weight,
         )
         for o in motion.outliers
     ]

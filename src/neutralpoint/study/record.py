@@ -20,9 +20,10 @@ from neutralpoint.case import Case
 from neutralpoint.findings import (
     EstimatedValue,
     FlaggedRow,
+    MomentsFindings,
+    MotionFindings,
     ResolutionRow,
     StageSection,
-    Statement,
     Warned,
 )
 
@@ -37,13 +38,13 @@ class Made(BaseModel):
     """What a stage contributes to the findings.
 
     Attributes:
-        sections: Its sections of the report.
+        motion: What the flight path establishes.
+        moments: What the required moment establishes.
+        sections: Its sections of the report, of a stage that has words of its own still.
         warnings: What may affect its results.
         resolution: What the data can resolve; of the motion.
         estimates: What the data show of themselves; of the motion.
         flagged: Rows that are doubtful; of the motion.
-        statements: Sentences of no section; of the motion.
-        undetermined: What cannot be said; of the motion.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -53,8 +54,8 @@ class Made(BaseModel):
     resolution: tuple[ResolutionRow, ...] = ()
     estimates: tuple[EstimatedValue, ...] = ()
     flagged: tuple[FlaggedRow, ...] = ()
-    statements: tuple[Statement, ...] = ()
-    undetermined: tuple[Statement, ...] = ()
+    motion: MotionFindings | None = None
+    moments: MomentsFindings | None = None
 
 
 class Record(BaseModel):

@@ -14,6 +14,8 @@ from neutralpoint.app.replies import numbers
 from neutralpoint.app.rows import rows_near
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import read_findings
+from neutralpoint.report.words.page import page_findings
+from neutralpoint.report.words.sections import sections_of
 
 HALF, MOST_HALF = 2.0, 60.0  # s around a moment in which rows are shown
 POINTS, MOST = 1600, 1e6  # times of a figure where the page does not say; more are never meant
@@ -24,12 +26,12 @@ def _state(call: Call) -> Any:
 
 
 def _findings(call: Call) -> Any:
-    return read_findings(call.notebook.results).model_dump(mode="json")
+    return page_findings(read_findings(call.notebook.results)).model_dump(mode="json")
 
 
 def _table(call: Call) -> Any:
     stage = call.place["stage"]
-    sections = read_findings(call.notebook.results).sections
+    sections = sections_of(read_findings(call.notebook.results))
     found = [section.model_dump(mode="json") for section in sections if section.stage == stage]
     if not found:
         raise missing(f"The stage {stage[:40]!r} has said nothing yet.", "stage")

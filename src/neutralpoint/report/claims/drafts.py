@@ -9,15 +9,15 @@ from neutralpoint.findings import (
     ClaimedNumber,
     Findings,
     KeyTime,
-    odds_of,
+    Verdict,
     printed_probability,
     said_likelihood,
-    verdicts_of,
 )
 from neutralpoint.findings.claims import Extreme
 from neutralpoint.findings.likelihood import Agreement, Evidence
 from neutralpoint.report.figures.display import SHOWN
-from neutralpoint.report.words.tables import time_of_day
+from neutralpoint.report.words.phrases import time_of_day
+from neutralpoint.report.words.sections import sections_of
 
 BAND = 0.9
 # Levels of the words can and cannot (moments.judge), and ten times beyond them.
@@ -50,27 +50,30 @@ def draft_claims(findings: Findings) -> list[Claim]:
         findings: The document.
 
     Returns:
-        One for each extreme of the motion that is observable, each verdict and each odds.
+        One for each extreme of the motion that is observable, and one for each cause: its verdict
+        where it is excluded or was not weighed, its odds otherwise.
     """
-    rows = {row.label: row for row in findings.key_times}
+    times = {row.label: row for row in findings.key_times}
     extremes = [
-        _extreme(findings, rows[label], name, opening)
+        _extreme(findings, times[label], name, opening)
         for label, name, opening in EXTREMES
-        if label in rows and name in rows[label].values and rows[label].values[name].observable
+        if label in times and name in times[label].values and times[label].values[name].observable
     ]
     digests = {file.path: file.sha256 for file in findings.results}
+    said = sections_of(findings)
+    verdicts = [verdict for section in said for verdict in section.verdicts]
+    rows = [row for section in said for row in section.odds]
+    weighed = {row.cause for row in rows}
+    numbers = {one.cause: one for one in findings.moments.verdicts} if findings.moments else {}
+    excluded = {v.cause for v in verdicts if v.word == "cannot"}
     judged = [
-        _verdict(v, digests)
-        for v in verdicts_of(findings)
-        if v.word in SAID and not _weighed(findings, v)
+        _verdict(v, numbers.get(v.cause), digests)
+        for v in verdicts
+        if v.word in SAID and (v.cause in excluded or v.cause not in weighed)
     ]
     odds = {file.path: file.sha256 for file in findings.results if file.stage == "weighing"}
-    weighed = [_odds(o, odds or digests) for o in odds_of(findings)]
-    return [*extremes, *judged, *weighed]
-
-
-def _weighed(findings: Findings, verdict: CauseVerdict) -> bool:
-    return any(odds.cause == verdict.cause for odds in odds_of(findings))
+    likely = [_odds(row, odds or digests) for row in rows if row.cause not in excluded]
+    return [*extremes, *judged, *likely]
 
 
 def extreme_of(label: str) -> Extreme:
@@ -111,7 +114,7 @@ def _digests(findings: Findings, name: str) -> dict[str, str]:
     return {file.path: file.sha256 for file in findings.results if file.path == name}
 
 
-def _verdict(verdict: CauseVerdict, digests: dict[str, str]) -> Claim:
+def _verdict(verdict: CauseVerdict, judged: Verdict | None, digests: dict[str, str]) -> Claim:
     share = ""
     if verdict.probability is not None:
         percent = (
@@ -128,23 +131,25 @@ def _verdict(verdict: CauseVerdict, digests: dict[str, str]) -> Claim:
         data=basis,
         method="moments: the needed history against each cause",
         cause=verdict.cause,
-        evidence=_evidence(verdict),
-        agreement=_agreement(verdict),
+        evidence=_evidence(judged),
+        agreement=_agreement(judged),
         results={name: digests[name] for name in basis},
     )
 
 
-def _evidence(verdict: CauseVerdict) -> Evidence:
+def _evidence(verdict: Verdict | None) -> Evidence:
     """Robust where the word is far from its level, limited where it rests on rare errors."""
+    if verdict is None:
+        return "medium"
     share = verdict.probability
-    if verdict.grant == "large-errors" or share is None:
+    if share is None or (verdict.granted is not None and verdict.granted.grant == "large-errors"):
         return "limited"
     return "robust" if share < CLEAR_MISS or share > CLEAR_FIT else "medium"
 
 
-def _agreement(verdict: CauseVerdict) -> Agreement:
+def _agreement(verdict: Verdict | None) -> Agreement:
     """High where every kind of hands says the same, low where they say the opposite."""
-    shares = [row.probability for row in verdict.hands]
+    shares = [] if verdict is None else [row.probability for row in verdict.hands]
     if not shares:
         return "medium"
     if all(share < UNABLE for share in shares) or all(share >= ABLE for share in shares):
@@ -154,8 +159,8 @@ def _agreement(verdict: CauseVerdict) -> Agreement:
 
 def _odds_band(odds: CauseOdds) -> str:
     """The band in words; nothing where both ends read alike."""
-    low, high = printed_probability(odds.low90), printed_probability(odds.high90)
-    return "" if low == high else f", from {low} to {high} over the seeds"
+    low, high = printed_probability(odds.lowest), printed_probability(odds.highest)
+    return "" if low == high else f", from {low} to {high} over the networks"
 
 
 def _odds(odds: CauseOdds, digests: dict[str, str]) -> Claim:

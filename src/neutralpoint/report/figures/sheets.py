@@ -10,6 +10,7 @@ from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.draw_matplotlib import path_sheet, save_sheets, strip_sheets
 from neutralpoint.report.figures.timeline import timeline_sheet
 from neutralpoint.report.results import Results
+from neutralpoint.report.words.sections import sections_of
 
 PRINT_TIMES = 500
 
@@ -31,7 +32,7 @@ def all_sheets(results: Results) -> dict[str, Sheet]:
     sheets["path"] = path_sheet(figure.views, figure.strips)
     if results.findings.events:
         sheets["timeline"] = timeline_sheet(results.findings)
-    for section in results.findings.sections:
+    for section in sections_of(results.findings):
         if section.panels:
             strips = compose_stage(results, section.panels, limit=PRINT_TIMES)
             sheets |= {

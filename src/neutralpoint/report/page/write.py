@@ -24,6 +24,8 @@ from neutralpoint.report.figures.timeline import source_clocks, timeline_sheet
 from neutralpoint.report.page.payload import payload
 from neutralpoint.report.results import Results, load_results
 from neutralpoint.report.words import tables
+from neutralpoint.report.words.motion import estimate_words, flagged_reason, readings
+from neutralpoint.report.words.sections import sections_of
 from neutralpoint.report.words.sentences import cannot_show, in_short
 
 SCREEN_TIMES = 1600
@@ -81,7 +83,7 @@ def report_html(results: Results, ledger: Ledger) -> str:
         ledger=ledger,
         timeline=_timeline(results.findings),
         clocks=source_clocks(results.findings),
-        scores=[score for section in results.findings.sections for score in section.scores],
+        scores=[score for section, _ in stages for score in section.scores],
         LIKELIHOOD=LIKELIHOOD,
         said_likelihood=said_likelihood,
         findings=results.findings,
@@ -91,6 +93,9 @@ def report_html(results: Results, ledger: Ledger) -> str:
         hidden=cannot_show(results.findings),
         clock=lambda seconds: tables.time_of_day(results.findings, seconds),
         printed_step=tables.printed_step,
+        estimate_words=estimate_words,
+        flagged_reason=flagged_reason,
+        readings=readings,
         headings=tables.headings(),
         key_rows=tables.key_rows(results.findings),
         seen=tables.seen_table(results),
@@ -104,7 +109,7 @@ def _stages(results: Results) -> list[tuple[StageSection, Strips | None]]:
             section,
             compose_stage(results, section.panels, limit=SCREEN_TIMES) if section.panels else None,
         )
-        for section in results.findings.sections
+        for section in sections_of(results.findings)
     ]
 
 
@@ -126,7 +131,7 @@ def _prints(results: Results) -> dict[str, list[tuple[str, str]]]:
         _address(path_sheet(figure.views, figure.strips)),
     )
     found = {"motion": [*_printed_strips(figure.strips), path]}
-    for section in results.findings.sections:
+    for section in sections_of(results.findings):
         if section.panels:
             strips = compose_stage(results, section.panels, limit=PRINT_TIMES)
             found[section.stage] = _printed_strips(strips)

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from neutralpoint.findings import Findings, KeyTime, Statement
 from neutralpoint.report.figures.display import SHOWN
-from neutralpoint.report.words.tables import cell, time_of_day
+from neutralpoint.report.words.motion import resolution_sentence
+from neutralpoint.report.words.phrases import time_of_day
+from neutralpoint.report.words.sections import statements_of, undetermined_of
+from neutralpoint.report.words.tables import cell
 
 # Label of the key time, quantity, opening of the sentence.
 SAID = (
@@ -28,7 +31,7 @@ def in_short(findings: Findings) -> list[Statement]:
         for label, name, opening in SAID
         if label in by_label and by_label[label].values[name].observable
     ]
-    return [*findings.statements, *extremes]
+    return [*statements_of(findings), *extremes]
 
 
 def cannot_show(findings: Findings) -> list[Statement]:
@@ -45,11 +48,13 @@ def cannot_show(findings: Findings) -> list[Statement]:
         for gap in source.gaps
     ]
     coarse = [
-        Statement(kind="derived", text=row.sentence, basis=["findings.json: resolution"])
+        Statement(
+            kind="derived", text=resolution_sentence(row), basis=["findings.json: resolution"]
+        )
         for row in findings.resolution
         if not row.usable
     ]
-    return [*findings.undetermined, *gaps, *coarse]
+    return [*undetermined_of(findings), *gaps, *coarse]
 
 
 def _extreme(findings: Findings, entry: KeyTime, name: str, opening: str) -> Statement:

@@ -8,8 +8,10 @@ import numpy as np
 
 from neutralpoint.findings import Banded, Findings, KeyTime, ReadingStep, ResolutionRow
 from neutralpoint.report.figures.compose import MOTION_PANELS
-from neutralpoint.report.figures.display import SHOWN, clock, printed, shown_unit
+from neutralpoint.report.figures.display import SHOWN, printed, shown_unit
 from neutralpoint.report.results import Results
+from neutralpoint.report.words.motion import resolution_title
+from neutralpoint.report.words.phrases import time_of_day
 
 KEY_COLUMNS = (
     "altitude",
@@ -54,14 +56,6 @@ class SeenRow:
 def headings() -> list[tuple[str, str]]:
     """Title and unit of each column of the table at key times."""
     return [(SHOWN[name].title, SHOWN[name].unit) for name in KEY_COLUMNS]
-
-
-def time_of_day(findings: Findings, seconds: float) -> str:
-    """UTC clock of a time of the document, to a tenth of a second."""
-    epoch = findings.epoch
-    total = epoch.hour * 3600 + epoch.minute * 60 + epoch.second + seconds
-    tenths = round(total * 10) % 864000
-    return f"{clock(tenths // 10)}.{tenths % 10}"
 
 
 def key_rows(findings: Findings) -> list[KeyRow]:
@@ -134,8 +128,8 @@ def resolution_grid(rows: list[ResolutionRow]) -> tuple[list[float], list[tuple[
         The windows, s, and for each quantity its cells, empty where the table says nothing.
     """
     windows = sorted({row.window for row in rows})
-    quantities = list(dict.fromkeys(row.quantity for row in rows))
-    found = {(row.quantity, row.window): row for row in rows}
+    quantities = list(dict.fromkeys(resolution_title(row) for row in rows))
+    found = {(resolution_title(row), row.window): row for row in rows}
     grid = [
         (quantity, [_resolution(found.get((quantity, window))) for window in windows])
         for quantity in quantities
@@ -146,6 +140,5 @@ def resolution_grid(rows: list[ResolutionRow]) -> tuple[list[float], list[tuple[
 def _resolution(row: ResolutionRow | None) -> str:
     if row is None:
         return "too few readings"
-    shown = shown_unit(row.unit)
-    size = f"± {shown.with_unit(f'{2.0 * row.sigma / shown.factor:.2g}')}"
+    size = f"± {2.0 * row.sigma:.2g}"
     return f"{size}, {'usable' if row.usable else 'too coarse'}"

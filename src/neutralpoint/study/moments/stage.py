@@ -5,7 +5,7 @@ from __future__ import annotations
 import neutralpoint
 from neutralpoint.case import Case
 from neutralpoint.study.moments.file import MOMENTS_FILE, moments_dataset
-from neutralpoint.study.moments.findings import moments_section
+from neutralpoint.study.moments.findings import moments_findings
 from neutralpoint.study.motion.onset_findings import onset_warnings
 from neutralpoint.study.record import Made
 from neutralpoint.study.stages import Stage, Work
@@ -33,8 +33,7 @@ def _run(work: Work) -> Made:
     )
     stated = case.analysis.onset is not None or case.analysis.reference is not None
     warnings = () if stated else onset_warnings(moments.onsets, case.track.epoch)
-    section = moments_section(moments, case.track.epoch, case.analysis.onset, work.motion.onsets)
-    return Made(sections=(section,), warnings=warnings)
+    return Made(moments=moments_findings(moments, case.analysis.onset), warnings=warnings)
 
 
 STAGE = Stage(

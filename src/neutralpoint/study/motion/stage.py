@@ -19,7 +19,6 @@ from neutralpoint.motion import (
 from neutralpoint.study import inventory
 from neutralpoint.study.motion import findings as motion_findings
 from neutralpoint.study.motion.file import MOTION_FILE, motion_dataset, onsets_of
-from neutralpoint.study.motion.onset_findings import onset_section
 from neutralpoint.study.motion.track_file import TRACK_FILE, track_dataset
 from neutralpoint.study.record import Made
 from neutralpoint.study.stages import Stage, Work
@@ -69,12 +68,10 @@ def _run(work: Work) -> Made:
     )
     work.save_dataset(TRACK_FILE, track_dataset(case.track, **named))
     return Made(
-        sections=(onset_section(found, case.track.epoch),),
         resolution=tuple(motion_findings.resolution(motion)),
         estimates=tuple(motion_findings.estimates(motion)),
         flagged=tuple(inventory.flagged(case, motion)),
-        statements=tuple(motion_findings.statements(motion, ground)),
-        undetermined=tuple(motion_findings.undetermined(motion, ground, case.lift)),
+        motion=motion_findings.motion_findings(motion, ground, case.lift, found),
     )
 
 

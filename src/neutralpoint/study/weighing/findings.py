@@ -346,8 +346,8 @@ def _odds(row: dict, leader: str) -> CauseOdds:
         cause=row["name"],
         title=_head(row["name"]),
         probability=min(row["probability"], 1.0),
-        low90=min(row["low"], row["probability"]),
-        high90=min(max(row["high"], row["probability"]), 1.0),
+        lowest=min(row["low"], row["probability"]),
+        highest=min(max(row["high"], row["probability"]), 1.0),
         listed=row["name"] != UNLISTED,
         sentence=words,
     )

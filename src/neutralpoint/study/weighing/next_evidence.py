@@ -167,8 +167,8 @@ def _settling(worth: Worth, causes: tuple[str, ...]) -> Settling:
     return Settling(
         item=entry["item"],
         gain=entry["bits"],
-        low90=entry["low"],
-        high90=entry["high"],
+        lowest=entry["low"],
+        highest=entry["high"],
         effort=EFFORT[entry["cost"]],
         outcomes=outcomes,
     )

@@ -1,0 +1,268 @@
+"""What is said of the required moment."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from neutralpoint.findings import (
+    Curve,
+    CurveMark,
+    Discrimination,
+    Findings,
+    Limit,
+    MomentsFindings,
+    PanelRequest,
+    SectionTable,
+    StageSection,
+    Statement,
+)
+from neutralpoint.report.words.onset import (
+    moved_statements,
+    reference_statements,
+    reference_tables,
+    stated_onset,
+)
+from neutralpoint.report.words.phrases import degrees, derived, inferred, percent, pounds
+from neutralpoint.report.words.verdicts import cause_verdict
+from neutralpoint.vocabulary import QUANTITIES
+
+TITLE = "Required moment"
+FREE = (
+    "Controls free; hands on the column add what the data cannot tell from the cause, so the "
+    "growth is that of cause and hands together."
+)
+UNSTEADY = (
+    "No flight as steady as a trimmed one was found; this is the steadiest. Speed or load factor "
+    "change in it, so that every change counted from it holds for a trimmed start only. Give "
+    "`analysis.reference_start` and `reference_end`, or an `onset`, if you know better."
+)
+# benchmarks/results/moments_recovery.md, calibration of the scaling test.
+LOW = (
+    " A low probability of a surface is no evidence for a load: where simulated flights gave less "
+    "than 30% it had been a surface in half of them."
+)
+CLEAR = 0.95  # probability from which a change of thrust is stated
+LAWS = {
+    "surface, step": "a surface that moved at once",
+    "surface, ramp": "a steadily moving surface",
+    "centre of gravity, step": "a load that shifted at once",
+    "centre of gravity, slide": "a load that slid",
+}
+MARKS = {
+    "travel": "travel",
+    "stop": "stop",
+    "loose-aft": "all loose items aft",
+    "loose-forward": "all loose items forward",
+}
+
+
+def moments_section(found: MomentsFindings, findings: Findings) -> StageSection:
+    """The section of the required moment, identifiability first.
+
+    Args:
+        found: Of the stage.
+        findings: The document, for its clock and its onset.
+
+    Returns:
+        The section.
+    """
+    given = found.stated_onset
+    statements = [] if given is None else [stated_onset(given, findings)]
+    statements += [
+        _reference(found),
+        *reference_statements(found, findings),
+        *moved_statements(found),
+    ]
+    tables = reference_tables(found, findings)
+    if found.discrimination is not None:
+        statements += _discrimination(found, found.discrimination)
+        tables.append(_discrimination_table(found.discrimination))
+    return StageSection(
+        stage="moments",
+        title=TITLE,
+        statements=[*statements, *_rate(found), *_thrust(found), *_lost(found)],
+        verdicts=[cause_verdict(one, found) for one in found.verdicts],
+        tables=[*tables, _forces(found), *_loads(found)],
+        panels=[_panel(curve, found.file) for curve in found.curves],
+    )
+
+
+def _after(found: MomentsFindings, time: float) -> str:
+    return f"{time - found.first:.0f} s"
+
+
+def _reference(found: MomentsFindings) -> Statement:
+    return derived(
+        f"The last trimmed flight is taken from {_after(found, found.reference_from)} to "
+        f"{_after(found, found.reference_to)} after the first time of {found.file}; every change "
+        f"is counted from there, smoothed over {found.window:.1f} s.",
+        f"{found.file}: is_reference",
+        caution="" if found.steady else UNSTEADY,
+    )
+
+
+def law(name: str) -> str:
+    """A law of growth as people say it."""
+    return LAWS.get(name, name)
+
+
+def _discrimination(found: MomentsFindings, test: Discrimination) -> list[Statement]:
+    """How well the data could tell, then what they tell."""
+    weak = "" if test.separable else " Not every growth can be told from the next."
+    each = ", ".join(
+        f"{law(name)} {percent(row[i])}"
+        for i, (name, row) in enumerate(zip(test.laws, test.power, strict=True))
+    )
+    best = int(np.argmax(test.posterior))
+    basis = f"{found.file}: standing_coefficient"
+    return [
+        derived(
+            "Discrimination test: with data of this quality a control-surface change would be "
+            f"told from a shift of the center of gravity {percent(test.surface_power)} of the "
+            f"time; the true growth would be given, on average, {each}.{weak}",
+            basis,
+        ),
+        inferred(
+            f"The moment grew as it would with {law(test.laws[best])} "
+            f"({percent(test.posterior[best])}, equal priors); with a moved surface of either "
+            f"kind {percent(test.surface)}.",
+            basis,
+            caution=FREE + LOW * (test.surface < 0.5),
+        ),
+    ]
+
+
+def _discrimination_table(test: Discrimination) -> SectionTable:
+    return SectionTable(
+        caption="Discrimination test. Each row: the growth that made trial data with these "
+        "errors; its columns: the mean probability then given to each growth. Last column: what "
+        "the data of this flight give the growth of the row",
+        kind="derived",
+        columns=["true growth", *map(law, test.laws), "this flight"],
+        rows=[
+            [law(name), *map(percent, row), percent(own)]
+            for name, row, own in zip(test.laws, test.power, test.posterior, strict=True)
+        ],
+    )
+
+
+def _rate(found: MomentsFindings) -> list[Statement]:
+    rate = found.rate
+    if rate is None:
+        return []
+    text = (
+        f"If the {rate.drive} alone did it, it moved fastest about {_after(found, rate.time)}: "
+        f"{degrees(rate.median)} deg/s over {rate.span:g} s (90%: {degrees(rate.low90)} to "
+        f"{degrees(rate.high90)})."
+    )
+    basis = f"{found.file}: needed_{rate.drive}"
+    if not rate.motor:
+        return [derived(f"{text} The airplane's trim has no motor.", basis)]
+    return [
+        derived(
+            f"{text} The motor makes {degrees(rate.loaded)} deg/s loaded and "
+            f"{degrees(rate.unloaded)} deg/s with no load. Probability that the required rate "
+            f"exceeds the loaded rate {percent(rate.beyond_loaded)}, the no-load rate "
+            f"{percent(rate.beyond_unloaded)}.",
+            basis,
+            caution="A motor moves at its rate; a step does not come from a motor.",
+        )
+    ]
+
+
+def _thrust(found: MomentsFindings) -> list[Statement]:
+    change = found.thrust
+    if change is None:
+        return []
+    word = "is not shown to have changed"
+    if change.fell > CLEAR:
+        word = "fell"
+    elif change.rose > CLEAR:
+        word = "rose"
+    return [
+        derived(
+            f"Thrust {word}: along the path it changed from {change.before / 1e3:.1f} kN by "
+            f"{change.change / 1e3:+.1f} kN (90%: {change.low90 / 1e3:+.1f} to "
+            f"{change.high90 / 1e3:+.1f}); probability that it fell {percent(change.fell)}, rose "
+            f"{percent(change.rose)}, that idle or less was left {percent(change.idle)}.",
+            f"{found.file}: needed_thrust",
+            f"{found.file}: idle_thrust",
+            caution="Drag of gear, flaps or sideslip counts as lost thrust.",
+        )
+    ]
+
+
+def _lost(found: MomentsFindings) -> list[Statement]:
+    if not found.lost:
+        return []
+    listed = ", ".join(
+        f"{_lowered(QUANTITIES[name].title)} {percent(share)}" for name, share in found.lost.items()
+    )
+    return [
+        derived(
+            f"Not observable, in share of the time: {listed}.",
+            *(f"{found.file}: observable_{name}" for name in found.lost),
+        )
+    ]
+
+
+def _lowered(title: str) -> str:
+    return title[:1].lower() + title[1:]
+
+
+def _forces(found: MomentsFindings) -> SectionTable:
+    return SectionTable(
+        caption="Column force that by itself would produce this path, trim as it was: time above "
+        "what rules and people allow, after the reference (median and 90% band)",
+        kind="derived",
+        columns=["level", "force", "time above", "above at any time", "source"],
+        rows=[
+            [
+                row.name,
+                pounds(row.force),
+                f"{row.median:.0f} s ({row.low90:.0f} to {row.high90:.0f})",
+                percent(row.probability),
+                row.source,
+            ]
+            for row in found.forces
+        ],
+    )
+
+
+def _loads(found: MomentsFindings) -> list[SectionTable]:
+    if not found.loads:
+        return []
+    return [
+        SectionTable(
+            caption="Load: how far each listed item could move the center of gravity (aft "
+            "positive), and how often a flight on which it alone moved and stayed there, hands "
+            "off, would fit as poorly as this one or worse",
+            kind="derived",
+            columns=["item", "mass", "held", "reach", "it alone"],
+            rows=[
+                [
+                    row.name,
+                    f"{row.mass:.0f} kg",
+                    "loose" if row.loose else "counts as fixed",
+                    f"{100.0 * row.forward:+.1f} to {100.0 * row.aft:+.1f} cm",
+                    "not observable" if row.probability is None else percent(row.probability),
+                ]
+                for row in found.loads
+            ],
+        )
+    ]
+
+
+def _panel(curve: Curve, file: str) -> PanelRequest:
+    quantity = QUANTITIES[curve.quantity]
+    return PanelRequest(
+        file=file,
+        variable=curve.variable,
+        label=quantity.title,
+        unit=quantity.unit,
+        limits=[Limit(value=mark.value, label=_mark(mark)) for mark in curve.marks],
+    )
+
+
+def _mark(mark: CurveMark) -> str:
+    return mark.strength if mark.kind == "strength" else MARKS[mark.kind]

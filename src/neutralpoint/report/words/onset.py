@@ -1,0 +1,225 @@
+"""What is said of the onset, and of the references that results count from."""
+
+from __future__ import annotations
+
+from neutralpoint.findings import (
+    Findings,
+    MomentsFindings,
+    MovedReference,
+    OnsetFindings,
+    ReferenceRow,
+    SectionTable,
+    StageSection,
+    Statement,
+)
+from neutralpoint.report.words.phrases import derived, inferred, pounds, time_of_day
+from neutralpoint.vocabulary import CauseName
+
+FILE = "motion.nc"
+LEVELS = ("5%", "25%", "50%", "75%", "95%")
+FIRST, MIDDLE, LAST = 0, 2, 4  # of the quantiles
+MASKED = (
+    "This is when the motion shows it. An autopilot, or hands, can mask a trim motor for a minute: "
+    "what caused it may have begun earlier."
+)
+CONTAINED = (
+    "A fault that hands or an autopilot contained leaves no departure to find. State "
+    "`analysis.onset` in the case file where it is known from elsewhere."
+)
+
+
+def onset_section(found: OnsetFindings, findings: Findings) -> StageSection:
+    """The onset under a headline of its own.
+
+    Args:
+        found: What the motion shows.
+        findings: The document, for its clock.
+
+    Returns:
+        The section.
+    """
+    if not found.found:
+        return StageSection(stage="motion", title="No onset found", statements=[_none(found)])
+    return StageSection(
+        stage="motion",
+        title="Onset of the upset",
+        statements=[_found(found, findings), _begun(found, findings)],
+        tables=[_quantiles(found, findings)],
+    )
+
+
+def chance(probability: float) -> str:
+    """A probability that never reads as certainty."""
+    return f"{100.0 * min(max(probability, 0.01), 0.99):.0f}%"
+
+
+def _none(found: OnsetFindings) -> Statement:
+    return derived(
+        "No departure from ordinary flight was found: the probability that the record holds one "
+        f"is {chance(found.probability)}. Causes are compared with the flight after its steadiest "
+        "stretch, and no result of this study says that anything failed before that.",
+        f"{FILE}: onset_probability",
+        caution=CONTAINED,
+    )
+
+
+def _band(times: list[float], findings: Findings) -> str:
+    middle, first, last = (time_of_day(findings, times[k]) for k in (MIDDLE, FIRST, LAST))
+    return f"{middle} UTC (90%: {first} to {last})"
+
+
+def _found(found: OnsetFindings, findings: Findings) -> Statement:
+    return derived(
+        f"The motion left ordinary flight at {_band(found.left, findings)}; the probability that "
+        f"it did at all is {chance(found.probability)}.",
+        f"{FILE}: onset",
+        f"{FILE}: onset_weight",
+        caution=MASKED,
+    )
+
+
+def _begun(found: OnsetFindings, findings: Findings) -> Statement:
+    return inferred(
+        "What caused it began, by the delays of simulated faults, at "
+        f"{_band(found.begun, findings)}. References before the onset are weighted by this.",
+        f"{FILE}: onset_weight",
+    )
+
+
+def _quantiles(found: OnsetFindings, findings: Findings) -> SectionTable:
+    rows = (("motion leaves ordinary flight", found.left), ("its cause begins", found.begun))
+    return SectionTable(
+        caption="Time, UTC, before which each began with the probability of the column",
+        kind="derived",
+        columns=["event", *LEVELS],
+        rows=[[name, *(time_of_day(findings, t) for t in times)] for name, times in rows],
+    )
+
+
+def stated_onset(given: float, findings: Findings) -> Statement:
+    """An onset that the case states, beside what the motion shows.
+
+    Args:
+        given: s after the epoch.
+        findings: The document.
+
+    Returns:
+        The statement.
+    """
+    shown = findings.motion.onset if findings.motion is not None else None
+    said = "shows no onset"
+    if shown is not None and shown.found:
+        apart = given - shown.left[MIDDLE]
+        inside = "inside" if shown.left[FIRST] <= given <= shown.left[LAST] else "outside"
+        said = (
+            f"shows one {abs(apart):.1f} s {'earlier' if apart > 0.0 else 'later'}; the stated one "
+            f"is {inside} its 90% interval"
+        )
+    return Statement(
+        kind="fact",
+        text=f"The case states the onset at {time_of_day(findings, given)} UTC, and results count "
+        f"from there. The motion by itself {said}.",
+        basis=["case.toml: analysis.onset", f"{FILE}: onset"],
+    )
+
+
+def _ends(row: ReferenceRow, findings: Findings) -> str:
+    return f"{time_of_day(findings, row.end)} ({100.0 * row.weight:.0f}%)"
+
+
+def reference_statements(found: MomentsFindings, findings: Findings) -> list[Statement]:
+    """The references that may be the last before the fault, and where they disagree.
+
+    Args:
+        found: Of the required moment.
+        findings: The document, for its clock.
+
+    Returns:
+        Nothing where there is one reference.
+    """
+    rows = found.references
+    if len(rows) < 2:
+        return []
+    ends = ", ".join(_ends(row, findings) for row in rows)
+    said = [
+        inferred(
+            f"{len(rows)} steady stretches may be the last before the fault; they end at (UTC, "
+            f"with the probability of each) {ends}. Verdicts are the mean over them; curves and "
+            "forces count from the most probable one.",
+            f"{FILE}: onset_weight",
+            f"{found.file}: is_reference",
+        )
+    ]
+    for cause in rows[0].words:
+        if len({row.words[cause] for row in rows}) > 1:
+            said.append(_depends(cause, found, findings))
+    return said
+
+
+def _depends(cause: CauseName, found: MomentsFindings, findings: Findings) -> Statement:
+    parts = ", ".join(
+        f"{row.words[cause]} from {time_of_day(findings, row.end)}" for row in found.references
+    )
+    return inferred(f"{cause.title} depends on the reference: {parts}.", found.file)
+
+
+def moved_statements(found: MomentsFindings) -> list[Statement]:
+    """What changes where the reference is moved, in a sentence for each direction.
+
+    Args:
+        found: Of the required moment.
+
+    Returns:
+        The sentences.
+    """
+    if not found.moved:
+        return []
+    base, *moved = found.moved
+    return [_moved(base, each, found.file) for each in moved]
+
+
+def _moved(base: MovedReference, each: MovedReference, file: str) -> Statement:
+    changed = [
+        f"{cause.title} from {base.words[cause]} to {word}"
+        for cause, word in each.words.items()
+        if word != base.words[cause]
+    ]
+    force = ""
+    if base.force and each.force:
+        low, middle, high = each.force
+        force = (
+            f"; the largest column force goes from {pounds(base.force[1])} to {pounds(middle)} "
+            f"(90%: {pounds(low)} to {pounds(high)})"
+        )
+    way = "later" if each.seconds > 0.0 else "earlier"
+    return derived(
+        f"With the reference {abs(each.seconds):.0f} s {way}: "
+        f"{'; '.join(changed) or 'no verdict changes'}{force}.",
+        file,
+    )
+
+
+def reference_tables(found: MomentsFindings, findings: Findings) -> list[SectionTable]:
+    """Every verdict by reference.
+
+    Args:
+        found: Of the required moment.
+        findings: The document, for its clock.
+
+    Returns:
+        Nothing where there is one reference.
+    """
+    rows = found.references
+    if len(rows) < 2:
+        return []
+    return [
+        SectionTable(
+            caption="Verdicts by reference: the columns are the ends, UTC, of the steady stretches "
+            "that may be the last before the fault, with their probabilities",
+            kind="inferred",
+            columns=["cause", *(_ends(row, findings) for row in rows)],
+            rows=[
+                [cause.title, *(str(row.words[cause]) for row in rows)] for cause in rows[0].words
+            ],
+        )
+    ]

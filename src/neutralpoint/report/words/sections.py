@@ -1,0 +1,37 @@
+"""What is said of a case: the one way from findings to sections, wherever they are printed."""
+
+from __future__ import annotations
+
+from neutralpoint.findings import Findings, StageSection, Statement
+from neutralpoint.report.words.moments import moments_section
+from neutralpoint.report.words.motion import motion_statements, motion_undetermined
+from neutralpoint.report.words.onset import onset_section
+
+
+def sections_of(findings: Findings) -> list[StageSection]:
+    """The sections after the flight path, in the order of the argument.
+
+    Args:
+        findings: The document.
+
+    Returns:
+        Sections; those of a document of version 2 as it has them.
+    """
+    said = []
+    if findings.motion is not None and findings.motion.onset is not None:
+        said.append(onset_section(findings.motion.onset, findings))
+    if findings.moments is not None:
+        said.append(moments_section(findings.moments, findings))
+    return [*said, *findings.worded.sections]
+
+
+def statements_of(findings: Findings) -> list[Statement]:
+    """What the flight path shows, beside its extremes."""
+    own = [] if findings.motion is None else motion_statements(findings.motion)
+    return [*own, *findings.worded.statements]
+
+
+def undetermined_of(findings: Findings) -> list[Statement]:
+    """What the data leave open."""
+    own = [] if findings.motion is None else motion_undetermined(findings.motion)
+    return [*own, *findings.worded.undetermined]

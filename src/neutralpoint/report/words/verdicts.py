@@ -1,0 +1,147 @@
+"""What is said of one cause by the required moment: here alone is a verdict a sentence."""
+
+from __future__ import annotations
+
+from neutralpoint.findings import (
+    CauseVerdict,
+    ClosestMiss,
+    Estimated,
+    Granted,
+    HandsRow,
+    MomentsFindings,
+    Need,
+    Verdict,
+)
+from neutralpoint.quantities import DEGREE, POUND_FORCE
+from neutralpoint.report.words.phrases import pounds, small_percent
+from neutralpoint.vocabulary import CauseName
+
+GRANTS = {
+    "stronger-hands": "the hands resisted with up to {force}",
+    "crew-trim": "the crew also used the pitch trim",
+    "other-rate": "the motor ran at half to twice its documented rate",
+    "other-travel": "the travel was up to twice what is documented",
+    "fixed-items": "items listed as fixed moved too",
+    "more-load": "more than twice all listed items moved",
+    "ice": "ice lowered the stalling angle by {degrees}",
+    "large-errors": "the errors of the data were unusually large",
+}
+REASONS = {
+    "too-few-times": "The needed history is known at too few times.",
+    "bank-not-observable": "The track does not show the bank, and without it a spiral is not "
+    "judged.",
+}
+# Name, factor to SI, unit, decimals.
+NEEDS = {
+    "trim-angle": ("trim angle", DEGREE, "deg", 2),
+    "trim-rate": ("trim rate", DEGREE, "deg/s", 2),
+    "elevator": ("elevator", DEGREE, "deg", 1),
+    "force": ("column pull", POUND_FORCE, "lb", 0),
+    "cg-shift": ("shift of the center of gravity", 0.01, "cm", 0),
+    "thrust": ("thrust", 1e3, "kN", 1),
+    "incidence": ("highest angle of attack", DEGREE, "deg", 1),
+    "bank": ("steepest bank", DEGREE, "deg", 0),
+}
+LENGTHS = ("duration", "first duration", "hold", "second duration")
+LOADS = (CauseName.LOAD_SHIFT_AFT, CauseName.LOAD_SHIFT_FORWARD)
+
+
+def cause_verdict(verdict: Verdict, found: MomentsFindings) -> CauseVerdict:
+    """A verdict in words, with the numbers that it follows from.
+
+    Args:
+        verdict: Of one cause.
+        found: Of the stage.
+
+    Returns:
+        The verdict as it is printed.
+    """
+    return CauseVerdict(
+        cause=verdict.cause,
+        title=verdict.cause.title,
+        word=verdict.word,
+        probability=verdict.probability,
+        condition="" if verdict.granted is None else _granted(verdict.granted),
+        closest_miss="" if verdict.miss is None else _miss(verdict.miss, found.first),
+        sentence=_sentence(verdict, found.first),
+        basis=[found.file],
+    )
+
+
+def _granted(granted: Granted) -> str:
+    if granted.value is None:
+        return GRANTS[granted.grant].format(force="more than was ever measured", degrees="")
+    return GRANTS[granted.grant].format(
+        force=pounds(granted.value), degrees=f"{granted.value / DEGREE:.1f} deg"
+    )
+
+
+def _miss(miss: ClosestMiss, first: float) -> str:
+    moment = "" if miss.moment is None else f", {miss.moment:+.0f} N m"
+    return f"{abs(miss.deviations):.1f} standard deviations{moment} at {miss.time - first:.0f} s."
+
+
+def _sentence(verdict: Verdict, first: float) -> str:
+    if verdict.reason is not None:
+        return REASONS[verdict.reason]
+    parts = [_fit(verdict), *map(_hands, verdict.hands), *map(_need, verdict.needs)]
+    parts += [_estimate(verdict.cause, one, first) for one in verdict.estimates]
+    if verdict.word == "can" and verdict.cause is not CauseName.WING_STALL:
+        parts.append("Possible is not probable: see the odds.")
+    if verdict.judged_from is not None and verdict.judged_to is not None:
+        begin, end = verdict.judged_from - first, verdict.judged_to - first
+        parts.append(f"Judged from {begin:.0f} to {end:.0f} s.")
+    return " ".join(part for part in parts if part)
+
+
+def _fit(verdict: Verdict) -> str:
+    if verdict.probability is None:
+        return ""
+    share = small_percent(verdict.probability)
+    if verdict.cause is CauseName.WING_STALL:
+        return f"Probability that the stall was reached {share}."
+    return f"A fit as poor as this or poorer would occur in {share} of such flights."
+
+
+def _hands(row: HandsRow) -> str:
+    """One kind of hands and what it costs."""
+    if row.hands == "none":
+        return f"Hands off: {small_percent(row.probability)}."
+    if row.end == "none":
+        return f"With the trim used: {small_percent(row.probability)}."
+    name = "Hands that only resist" if row.hands == "resisting" else "Hands that do anything"
+    if row.price == 0.0:
+        return ""
+    if row.price is None:
+        return f"{name}: no measured force is enough."
+    return f"{name}: {pounds(row.price)} is enough."
+
+
+def _need(row: Need) -> str:
+    name, factor, unit, decimals = NEEDS[row.quantity]
+
+    def number(value: float) -> str:
+        return f"{value / factor:.{decimals}f}"
+
+    text = f"Needed {name} {number(row.low90)} to {number(row.high90)} {unit}"
+    ends = [number(end) for end in (row.least, row.most) if end is not None]
+    return f"{text}; limits {' and '.join(ends)} {unit}." if ends else f"{text}."
+
+
+def _estimate(cause: CauseName, one: Estimated, first: float) -> str:
+    factor, unit, zero, decimals = _scale(cause, one.name, first)
+    best, low, high = (
+        f"{(value - zero) / factor:.{decimals}f}" for value in (one.best, one.low90, one.high90)
+    )
+    return f"Best {one.name} {best} {unit} ({low} to {high})."
+
+
+def _scale(cause: CauseName, name: str, first: float) -> tuple[float, str, float, int]:
+    """Factor to SI, unit, zero and decimals of a parameter."""
+    if name in LENGTHS:
+        return 1.0, "s", 0.0, 1
+    if name == "start":
+        return 1.0, "s", first, 0
+    if cause in LOADS:
+        return 0.01, "cm", 0.0, 1
+    return DEGREE, "deg/s" if name == "rate" else "deg", 0.0, 2
