@@ -12,6 +12,7 @@ import pytest
 from neutralpoint.airplane.model import StopDevice, TrimDrive
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations.crew import Crew, crew_at, trim_speed
+from neutralpoint.explanations.hand import _tired
 from neutralpoint.explanations.pilot import Pilot, Seen, Task, first_mind, strength_now
 from neutralpoint.explanations.procedure import Action, procedures_of, timetable
 from neutralpoint.explanations.strength import (
@@ -70,8 +71,9 @@ def crew_of(airplane, steps, start, time):
     return crew_at(timetable(airplane.trim_drive.stops, steps), start, time)
 
 
-def speed(crew, fault=1.0, asked=0.0, away=0.05):
-    return float(trim_speed(DRIVE, crew, fault=fault, asked=asked, away=away, step=0.05))
+def speed(crew, fault=1.0, asked=0.0, away=0.05, pull=0.0):
+    how = {"fault": fault, "asked": asked, "away": away, "pull": pull, "step": 0.05}
+    return float(trim_speed(DRIVE, crew, **how))
 
 
 def test_endurance_against_measurement():
@@ -105,7 +107,7 @@ def test_hold_stops_only_while_held(airplane, device, restarts):
     steps = (Action(kind="hold", device=device), Action(kind="release", device=device, wait=4.0))
     at = [float(speed(crew_of(airplane, steps, 10.0, t))) for t in (10.49, 10.51, 14.49, 14.51)]
     assert at == [0.01, 0.0, 0.0, 0.01 if restarts else 0.0]
-    assert float(crew_of(airplane, steps, 10.0, 12.0).hands) == 1.0  # holding costs a hand
+    assert float(crew_of(airplane, steps, 10.0, 12.0).hands) == 0.0  # a thumb, as the file says
     assert float(crew_of(airplane, steps, 10.0, 15.0).hands) == 0.0
 
 
@@ -121,7 +123,7 @@ def test_hold_then_breaker_keeps_the_trim_still_throughout(airplane):
     assert all(speed(crew_of(airplane, steps, 0.0, t)) == 0.0 for t in times)
     # 0.5 reach, 1 wait, 3 reach, 0.5 wait.
     assert timetable(airplane.trim_drive.stops, steps).end == pytest.approx(5.0)
-    assert float(crew_of(airplane, steps, 0.0, 3.0).hands) == 2.0  # one holds, one reaches
+    assert float(crew_of(airplane, steps, 0.0, 3.0).hands) == 1.0  # the one that reaches
     assert float(crew_of(airplane, steps, 0.0, 6.0).hands) == 0.0
 
 
@@ -134,6 +136,37 @@ def test_opposing_switch_and_wheel_bring_it_back(airplane):
     assert speed(wheel) == -0.02
     assert speed(wheel._replace(breaker=1.0)) == -0.02  # needs no power
     assert speed(switch._replace(breaker=1.0)) == 0.0
+
+
+def test_a_thumb_holds_one_switch(airplane):
+    """Pressing the switch lets the button go, and the fault is driven back by the switch."""
+    steps = (Action(kind="hold", device="button"), Action(kind="press", device="switch", wait=2.0))
+    assert [float(crew_of(airplane, steps, 0.0, t).held) for t in (1.0, 2.6)] == [1.0, 0.0]
+    assert speed(crew_of(airplane, steps, 0.0, 2.6)) == -0.01
+
+
+def test_a_device_takes_the_hands_that_its_file_says(airplane):
+    lever = dataclasses.replace(BUTTON, name="lever", hands=1)
+    steps = (Action(kind="hold", device="lever"),)
+    assert float(crew_at(timetable((lever,), steps), 0.0, 1.0).hands) == 1.0
+
+
+def test_a_wheel_is_slower_under_load_and_stands_still_beyond(airplane):
+    wheel = crew_of(airplane, (Action(kind="press", device="wheel"),), 0.0, 1.5)
+    rates = [speed(wheel, pull=pounds * POUND_FORCE) for pounds in (0.0, 75.0, -75.0, 150.0)]
+    assert rates == pytest.approx([-0.02, -0.01, -0.01, 0.0])
+
+
+def test_everybody_tires_by_the_share_of_what_the_hands_give():
+    """One hand holds a force for less long than two, and a second person tires too."""
+    pilot = Pilot(strength=300.0, one_hand=0.6)
+    mind = first_mind(SEEN, Task(0.0, 0.0))
+    one, two = (_tired(pilot, mind, 150.0, fresh, Crew(), 1.0)[0] for fresh in (0.6, 1.0))
+    held = [np.log(150.0 / (300.0 * s)) / np.log(float(x)) for s, x in ((0.6, one), (1.0, two))]
+    assert held[0] < 0.5 * held[1]
+    assert held[1] == pytest.approx(float(endurance(0.5)), rel=0.01)
+    both = _tired(pilot, mind, 300.0, 2.0, Crew(second=1.0), 1.0)
+    assert float(both[0]) == float(both[1]) == pytest.approx(float(two))
 
 
 def test_nothing_happens_before_it_begins(airplane):

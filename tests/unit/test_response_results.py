@@ -69,7 +69,7 @@ def found(commuter):
         setting=SimpleNamespace(airplane=commuter),
         begin=10.0,
         height=500.0,
-        stated_height=False,
+        height_source="a default: the case states none and has no terrain below the track",
         level=np.array([50.0, 500.0]),
         reaction=Reaction(REACTION, REACTION_SOURCE),
         answered=(answered,),

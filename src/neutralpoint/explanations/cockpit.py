@@ -288,13 +288,21 @@ def move_trim(
     both = jnp.maximum(grip.flying, crew.second)
     grip = grip._replace(flying=both)
     asked, trimming = asked_trim(
-        setting.pilot, mind, seen, handling, grip=grip, off=mind.aim - seen.pitch
+        setting.pilot, mind, seen, handling, grip=grip, crew=crew, off=mind.aim - seen.pitch
     )
     most = jnp.maximum(drive.rate, drive.manual_rate)
     asked = jnp.clip(asked, -most, most)
     by_servo = -jnp.sign(servo.steady) * (jnp.abs(servo.steady) > setting.autopilot.trim_force)
     asked = jnp.where(servo.on > 0.0, by_servo * drive.autopilot_rate, asked)
-    rate = trim_speed(drive, crew, fault=effect.motor, asked=asked, away=trim, step=step)
+    rate = trim_speed(
+        drive,
+        crew,
+        fault=effect.motor,
+        asked=asked,
+        away=trim,
+        pull=mind.force,
+        step=step,
+    )
     # What the motor drives loses speed to the air; a hand on the wheel has its own rate.
     share = motor_share(drive, -load * jnp.sign(setting.nose_down * rate))
     rate = jnp.where(crew.wheel > 0.0, rate, share * rate)

@@ -9,6 +9,11 @@ import jax.numpy as jnp
 from neutralpoint.airplane.model import TrimDrive
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.procedure import Timetable
+from neutralpoint.quantities import POUND_FORCE
+
+# Column force at which a trim wheel cannot be turned any more, N: twice the 75 lb of 14 CFR 25.143.
+# Analyst's estimate; that holding the column can lock a wheel is common practice, no source.
+WHEEL_STOPS = 150.0 * POUND_FORCE
 
 
 class Crew(NamedTuple):
@@ -27,6 +32,7 @@ class Crew(NamedTuple):
         second: A second person pulls.
         attitude: Somebody goes by the attitude instruments, whatever is felt.
         lowered: The nose is let down below where it was trimmed.
+        without: The pilot flies on trim and power and lets the column be.
     """
 
     held: Scalar = 0.0
@@ -41,6 +47,7 @@ class Crew(NamedTuple):
     second: Scalar = 0.0
     attitude: Scalar = 0.0
     lowered: Scalar = 0.0
+    without: Scalar = 0.0
 
 
 def crew_at(timetable: Timetable, start: Scalar, time: Scalar) -> Crew:
@@ -86,11 +93,19 @@ def crew_at(timetable: Timetable, start: Scalar, time: Scalar) -> Crew:
         second=on(timetable.second),
         attitude=on(timetable.attitude),
         lowered=any_of(timetable.lowered),
+        without=on(timetable.without),
     )
 
 
 def trim_speed(
-    drive: TrimDrive, crew: Crew, *, fault: Scalar, asked: Scalar, away: Scalar, step: Scalar
+    drive: TrimDrive,
+    crew: Crew,
+    *,
+    fault: Scalar,
+    asked: Scalar,
+    away: Scalar,
+    pull: Scalar,
+    step: Scalar,
 ) -> Scalar:
     """How fast the trim moves, nose down positive.
 
@@ -99,7 +114,9 @@ def trim_speed(
     restart it, stands still; the opposing switch drives it back to where it was; a fault drives
     it; otherwise whoever asks drives it.
 
-    The motor's loss of speed under load is no part of it, see `cockpit.move_trim`.
+    The motor's loss of speed under load is no part of it, see `cockpit.move_trim`. A wheel turns
+    slower the more the column is held against the trim, which loads its screw, and not at all
+    beyond `WHEEL_STOPS`: then the pull must be eased first.
 
     Args:
         drive: Rates.
@@ -107,6 +124,7 @@ def trim_speed(
         fault: Share of the motor's rate that the fault commands, nose down positive.
         asked: Rate that the pilot's or autopilot's trim asks for, rad/s.
         away: Trim away from where it was at the start, rad, nose down positive.
+        pull: At the column, N.
         step: s; what is driven back stops where it was at the start.
 
     Returns:
@@ -123,4 +141,5 @@ def trim_speed(
     still = jnp.maximum(jnp.maximum(crew.held, crew.latched), crew.breaker)
     still = jnp.maximum(still, faulty * crew.was_held)
     motor = jnp.where(still > 0.0, 0.0, motor)
-    return jnp.where(crew.wheel > 0.0, back(drive.manual_rate), motor)
+    turned = drive.manual_rate * jnp.clip(1.0 - jnp.abs(pull) / WHEEL_STOPS, 0.0, 1.0)
+    return jnp.where(crew.wheel > 0.0, back(turned), motor)

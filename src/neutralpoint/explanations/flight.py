@@ -303,7 +303,7 @@ def decide(
         load=carry.load,
         step=step,
     )
-    power = moved_power(pilot, mind, seen, setting.handling, grip=grip, time=middle, step=step)
+    power = moved_power(pilot, mind, seen, setting.handling, **how)
     mind = mind._replace(power=power)
 
     push = _pushed(mind, servo, effect, crew)

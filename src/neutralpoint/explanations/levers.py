@@ -6,6 +6,7 @@ import jax.numpy as jnp
 
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.aim import slowest_speed
+from neutralpoint.explanations.crew import Crew
 from neutralpoint.explanations.handling import Handling
 from neutralpoint.explanations.pilot import Grip, Mind, Pilot, Seen
 from neutralpoint.quantities import GRAVITY
@@ -24,21 +25,22 @@ TRIM_PITCH, TRIM_LOAD, TRIM_SPARE = 0.3, 0.8, 0.03
 LEVER_LAG, WHOLE_LEVER, LEVER_PER_SPEED = 2.0, 0.07, 4.0
 
 
-def gave_up(pilot: Pilot, mind: Mind) -> Scalar:
+def gave_up(pilot: Pilot, mind: Mind, crew: Crew) -> Scalar:
     """Whether the pilot flies without the column.
 
     Args:
         pilot: Adapts or not.
         mind: How long the column has been without effect.
+        crew: Does so by the procedure.
 
     Returns:
         0 or 1.
     """
-    return (mind.useless > pilot.realises) * pilot.adapts
+    return jnp.maximum((mind.useless > pilot.realises) * pilot.adapts, crew.without)
 
 
 def asked_trim(
-    pilot: Pilot, mind: Mind, seen: Seen, handling: Handling, *, grip: Grip, off: Scalar
+    pilot: Pilot, mind: Mind, seen: Seen, handling: Handling, *, grip: Grip, crew: Crew, off: Scalar
 ) -> tuple[Scalar, Scalar]:
     """Rate of trim that the pilot wants, before what the drive can do.
 
@@ -51,6 +53,7 @@ def asked_trim(
         seen: Load factor and speed.
         handling: What trim does.
         grip: Stuck or loose.
+        crew: Flies without the column by the procedure.
         off: Pitch aimed at less pitch, rad.
 
     Returns:
@@ -64,8 +67,8 @@ def asked_trim(
     load = 1.0 + jnp.clip(TRIM_PITCH * seen.speed / GRAVITY * off, -0.3, 0.3)
     short = load - seen.load_factor
     short = jnp.sign(short) * jnp.maximum(jnp.abs(short) - TRIM_SPARE, 0.0)
-    by_trim = gave_up(pilot, mind) > 0.0
-    rate = jnp.where(by_trim, TRIM_LOAD * per_g * short, relief) * pilot.trims
+    by_trim = gave_up(pilot, mind, crew) > 0.0
+    rate = jnp.where(by_trim, TRIM_LOAD * per_g * short, relief * pilot.trims)
     return rate * grip.flying, going * pilot.trims * (1.0 - by_trim) * grip.flying
 
 
@@ -76,6 +79,7 @@ def moved_power(
     handling: Handling,
     *,
     grip: Grip,
+    crew: Crew,
     time: Scalar,
     step: Scalar,
 ) -> Scalar:
@@ -88,6 +92,7 @@ def moved_power(
         seen: Airspeed and stall warning.
         handling: Speeds.
         grip: Alert or not.
+        crew: Flies without the column by the procedure.
         time: s.
         step: s.
 
@@ -98,9 +103,10 @@ def moved_power(
     short = jnp.clip((slow - seen.indicated) / (WHOLE_LEVER * slow), 0.0, 1.0)
     past = jnp.clip((seen.indicated / handling.fastest - 1.0) / WHOLE_LEVER, 0.0, 1.0)
     hold = LEVER_PER_SPEED * (handling.speed - seen.indicated) / handling.speed
-    by_lever = (gave_up(pilot, mind) > 0.0) & (pilot.works_power > 0.0)
+    by_lever = gave_up(pilot, mind, crew) > 0.0
+    works = jnp.maximum(pilot.works_power, crew.without)
     all_there_is = (seen.spare_incidence < 0.0) | (time >= mind.powerless + pilot.reaction)
     up = jnp.maximum(jnp.where(all_there_is, 1.0, 0.0), short)
     wanted = jnp.clip(up + jnp.where(by_lever, hold, 0.0), -1.0, 1.0) * (past == 0.0) - past
     lag = 1.0 - jnp.exp(-step / LEVER_LAG)
-    return mind.power + lag * (wanted * pilot.works_power * grip.alert - mind.power)
+    return mind.power + lag * (wanted * works * grip.alert - mind.power)

@@ -5,7 +5,7 @@ A timetable is numbers only, so that one compiled flight serves every procedure.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -24,6 +24,7 @@ ActionKind = Literal[
     "restore power",
     "second person",
     "attitude",
+    "trim and power",
     "lower nose",
     "raise nose",
 ]
@@ -37,7 +38,8 @@ class Action:
         kind: "press" works a latching disconnect, a breaker, an opposing switch or takes the
             manual wheel; "hold" keeps a momentary device pressed until "release"; "power" moves
             the levers until "restore power"; "second person" adds two more hands; "attitude" goes
-            by the attitude instruments from then on; "lower nose" lets the nose down until
+            by the attitude instruments from then on; "trim and power" flies on those and lets the
+            column be; "lower nose" lets the nose down until
             "raise nose".
         device: Name of the stop device, "" for the others.
         wait: From the end of the action before, s.
@@ -90,6 +92,7 @@ class Timetable(NamedTuple):
         wheel: The trim wheel is turned by hand.
         second: A second person pulls.
         attitude: Somebody goes by the attitude instruments.
+        without: The pilot flies without the column.
         end: The last action has its effect.
     """
 
@@ -104,6 +107,7 @@ class Timetable(NamedTuple):
     wheel: Scalar = np.inf
     second: Scalar = np.inf
     attitude: Scalar = np.inf
+    without: Scalar = np.inf
     end: Scalar = 0.0
 
 
@@ -165,7 +169,7 @@ class _Writer:
         self.reach(device)
         self.holding[device.name] = (len(self.holds), len(self.hands))
         self.holds.append(Span(self.at))
-        self.hands.append(Span(self.at, np.inf, max(device.hands, 1)))
+        self.hands.append(Span(self.at, np.inf, device.hands))
         if not device.release_restarts:
             self.first("was_held")
 
@@ -175,7 +179,14 @@ class _Writer:
             self.holds[hold] = self.holds[hold]._replace(end=self.at)
             self.hands[hand] = self.hands[hand]._replace(end=self.at)
 
+    def free_the_thumb(self) -> None:
+        """A thumb cannot hold two switches: the one that it held is let go."""
+        for held in [d for d in self.devices if d.name in self.holding and not d.hands]:
+            self.release(held)
+
     def press(self, device: StopDevice) -> None:
+        if not device.hands:
+            self.free_the_thumb()
         self.reach(device)
         if device.kind == "momentary_hold":
             return
@@ -191,8 +202,8 @@ class _Writer:
             self.levers.append(Move(self.at, -1.0))
         elif action.kind == "second person":
             self.first("second")
-        elif action.kind == "attitude":
-            self.first("attitude")
+        elif action.kind in ("attitude", "trim and power"):
+            self.first("attitude" if action.kind == "attitude" else "without")
         elif action.kind == "lower nose":
             self.lowered.append(Span(self.at))
         elif action.kind == "raise nose":
@@ -210,8 +221,8 @@ def timetable(devices: Sequence[StopDevice], procedure: Procedure) -> Timetable:
 
     The clock is exact: an action takes effect when its wait and the reach of its device are over,
     and the next one counts from there. A hand that reaches is away from the column for the time of
-    reaching. A momentary device that is held costs one hand even where its switch is on the wheel
-    (common practice, no source).
+    reaching, and a device that is held or turned keeps as many hands as the airplane's file says: a
+    thumb switch on the wheel keeps none, but the thumb cannot work another switch meanwhile.
 
     Args:
         devices: The stop devices there are.
@@ -251,6 +262,9 @@ def power_back(wait: float, *between: Action) -> Procedure:
     return (Action(kind="power", wait=wait), *between, restore)
 
 
+SECOND = Action(kind="second person", wait=1.0)
+
+
 def procedures_of(airplane: Airplane) -> dict[str, Procedure]:
     """A procedure for each way the airplane offers to stop its trim.
 
@@ -283,5 +297,21 @@ def procedures_of(airplane: Airplane) -> dict[str, Procedure]:
                 Action(kind="release", device=first.name, wait=0.5),
             )
     found["power back, then pull"] = power_back(1.0)
-    found["second person pulls too"] = (Action(kind="second person", wait=1.0),)
+    found["second person pulls too"] = (SECOND,)
+    found |= _together(found)
     return found
+
+
+def _together(found: Mapping[str, Procedure]) -> dict[str, Procedure]:
+    """What one crew of two would do at once: stop the trim, power back, both pull.
+
+    One for each way that stops the trim; the power comes back while it is stopped, by a hand of the
+    second person, who then pulls too.
+    """
+    own = [n for n, steps in found.items() if steps and steps[0].kind in ("hold", "press")]
+    own = [n for n in own if not any(a.kind == "release" and a.wait > 1.0 for a in found[n])]
+    return {f"{name}, power back and second person": _with_power(found[name]) for name in own}
+
+
+def _with_power(steps: Procedure) -> Procedure:
+    return power_back(0.5, *steps, SECOND)

@@ -35,14 +35,15 @@ _LOWER_NOSE: dict[str, Procedure] = {
     )
 }
 _ATTITUDE: dict[str, Procedure] = {"fly by the attitude instruments": (Action(kind="attitude"),)}
+_TRIM_AND_POWER: dict[str, Procedure] = {"fly on trim and power": (Action(kind="trim and power"),)}
 _TAKE_OVER: dict[str, Procedure] = {"second person takes over": (Action(kind="second person"),)}
 
 # Beside the causes that work the trim. Which actions count is the analyst's.
 _ANSWERS: dict[str, dict[str, Procedure]] = {
     "autopilot-hardover": _PULL | _POWER_BACK,
     "takeoff-mistrim": _PULL | _POWER_BACK | _SECOND,
-    "separation": _PULL | _POWER_BACK | _SECOND,
-    "elevator-jam": _PULL | _POWER_BACK,
+    "separation": _PULL | _TRIM_AND_POWER | _POWER_BACK | _SECOND,
+    "elevator-jam": _PULL | _TRIM_AND_POWER | _POWER_BACK,
     "load-shift-aft": _PULL | _POWER_BACK | _SECOND,
     "load-shift-forward": _PULL | _POWER_BACK | _SECOND,
     "power-loss-one": _PULL | _LOWER_NOSE,

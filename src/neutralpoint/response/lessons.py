@@ -10,8 +10,12 @@ from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.procedure import Action, Procedure, power_back
 from neutralpoint.response.answers import POWER_BACK, Answer, answer, works_the_trim
 
-# Reach times and rates of devices that the airplane does not have, s and rad/s. Analyst's.
-LATCH_REACH, WHEEL_REACH, WHEEL_RATE = 0.5, 1.0, 0.01
+# Reach times of devices that the airplane does not have, s, and rate of an unloaded wheel over that
+# of the motor. Analyst's estimates: a hand winds slower than a motor, and `explanations.crew` slows
+# it further under load.
+LATCH_REACH, WHEEL_REACH, WHEEL_SHARE = 0.5, 1.0, 0.5
+# How long a thumb stays on a button before the hand is wanted elsewhere, s. Analyst's.
+GRIP = 5.0
 # A sound after this much trim motion, s. Analyst's.
 CUE_DELAY = 1.0
 
@@ -40,12 +44,14 @@ class Lesson:
         sentence: How it is put to readers.
         of_trim: Whether it has a meaning only where the trim drive is at fault.
         change: From the airplane and its procedure to the changed answer.
+        of_button: Whether it needs a button whose release lets the trim run on.
     """
 
     name: str
     sentence: str
     of_trim: bool
     change: Callable[[Airplane, Procedure], Answer]
+    of_button: bool = False
 
 
 def _latch(airplane: Airplane, procedure: Procedure) -> Answer:
@@ -54,7 +60,21 @@ def _latch(airplane: Airplane, procedure: Procedure) -> Answer:
 
 def _wheel(airplane: Airplane, procedure: Procedure) -> Answer:
     press = Action(kind="press", device=WHEEL.name)
-    return answer(airplane, (press,), added=(WHEEL,))._replace(manual_rate=WHEEL_RATE)
+    return answer(airplane, (press,), added=(WHEEL,))._replace(
+        manual_rate=WHEEL_SHARE * airplane.trim_drive.rate
+    )
+
+
+def _grips(airplane: Airplane) -> list[StopDevice]:
+    """Buttons that let the fault go on once they are let go."""
+    stops = airplane.trim_drive.stops
+    return [d for d in stops if d.kind == "momentary_hold" and d.release_restarts]
+
+
+def _grip(airplane: Airplane, procedure: Procedure) -> Answer:
+    button = _grips(airplane)[0].name
+    hold = Action(kind="hold", device=button)
+    return answer(airplane, (hold, Action(kind="release", device=button, wait=GRIP)))
 
 
 def _power(airplane: Airplane, procedure: Procedure) -> Answer:
@@ -74,6 +94,14 @@ LESSONS = (
         _latch,
     ),
     Lesson("manual wheel", "Design: a trim wheel that can be grasped and turned.", True, _wheel),
+    Lesson(
+        "button let go",
+        "Training: what it costs when the thumb leaves the button after 5 s, to work another "
+        "switch or because the hand is wanted elsewhere: the trim runs on.",
+        True,
+        _grip,
+        of_button=True,
+    ),
     Lesson("earlier power cut", "Training: power comes back before anything else.", False, _power),
     Lesson("sound of trim", "Design: a sound once the trim has moved for a second.", True, _sound),
 )
@@ -106,5 +134,7 @@ def lessons_for(
     """
     steps = procedures[reference_procedure(procedures)]
     less_power = POWER_BACK in procedures
+    grips = bool(_grips(airplane))
     fits = [x for x in LESSONS if (works_the_trim(cause) if x.of_trim else less_power)]
+    fits = [x for x in fits if grips or not x.of_button]
     return {f"lesson: {x.name}": x.change(airplane, steps) for x in fits}

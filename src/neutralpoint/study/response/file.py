@@ -255,7 +255,7 @@ def response_tree(of: Responses, case: Case) -> xr.DataTree:
             "title": f"{case.document.title}: time and strength",
             "source": f"Neutral Point {neutralpoint.__version__}",
             "height_above_ground_m": of.height,
-            "height_stated": "by the analyst" if of.stated_height else "no; a default",
+            "height_stated": of.height_source,
             "start_after_epoch_s": of.begin,
             "reaction_median_s": prior.low,
             "reaction_spread": prior.high,

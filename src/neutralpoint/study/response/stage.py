@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+import xarray as xr
 
+from neutralpoint.case import Case
+from neutralpoint.case.ground import ground_along
 from neutralpoint.study.flying.fly import setting_from_motion, start_time
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.record import Made
@@ -28,9 +31,19 @@ def _begin(work: Work) -> float:
     return float(required.time[np.flatnonzero(required.trimmed)[-1]])
 
 
+def _above_ground(case: Case, saved: xr.Dataset, begin: float) -> float | None:
+    """Height of the track above the case's terrain, m; None where either is not known."""
+    at = int(np.argmin(np.abs(saved["time"].values - begin)))
+    place = [np.median(saved[n].values[:, at : at + 1], axis=0) for n in ("latitude", "longitude")]
+    geoid = case.document.geoid_height
+    ground = ground_along(case.folder, case.document.terrain, geoid, *place)
+    above = float(np.median(saved["altitude"].values[:, at]) - ground[0])
+    return above if np.isfinite(above) else None
+
+
 def _run(work: Work) -> Made:
     begin = _begin(work)
-    setting, _ = setting_from_motion(work.case, begin)
+    setting, saved = setting_from_motion(work.case, begin)
     found = work_out_responses(
         work.case,
         setting,
@@ -38,6 +51,7 @@ def _run(work: Work) -> Made:
         work.moments.verdicts,
         causes=tuple(work.settings["causes"]),
         height=work.settings["height"],
+        measured=_above_ground(work.case, saved, begin),
         full=work.settings["full"],
         tell=work.tell,
     )
@@ -52,6 +66,6 @@ STAGE = Stage(
     run=_run,
     settings=SETTINGS,
     cannot=without_airplane,
-    ignores=frozenset({"terrain", "prior", "something_failed", "evidence"}),
+    ignores=frozenset({"prior", "something_failed", "evidence"}),
     seconds=30.0,
 )

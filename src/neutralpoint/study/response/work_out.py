@@ -131,7 +131,7 @@ class Responses:
         setting: Where all flights start.
         begin: s after the track's epoch.
         height: Above the ground there, m.
-        stated_height: Whether the case or an option says so.
+        height_source: Where that comes from.
         level: Heights above the ground that the maps show, m.
         reaction: As the analyst states it.
         answered: Causes that were worked out.
@@ -141,7 +141,7 @@ class Responses:
     setting: Setting
     begin: float
     height: float
-    stated_height: bool
+    height_source: str
     level: Floats
     reaction: Reaction
     answered: tuple[Answered, ...]
@@ -325,6 +325,15 @@ def _answer_all(
     )
 
 
+def _height(said: float | None, told: float | None, measured: float | None) -> tuple[float, str]:
+    """Height above the ground and where it comes from: told, stated, measured, or a default."""
+    if told is not None or said is not None:
+        return told if told is not None else said, "stated by the analyst"
+    if measured is not None and measured > 0.0:
+        return measured, "of the track above the case's terrain"
+    return HEIGHT, "a default: the case states none and has no terrain below the track"
+
+
 def work_out_responses(
     case: Case,
     setting: Setting,
@@ -333,6 +342,7 @@ def work_out_responses(
     *,
     causes: tuple[str, ...] = (),
     height: float | None = None,
+    measured: float | None = None,
     full: bool = True,
     tell: Tell,
 ) -> Responses:
@@ -344,7 +354,8 @@ def work_out_responses(
         begin: When, s after the track's epoch.
         verdicts: Of the required moment.
         causes: Names; empty for those of the case, or all that remain.
-        height: Above the ground, m; None = as the case says, or `HEIGHT`.
+        height: Above the ground, m; None = as the case says, as measured, or `HEIGHT`.
+        measured: Height of the track over its terrain there, m; None where either is not known.
         full: Whether to draw as many pilots as a result needs; else a quick look.
         tell: Told in words what is being done, and the share that is done.
 
@@ -356,8 +367,7 @@ def work_out_responses(
     """
     entry = case.document.response
     found, left_out = chosen_causes(case, verdicts, causes or entry.causes)
-    stated = height if height is not None else (entry.height.value if entry.height else None)
-    above = HEIGHT if stated is None else stated
+    above, source = _height(entry.height.value if entry.height else None, height, measured)
     reaction = stated_reaction(case)
     numbers = {name: number for number, name in enumerate(CAUSES)}
     seed = case.document.seed
@@ -375,7 +385,7 @@ def work_out_responses(
         setting=setting,
         begin=begin,
         height=above,
-        stated_height=stated is not None,
+        height_source=source,
         level=np.linspace(0.0, 1.0, LEVELS + 1)[1:] * above,
         reaction=reaction,
         answered=_answer_all(setting, plans, above, tell) if plans else (),
