@@ -16,8 +16,12 @@ def percent(value: float) -> str:
 
 
 def small_percent(value: float) -> str:
-    """A probability in per cent, small ones as a bound."""
-    return "under 0.1%" if value < 1e-3 else f"{100.0 * value:.2g}%"
+    """A probability in per cent to two figures, small and large ones as a bound."""
+    if value < 1e-3:
+        return "under 0.1%"
+    if value > 0.99:
+        return "over 99%"
+    return f"{100.0 * value:.{0 if value >= 0.1 else 1}f}%"
 
 
 def pounds(force: float) -> str:
