@@ -109,3 +109,12 @@ def test_two_workers_fly_and_a_run_without_them_takes_it_up(tmp_path):
     flown: list[int] = []
     keeper(tmp_path, flown)(jobs)
     assert flown == []
+
+
+def test_a_flight_beyond_single_precision_is_kept_without_a_warning(tmp_path):
+    """A lost flight's features may pass 1e38; warnings are errors in the tests."""
+    wild = np.array([[1.0, -1e300], [np.inf, np.nan]])
+    keep = KeptFlights(tmp_path, lambda done, of: None, send=lambda jobs: [(0, wild)], expected=1)
+    (kept,) = keep([job(1)])
+    assert kept.dtype == np.float32
+    assert kept[0, 1] < -1e38 and np.isfinite(kept[1, 0]) and np.isnan(kept[1, 1])

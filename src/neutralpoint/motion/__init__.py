@@ -6,7 +6,14 @@ data can tell. It is assumed that the airplane flew without sideslip and that qu
 lag and latency are the only habits of the data beyond noise and outliers.
 """
 
-from neutralpoint.motion.estimate import GEOID_HEIGHT, STEP, Motion, Outlier, estimate_motion
+from neutralpoint.motion.estimate import (
+    GEOID_HEIGHT,
+    STEP,
+    Motion,
+    Outlier,
+    estimate_motion,
+    sample_count,
+)
 from neutralpoint.motion.ground import CARRIED_BY_WHEELS, on_ground, stretches
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.observability import LIMITS, Resolution
@@ -29,6 +36,7 @@ __all__ = [
     "estimate_motion",
     "fault_begin",
     "on_ground",
+    "sample_count",
     "stated",
     "stretches",
     "upset_onsets",

@@ -97,10 +97,17 @@ def _information(
     diagonal[:-1] += (np.swapaxes(process.transition, -1, -2) @ forward) / jerk[:, None, None]
     coupling = -forward / jerk[:, None, None]
     scaled = rows.design / variance[:, None]
-    np.add.at(diagonal, rows.node, scaled[:, :, None] * rows.design[:, None, :])
-    vector = np.zeros((nodes, size))
-    np.add.at(vector, rows.node, scaled * rows.value[:, None])
-    return diagonal, coupling, vector
+    squares = (scaled[:, :, None] * rows.design[:, None, :]).reshape(-1, size * size)
+    diagonal += _summed(rows.node, squares, nodes).reshape(nodes, size, size)
+    return diagonal, coupling, _summed(rows.node, scaled * rows.value[:, None], nodes)
+
+
+def _summed(node: NDArray[np.intp], values: Array, nodes: int) -> Array:
+    """Sum of the rows at each node, (nodes, k); columns of nothing but zeros cost nothing."""
+    total = np.zeros((nodes, values.shape[1]))
+    for column in np.flatnonzero(values.any(axis=0)):
+        total[:, column] = np.bincount(node, values[:, column], minlength=nodes)
+    return total
 
 
 class NotResolvedError(ArithmeticError):

@@ -28,7 +28,7 @@ from neutralpoint.motion.observability import (
     resolution_table,
 )
 from neutralpoint.motion.parameter import ParameterEstimate
-from neutralpoint.motion.rows import KINDS, Rows
+from neutralpoint.motion.rows import KINDS, Rows, interval
 from neutralpoint.motion.smoother import Paths, Smoother
 from neutralpoint.quantities import SEA_LEVEL_PRESSURE
 from neutralpoint.track import Observations, Track, without_copies
@@ -41,7 +41,10 @@ OUTLIER = 4.5  # standardised residual beyond which a fix is listed; 1 in 150,00
 DRAWS = 8  # draws of the noise levels; the paths are shared out among them
 EXACT = frozenset({"latitude", "longitude"})  # the rest is kept in single precision
 STEP = 0.25  # s, of the grid; an airplane's short period takes 1 to 5 s. Analyst's choice
-MOST_NODES = 28_800  # two hours of them: 200 paths then fill about a gigabyte
+MOST_NODES = 21_600  # an hour and a half of them
+# Paths of a long record are fewer, so that nodes times paths, and with them time, memory and file,
+# stay bounded; 64 still give the edges of a 90 % band, to a tenth of its width.
+USUAL_SAMPLES, LEAST_SAMPLES, MOST_VALUES = 200, 64, 1.8e6
 
 
 # Uncompensated latency of positions lies within -0.2 to 0.4 s (George et al., arXiv 2008.06352).
@@ -79,7 +82,8 @@ class Motion:
 
     Attributes:
         time: s after the track's epoch, the fixes and a uniform grid, shape (m,).
-        is_fix: True where `time` is a fix, shape (m,).
+        is_fix: True where `time` is a fix, shape (m,); on the coarse grid of a long record some.
+        fix_interval: Usual time between fixes, s.
         paths: Sample paths by name, SI and radians, each shape (S, m).
         observable: Flags by the same names, each shape (m,).
         outliers: Fixes the motion does not follow.
@@ -95,6 +99,7 @@ class Motion:
 
     time: Array
     is_fix: NDArray[np.bool_]
+    fix_interval: float
     paths: dict[str, Array]
     observable: dict[str, NDArray[np.bool_]]
     outliers: list[Outlier]
@@ -280,6 +285,9 @@ class _Axis:
 def _axis(grid: Array, fixes: Array, step: float) -> _Axis:
     fixes = np.unique(fixes)
     fixes = fixes[(fixes > grid[0]) & (fixes < grid[-1])]
+    if step > STEP:  # on a coarse grid, a fix in every four steps tells the same
+        place = ((fixes - grid[0]) / (4.0 * step)).astype(np.intp)
+        fixes = fixes[np.unique(place, return_index=True)[1]]
     time = np.r_[grid, fixes]
     order = np.argsort(time, kind="stable")
     left = np.clip(((fixes - grid[0]) / step).astype(np.intp), 0, grid.size - 2)
@@ -303,6 +311,19 @@ def grid_step(time: Array) -> float:
     return STEP * float(max(1.0, np.ceil((time[-1] - time[0]) / STEP / MOST_NODES)))
 
 
+def sample_count(time: Array) -> int:
+    """How many sample paths a record gets.
+
+    Args:
+        time: Of the positions, s, shape (n,).
+
+    Returns:
+        `USUAL_SAMPLES` up to half an hour at 1 Hz, fewer on longer records.
+    """
+    nodes = (time[-1] - time[0]) / grid_step(time) + time.size
+    return int(np.clip(MOST_VALUES / nodes, LEAST_SAMPLES, USUAL_SAMPLES))
+
+
 def estimate_motion(
     track: Track,
     *,
@@ -314,7 +335,7 @@ def estimate_motion(
     static_error: ParameterEstimate = NO_STATIC_ERROR,
     position_age: ParameterEstimate = POSITION_AGE,
     geoid_height: ParameterEstimate = GEOID_HEIGHT,
-    samples: int = 200,
+    samples: int = USUAL_SAMPLES,
     step: float | None = None,
 ) -> Motion:
     """Work out what the airplane did, as joint sample paths.
@@ -427,6 +448,7 @@ def _estimated(
     return Motion(
         time=axis.time,
         is_fix=axis.is_fix,
+        fix_interval=interval(track.position.time),
         paths=paths,
         observable=observable(paths, step, ~axis.is_fix),
         outliers=_outliers(smoothed),

@@ -123,7 +123,7 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
         What was found.
     """
     described, analysis = case.airplane, case.analysis
-    window = max(LEAST_WINDOW, 2.0 * _interval(motion))
+    window = max(LEAST_WINDOW, 2.0 * motion.fix_interval)
     onsets = motion.onsets if analysis.onset is None else stated(analysis.onset)
     onset = onsets.median if onsets.found else None
     flown = _flown(motion, onset if analysis.reference is None else analysis.reference[1])
@@ -212,10 +212,6 @@ def _moved(
     judged = question.judged
     force = judged.required.column_force[:, _known(judged)]
     return Moved(seconds, reference.end, extreme(force), answered(question, found, reach))
-
-
-def _interval(motion: KeptMotion) -> float:
-    return float(np.median(np.diff(motion.time[motion.is_fix])))
 
 
 def _span(

@@ -35,6 +35,7 @@ class KeptMotion:
     Attributes:
         time: s after the track's epoch, the fixes and a uniform grid, shape (m,).
         is_fix: True where `time` is a fix, shape (m,).
+        fix_interval: Usual time between fixes, s.
         paths: Sample paths by name, SI and radians, each shape (S, m).
         observable: Flags by the same names, each shape (m,).
         onsets: When the motion left ordinary flight, and whether it did.
@@ -43,6 +44,7 @@ class KeptMotion:
 
     time: Array
     is_fix: Flags
+    fix_interval: float
     paths: dict[str, Array]
     observable: dict[str, Flags]
     onsets: Onsets
@@ -66,6 +68,7 @@ def read_motion(path: Path) -> KeptMotion:
     return KeptMotion(
         time=saved["time"].values,
         is_fix=saved["is_fix"].values.astype(bool),
+        fix_interval=float(saved["fix_interval"]),
         paths={name: saved[name].values for name in names},
         observable={name: saved[f"observable_{name}"].values.astype(bool) for name in names},
         onsets=Onsets(
@@ -104,6 +107,8 @@ def motion_dataset(
     }
     data = {name: _paths(name, values) for name, values in motion.paths.items()}
     data["is_fix"] = _flag("True at a fix, false on the uniform grid", motion.is_fix)
+    interval = {"units": "s", "long_name": "Usual time between fixes"}
+    data["fix_interval"] = ((), motion.fix_interval, interval)
     for name, flags in motion.observable.items():
         data[f"observable_{name}"] = _flag(f"Whether the data bear a value of {name}", flags)
     data["on_ground"] = _flag("True where the airplane is on the ground", ground)

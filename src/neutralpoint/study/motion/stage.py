@@ -15,6 +15,7 @@ from neutralpoint.motion import (
     ParameterEstimate,
     estimate_motion,
     on_ground,
+    sample_count,
 )
 from neutralpoint.study import inventory
 from neutralpoint.study.motion import findings as motion_findings
@@ -23,7 +24,6 @@ from neutralpoint.study.motion.track_file import TRACK_FILE, track_dataset
 from neutralpoint.study.record import Made
 from neutralpoint.study.stages import Stage, Work
 
-SAMPLES = 200
 # Keys of the case that say nothing of the motion.
 IGNORED = frozenset(
     {
@@ -48,7 +48,7 @@ def _estimated(case: Case) -> Motion:
             case.document.position_age.value, case.document.position_age.sigma
         ),
         geoid_height=GEOID_HEIGHT if geoid is None else ParameterEstimate(geoid.value, geoid.sigma),
-        samples=SAMPLES,
+        samples=sample_count(case.track.position.time),
     )
 
 

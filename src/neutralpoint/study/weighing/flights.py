@@ -59,6 +59,12 @@ def job_digest(job: FlightJob) -> str:
     return found.hexdigest()[:NAMED]
 
 
+def _single(rows: Rows) -> Rows:
+    """Rows in single precision; a flight that left all bounds keeps the largest number it holds."""
+    limits = np.finfo(np.float32)
+    return np.clip(rows, limits.min, limits.max).astype(np.float32)
+
+
 class KeptFlights:
     """Chunks of one weighing; call it with jobs to get their rows.
 
@@ -101,7 +107,7 @@ class KeptFlights:
         self.tell(self.read + self.flown, self.expected)
         for place, rows in self.send([jobs[number] for number in missing]):
             number = missing[place]
-            found[number] = np.asarray(rows, np.float32)
+            found[number] = _single(rows)
             self._write(digests[number], found[number])
             self.flown += 1
             self.tell(self.read + self.flown, self.expected)
