@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from neutralpoint.explanations import Moment
+from neutralpoint.explanations.cause import Effect
 from neutralpoint.weighing.course import COLUMNS, StaticError, columns_of
-from neutralpoint.weighing.ordinary import ORDINARY, meant
+from neutralpoint.weighing.ordinary import ORDINARY, given_way, meant
 
 DURATION, SPEED = 60.0, 90.0
 QUIET = (
@@ -58,6 +59,15 @@ def test_a_static_source_that_errs_moves_height_and_path_with_speed():
     assert gained[0] == 0.0
     assert gained[-1] == pytest.approx(0.02 * (speed[-1] ** 2 - 80.0**2) / (2 * 9.80665))
     np.testing.assert_allclose(np.gradient(gained, time)[5:-5], (speed * read[:, path])[5:-5], 1e-3)
+
+
+def test_structure_gives_way_beyond_its_margin_whatever_the_cause():
+    whole = given_way(QUIET, Moment(1.0, STATE, None, 1.5), Effect())
+    assert float(whole.wing_loss) == float(whole.tail_loss) == 0.0
+    assert float(whole.drag) == 1.0 and float(whole.aileron) == 0.0
+    broken = given_way(QUIET, Moment(1.0, STATE, None, 1.8), Effect())
+    assert float(broken.wing_loss) == pytest.approx(QUIET["parted"])
+    assert float(broken.drag) > 2.0 and float(broken.tail_loss) > 0.5
 
 
 def test_nothing_meant_is_nothing_done():

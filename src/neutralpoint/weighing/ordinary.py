@@ -21,6 +21,11 @@ AIR = Prior("lognormal", 0.7, 0.9)
 # Static source: 30 ft per 100 kt, 14 CFR 23.1325(e) and 25.1325(e), is 0.027 of the dynamic
 # pressure at 250 kt; taken as two standard deviations.
 STATIC = Prior("normal", 0.0, 0.014)
+# Ultimate load is 1.5 times limit load, 14 CFR 23.303 and 25.303; flutter is excluded up to 1.2
+# times a dive speed that is at least 1.25 times cruise speed, 23.335 and 23.629. Spread, and what
+# then parts: analyst's estimates.
+MARGIN = Prior("lognormal", 1.6, 0.12)
+GIVING_WAY, TAIL_TOO, DRAG_THEN = 20.0, 0.7, 5.0  # share per unit beyond; of the tail; of the drag
 MOST_BANK = 60.0 * DEGREE  # more is no ordinary flight; analyst's
 MOST_CLIMB = 20.0  # m/s, change of climb; analyst's
 MOST_HILL = 45.0 * DEGREE  # path angle of a hill; zero-g flights reach 40 to 50 deg, analyst's
@@ -35,6 +40,9 @@ ORDINARY: tuple[Parameter, ...] = (
     Parameter("engaged", "autopilot on at the start", "", Prior("either", 0.0, 1.0)),
     Parameter("air", "standard deviation of each gust component", "m/s", AIR),
     Parameter("static", "static-source error over dynamic pressure", "", STATIC),
+    Parameter("margin", "speed or load over its limit at which structure gives way", "", MARGIN),
+    Parameter("parted", "share of the wing's lift that goes then", "", Prior("uniform", 0.2, 0.7)),
+    Parameter("lopsided", "roll of what is left, as aileron", "rad", Prior("normal", 0.0, 0.12)),
     Parameter("activity", "size of all that is meant", "", Prior("lognormal", 1.0, 0.6)),
     Parameter("hurry", "how long a change takes", "s", Prior("lognormal", 4.0, 0.6)),
     Parameter("climbs", "above 0.65 one change of climb, above 0.85 two", "", _SHARE),
@@ -123,6 +131,28 @@ def meant(ordinary: dict[str, Array], moment: Moment, duration: Array, roll: Arr
         lever=lever,
         flap=(o["flaps"] > 0.93) * done(o["flap_at"]) * o["flap"] - CLEAN_UP * up,
         drag=1.0 + (steep - up) * (o["brakes"] - 1.0),
+    )
+
+
+def given_way(ordinary: dict[str, Array], moment: Moment, effect: Effect) -> Effect:
+    """The effect of a cause, with structure that gives way once speed or load passed its margin.
+
+    No airplane flies on at twice its limit speed or load, whatever brought it there.
+
+    Args:
+        ordinary: Values of `ORDINARY` by name.
+        moment: Now; what has been passed so far counts.
+        effect: Of the cause.
+
+    Returns:
+        The effect.
+    """
+    share = jnp.clip(GIVING_WAY * (moment.passed - ordinary["margin"]), 0.0, 1.0)
+    return effect._replace(
+        wing_loss=jnp.maximum(effect.wing_loss, share * ordinary["parted"]),
+        tail_loss=jnp.maximum(effect.tail_loss, share * TAIL_TOO),
+        drag=effect.drag * (1.0 + (DRAG_THEN - 1.0) * share),
+        aileron=effect.aileron + share * ordinary["lopsided"],
     )
 
 

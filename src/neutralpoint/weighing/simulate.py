@@ -45,7 +45,7 @@ from neutralpoint.weighing.flights import (
     values_of,
 )
 from neutralpoint.weighing.odds import NOTHING
-from neutralpoint.weighing.ordinary import meant
+from neutralpoint.weighing.ordinary import given_way, meant
 from neutralpoint.weighing.wider import WIDER_ORDINARY
 
 Floats = NDArray[np.float64]
@@ -148,6 +148,7 @@ def with_meant(effect: Effect, parameters: dict, moment: Moment) -> Effect:
         All of it.
     """
     ordinary = parameters["ordinary"]
+    effect = given_way(ordinary, moment, effect)
     wanted = meant(ordinary, moment, parameters["duration"], parameters["roll"])
     return effect._replace(
         gust=jnp.maximum(effect.gust, ordinary["air"]),
