@@ -28,7 +28,7 @@ from neutralpoint.airplane_file.loading import (
     build_loading,
     loading_uncertainty,
 )
-from neutralpoint.airplane_file.numbers import check_shape, collect_numbers, shape_of
+from neutralpoint.airplane_file.numbers import check_shape, check_unused, collect_numbers, shape_of
 from neutralpoint.airplane_file.sections import EngineSection
 from neutralpoint.airplane_file.sources import check_sources
 from neutralpoint.errors import NeutralPointError
@@ -94,6 +94,7 @@ def build_airplane(document: AirplaneDocument, place: str) -> DescribedAirplane:
     """
     check_sources(document, place)
     check_shape(document, place)
+    check_unused(document, place)
     try:
         found = _build(document, place)
     except (ArithmeticError, ValueError) as error:

@@ -23,6 +23,8 @@ from neutralpoint.airplane_file.sources import source_of
 from neutralpoint.errors import NeutralPointError
 
 STEEPEST = math.radians(70.0)  # sweep, analyst's: far beyond what the methods were made for
+# Keys of an engine that only one with a propeller uses, and only one without.
+_PROPELLER, _JET = ("power", "propeller_efficiency"), ("thrust", "mach_slope", "mach_curve")
 # Longitudinal effects that come as a lift and a moment.
 _PAIRS = ("0", "alpha", "q", "alphadot", "elevator", "stabilizer")
 
@@ -99,6 +101,39 @@ def check_shape(document: AirplaneDocument, place: str) -> None:
             raise _refused(place, f"{name}.depth", "is more than a wing span off the wing")
     if not 0.0 <= document.aerodynamics.mach.value < 1.0:
         raise _refused(place, "aerodynamics.mach", "is not subsonic")
+
+
+def check_unused(document: AirplaneDocument, place: str) -> None:
+    """Refuse a number that another one makes idle: who writes it believes that it counts.
+
+    Args:
+        document: The file.
+        place: What errors call it.
+
+    Raises:
+        NeutralPointError: A rating of the other kind of engine, or what only an estimate would use
+            beside the given number.
+    """
+    given, aero = set(document.aerodynamics.given), document.aerodynamics
+    idle = [
+        (f"engines.{k}.{key}", f"the engine is a {engine.kind}")
+        for k, engine in enumerate(document.engines)
+        for key in (_PROPELLER if engine.kind == "turbofan" else _JET)
+        if key in engine.model_fields_set
+    ]
+    if "balance" in document.elevator.model_fields_set and {"Ch_alpha", "Ch_elevator"} <= given:
+        idle.append(("elevator.balance", "Ch_alpha and Ch_elevator are given"))
+    if "neutral_point_shift" in aero.model_fields_set and "Cm_alpha" in given:
+        idle.append(("aerodynamics.neutral_point_shift", "Cm_alpha is given"))
+    if "feel_rate" in document.column.model_fields_set and document.column.reversible:
+        idle.append(("column.feel_rate", "the control is reversible"))
+    for key, why in idle:
+        raise NeutralPointError(
+            "airplane-invalid",
+            f"{key} would have no effect: {why}.",
+            where=f"{place}: {key}",
+            hint="Leave one of the two out.",
+        )
 
 
 def _refused(place: str, key: str, what: str) -> NeutralPointError:
