@@ -44,8 +44,10 @@ def _follow(value: Scalar, target: Scalar, kept: Scalar) -> Scalar:
 def wanted_load(pilot: Pilot, seen: Seen, off: Scalar, handling: Handling, alert: Scalar) -> Scalar:
     """Load factor that the hand asks for: what turns the path by the pitch error, and no stall.
 
-    The ceiling at the stall warning is what brings the incidence back to it, by the airplane's
-    incidence per g; analyst's.
+    Below the trimmed speed the airplane answers slower by the share of the speed, and the loop is
+    closed slower too, as people adapt to what they control (McRuer and Krendel). The ceiling at the
+    stall warning is what brings the incidence back to it, by the airplane's incidence per g;
+    analyst's.
 
     Args:
         pilot: Minds the stall or not.
@@ -57,7 +59,8 @@ def wanted_load(pilot: Pilot, seen: Seen, off: Scalar, handling: Handling, alert
     Returns:
         Load factor.
     """
-    ahead = off - pilot.lead * seen.pitch_rate
+    slower = jnp.minimum(seen.indicated / handling.speed, 1.0)
+    ahead = slower * off - pilot.lead * seen.pitch_rate
     load = 1.0 + pilot.crossover * seen.speed / GRAVITY * ahead
     load = jnp.clip(load, LEAST_PULL_LOAD, MOST_PULL_LOAD)
     pressure = (seen.indicated / handling.speed) ** 2
@@ -75,7 +78,8 @@ def _pull(
     can add to: an integrator that stops at the limit.
     """
     gain = handling.force_per_g
-    smooth = jnp.exp(-step / jnp.maximum(pilot.smoothing * handling.path_lag, step))
+    path_lag = pilot.smoothing * handling.path_lag * handling.speed / seen.indicated
+    smooth = jnp.exp(-step / jnp.maximum(path_lag, step))
     lagged = _follow(mind.lagged, load - 1.0, smooth)
     grown = mind.steady + step * pilot.holding * gain * (1.0 + lagged - seen.load_factor)
     past = jnp.abs(gain * lagged + grown) > limit
@@ -109,6 +113,7 @@ def think(
     knows, smoothed by the lag of the path behind the pitch: then pitch follows its error at the
     crossover frequency, the crossover model of McRuer and Krendel, AGARDograph 188 (1974), from
     memory. The delay is two equal lags. A column that gives no answer is leaned on no more.
+    Checked against: tests/against/test_pilot_crossover.py.
 
     Args:
         pilot: The pilot.

@@ -9,7 +9,7 @@ from neutralpoint.explanations.aim import slowest_speed
 from neutralpoint.explanations.crew import Crew
 from neutralpoint.explanations.handling import Handling
 from neutralpoint.explanations.pilot import Grip, Mind, Pilot, Seen
-from neutralpoint.quantities import GRAVITY
+from neutralpoint.quantities import DEGREE, GRAVITY
 
 # Pilots trim a steady force away above this; analyst's, half the 10 lb of 14 CFR 23.143 for
 # prolonged application; and until no more than the second is left, N.
@@ -23,6 +23,9 @@ TRIM_PITCH, TRIM_LOAD, TRIM_SPARE = 0.3, 0.8, 0.03
 # Lag of a hand on the levers, s; share of the slowest or the fastest accepted speed that takes the
 # whole lever; lever per share of the speed where it is held without a column. Analyst's.
 LEVER_LAG, WHOLE_LEVER, LEVER_PER_SPEED = 2.0, 0.07, 4.0
+# Pitch below the horizon from which power comes back while the speed is above the trimmed one, and
+# over which it comes back whole, rad: less power with the nose low, common practice, no source.
+STEEP, STEEP_RANGE = 15.0 * DEGREE, 10.0 * DEGREE
 
 
 def gave_up(pilot: Pilot, mind: Mind, crew: Crew) -> Scalar:
@@ -83,8 +86,8 @@ def moved_power(
     time: Scalar,
     step: Scalar,
 ) -> Scalar:
-    """How far the pilot has moved the levers: up where slow, back where fast, all there is of an
-    engine that is left.
+    """How far the pilot has moved the levers: up where slow, back where fast or steep, all there
+    is of an engine that is left.
 
     Args:
         pilot: Works them or not.
@@ -102,6 +105,8 @@ def moved_power(
     slow = slowest_speed(pilot, handling, grip.powerless)
     short = jnp.clip((slow - seen.indicated) / (WHOLE_LEVER * slow), 0.0, 1.0)
     past = jnp.clip((seen.indicated / handling.fastest - 1.0) / WHOLE_LEVER, 0.0, 1.0)
+    steep = jnp.clip((-seen.pitch - STEEP) / STEEP_RANGE, 0.0, 1.0)
+    past = jnp.maximum(past, jnp.where(seen.indicated > handling.speed, steep, 0.0))
     hold = LEVER_PER_SPEED * (handling.speed - seen.indicated) / handling.speed
     by_lever = gave_up(pilot, mind, crew) > 0.0
     works = jnp.maximum(pilot.works_power, crew.without)

@@ -62,7 +62,6 @@ from neutralpoint.findings.moments import (
     ThrustChange,
     TimeAboveForce,
     Verdict,
-    VerdictScore,
 )
 from neutralpoint.findings.motion import (
     EstimatedValue,
@@ -141,7 +140,6 @@ __all__ = [
     "ThrustChange",
     "TimeAboveForce",
     "Verdict",
-    "VerdictScore",
     "Warned",
     "Worded",
     "banded",
