@@ -8,6 +8,8 @@ roughness.
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
@@ -42,6 +44,10 @@ SCATTER_RATE = 3.7
 # Variance of a vertical rate that is the reading's own, beside its rounding, (m/s)^2; recorded
 # flights hardly exceed it (decisions/0006).
 OWN_VARIANCE = 0.05
+# Scatter this many times the usual one of the flight is its readings' own: what a rate scatters all
+# the time is no load that comes and goes. Analyst's choice: local means of ten readings pass it by
+# chance once in some hundred.
+ORDINARY = 3.0
 # Times of a flight are off by more than one sigma somewhere: up to so many sigma of them explain a
 # rate before a load does. Analyst's choice.
 LATE = 2.0
@@ -100,14 +106,16 @@ def unseen_variance(fitted: Smoother, rate: Observations | None) -> Array:
     """
     if rate is None:
         return np.zeros(fitted.time.size)
-    seen = scatter(
+    looked = partial(
+        scatter,
         fitted.rows[1],
         fitted.chains[1].mean,
-        own=OWN_VARIANCE + rate.step**2 / 12.0,
         jitter=fitted.jitter,
         step=fitted.step,
         window=level_window(rate.time),
     )
+    usual = ORDINARY * float(np.median(looked(own=0.0)))
+    seen = looked(own=max(OWN_VARIANCE + rate.step**2 / 12.0, usual))
     return seen * (SCATTER_RATE / GRAVITY) ** 2 / max(interval(rate.time), 1.0)
 
 
