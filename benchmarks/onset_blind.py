@@ -13,6 +13,7 @@ force is off by 0.3 g.
 from __future__ import annotations
 
 import argparse
+import pickle
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -27,7 +28,6 @@ from neutralpoint.moments import compared_span, flight_from_paths, references
 from neutralpoint.motion import (
     ONSET_SIGNALS,
     LiftData,
-    Motion,
     Onsets,
     estimate_motion,
     fault_begin,
@@ -42,6 +42,8 @@ EPOCH = datetime(2030, 6, 1, tzinfo=UTC)
 PATHS = 24
 SPAN = 240.0  # s of each flight
 NAMES = dict(zip(VISIBLE, ("path", "bank", "speed", "load"), strict=True))
+# Paths that the onset and the references are found from.
+KEPT = (*ONSET_SIGNALS, "dynamic_pressure", "mach")
 BY_EYE, LASTING = 0.3, 1.0  # g and s
 
 
@@ -105,26 +107,43 @@ def track_of(
     )
 
 
-def analysed(motion: Motion) -> tuple[Onsets, tuple[float, float], float]:
+@dataclass(frozen=True)
+class Worked:
+    """One flight worked out: what it was, and its paths. NaN as in `Seen`."""
+
+    kind: str
+    engaged: bool
+    radar: bool
+    onset: float
+    most: float
+    fault: float
+    time: np.ndarray
+    is_fix: np.ndarray
+    paths: dict[str, np.ndarray]
+
+
+def analysed(worked: Worked) -> Seen:
     """Onset, compared window and the onset by eye, s on the motion's clock."""
-    grid = ~motion.is_fix
-    time = motion.time[grid]
-    found = upset_onsets(time, {name: motion.paths[name][:, grid] for name in ONSET_SIGNALS})
-    flight = flight_from_paths(motion.time, motion.is_fix, motion.paths, 2.0)
+    grid = ~worked.is_fix
+    time = worked.time[grid]
+    found = upset_onsets(time, {name: worked.paths[name][:, grid] for name in ONSET_SIGNALS})
+    flight = flight_from_paths(worked.time, worked.is_fix, worked.paths, 2.0)
     begun = fault_begin(found)
     chosen = references(flight, begun.time, begun.weight)
     window = compared_span(chosen, found.interval[1], time[-1])
     load, bank, path = (
-        np.median(motion.paths[name][:, grid], axis=0)
+        np.median(worked.paths[name][:, grid], axis=0)
         for name in ("normal_load_factor", "bank_angle", "flight_path_angle")
     )
     off = np.abs(load * np.cos(bank) - np.cos(path)) > BY_EYE
     lasting = round(LASTING / float(time[1] - time[0]))
     run = np.convolve(off, np.ones(lasting), "valid") >= lasting
-    return found, window, float(time[run.argmax()]) if run.any() else float("nan")
+    eye = float(time[run.argmax()]) if run.any() else float("nan")
+    w = worked
+    return Seen(w.kind, w.engaged, w.radar, w.onset, w.most, w.fault, found, window, eye)
 
 
-def blind(seed: int, count: int) -> list[Seen]:
+def blind(seed: int, count: int) -> list[Worked]:
     """Fly, see, work out."""
     flown, twin = fly(seed, count, span=SPAN)
     rng = np.random.default_rng([seed, 1])
@@ -158,10 +177,19 @@ def blind(seed: int, count: int) -> list[Seen]:
             for each in (flown, twin)
         ]
         onset, most = departure(flown.time[inside] - span[0], *pair)
-        fault = flown.fault[number] - span[0]
-        kind, engaged = KINDS[flown.kind[number]], bool(flown.engaged[number])
-        radar = how is SURVEILLANCE[2]
-        found.append(Seen(kind, engaged, radar, onset, most, fault, *analysed(motion)))
+        found.append(
+            Worked(
+                kind=KINDS[flown.kind[number]],
+                engaged=bool(flown.engaged[number]),
+                radar=how is SURVEILLANCE[2],
+                onset=onset,
+                most=most,
+                fault=float(flown.fault[number] - span[0]),
+                time=motion.time,
+                is_fix=motion.is_fix,
+                paths={name: motion.paths[name] for name in KEPT},
+            )
+        )
     return found
 
 
@@ -230,8 +258,15 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=903)
     parser.add_argument("--flights", type=int, default=336)
     parser.add_argument("--out", type=Path, default=RESULTS)
+    parser.add_argument("--kept", type=Path, help="file that the flights worked out are kept in")
     options = parser.parse_args()
-    options.out.write_text(report(blind(options.seed, options.flights), options.seed))
+    if options.kept and options.kept.exists():
+        worked = pickle.loads(options.kept.read_bytes())
+    else:
+        worked = blind(options.seed, options.flights)
+    if options.kept:
+        options.kept.write_bytes(pickle.dumps(worked))
+    options.out.write_text(report([analysed(each) for each in worked], options.seed))
 
 
 if __name__ == "__main__":

@@ -26,16 +26,18 @@ from scipy.signal import lfilter
 from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.motion.onset_features import NAMES, cells, onset_features
 from neutralpoint.weighing.blind import OTHER_ORDINARY, other_airplane
+from neutralpoint.weighing.odds import NOTHING
 from neutralpoint.weighing.simulate import flyable, simulate
 
 TARGET = Path(__file__).parents[1] / "src" / "neutralpoint" / "motion" / "onset_weights.py"
 PLACES = (0, 2, 4, 6)  # of `SETTINGS`
 SPAN, FIRST, LAST = 150.0, 5.0, 120.0  # s of each flight; a fault begins between the last two
 SIGNALS = (*VISIBLE, "longitudinal_load_factor")
+CALM = 256  # flights of each setting on which nothing failed, beside those of every cause
 PENALTY = 1e-2
 HEADER = '''"""Weights of the score that tells when an upset began.
 
-Made by benchmarks/onset_fit.py (seed {seed}, {count} flights); do not edit.
+Made by benchmarks/onset_fit.py (seed {seed}, {count} flights, {upsets} with an upset); do not edit.
 Source: fitted by benchmarks/onset_fit.py, judged by benchmarks/onset_blind.py.
 """
 
@@ -52,12 +54,13 @@ _BY_NAME = {{  # fitted
 '''
 
 
-def flights(place: int, each: int, seed: int) -> dict[str, np.ndarray]:
-    """Flights of every cause and their twins, arrays (n, m) by name."""
-    rng = np.random.default_rng([seed, place])
+def flights(place: int, each: int, seed: int, *, calm: bool = False) -> dict:
+    """Flights of every cause, or of none, and their twins, arrays (n, m) by name."""
+    rng = np.random.default_rng([seed, place, int(calm)])
     setting = SETTINGS[place]
     described = load_airplane(setting.airplane)
     causes = flyable(described.airplane)
+    causes = tuple(c for c in causes if not calm or c.name == NOTHING)
     flown = simulate(
         described.airplane,
         other_airplane(described.uncertainty).draw(rng, each * len(causes)),
@@ -168,19 +171,21 @@ def main() -> None:
     options = parser.parse_args()
     rng = np.random.default_rng([options.seed, 1])
     records = []
-    for place in PLACES:
-        file = options.kept / f"onset_{options.seed}_{place}.pkl" if options.kept else None
+    for place, calm in [(place, calm) for calm in (False, True) for place in PLACES]:
+        name = f"onset_{options.seed}_{place}{'_calm' * calm}.pkl"
+        file = options.kept / name if options.kept else None
         if file and file.exists():
             kept = pickle.loads(file.read_bytes())
         else:
-            kept = flights(place, options.each, options.seed)
+            kept = flights(place, CALM if calm else options.each, options.seed, calm=calm)
             if file:
                 file.write_bytes(pickle.dumps(kept))
         made = [record(kept, number, rng) for number in range(len(kept["flown"]["altitude"]))]
         records += [each for each in made if each is not None]
     intercept, weights = fit(records)
+    upsets = sum(place >= 0 for _, place in records)
     lines = [f'    "{name}": {weight:.5g},\n' for name, weight in zip(NAMES, weights, strict=True)]
-    head = HEADER.format(seed=options.seed, count=len(records), intercept=intercept)
+    head = HEADER.format(seed=options.seed, count=len(records), upsets=upsets, intercept=intercept)
     TARGET.write_text(
         head + "".join(lines) + "}\nWEIGHTS = np.array([_BY_NAME[name] for name in NAMES])\n"
     )

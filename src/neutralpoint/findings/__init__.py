@@ -62,6 +62,7 @@ from neutralpoint.findings.moments import (
     ThrustChange,
     TimeAboveForce,
     Verdict,
+    VerdictScore,
 )
 from neutralpoint.findings.motion import (
     EstimatedValue,
@@ -140,6 +141,7 @@ __all__ = [
     "ThrustChange",
     "TimeAboveForce",
     "Verdict",
+    "VerdictScore",
     "Warned",
     "Worded",
     "banded",

@@ -98,6 +98,17 @@ class Verdict(Part):
     miss: ClosestMiss | None = None
 
 
+class VerdictScore(Part):
+    """How often the verdicts were right on blind flights whose cause was known."""
+
+    name: Literal["true-cause-excluded", "wrong-causes-excluded", "upsets-with-an-exclusion"]
+    value: Fraction
+    low90: Fraction = Field(description="Lower end over the flights drawn.")
+    high90: Fraction
+    cases: int = Field(ge=1, description="Verdicts or flights that the share is of.")
+    flights: int = Field(ge=1)
+
+
 class Discrimination(Part):
     """Laws by which the unexplained moment may grow, and whether such data could tell them."""
 
@@ -224,4 +235,5 @@ class MomentsFindings(Part):
     forces: list[TimeAboveForce] = Field(default=[])
     loads: list[LoadReachRow] = Field(default=[])
     verdicts: list[Verdict] = Field(default=[])
+    scores: list[VerdictScore] = Field(default=[], description="Of the verdicts, not of the odds.")
     curves: list[Curve] = Field(default=[])

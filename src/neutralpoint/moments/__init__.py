@@ -42,6 +42,7 @@ from neutralpoint.moments.trimmed import (
     held_force,
     last_trimmed,
     references,
+    safe_reference,
 )
 from neutralpoint.moments.verdicts import judge_causes
 
@@ -87,6 +88,7 @@ __all__ = [
     "power_change",
     "references",
     "required_moment",
+    "safe_reference",
     "scaling_test",
     "times_above",
     "trim_rate",

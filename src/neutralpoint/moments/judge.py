@@ -38,7 +38,7 @@ Array = NDArray[np.float64]
 
 # Measured in benchmarks/moments_verdicts.py.
 ABLE = 0.05
-UNABLE = 0.002
+UNABLE = 0.01
 NARROWED = 0.5  # share of what was tried within which a band is worth printing
 # Forces that a price is looked for among, up to the largest measured.
 PRICES = POUND_FORCE * np.array([5, 10, 15, 20, 25, 30, 40, 50, 60, 75, 95, 120, 150, 175, 200])

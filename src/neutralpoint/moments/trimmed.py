@@ -24,6 +24,7 @@ MARGIN = 2.0  # s kept between the reference and an onset
 # Flight that must be left after a reference where no onset is known, s, and at most this share of
 # the flight: else there is nothing to compare. Analyst's.
 LEFT, LEFT_SHARE = 30.0, 0.5
+LEAST_LEFT = 15.0  # s after a reference in any case; analyst's
 # Shares of the probability of when the fault began that a reference is looked for before.
 LEVELS = (0.05, 0.25, 0.6)
 LEAST_WEIGHT = 0.1  # below which a reference is not worth a reading of its own
@@ -116,7 +117,8 @@ def references(flight: MotionFlight, time: Array, weight: Array) -> list[Referen
         of them counts to the first.
     """
     past = np.r_[0.0, np.cumsum(weight)] / np.sum(weight)
-    moments = time[np.searchsorted(past[1:], LEVELS)]
+    moments = time[np.minimum(np.searchsorted(past[1:], LEVELS), time.size - 1)]
+    moments = np.minimum(moments, flight.time[-1] - LEAST_LEFT)
     found = {float(flight.time[r][-1]): r for r in (last_trimmed(flight, m) for m in moments)}
     ends = np.array(sorted(found))
     while True:
@@ -132,6 +134,19 @@ def references(flight: MotionFlight, time: Array, weight: Array) -> list[Referen
     ]
 
 
+def safe_reference(chosen: list[Reference]) -> Reference:
+    """The latest reference that surely lies before the fault.
+
+    Args:
+        chosen: The references, the earliest first.
+
+    Returns:
+        One of them; the first where none is sure.
+    """
+    safe = [reference for reference in chosen if reference.before <= SAFE]
+    return safe[-1] if safe else chosen[0]
+
+
 def compared_span(
     chosen: list[Reference], latest: float | None, last: float
 ) -> tuple[float, float]:
@@ -145,8 +160,7 @@ def compared_span(
     Returns:
         Begin and end, s.
     """
-    safe = [reference.end for reference in chosen if reference.before <= SAFE]
-    begin = safe[-1] if safe else chosen[0].end
+    begin = safe_reference(chosen).end
     wanted = begin if latest is None else latest + COMPARED_AFTER
     end = min(max(wanted, begin + COMPARED), begin + COMPARED_MOST)
     return begin, float(min(end, last))

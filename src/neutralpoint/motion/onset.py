@@ -163,8 +163,8 @@ def upset_onsets(
             is the rotation of a take-off.
 
     Returns:
-        The candidates. The chance of an upset before the record is looked at is that of the flights
-        the score was fitted to, four in five, however long the record is.
+        The candidates. Before the record is looked at the chance of an upset is that of the flights
+        the score was fitted to, about even, however long the record is.
 
     Source: conditional logit, McFadden, "Conditional logit analysis of qualitative choice behavior"
     (1974), from memory; features and widening are the analyst's.

@@ -21,8 +21,8 @@ from neutralpoint.report.words.sections import sections_of
 
 BAND = 0.9
 # Levels of the words can and cannot (moments.judge), and ten times beyond them.
-ABLE, UNABLE = 0.05, 0.002
-CLEAR_FIT, CLEAR_MISS = 0.5, 2e-4
+ABLE, UNABLE = 0.05, 0.01
+CLEAR_FIT, CLEAR_MISS = 0.5, 1e-3
 # Label of the key time, variable, what it is called in a sentence.
 EXTREMES = (
     ("highest altitude", "altitude", "The greatest height above mean sea level"),

@@ -83,7 +83,9 @@ def report_html(results: Results, ledger: Ledger) -> str:
         ledger=ledger,
         timeline=_timeline(results.findings),
         clocks=source_clocks(results.findings),
-        scores=[score for section, _ in stages for score in section.scores],
+        scores=[  # those of the verdicts stand beside them alone
+            score for section, _ in stages if section.stage != "moments" for score in section.scores
+        ],
         LIKELIHOOD=LIKELIHOOD,
         said_likelihood=said_likelihood,
         findings=results.findings,

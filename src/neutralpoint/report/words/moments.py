@@ -23,7 +23,7 @@ from neutralpoint.report.words.onset import (
     stated_onset,
 )
 from neutralpoint.report.words.phrases import degrees, derived, inferred, percent, pounds
-from neutralpoint.report.words.verdicts import cause_verdict
+from neutralpoint.report.words.verdicts import cause_verdict, verdict_score
 from neutralpoint.vocabulary import QUANTITIES
 
 TITLE = "Required moment"
@@ -82,6 +82,7 @@ def moments_section(found: MomentsFindings, findings: Findings) -> StageSection:
         title=TITLE,
         statements=[*statements, *_rate(found), *_thrust(found), *_lost(found)],
         verdicts=[cause_verdict(one, found) for one in found.verdicts],
+        scores=[verdict_score(one) for one in found.scores],
         tables=[*tables, _forces(found), *_loads(found)],
         panels=[_panel(curve, found.file) for curve in found.curves],
     )

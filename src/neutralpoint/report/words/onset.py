@@ -56,8 +56,8 @@ def chance(probability: float) -> str:
 def _none(found: OnsetFindings) -> Statement:
     return derived(
         "No departure from ordinary flight was found: the probability that the record holds one "
-        f"is {chance(found.probability)}. Causes are compared with the flight after its steadiest "
-        "stretch, and no result of this study says that anything failed before that.",
+        f"is {chance(found.probability)}. Causes are compared with the part that is least "
+        "ordinary, and no result of this study says that anything failed before that.",
         f"{FILE}: onset_probability",
         caution=CONTAINED,
     )

@@ -10,7 +10,9 @@ from neutralpoint.findings import (
     HandsRow,
     MomentsFindings,
     Need,
+    Score,
     Verdict,
+    VerdictScore,
 )
 from neutralpoint.quantities import DEGREE, POUND_FORCE
 from neutralpoint.report.words.phrases import pounds, small_percent
@@ -65,6 +67,46 @@ def cause_verdict(verdict: Verdict, found: MomentsFindings) -> CauseVerdict:
         closest_miss="" if verdict.miss is None else _miss(verdict.miss, found.first),
         sentence=_sentence(verdict, found.first),
         basis=[found.file],
+    )
+
+
+SCORES = {
+    "true-cause-excluded": (
+        "true cause excluded",
+        "Share of the verdicts on the true cause that were \u201ccannot\u201d",
+    ),
+    "wrong-causes-excluded": (
+        "wrong causes excluded",
+        "Share of the verdicts on other causes that were \u201ccannot\u201d in flights that became "
+        "an upset, wing stall and spiral dive left out",
+    ),
+    "upsets-with-an-exclusion": (
+        "upsets with an exclusion",
+        "Share of the flights that became an upset in which any other cause than wing stall and "
+        "spiral dive was rightly excluded",
+    ),
+}
+
+
+def verdict_score(score: VerdictScore) -> Score:
+    """A score of the verdicts in words.
+
+    Args:
+        score: A share of blind flights.
+
+    Returns:
+        The score as it is printed.
+    """
+    name, meaning = SCORES[score.name]
+    return Score(
+        name=name,
+        value=score.value,
+        low90=score.low90,
+        high90=score.high90,
+        cases=score.cases,
+        sentence=f"{meaning}; of {score.flights} simulated flights of three invented airplanes at "
+        "one fix a second, with other errors of the airplane and other pilots than the test "
+        "assumes; not of this case.",
     )
 
 

@@ -27,6 +27,7 @@ from neutralpoint.moments.trim_rate import SPAN
 from neutralpoint.moments.trimmed import unsteadiness
 from neutralpoint.study.moments.file import MOMENTS_FILE, moment_flags, moment_paths
 from neutralpoint.study.moments.readings import Moved, extreme
+from neutralpoint.study.moments.score import scores
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.vocabulary import QUANTITIES
 from neutralpoint.vocabulary.strength import ONE_HAND, PROLONGED, TWO_HANDS
@@ -73,6 +74,7 @@ def moments_findings(found: Moments, onset: float | None) -> MomentsFindings:
         forces=_forces(found),
         loads=_loads(found),
         verdicts=[_verdict(judged) for judged in found.verdicts],
+        scores=scores(),
         curves=_curves(found),
     )
 

@@ -40,6 +40,7 @@ from neutralpoint.moments import (
     power_change,
     references,
     required_moment,
+    safe_reference,
     scaling_test,
     times_above,
     trim_rate,
@@ -106,7 +107,7 @@ class Moments:
     @property
     def compared(self) -> tuple[float, float]:
         """Begin and end of what is compared with flights, s: the fault surely begins inside."""
-        latest = self.onsets.interval[1] if self.onsets.found else None
+        latest = self.onsets.interval[1] if self.onsets.weight.any() else None
         chosen = [reading.reference for reading in self.readings]
         return compared_span(chosen, latest, float(self.required.time[-1]))
 
@@ -126,8 +127,10 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
     window = max(LEAST_WINDOW, 2.0 * motion.fix_interval)
     onsets = motion.onsets if analysis.onset is None else stated(analysis.onset)
     onset = onsets.median if onsets.found else None
-    flown = _flown(motion, onset if analysis.reference is None else analysis.reference[1])
-    time, is_fix, paths, bank_known = _span(motion, flown, onset)
+    # Where none is found the flight is still looked at where it is least ordinary.
+    likely = onsets.median if onsets.weight.any() else None
+    flown = _flown(motion, likely if analysis.reference is None else analysis.reference[1])
+    time, is_fix, paths, bank_known = _span(motion, flown, likely)
     flight = with_gusts(flight_from_paths(time, is_fix, paths, window), rng, window)
     samples = flight.true_airspeed.shape[0]
     drawn = batched(apply_multipliers(described.airplane, described.uncertainty.draw(rng, samples)))
@@ -140,7 +143,7 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
         required = required_moment(
             drawn, flight, reference.trimmed, window=window, configuration=configuration
         )
-        judged = judged_part(drawn, flight, required, window=window, onset=onset)
+        judged = judged_part(drawn, flight, required, window=window, onset=likely)
         question = Question(described.airplane, judged, rng)
         reach = load_reach(described.loading, partial(shift_chance, question))
         return question, energy(drawn, flight, required), reach
@@ -256,11 +259,14 @@ def _references(
     """The last trimmed flight: as given, or what it may have been."""
     if stretch is not None:
         trimmed = (flight.time >= stretch[0]) & (flight.time <= stretch[1])
-    elif given or not onsets.found:
+    elif given or not onsets.weight.any():
         trimmed = last_trimmed(flight, before=onsets.median if given else None)
     else:
         begun = fault_begin(onsets)
-        return references(flight, begun.time, begun.weight)
+        chosen = references(flight, begun.time, begun.weight)
+        if onsets.found:
+            return chosen
+        trimmed = safe_reference(chosen).trimmed
     return [Reference(trimmed, float(flight.time[trimmed][-1]), 1.0, 0.0)]
 
 

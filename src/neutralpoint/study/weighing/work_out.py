@@ -235,7 +235,7 @@ def work_out_weighing(
 def _latest_begin(moments: Moments, begin: float, last: float) -> float:
     """Latest begin of a fault, s after the reference: soon, or as late as the onset allows."""
     soon = min(BEGIN_SHARE * last, BEGIN_MOST)
-    if not moments.onsets.found:
+    if not moments.onsets.weight.any():
         return soon
     return float(np.clip(moments.onsets.quantile(LATEST) - begin, soon, last))
 
