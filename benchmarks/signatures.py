@@ -16,7 +16,9 @@ from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.quantities import DEGREE
-from neutralpoint.weighing.flights import Flown
+from neutralpoint.weighing.flights import Flown, values_of
+
+CLEAR_LIFT = 0.3  # load factor above which the lift has a direction
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -39,6 +41,11 @@ class Pair:
     def parameter(self, name: str) -> Floats:
         """Values of a parameter, (n,)."""
         return self.flown.values[:, self.flown.parameters.index(name)]
+
+    def ordinary(self, name: str) -> Floats:
+        """What is drawn whatever the cause, (n,)."""
+        place = [p.name for p in self.flown.plan.ordinary].index(name)
+        return values_of(self.flown.plan.ordinary, self.flown.drawn.ordinary)[:, place]
 
     @property
     def since(self) -> Floats:
@@ -99,11 +106,14 @@ def _all(pair: Pair) -> Bools:
 
 def _energy_waits(pair: Pair) -> Bools:
     """Energy is unchanged at first: what acts turns the path and does not push."""
-    return pair.largest("longitudinal_load_factor", 0.0, 1.5) < 0.06
+    return pair.largest("longitudinal_load_factor", 0.0, 1.0) < 0.06
 
 
 def _no_bank(pair: Pair) -> Bools:
-    return pair.largest("bank_angle", 0.0, 3.0) < 5.0 * DEGREE
+    """Wings as they were, wherever the lift has a direction: near n = 0 its bank means nothing."""
+    lifted = (pair.flown.course.normal_load_factor > CLEAR_LIFT) & (pair.since >= 0.0)
+    turned = np.where(lifted & (pair.since <= 3.0), np.abs(pair.change("bank_angle")), 0.0)
+    return turned.max(1) < 5.0 * DEGREE
 
 
 def _turns(sign: Callable[[Pair], Floats], begin: float, end: float):
@@ -146,7 +156,7 @@ RUNS = (
 
 def _mistrim_before(pair: Pair) -> Bools:
     slow = float(pair.airplane.trim_drive.autopilot_rate) * 1.5
-    return pair.fastest(0.0, pair.parameter("hold") - 0.5) <= slow
+    return pair.fastest(0.0, np.minimum(pair.parameter("hold") - 0.5, 4.0)) <= slow
 
 
 def _jump(pair: Pair) -> Floats:
@@ -243,6 +253,14 @@ def _broken(pair: Pair) -> Bools:
     return (pair.parameter("wing_lost") > 0.2) & (pair.since[:, -1] > 5.0)
 
 
+def _dragging(pair: Pair) -> Bools:
+    return _broken(pair) & (pair.parameter("drag") > 1.5)
+
+
+def _deceived(pair: Pair) -> Bools:
+    return (pair.parameter("belief") > 0.5) & (pair.parameter("power") > 0.3)
+
+
 def _gust_means_little(pair: Pair) -> Bools:
     """Load factor over the flight averages to what turn and hill ask: no lasting change."""
     course = pair.flown.course
@@ -256,7 +274,7 @@ MATRIX: dict[str, tuple[Rule, ...]] = {
     "tab-runaway": RUNS,
     "intermittent-runaway": RUNS,
     "autopilot-mistrim": (
-        Rule("trim no faster than the autopilot's before it lets go", _all, _mistrim_before),
+        Rule("trim no faster than the autopilot's at first", _all, _mistrim_before),
     ),
     "autopilot-hardover": (
         Rule("load factor goes the way of the servo", _all, _turns(_direction, 0.3, 1.5)),
@@ -297,32 +315,32 @@ MATRIX: dict[str, tuple[Rule, ...]] = {
     "load-shift-aft": (Rule("nose up, n up", _shifted, _shift(1.0)), UNCHANGED, LEVEL),
     "load-shift-forward": (Rule("nose down, n down", _shifted, _shift(-1.0)), UNCHANGED, LEVEL),
     "power-loss-one": (
-        Rule("n_x steps down", _all, _loses_energy(1.0, 4.0)),
+        Rule("n_x steps down", _all, _loses_energy(0.5, 2.0)),
         Rule("n stays near 1", _all, _near_one),
     ),
     "power-loss-all": (
-        Rule("n_x steps down", _all, _loses_energy(1.0, 4.0, 0.005)),
+        Rule("n_x steps down", _all, _loses_energy(0.5, 2.0, 0.005)),
         Rule("n stays near 1", _all, _near_one),
     ),
     "wing-stall": (Rule("n_x falls first", _all, _loses_energy(2.0, 5.0)),),
     "tailplane-stall": (Rule("n below 1, sudden", _all, _sudden), LEVEL),
     "structural-failure": (
         Rule("lift is lost", _broken, lambda p: p.mean("normal_load_factor", 0.2, 1.2) < 0.0),
-        Rule("drag grows", _broken, _loses_energy(0.5, 2.0)),
+        Rule("drag grows", _dragging, _loses_energy(0.5, 2.0)),
     ),
     "wind-shear": (Rule("n_x reverses", _whole_crossing, _reverses),),
     "spiral-dive": (
         Rule("bank grows to the side of the lean", _leaning, _rolls),
         Rule("bank before speed", _leaning, _bank_first),
     ),
-    "somatogravic-input": (Rule("n_x up first, then a push", _all, _power_then_push), LEVEL),
+    "somatogravic-input": (Rule("n_x up first, then a push", _deceived, _power_then_push), LEVEL),
     "control-input": (
         Rule("load factor goes the way of the force", _lasting(2.0), _turns(_direction, 0.3, 1.5)),
         UNCHANGED,
         LEVEL,
     ),
     "incapacitation": (
-        Rule("no correction", _all, _uncorrected),
+        Rule("no correction", lambda p: p.ordinary("engaged") == 0.0, _uncorrected),
         Rule(
             "one step, the way of the body",
             _pushed(40.0),

@@ -16,6 +16,8 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.vocabulary import CauseName
 
+OFF = -2.0  # of an autopilot
+
 
 class Effect(NamedTuple):
     """What a cause changes at one instant; the defaults change nothing.
@@ -23,7 +25,8 @@ class Effect(NamedTuple):
     Args:
         motor: The fault drives the trim motor: share of its normal rate, nose down positive.
         interrupted: 1 while the fault or the crew keeps the motor from moving, whatever drives it.
-        autopilot: 1 while the autopilot must be on, -1 once it has let go.
+        autopilot: 1 while the autopilot must be on, -1 once it has let go, `OFF` where it is off
+            if it was on and changes nothing if not.
         trim_offset: Trim surface away from where its drive holds it, rad, nose down positive.
         disconnected: 1 where the column no longer moves the elevator.
         jammed: 1 where the elevator is stuck.

@@ -194,7 +194,8 @@ def run_autopilot(
     """
     autopilot, pilot = setting.autopilot, setting.pilot
     wanted, steady = servo_force(autopilot, servo, seen, task, setting.handling.force_per_g, step)
-    ever = jnp.maximum(autopilot.engaged, jnp.abs(effect.autopilot))
+    forced = jnp.abs(effect.autopilot) * (effect.autopilot >= -1.0)
+    ever = jnp.maximum(autopilot.engaged, forced)
     on = jnp.where(effect.autopilot < 0.0, 0.0, ever) * (time < mind.let_go)
     on = on * (time < first_action(pilot, mind))
     gone = (on == 0.0) | (jnp.abs(wanted) > autopilot.force)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment, after
+from neutralpoint.explanations.cause import OFF, Cause, Effect, Moment, after
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.vocabulary import CauseName
@@ -21,13 +21,14 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     """
     p = parameters
     begun = after(moment.time, p["start"])
-    return Effect(lever=p["power"] * begun, illusion=p["belief"] * begun)
+    return Effect(lever=p["power"] * begun, illusion=p["belief"] * begun, autopilot=OFF * begun)
 
 
 SOMATOGRAVIC_INPUT = Cause(
     name=CauseName.SOMATOGRAVIC_INPUT,
     mechanism=(
-        "Acceleration feels like pitching up; the pilot pushes against a pitch that is not there."
+        "Acceleration feels like pitching up; the pilot, flying by hand, pushes against a pitch "
+        "that is not there."
     ),
     changes=("pilot", "engine"),
     parameters=(

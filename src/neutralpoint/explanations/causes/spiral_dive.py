@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment, after
+from neutralpoint.explanations.cause import OFF, Cause, Effect, Moment, after
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.quantities import DEGREE
@@ -23,7 +23,7 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     p = parameters
     begun = after(moment.time, p["start"])
     # Right wing down needs the right aileron up, which is negative.
-    return Effect(bank_care=1.0 - begun, aileron=-p["lean"] * begun)
+    return Effect(bank_care=1.0 - begun, aileron=-p["lean"] * begun, autopilot=OFF * begun)
 
 
 SPIRAL_DIVE = Cause(
