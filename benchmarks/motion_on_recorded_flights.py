@@ -1,6 +1,6 @@
 """How far the reconstructed motion is from what was measured on board.
 
-    python benchmarks/motion_on_recorded_flights.py [--data FOLDER] [--out FILE]
+    python benchmarks/motion_on_recorded_flights.py [--data FOLDER] [--draws N] [--middle S]
 
 Each recording is degraded to a surveillance track, reconstructed with a wind that is off by a
 forecast-like 5 kt, and compared, several times with errors of their own. The stated error of the
@@ -94,19 +94,27 @@ def reconstruct(
     line: tuple[float, float, float],
     seed: int,
     error: np.ndarray | None = None,
+    middle: float = np.inf,
 ) -> Motion:
-    """Degrade a flight and work out its motion; the wind error is drawn where none is given."""
+    """Degrade a flight and work out its motion; the wind error is drawn where none is given.
+
+    Only `middle` seconds about the middle of the record are worked out.
+    """
     rng = np.random.default_rng(seed)
     weather = weather_of(flight, wind_errors(1, seed)[0] if error is None else error)
     track = degrade(flight, how, rng)
-    mass = np.interp(flight.airborne, flight.time, flight.mass)
+    first, last = track.span()
+    centre, half = 0.5 * (first + last), 0.5 * min(middle, last - first)
+    worked = (centre - half, centre + half)
+    track = track.between(*worked)
+    mass = np.interp(worked, flight.time, flight.mass)
     lift = LiftData(
         mass=float(mass[0]),
         wing_area=WING_AREA,
         lift_slope=line[1],
         zero_lift_angle=line[0],
         maximum_lift=1.5,
-        mass_flow=float((mass[0] - mass[1]) / (flight.airborne[1] - flight.airborne[0])),
+        mass_flow=float((mass[0] - mass[1]) / (worked[1] - worked[0])),
         aspect_ratio=7.5,
         mass_sigma=100.0,
         lift_slope_sigma=0.15,
@@ -163,6 +171,8 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--data", type=Path, default=DATA)
     parser.add_argument("--out", type=Path, default=RESULTS)
+    parser.add_argument("--draws", type=int, default=DRAWS)
+    parser.add_argument("--middle", type=float, default=np.inf, help="seconds of each flight")
     options = parser.parse_args()
     flights = recordings(options.data)
     lines = {flight.name: lift_line(flight) for flight in flights}
@@ -170,8 +180,8 @@ def main() -> None:
         "# Motion on recorded flights",
         "",
         "Root mean square error / coverage of the 90 % band / share of the time observable, over "
-        f"{DRAWS} draws of wind error, noise and drop-outs for each flight. "
-        "Made by benchmarks/motion_on_recorded_flights.py.",
+        f"{options.draws} draws of wind error, noise and drop-outs for each flight. "
+        f"Made by benchmarks/motion_on_recorded_flights.py --middle {options.middle:g}.",
         "",
         "| flight | track | "
         + " | ".join(label for _, label, _ in VARIABLES)
@@ -184,13 +194,13 @@ def main() -> None:
         for how in SURVEILLANCE:
             started = time.perf_counter()
             scores = {name: [] for name, _, _ in VARIABLES}
-            for draw, error in enumerate(wind_errors(DRAWS, seed=index)):
+            for draw, error in enumerate(wind_errors(options.draws, seed=index)):
                 seed = 100 * (index + 1) + draw
-                motion = reconstruct(flight, how, line, seed, error)
+                motion = reconstruct(flight, how, line, seed, error, options.middle)
                 for name, _, unit in VARIABLES:
                     if np.isfinite(truth_of(flight, name)).any():
                         scores[name].append(score(flight, motion, name, unit))
-            spent = (time.perf_counter() - started) / DRAWS
+            spent = (time.perf_counter() - started) / options.draws
             cells = [pooled(found) if found else "not recorded" for found in scores.values()]
             age = motion.altitude_age
             cells.append(f"{age.value:.1f} +- {2.0 * age.sigma:.1f}")
