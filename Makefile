@@ -19,7 +19,7 @@ $(VENV)/test.stamp: $(VENV)/run.stamp requirements/test.txt
 	touch $@
 
 demo: $(VENV)/run.stamp
-	$(BIN)/neutralpoint study examples/cedar-hollow
+	$(BIN)/neutralpoint study examples/quorleigh
 
 lint: $(VENV)/test.stamp
 	$(BIN)/ruff check .

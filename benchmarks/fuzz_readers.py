@@ -55,7 +55,7 @@ from neutralpoint.sources.radar import Site
 from neutralpoint.track import Observations, Track
 
 ROOT = Path(__file__).resolve().parents[1]
-EXAMPLE = ROOT / "examples" / "cedar-hollow"
+EXAMPLE = ROOT / "examples" / "quorleigh"
 AIRPLANE = ROOT / "src" / "neutralpoint" / "airplane" / "catalogue" / "velmar-19.toml"
 RESULTS = Path(__file__).parent / "results" / "fuzz_readers.md"
 SLOWEST = 5.0  # s of the processor for one input: a hang; inputs are a few kilobytes

@@ -31,7 +31,7 @@ import numpy as np
 import xarray as xr
 
 ROOT = Path(__file__).resolve().parents[1]
-EXAMPLE = ROOT / "examples" / "cedar-hollow"
+EXAMPLE = ROOT / "examples" / "quorleigh"
 RESULTS = Path(__file__).parent / "results" / "kill_study.md"
 BETWEEN = 5  # kills between two studies that run through
 ALL_GONE, OTHER_VERSION = 0.08, 0.06  # shares of the kills that are prepared so

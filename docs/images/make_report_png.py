@@ -15,7 +15,7 @@ from PIL import Image
 from playwright.sync_api import sync_playwright
 
 ROOT = Path(__file__).parents[2]
-REPORT = ROOT / "examples/cedar-hollow/results/report.html"
+REPORT = ROOT / "examples/quorleigh/results/report.html"
 COLOURS = 96  # enough for our palette with its blends; keeps the file under 300 kB
 
 

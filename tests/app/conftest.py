@@ -276,7 +276,7 @@ def served_case(tmp_path: Path, repository: Path, results_folder: Path) -> Path:
     """A case to change: the files of an example, beside the hand-made results."""
     case = tmp_path / "cases" / "hollow"
     shutil.copytree(
-        repository / "examples" / "cedar-hollow", case, ignore=shutil.ignore_patterns("results")
+        repository / "examples" / "quorleigh", case, ignore=shutil.ignore_patterns("results")
     )
     shutil.copytree(results_folder, case / "results")
     return case
@@ -331,7 +331,7 @@ def notebooks(
     hand-made results, and `made` a title that tries to act.
     """
     folder = tmp_path_factory.mktemp("notebooks")
-    example = repository / "examples" / "cedar-hollow"
+    example = repository / "examples" / "quorleigh"
     (folder / "fresh").mkdir()
     (folder / "fresh" / "case.toml").write_text(FRESH_CASE, encoding="utf-8")
     for name in ("slow", "made", "tabs"):
@@ -340,7 +340,7 @@ def notebooks(
         shutil.copytree(results_folder, folder / name / "results")
     case = folder / "made" / "case.toml"
     text = case.read_text(encoding="utf-8").replace(
-        '"Cedar Hollow: a climb that turned into a dive"', f"'''{HOSTILE}'''"
+        '"Quorleigh: a descent that turned into a climb"', f"'''{HOSTILE}'''"
     )
     case.write_text(text, encoding="utf-8")
     command = [sys.executable, "-m", "neutralpoint", "serve", str(folder), "--no-open", "--json"]

@@ -57,8 +57,8 @@ def test_a_value_changes_one_line_and_keeps_comments(workbench, served_case):
     assert answer.json()["revision"] == revision(workbench)
     after = (served_case / "case.toml").read_text()
     assert changed_lines(before, after) == [
-        "- onset = 18:54:30                     # the last moment of the steady climb",
-        "+ onset = 18:54:31                     # the last moment of the steady climb",
+        "- onset = 18:54:30                     # the last moment of the steady descent",
+        "+ onset = 18:54:31                     # the last moment of the steady descent",
     ]
     assert fill(workbench, analysis__onset="18:54:31").status_code == 200
     assert workbench.get(f"{API}/state").json()["can_undo"] is True
@@ -83,7 +83,7 @@ def test_entries_come_and_go(workbench, served_case):
     assert put(workbench, {"events[1]": None, "events[3]": None}).status_code == 200
     left = (served_case / "case.toml").read_text()
     assert "bang" not in left
-    assert "trim problem" not in left
+    assert "unable to descend" not in left
     assert "open microphone" in left
     assert put(workbench, {"events[9]": None}).status_code == 422
 

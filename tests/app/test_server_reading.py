@@ -34,7 +34,7 @@ def figure(workbench, query: str):
 
 def test_the_state_names_files_and_stages(workbench):
     state = workbench.get(f"{API}/state").json()
-    assert state["title"].startswith("Cedar Hollow")
+    assert state["title"].startswith("Quorleigh")
     assert state["problem"] is None
     assert {f["name"]: f["used"] for f in state["files"]} == {
         "case.toml": "case",

@@ -51,7 +51,7 @@ def tab(browser: Any, notebooks: tuple[str, Path]) -> Iterator[Callable[[str], T
 
 
 def example_rows(repository: Path) -> str:
-    lines = (repository / "examples/cedar-hollow/track.csv").read_text().splitlines()
+    lines = (repository / "examples/quorleigh/track.csv").read_text().splitlines()
     return "\n".join(lines[: ROWS + 1]) + "\n"
 
 
@@ -181,7 +181,7 @@ def test_a_bad_file_is_one_clear_error(
     page.get_by_label("Place").fill("typed before")
     (notebooks[1] / "slow/case.toml").write_bytes(before + b"\n[airplane\n")
     page.locator("#case-problem", has_text="not valid TOML").wait_for()
-    assert "Cedar Hollow" in page.locator("h1").inner_text()
+    assert "Quorleigh" in page.locator("h1").inner_text()
     page.locator("#raw summary").press("Enter")
     expect(page.locator("#raw-text")).to_have_value(re.compile("airplane"))
     page.locator("#raw-text").fill(before.decode())

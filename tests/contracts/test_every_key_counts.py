@@ -40,7 +40,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations.change import limits_passed
 
 SRC = Path(neutralpoint.__file__).parent
-EXAMPLE = SRC.parents[1] / "examples" / "cedar-hollow"
+EXAMPLE = SRC.parents[1] / "examples" / "quorleigh"
 # What only a reader sees: names, descriptions, where a number is from.
 AIRPLANE_READ = {"name", "description", "sources"}
 CASE_READ = {"title", "question", "place", "invented", "cut_off", "registration", "source"}

@@ -13,7 +13,7 @@ import pytest
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.study.lock import locked
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
+EXAMPLE = Path(__file__).parents[2] / "examples" / "quorleigh"
 LINES = "steps.jsonl"
 # Time and strength of one cause: the others would cost the tests a minute and show no more.
 FEWER = '\n[response]\ncauses = ["stabilizer-runaway"]\n'

@@ -13,7 +13,7 @@ from neutralpoint.airplane_file.document import catalogue_names
 from neutralpoint.cli.entry import run
 from neutralpoint.quantities import KNOT, POUND_FORCE
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
+EXAMPLE = Path(__file__).parents[2] / "examples" / "quorleigh"
 
 
 @pytest.fixture(scope="module")

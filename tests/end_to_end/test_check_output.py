@@ -18,7 +18,7 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 def printed() -> str:
     out = Console(width=200, record=True, file=None, quiet=False, force_terminal=False)
     with out.capture() as capture:
-        show_check(check_case(EXAMPLES / "cedar-hollow"), out)
+        show_check(check_case(EXAMPLES / "quorleigh"), out)
     return capture.get()
 
 
@@ -27,19 +27,19 @@ def printed() -> str:
     [
         r"track\.csv  \(track, \d+ bytes\)",
         r"SHA-256    [0-9a-f]{64}",
-        r"rows       157\b",
+        r"rows       177\b",
         r"time       2031-04-14 18:52:00\.\d UTC to",
         r"clock      time stamps in steps of 0\.01 s",
-        r"holds      position: 157 readings, one in 1\.0\d s \(median\), steps of 1e-05 deg",
+        r"holds      position: 177 readings, one in 1\.0\d s \(median\), steps of 1e-05 deg",
         r"holds      pressure_altitude: .* steps of 25 ft",
         r"holds      vertical_rate: .* steps of 64 ft/min",
         r"gap        7\.9 s from 2031-04-14 18:52:59",
         r"assumed    Times carry their zone\.",
         r"assumed    ground_speed: kt, named in the case; the distance flown agrees",
         r"assumed    Used: 13 levels from \d+ to \d+ ft of pressure altitude; wind at 13",
-        r"assumed    Used: QQCH of 2031-04-14 18:44 UTC, 9 min from the middle of the",
+        r"assumed    Used: QQCH of 2031-04-14 18:44 UTC, 10 min from the middle of the",
         r"5 reading\(s\): stale repeat",
-        r"track\.csv:91  .* pressure_altitude: impossible jump",
+        r"track\.csv:92  .* pressure_altitude: impossible jump",
         r"age of positions +0\.1 s \+- 0\.3 s +default",
         r"altimeter setting +1009\.5 hPa \+- 1 hPa +case file",
     ],

@@ -18,7 +18,7 @@ import xarray as xr
 
 from neutralpoint.cli.entry import run
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
+EXAMPLE = Path(__file__).parents[2] / "examples" / "quorleigh"
 ROWS = 70  # of the example's track: enough to estimate a motion from, quick to smooth
 NEEDED = [
     "latitude",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from neutralpoint.cli.entry import run
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "ashgrove"
+EXAMPLE = Path(__file__).parents[2] / "examples" / "drumoule"
 
 
 def test_a_radar_cannot_tell(tmp_path: Path, capsys) -> None:

@@ -11,7 +11,7 @@ from neutralpoint.case import load_case, parse_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.study.inventory import events
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
+EXAMPLE = Path(__file__).parents[2] / "examples" / "quorleigh"
 CLOCKS = """
 [[clocks]]
 name = "tape"

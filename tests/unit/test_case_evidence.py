@@ -10,7 +10,7 @@ import pytest
 from neutralpoint.case import parse_case
 from neutralpoint.errors import NeutralPointError
 
-TEXT = (Path(__file__).parents[2] / "examples" / "cedar-hollow" / "case.toml").read_text("utf-8")
+TEXT = (Path(__file__).parents[2] / "examples" / "quorleigh" / "case.toml").read_text("utf-8")
 PRIOR = '[[prior]]\ncause = "{}"\nweight = {}\nreason = "fleet history, invented"\n'
 IMPACT = '[[evidence]]\nkind = "impact"\nsource = "survey, invented"\n'
 

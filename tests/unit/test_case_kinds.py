@@ -15,7 +15,7 @@ from neutralpoint.errors import NeutralPointError
 pytest.importorskip("pyModeS", reason="needs the optional extra `modes`")
 import squitters
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
+EXAMPLE = Path(__file__).parents[2] / "examples" / "quorleigh"
 POINT = (
     '<trkpt lat="{:.7f}" lon="{:.7f}"><ele>3000</ele>'
     "<time>2031-04-14T18:{:02d}:{:06.3f}Z</time></trkpt>"

@@ -17,12 +17,12 @@ from neutralpoint.case import load_case, parse_case, parse_draft
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import DEGREE, KNOT, POUND
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
+EXAMPLE = Path(__file__).parents[2] / "examples" / "quorleigh"
 TEXT = """\
 # An invented case: the airplane, the place, the weather and the words are made up. The source
-# files beside this one are made by examples/make_cedar_hollow.py.
+# files beside this one are made by examples/make_quorleigh.py.
 schema = 1
-title = "Cedar Hollow, 14 April 2031"
+title = "Quorleigh, 14 April 2031"
 question = "What did the airplane do between the level-off and the last return?"
 place = "An invented island at 46 N 36 W"
 invented = true
@@ -133,7 +133,7 @@ def test_every_file_is_hashed_and_none_is_changed(folder):
 @pytest.mark.parametrize(
     ("old", "new", "code", "where", "hint"),
     [
-        ('title = "C', 'titel = "C', "case-invalid", "case.toml:4: titel", "`title`"),
+        ('title = "Q', 'titel = "Q', "case-invalid", "case.toml:4: titel", "`title`"),
         ("mass =", "mas =", "case-invalid", "airplane.mas", "`mass`"),
         ('mass = "10 900 lb', 'mass = "10 900 kt', "quantity-unit", "airplane.mass", "kg"),
         ('mass = "10 900 lb +- 300 lb"', "mass = 10900", "quantity-invalid", "mass", "+-"),

@@ -22,7 +22,7 @@ from neutralpoint.study.motion.file import read_dataset, write_dataset
 from neutralpoint.study.motion.findings import motion_findings
 from neutralpoint.vocabulary.quantity import MOTION
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
+EXAMPLE = Path(__file__).parents[2] / "examples" / "quorleigh"
 
 
 @pytest.fixture(scope="module")

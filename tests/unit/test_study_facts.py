@@ -13,7 +13,7 @@ from neutralpoint.case import load_case
 from neutralpoint.explanations import Facts
 from neutralpoint.study.facts import facts_of, gated
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "cedar-hollow"
+EXAMPLE = Path(__file__).parents[2] / "examples" / "quorleigh"
 
 
 @pytest.fixture(scope="module")

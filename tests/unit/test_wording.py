@@ -108,7 +108,7 @@ def findings() -> Findings:
         seed=1,
         cut_off="2031-05-01",
         epoch=datetime(2031, 4, 14, 18, tzinfo=UTC),
-        subject=Subject(title="Cedar Hollow", question="q", airplane="a"),
+        subject=Subject(title="Quorleigh", question="q", airplane="a"),
         cautions=list(CAUTIONS),
         sources=[],
         assumptions=[],
@@ -136,7 +136,7 @@ def findings() -> Findings:
         ("At the last fix the airspeed was 360 kt ± 5 kt.", set()),
         ("At the last fix the airspeed was between 380 and 390 kt (90 %).", {"band"}),
         ("At the last fix the bank angle was between 2 and 5 degrees (90 %).", {"band"}),
-        ("Cedar Hollow was below the airplane.", set()),
+        ("Quorleigh was below the airplane.", set()),
     ],
 )
 def test_numbers_are_held_against_the_findings(
