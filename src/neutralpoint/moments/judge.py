@@ -36,7 +36,7 @@ from neutralpoint.vocabulary.strength import LARGEST, TWO_HANDS
 
 Array = NDArray[np.float64]
 
-# Measured in benchmarks/moments_verdicts.py.
+# Measured in benchmarks/results/moments_verdicts.md.
 ABLE = 0.05
 UNABLE = 0.01
 NARROWED = 0.5  # share of what was tried within which a band is worth printing
