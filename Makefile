@@ -26,6 +26,7 @@ lint: $(VENV)/test.stamp
 	$(BIN)/ruff format --check .
 	$(BIN)/lint-imports --no-cache
 	$(BIN)/vulture
+	$(BIN)/basedpyright
 
 # What the page tests look with; without them those tests are skipped with a reason.
 browser:

@@ -65,7 +65,7 @@ class AirOfCase:
         warnings: What may affect a result.
     """
 
-    weather: Weather | None = None
+    weather: Weather = field(init=False)  # the last that `load_air` works out
     setting: Uncertain = field(default_factory=lambda: Uncertain(SEA_LEVEL_PRESSURE))
     sources: list[LoadedSource] = field(default_factory=list)
     taken: list[Taken] = field(default_factory=list)
@@ -137,6 +137,8 @@ def _nearest(reports: list[SurfaceReport], middle: datetime) -> SurfaceReport:
 
 def _told(source: LoadedSource, sentence: str) -> LoadedSource:
     """A source with one more sentence on what it holds."""
+    if source.report is None:
+        return source
     report = replace(source.report, assumed=(sentence, *source.report.assumed))
     return replace(source, report=report)
 
@@ -219,7 +221,8 @@ def _inline(entry: ProfileEntry) -> AirLevels:
 def _constant(entry: ConstantEntry) -> AirLevels:
     north, east = components(entry.wind_speed.value, entry.wind_from.value)
     warmth = SEA_LEVEL_TEMPERATURE + entry.warmer_than_standard.value
-    return AirLevels(*(np.array([float(x)]) for x in (0.0, north, east, warmth)))
+    one = [np.array([float(x)]) for x in (north, east, warmth)]
+    return AirLevels(np.zeros(1), one[0], one[1], one[2])
 
 
 def _setting(document: CaseDocument, reports, air: AirOfCase) -> Uncertain:

@@ -177,21 +177,21 @@ def _analysis(entry: AnalysisEntry, track: Track) -> Analysis:
     times: dict[str, float | None] = {}
     for key in ("onset", "reference_start", "reference_end"):
         clock = getattr(entry, key)
-        times[key] = None if clock is None else track_seconds(clock, track)
-        if times[key] is not None and not first <= times[key] <= last:
+        times[key] = at = None if clock is None else track_seconds(clock, track)
+        if at is not None and not first <= at <= last:
             raise NeutralPointError(
                 "case-invalid",
                 f"`analysis.{key}` lies outside the track, "
-                f"{times[key] - first:.0f} s after its first reading.",
+                f"{at - first:.0f} s after its first reading.",
                 where=f"{NAME}: analysis.{key}",
                 hint=f"The track lasts {last - first:.0f} s; times are UTC.",
             )
     start, end = times["reference_start"], times["reference_end"]
     reference = None if start is None or end is None else (start, end)
-    if reference is not None and end - start < SHORTEST_REFERENCE:
+    if reference is not None and reference[1] - reference[0] < SHORTEST_REFERENCE:
         raise NeutralPointError(
             "case-invalid",
-            f"The reference lasts {end - start:.1f} s.",
+            f"The reference lasts {reference[1] - reference[0]:.1f} s.",
             where=f"{NAME}: analysis.reference_end",
             hint=f"Trimmed flight of at least {SHORTEST_REFERENCE:.0f} s is needed.",
         )

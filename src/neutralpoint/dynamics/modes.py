@@ -155,7 +155,7 @@ def identify_modes(A: np.ndarray) -> Modes:
     A = np.asarray(A)
     fast = _pairs(np.linalg.eigvals(A[:4, :4]))
     side = _pairs(np.linalg.eigvals(A[4:, 4:]))
-    swings = side[np.abs(side.imag) > 1e-9 * np.abs(side)]
+    swings = side[np.abs(np.imag(side)) > 1e-9 * np.abs(side)]
     plain = [root for root in side if root not in swings[:2]]
     if len(swings) == 0:
         swings, plain = side[1:3], [side[0], side[3]]

@@ -239,7 +239,7 @@ def _cause(claim: Claim, findings: Findings) -> list[Doubt]:
     if said is not None and odds is None:
         sentence = "The findings hold no odds of it: say what it can do, not how likely it is."
         doubts.append(Doubt(code="cause-without-odds", sentence=sentence))
-    elif said is not None and not odds.lowest <= said <= odds.highest:
+    elif said is not None and odds is not None and not odds.lowest <= said <= odds.highest:
         sentence = (
             f"The odds of it are {odds.probability:.2f} ({odds.lowest:.2f} to "
             f"{odds.highest:.2f} over the networks)."

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.findings.bands import banded
-from neutralpoint.findings.document import Event, KeyTime
+from neutralpoint.findings.document import Event, KeyTime, Kind
 from neutralpoint.numerics.extremes import highest, lowest, stands_out
 from neutralpoint.vocabulary import QUANTITIES
 
@@ -51,7 +51,9 @@ def key_times(
         descends has no steepest descent.
     """
     none: dict[str, Array] = {}
-    found = [(0, "first fix", "derived", none), (len(time) - 1, "last fix", "derived", none)]
+    found: list[tuple[int, str, Kind, dict[str, Array]]] = []
+    found.append((0, "first fix", "derived", none))
+    found.append((len(time) - 1, "last fix", "derived", none))
     for variable, end, label in EXTREMES:
         if variable not in paths:
             continue
@@ -62,11 +64,9 @@ def key_times(
         at = int(np.flatnonzero(sought)[int(np.median(own.node))])
         if label != DESCENT or np.quantile(own.value, 0.95) < 0.0:
             found.append((at, label, "derived", {variable: own.value}))
-    found += [
-        (int(np.argmin(np.abs(time - event.time))), event.text, "fact", none)
-        for event in events
-        if time[0] <= event.time <= time[-1]
-    ]
+    for event in events:
+        if time[0] <= event.time <= time[-1]:
+            found.append((int(np.argmin(np.abs(time - event.time))), event.text, "fact", none))
     return [
         KeyTime(
             time=float(time[at]),

@@ -124,7 +124,7 @@ def marginal_covariance(diagonal: Array, coupling: Array) -> tuple[Array, Array]
     """
     nodes, size, _ = diagonal.shape
     if nodes == 1:
-        return np.asarray(np.linalg.inv(diagonal)), np.zeros((0, size, size))
+        return np.asarray(np.linalg.inv(diagonal), np.float64), np.zeros((0, size, size))
     odd = np.linalg.inv(diagonal[1::2])
     left = odd @ coupling[0::2]  # D^-1 A(j, j-1)
     inner = (nodes - 1) // 2  # odd nodes that also have a right neighbour

@@ -14,10 +14,7 @@ from neutralpoint.track.record import (
     Ints,
     Observations,
     Track,
-    VerticalRateSource,
 )
-
-UNKNOWN: VerticalRateSource = "unknown"
 
 
 def join_tracks(tracks: Sequence[Track]) -> Track:
@@ -51,10 +48,9 @@ def join_tracks(tracks: Sequence[Track]) -> Track:
         for name in CHANNELS
     }
     kinds = {t.vertical_rate_source for t in tracks if t.vertical_rate is not None}
-    kind = next(iter(kinds)) if len(kinds) == 1 else UNKNOWN
-    return Track(
-        epoch=epoch,
-        vertical_rate_source=kind,
+    return replace(
+        Track(epoch),
+        vertical_rate_source=kinds.pop() if len(kinds) == 1 else "unknown",
         time_sigma=max(track.time_sigma for track in tracks),
         **merged,
     )

@@ -21,7 +21,7 @@ STALE = "the state is extrapolated: its youngest plot is older than the time bet
 DOUBT_ALL = ("position", "ground_speed", "track_angle")
 HEIGHT_WITHIN = 60.0  # s between a plot without an altitude and the altitude taken for it
 # Steps of the items, SI (specifications of the categories).
-STEPS = dict.fromkeys(DOUBT_ALL, 0.0)
+STEPS: dict[str, float] = dict.fromkeys(DOUBT_ALL, 0.0)
 
 
 @dataclass(frozen=True)
