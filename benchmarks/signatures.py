@@ -20,6 +20,8 @@ from neutralpoint.weighing.flights import Flown, values_of
 
 CLEAR_LIFT = 0.3  # load factor above which the lift has a direction
 
+INDUCED = 0.06  # drag of one more g over the weight, at climb speeds
+
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
@@ -105,8 +107,14 @@ def _all(pair: Pair) -> Bools:
 
 
 def _energy_waits(pair: Pair) -> Bools:
-    """Energy is unchanged at first: what acts turns the path and does not push."""
-    return pair.largest("longitudinal_load_factor", 0.0, 1.0) < 0.06
+    """Energy is unchanged at first, but for the drag of the load factor, which grows as n^2."""
+    load = pair.largest("normal_load_factor", 0.0, 1.0)
+    return pair.largest("longitudinal_load_factor", 0.0, 1.0) < 0.06 + INDUCED * load**2
+
+
+def _gentle(pair: Pair) -> Bools:
+    """The wing is not near its stall at once."""
+    return pair.largest("normal_load_factor", 0.0, 1.0) < 1.0
 
 
 def _no_bank(pair: Pair) -> Bools:
@@ -133,7 +141,7 @@ def _as_fast_as_the_motor(pair: Pair) -> Bools:
     return pair.fastest(0.0, 60.0) <= most
 
 
-UNCHANGED = Rule("energy unchanged at first", _all, _energy_waits)
+UNCHANGED = Rule("energy unchanged at first", _gentle, _energy_waits)
 LEVEL = Rule("wings as they were", _all, _no_bank)
 MOTOR = Rule("trim never faster than its motor", _all, _as_fast_as_the_motor)
 
@@ -216,7 +224,13 @@ def _leaning(pair: Pair) -> Bools:
 
 
 def _rolls(pair: Pair) -> Bools:
-    return np.sign(pair.parameter("lean")) * pair.mean("bank_angle", 3.0, 8.0) > 0.0
+    """By its own bank: the twin may be turning on purpose."""
+    bank, since = pair.flown.course.bank_angle, pair.since
+    before = np.where((since > -1.0) & (since <= 0.0), bank, 0.0).sum(1)
+    before = before / np.maximum(((since > -1.0) & (since <= 0.0)).sum(1), 1)
+    later = (since >= 3.0) & (since <= 8.0)
+    after = np.where(later, bank, 0.0).sum(1) / np.maximum(later.sum(1), 1)
+    return np.sign(pair.parameter("lean")) * (after - before) > 0.0
 
 
 def _bank_first(pair: Pair) -> Bools:
@@ -257,8 +271,16 @@ def _dragging(pair: Pair) -> Bools:
     return _broken(pair) & (pair.parameter("drag") > 1.5)
 
 
+def _powered(pair: Pair) -> Bools:
+    """Nobody has taken the power off on purpose: it is there to be lost."""
+    left = (pair.ordinary("cuts") < 0.9) & (pair.ordinary("steeps") < 0.92)
+    return left & ((pair.ordinary("powers") < 0.65) | (pair.ordinary("power") > -0.2))
+
+
 def _deceived(pair: Pair) -> Bools:
-    return (pair.parameter("belief") > 0.5) & (pair.parameter("power") > 0.3)
+    """Power was there to be added, and the illusion is believed."""
+    rises = pair.largest("longitudinal_load_factor", 0.5, 3.0) > 0.02
+    return rises & (pair.parameter("belief") > 0.5) & (pair.parameter("power") > 0.3)
 
 
 def _gust_means_little(pair: Pair) -> Bools:
@@ -315,11 +337,11 @@ MATRIX: dict[str, tuple[Rule, ...]] = {
     "load-shift-aft": (Rule("nose up, n up", _shifted, _shift(1.0)), UNCHANGED, LEVEL),
     "load-shift-forward": (Rule("nose down, n down", _shifted, _shift(-1.0)), UNCHANGED, LEVEL),
     "power-loss-one": (
-        Rule("n_x steps down", _all, _loses_energy(0.5, 2.0)),
+        Rule("n_x steps down", _powered, _loses_energy(0.5, 2.0)),
         Rule("n stays near 1", _all, _near_one),
     ),
     "power-loss-all": (
-        Rule("n_x steps down", _all, _loses_energy(0.5, 2.0, 0.005)),
+        Rule("n_x steps down", _powered, _loses_energy(0.5, 2.0, 0.005)),
         Rule("n stays near 1", _all, _near_one),
     ),
     "wing-stall": (Rule("n_x falls first", _all, _loses_energy(2.0, 5.0)),),

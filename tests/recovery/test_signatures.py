@@ -322,7 +322,7 @@ def test_a_pull_that_is_trimmed_moves_the_trim_like_a_runaway(setting):
 
 
 def test_a_hard_over_is_a_step_that_ends_with_the_autopilot(setting):
-    path = Path(setting, "autopilot-hardover", force=130.0, hold=3.0, trim_share=0.0)
+    path = Path(setting, "autopilot-hardover", load=0.8, hold=3.0, trim_share=0.0)
     assert np.abs(path.during(path.n, -8.0, -0.1) - 1.0).max() < 0.05
     assert path.during(path.n, 0.3, 3.0).min() < 0.8
     assert np.abs(path.during(path.bank, 0, 10)).max() < 3 * DEGREE

@@ -95,12 +95,14 @@ class Moment(NamedTuple):
         state: Of the airplane.
         inputs: Those that held the steady flight.
         passed: Largest so far of speed over never-exceed speed and load factor over its limit.
+        force_per_g: Column force of one more g at the start, N.
     """
 
     time: Scalar
     state: State
     inputs: Inputs
     passed: Scalar = 0.0
+    force_per_g: Scalar = 100.0
 
 
 Act = Callable[[dict[str, Scalar], Moment], Effect]

@@ -187,6 +187,10 @@ def _trim_inputs(setting: Setting, trim: Scalar) -> dict[str, Scalar]:
     return {kind: getattr(setting.inputs, kind) + setting.nose_down * trim}
 
 
+def _moment(setting: Setting, state: State, time: Scalar, passed: Scalar) -> Moment:
+    return Moment(time, state, setting.inputs, passed, setting.handling.force_per_g)
+
+
 def _task(setting: Setting, effect: Effect, speed: Scalar) -> Task:
     """What is to be held; small path angles: pitch moves with climb / speed."""
     task = setting.task
@@ -280,7 +284,7 @@ def decide(
     met = meet_air(setting, state)
     now = limits_passed(setting.airplane, met.density, met.speed, carry.felt.normal)
     passed = jnp.maximum(carry.passed, now)
-    effect = cause.act(parameters, Moment(middle, state, setting.inputs, passed))
+    effect = cause.act(parameters, _moment(setting, state, middle, passed))
     gust = wind_change(effect, pitch)
     met = blown(met, gust)
     stall, warning = stall_angle(setting, effect)

@@ -6,7 +6,6 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause, Effect, Moment, after, ramp
 from neutralpoint.explanations.causes.shared import DIRECTION, START
 from neutralpoint.explanations.prior import Parameter, Prior
-from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.vocabulary import CauseName
 
 SERVO_RISE = 0.3  # s, from rest to the clutch's limit; analyst's estimate
@@ -29,7 +28,8 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     return Effect(
         autopilot=1.0 - 2.0 * begun,
         body_force=-p["direction"]
-        * p["force"]
+        * p["load"]
+        * moment.force_per_g
         * ramp(moment.time, p["start"], SERVO_RISE)
         * during,
         motor=p["direction"] * p["trim_share"] * during,
@@ -47,11 +47,11 @@ AUTOPILOT_HARDOVER = Cause(
         START,
         DIRECTION,
         Parameter(
-            "force",
-            "of the servo at the column, up to its clutch",
-            "N",
-            Prior("lognormal", 30.0 * POUND_FORCE, 0.4),
-            "analyst's estimate: a pilot must be able to overpower it, 14 CFR 23.1329(b)",
+            "load",
+            "force of the servo, up to its clutch, over the column force of one g",
+            "",
+            Prior("lognormal", 0.8, 0.4),
+            "analyst's estimate: malfunction tests accept 0 to 2 g, AC 23-17C, from memory",
         ),
         Parameter(
             "hold",

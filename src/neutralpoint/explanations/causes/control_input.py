@@ -46,8 +46,8 @@ CONTROL_INPUT = Cause(
             "largest push or pull on the column",
             "N",
             Prior("lognormal", 25.0 * POUND_FORCE, 0.55),
-            "analyst's estimate: nine in ten between 10 and 62 lb; 75 lb is the short-term limit of "
-            "14 CFR 25.143(d) for two hands",
+            "analyst's estimate: nine in ten between 10 and 62 lb; 75 lb is the short-term limit "
+            "of 14 CFR 25.143(d) for two hands",
         ),
         Parameter("lasting", "how long it lasts", "s", Prior("lognormal", 5.0, 0.9)),
         Parameter(
