@@ -13,7 +13,8 @@ import pytest
 
 from neutralpoint.cli.entry import run
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import read_findings
+from neutralpoint.findings import PriorFindings, read_findings
+from neutralpoint.report.words.prior import prior_sentence
 from neutralpoint.report.words.sections import sections_of
 from neutralpoint.study import run_stage
 from neutralpoint.study.weighing import calibrate
@@ -106,13 +107,17 @@ def grounded(monkeypatch):
     monkeypatch.setattr(weighing_flights, "fly_job", refuse)
 
 
+def prior_words(saved: dict) -> str:
+    return prior_sentence(PriorFindings.model_validate(saved["prior"]))
+
+
 def test_odds_are_whole_and_nobody_is_excluded(studied):
     found = read_weighing(studied / "results")
     chance = [row["probability"] for row in found["causes"]]
     assert sum(chance) == pytest.approx(1.0)
     assert min(chance) > 0.0
     assert found["causes"][-1]["name"] == UNLISTED
-    assert "stated in the case: 0.95" in found["prior"]
+    assert "stated in the case: 0.95" in prior_words(found)
     assert sum(row["prior"] for row in found["causes"] if row["name"] != NOTHING) == (
         pytest.approx(0.95)
     )
@@ -177,7 +182,7 @@ def test_the_findings_say_odds_score_twin_and_what_would_settle(studied):
     assert sum(row.probability for row in odds.odds) == pytest.approx(1.0)
     assert [row.cause for row in odds.odds if not row.listed] == [UNLISTED]
     assert {score.name for score in odds.scores} >= {"mean log score"}
-    assert any("nearest flight that another cause made" in s.text for s in odds.statements)
+    assert any("Nearest rival" in s.text for s in odds.statements)
     assert {row.title for row in odds.odds} >= {
         "No failure (manual flight, turbulence)",
         "Aft load shift",
@@ -201,10 +206,10 @@ def test_another_prior_flies_nothing(copy, grounded, monkeypatch, capsys):
     before = read_weighing(copy / "results")
     assert run(["weigh", str(copy), "--quick", "--prior", "spiral-dive=20"]) == 0
     printed = " ".join(capsys.readouterr().out.split())
-    assert "mean log score" in printed and "no blame" in printed and "over 5 seeds" in printed
+    assert "mean log score" in printed and "no blame" in printed and "over 5 networks" in printed
     after = read_weighing(copy / "results")
     assert after["runs"] == before["runs"]
-    assert "spiral dive (spatial disorientation) 20 (stated with the command)" in after["prior"]
+    assert "spiral dive (spatial disorientation) 20 (stated with the command)" in prior_words(after)
     names = tuple(row["name"] for row in before["causes"])
     prior = grouped_prior(names, 0.95, {"spiral-dive": 20.0})
     assert [row["prior"] for row in after["causes"]] == pytest.approx(prior)
@@ -218,10 +223,10 @@ def test_what_is_known_of_a_failure_is_said_once(copy, grounded):
     text = path.read_text("utf-8")
     path.write_text(re.sub("something_failed = .*", "", text), "utf-8")
     quiet = read_weighing(weigh(copy))
-    assert "taken as 0.01" in quiet["prior"] and "something_failed" in quiet["prior"]
+    assert "taken as 0.01" in prior_words(quiet) and "something_failed" in prior_words(quiet)
     prior = {row["name"]: row["prior"] for row in quiet["causes"]}
     assert prior[NOTHING] == pytest.approx(0.99)
-    assert not quiet["failed_stated"]
+    assert not quiet["prior"]["failed_stated"]
     null = next(row for row in quiet["mechanisms"] if row["name"] == NOTHING)["if_failed"]
     assert list(null) == ["0.01", "0.5", "0.95"]
     assert null["0.01"] > null["0.5"] > null["0.95"]
@@ -231,7 +236,7 @@ def test_what_is_known_of_a_failure_is_said_once(copy, grounded):
     told = read_weighing(copy / "results")
     prior = {row["name"]: row["prior"] for row in told["mechanisms"]}
     assert prior[NOTHING] == pytest.approx(2.0 * prior["person"])
-    assert "no failure (manual flight, turbulence) 2 (stated with the command)" in told["prior"]
+    assert "no failure (manual flight, turbulence) 2 (stated with the command)" in prior_words(told)
     path.write_text(text + PRIOR.format(NOTHING), "utf-8")
     with pytest.raises(NeutralPointError, match="both `something_failed`"):
         weigh(copy)
@@ -243,7 +248,9 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
     (copy / "case.toml").write_text(text + EVIDENCE, "utf-8")
     after = read_weighing(weigh(copy))
     assert after["runs"] == before["runs"]
-    assert "spiral dive (spatial disorientation) 4 (night over the sea, invented)" in after["prior"]
+    assert "spiral dive (spatial disorientation) 4 (night over the sea, invented)" in prior_words(
+        after
+    )
     impact, voice, position, breaker, words = after["evidence"]
     assert words["name"].startswith("words") and words["doubt"] == 0.3
     assert np.ptp(voice["log_likelihood"]) <= np.log(3.0) + 1e-9

@@ -10,11 +10,13 @@ import xarray as xr
 
 from neutralpoint.case.facts_entry import FactsEntry
 from neutralpoint.explanations import CAUSES, Prior
+from neutralpoint.findings import LatestAction
 from neutralpoint.moments import Judgement, Word
+from neutralpoint.report.words.response import latest_words, response_section
 from neutralpoint.response import REACTION, REACTION_SOURCE, REGULATORY_DELAYS, Outcome
 from neutralpoint.study.motion.file import store_tree
-from neutralpoint.study.response.file import latest_quantiles, moment, read_summary, response_tree
-from neutralpoint.study.response.findings import response_section
+from neutralpoint.study.response.file import latest_quantiles, read_summary, response_tree
+from neutralpoint.study.response.findings import response_findings
 from neutralpoint.study.response.work_out import (
     DELAY,
     RATE,
@@ -105,15 +107,19 @@ def test_the_file_describes_itself(saved_file, repository):
     assert "never what a pilot did" in about["comment"] and "never blame" in about["comment"]
 
 
-def test_the_summary_says_the_open_ends_in_words(saved_file):
-    rows = {row["procedure"]: row for row in read_summary(saved_file)["rows"]}
-    assert [rows[name]["latest"] for name in PROCEDURES] == [
+def test_the_summary_keeps_open_ends_apart(saved_file):
+    summary = read_summary(saved_file)
+    rows = {row["procedure"]: row for row in summary["rows"]}
+    latest = [LatestAction.model_validate(rows[name]["latest"]) for name in PROCEDURES]
+    assert [latest_words(one, summary["longest"]) for one in latest] == [
         "nothing is begun",
         "4.0 s",
-        "over 30 s",
+        "later than 30 s",
     ]
+    assert summary["left_out"] == ["Spiral: No reason."]
     assert rows["latch"]["low"] < 0.5 < rows["latch"]["high"]
-    assert moment(-1.0) == "never"
+    never = latest_words(LatestAction.of(-1.0), 30.0)
+    assert never == "not recoverable even with immediate action"
 
 
 def test_quantiles_keep_open_ends(found):
@@ -122,18 +128,18 @@ def test_quantiles_keep_open_ends(found):
 
 
 def test_the_section_says_what_it_rests_on(found):
-    section = response_section(found)
+    section = response_section(response_findings(found))
     assert section.stage == "response"
     assert any("No blame" in caution for caution in section.cautions)
     said = " ".join(s.text for s in section.statements)
     assert "a default: the case states none" in said and REACTION_SOURCE in said
-    assert "95 % sampling error" in said and "Not worked out: Spiral" in said
+    assert "95% sampling error" in said and "Not worked out: Spiral" in said
     assert all(s.basis for s in section.statements)
     assert any("never what a pilot did" in s.caution for s in section.statements)
     lessons = next(t for t in section.tables if t.caption.startswith("Lessons for design"))
-    assert lessons.rows[0][3] == "+0 +- 20 points"  # 1.96 / 10
+    assert lessons.rows[0][3] == "+0 ± 20 points"  # 1.96 / 10
     force = next(t for t in section.tables if t.caption.startswith("Column force"))
-    assert force.rows[0][2].startswith("+150 N (+34 lb)")
+    assert force.rows[0][2].startswith("34 lb (150 N)")
 
 
 def test_the_case_states_the_reaction(commuter):

@@ -130,7 +130,7 @@ export class OddsEntry implements Entry {
     this.given = Object.fromEntries(sorted.map((row) => [row.cause, row.weight]));
     this.rows = sorted.map((row) => new Row(row, () => this.moved()));
     this.rows.forEach((row, k) => row.show(sorted[k], odds.leader));
-    const heads = ["Cause", "Prior weight (the analyst's), and its share", "Probability, with its 90 % interval", "What the data say: natural log of the Bayes factor against the favoured cause"];
+    const heads = ["Cause", "Prior weight (the analyst's), and its share", "Probability, with the lowest and highest of the networks", "What the data say: natural log of the Bayes factor against the favoured cause"];
     this.say(odds);
     fill(
       part("odds-body"),

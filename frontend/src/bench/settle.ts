@@ -11,8 +11,8 @@ function row(item: EvidenceItem, most: number): (Node | string | null)[][] {
   const outcomes = item.outcomes.map((one) =>
     el("li", {}, `${one.outcome} `, el("span", { class: "n" }, `(${(100 * one.chance).toFixed(0)} %)`), `: ${leaders(one.leaders)}`),
   );
-  const known = typeof item.low === "number" && typeof item.high === "number";
-  const span = known && item.bits >= 0.005 ? el("small", {}, ` ${item.low!.toFixed(2)} to ${item.high!.toFixed(2)}`) : null;
+  const known = typeof item.lowest === "number" && typeof item.highest === "number";
+  const span = known && item.bits >= 0.005 ? el("small", {}, ` ${item.lowest!.toFixed(2)} to ${item.highest!.toFixed(2)}`) : null;
   return [
     [item.item],
     [bar(0, item.bits, item.bits, most), el("span", { class: "n" }, item.bits < 0.005 ? "< 0.01 bit" : `${item.bits.toFixed(2)} bit`), span],

@@ -21,12 +21,12 @@ function plainTable(rows: Row[], label: string): HTMLElement {
   return table(heads.map(words), rows.map((row) => heads.map((head) => [cell(row[head])])), { label });
 }
 
-/** One row for each procedure, one column for each share of pilots. */
+/** One row for each procedure, one column for each percentile of pilots. */
 function pivoted(rows: Row[]): Row[] {
   const found = new Map<string, Row>();
-  for (const { procedure, latest, "share of pilots": share } of rows) {
+  for (const { procedure, latest, "percentile of pilots": share } of rows) {
     if (share === undefined) return rows;
-    const row = found.get(String(procedure)) ?? { "what is done": procedure };
+    const row = found.get(String(procedure)) ?? { procedure: procedure };
     row[`latest: ${share}`] = latest;
     found.set(String(procedure), row);
   }
@@ -118,7 +118,7 @@ export class TimeEntry implements Entry {
   private chooseCause(): void {
     const { maps, reference, latest, recoveries, force } = this.found!;
     const cause = this.cause.value;
-    fill(this.had, `Had it been this: ${this.cause.selectedOptions[0]?.textContent?.toLowerCase() ?? cause}`);
+    fill(this.had, `If: ${this.cause.selectedOptions[0]?.textContent?.toLowerCase() ?? cause}`);
     const procedures = [...new Set(maps.filter((map) => map.cause === cause).map((map) => map.procedure))];
     fill(this.procedure, ...procedures.map((name) => el("option", { value: name }, words(name))));
     const first = reference?.[cause];
@@ -127,7 +127,7 @@ export class TimeEntry implements Entry {
     const [late, back, hold] = [of(latest), of(recoveries), force?.[cause]];
     fill(
       this.of,
-      late.length > 0 && el("h3", {}, "Latest moment at which each action still helped ", standing("inferred")),
+      late.length > 0 && el("h3", {}, "Latest effective action ", standing("inferred")),
       late.length > 0 && plainTable(pivoted(late), "Latest moments"),
       hold && el("h3", {}, "Force to hold, and who could ", standing("inferred")),
       hold && forceChart(hold),
@@ -155,6 +155,6 @@ export class TimeEntry implements Entry {
     if (map.x.parameter) values[map.x.parameter] = chosen.x;
     if (map.y.parameter) values[map.y.parameter] = chosen.y;
     if (!this.causes.flyWith(map.cause, values, map.procedure)) return;
-    announce("The cell is flown, by a middling pilot and with a middling fault; its curves stand in the entry on causes.");
+    announce("The cell is flown, by a median pilot and with a median fault; its curves stand in the entry on causes.");
   }
 }

@@ -266,8 +266,8 @@ export interface ResponseResult {
 export interface EvidenceItem {
   item: string;
   bits: number;
-  low?: number | null;
-  high?: number | null;
+  lowest?: number | null;
+  highest?: number | null;
   cost: string;
   source: string;
   caution: string;

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from functools import lru_cache
 from pathlib import Path
@@ -12,9 +13,10 @@ import xarray as xr
 
 from neutralpoint.app.folders import RESULTS
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import CAUTIONS
+from neutralpoint.findings import CAUTIONS, LatestAction
 from neutralpoint.quantities import FOOT, POUND_FORCE
 from neutralpoint.report.figures.display import SHOWN
+from neutralpoint.report.words.response import LONGEST, latest_words
 from neutralpoint.vocabulary.quantity import RECOVERY
 
 FILE = "response.nc"
@@ -66,7 +68,7 @@ def _document(groups: dict[str, xr.Dataset], about: dict[str, Any]) -> dict[str,
         "recoveries": [row for name, group in groups.items() for row in _recovery(name, group)],
         "force": {name: _force(g) for name, g in groups.items() if "pull_to_hold" in g},
         "lessons": lessons,
-        "left_out": [part for part in str(about["left_out"]).split("; ") if part],
+        "left_out": json.loads(str(about["left_out"])),
         "height": {
             "value": float(about["height_above_ground_m"]) / FOOT,
             "unit": "ft",
@@ -136,24 +138,22 @@ def _shares(one: xr.Dataset, name: str, side: str) -> dict[str, Any]:
 
 
 def _latest(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:
-    """Latest safe action: of the quickest twentieth of the pilots, the half, and nearly all."""
+    """Latest effective action: 5th, 50th and 95th percentile of the pilots."""
     return [
-        {"cause": cause, "procedure": procedure, "share of pilots": share, "latest": _moment(value)}
+        {
+            "cause": cause,
+            "procedure": procedure,
+            "percentile of pilots": share,
+            "latest": latest_words(LatestAction.of(value), LONGEST),
+        }
         for procedure in _procedures(group)
         for share, value in zip(
-            ("5 % have less", "median", "95 % have less"),
+            ("5%", "50%", "95%"),
             group["latest_safe_action"].sel(procedure=procedure).values,
             strict=True,
         )
         if not math.isnan(value)
     ]
-
-
-def _moment(value: float) -> str:
-    """A latest moment in words; its open ends are no numbers."""
-    if math.isinf(value):
-        return "soon enough at any time looked at"
-    return "too late even at once" if value < 0.0 else f"{value:.1f} s after the fault began"
 
 
 def _recovery(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:

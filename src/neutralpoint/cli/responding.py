@@ -10,7 +10,9 @@ from rich.table import Table
 
 from neutralpoint.cli.output import console, progress, show_json
 from neutralpoint.cli.studying import write_page
+from neutralpoint.findings import LatestAction, SampledShare
 from neutralpoint.quantities import FOOT
+from neutralpoint.report.words.response import height_words, latest_words, sampled
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -56,23 +58,22 @@ def response(
 def _show(found: dict[str, Any]) -> None:
     out = console()
     out.print(
-        f"{found['height_above_ground'] / FOOT:.0f} ft above the ground. Reaction: median "
+        f"{height_words(found['height_above_ground'])} above the ground. Reaction: median "
         f"{found['reaction_median']:g} s ({found['reaction_source']})."
     )
     table = Table(box=None, pad_edge=False)
-    table.add_column("had it been", no_wrap=True)
-    table.add_column("what is done")
+    table.add_column("if", no_wrap=True)
+    table.add_column("procedure")
     table.add_column("end above the ground", justify="right")
-    table.add_column("latest action, half", justify="right")
+    table.add_column("latest effective action, 50%", justify="right")
     last = ""
     for row in found["rows"]:
-        share = f"{100 * row['saved']:.0f} % ({100 * row['low']:.0f} to {100 * row['high']:.0f})"
-        table.add_row(
-            "" if row["cause"] == last else row["cause"], row["procedure"], share, row["latest"]
-        )
+        share = sampled(SampledShare(share=row["saved"], low95=row["low"], high95=row["high"]))
+        latest = latest_words(LatestAction.model_validate(row["latest"]), found["longest"])
+        table.add_row("" if row["cause"] == last else row["cause"], row["procedure"], share, latest)
         last = row["cause"]
     out.print(table)
     for sentence in found["left_out"]:
         out.print(f"Not worked out: {sentence}")
-    out.print("In brackets: 95 % sampling error.")
+    out.print("In brackets: 95% sampling error.")
     out.print(found["comment"])

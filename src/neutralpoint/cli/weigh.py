@@ -11,6 +11,12 @@ from rich.table import Table
 from neutralpoint.cli.output import console, progress, show_json
 from neutralpoint.cli.studying import write_page
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import WeighingFindings, read_findings
+from neutralpoint.report.words.evidence import best_by_cost, leaders
+from neutralpoint.report.words.odds_tables import sided
+from neutralpoint.report.words.prior import prior_sentence, reading_title
+from neutralpoint.report.words.score import score_sentence
+from neutralpoint.vocabulary import CauseName
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -65,11 +71,12 @@ def weigh(
         settings = {"full": not quick, "prior": weights, "dask": dask}
         results = run_stage(case, "weighing", tell, settings)
         write_page(results, tell)
-    found = read_weighing(results)
     if as_json:
-        show_json(found)
+        show_json(read_weighing(results))
         return
-    _show_odds(found)
+    found = read_findings(results).weighing
+    if found is not None:
+        _show_odds(found)
 
 
 def printed(probability: float) -> str:
@@ -77,40 +84,45 @@ def printed(probability: float) -> str:
     return "< 0.001" if probability < 0.0005 else f"{probability:.3f}"
 
 
-def _show_odds(found: dict) -> None:
+def _show_odds(found: WeighingFindings) -> None:
     out = console()
     table = Table(box=None, pad_edge=False)
     table.add_column("probability", justify="right")
-    table.add_column(f"over {found['seeds']} seeds")
+    table.add_column(f"over {found.networks} networks")
     table.add_column("prior", justify="right")
     table.add_column("ln B", justify="right")
     table.add_column("cause", no_wrap=True)
     table.add_column("evidence against the first, in words")
-    for row in sorted(found["causes"], key=lambda row: -row["probability"]):
+    for row in found.rows:
         table.add_row(
-            printed(row["probability"]),
-            f"{row['low']:.3f} to {row['high']:.3f}",
-            f"{row['prior']:.3f}",
-            f"{row['log_bayes_factor']:+.1f}",
-            row["name"],
-            "" if row["name"] == found["leader"] else row["words"],
+            printed(row.probability),
+            f"{row.lowest:.3f} to {row.highest:.3f}",
+            f"{row.prior:.3f}",
+            f"{row.log_bayes_factor:+.1f}",
+            row.cause,
+            "" if row.cause is found.leader else sided(row),
         )
     out.print(table)
-    for group in found["mechanisms"]:
-        out.print(f"{printed(group['probability'])} {group['title']}: {', '.join(group['causes'])}")
-    out.print(found["prior"])
-    for reading in found["readings"][1:]:
-        chance = reading["probability"]
-        null = chance.pop("no-failure", 0.0)
-        fault = max(chance, key=chance.get)
-        out.print(f"With {reading['prior']}: no-failure {null:.3f}, {fault} {chance[fault]:.3f}.")
-    for item in found["evidence"]:
-        best = max(zip(item["nats"], found["causes"], strict=True), key=lambda pair: pair[0])
-        out.print(f"{item['name']}: {best[0]:+.2f} nats for {best[1]['name']}. {item['caution']}")
-    out.print(f"The nearest flight of another cause is one of {found['twin']}.")
-    if not found["full"]:
+    for group in found.mechanisms:
+        out.print(
+            f"{printed(group.probability)} {group.mechanism.title}: {', '.join(group.causes)}"
+        )
+    out.print(prior_sentence(found.prior))
+    for reading in found.readings[1:]:
+        chance = dict(reading.probability)
+        null = chance.pop(CauseName.NO_FAILURE, 0.0)
+        fault = max(chance, key=chance.__getitem__)
+        out.print(
+            f"With {reading_title(reading)}: {CauseName.NO_FAILURE} {null:.3f}, {fault} "
+            f"{chance[fault]:.3f}."
+        )
+    for item in found.evidence:
+        nats, cause = max(zip(item.nats, found.weighed, strict=True))
+        out.print(f"{item.name}: {nats:+.2f} nats for {cause}. {item.caution}")
+    out.print(f"The nearest rival is {found.rival}.")
+    if not found.full:
         out.print("A quick look; without --quick more is flown and parameters are found.")
-    out.print(found["score"])
+    out.print(score_sentence(found.score))
     out.print(CAUTION)
 
 
@@ -121,29 +133,27 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
     odds. Items that the case has given are left out.
     """
     from neutralpoint.study.weighing.file import read_weighing
+    from neutralpoint.study.weighing.findings import blind_score
     from neutralpoint.study.weighing.next_evidence import next_items
-    from neutralpoint.study.weighing.score import score_sentence
 
-    rows = next_items(case / "results")
+    results = case / "results"
+    items = next_items(results)
     if as_json:
-        show_json(rows)
+        show_json([item.model_dump(mode="json") for item in items])
         return
     out = console()
-    for row in rows:
+    for item in items:
         out.print(
-            f"{row['bits']:5.2f} bits ({row['low']:.2f} to {row['high']:.2f}), cost {row['cost']}: "
-            f"{row['item']} ({row['source']})"
+            f"{item.bits:5.2f} bits ({item.lowest:.2f} to {item.highest:.2f}), cost {item.cost}: "
+            f"{item.item} ({item.source})"
         )
-        for then in row["outcomes"]:
-            leaders = ", ".join(f"{name} {value:.2f}" for name, value in then["leaders"])
-            out.print(f"        {then['outcome']} ({then['chance']:.2f}): {leaders}")
-        if row["caution"]:
-            out.print(f"        {row['caution']}")
-    for cost in ("low", "medium", "high"):
-        first = next((row for row in rows if row["cost"] == cost), None)
-        if first is not None:
-            out.print(f"Most telling of {cost} cost: {first['item']}, {first['bits']:.2f} bits.")
-    out.print(score_sentence(case / "results", full=read_weighing(case / "results")["full"]))
+        for then in item.outcomes:
+            out.print(f"        {then.outcome} ({then.chance:.2f}): {', '.join(leaders(then))}")
+        if item.caution:
+            out.print(f"        {item.caution}")
+    for cost, item in best_by_cost(items):
+        out.print(f"Most informative of {cost} cost: {item.item}, {item.bits:.2f} bits.")
+    out.print(score_sentence(blind_score(results, full=read_weighing(results)["full"])))
     out.print(CAUTION)
 
 

@@ -25,6 +25,7 @@ from neutralpoint.findings.likelihood import (
 )
 from neutralpoint.findings.moments import Verdict
 from neutralpoint.findings.part import Digest, Fraction, Kind, Part
+from neutralpoint.findings.weighing import OddsRow
 from neutralpoint.findings.worded import CauseOdds, CauseVerdict
 from neutralpoint.vocabulary import CIRCULAR
 
@@ -255,6 +256,8 @@ def verdicts_of(findings: Findings) -> list[Verdict] | list[CauseVerdict]:
     return [verdict for section in findings.worded.sections for verdict in section.verdicts]
 
 
-def odds_of(findings: Findings) -> list[CauseOdds]:
-    """The odds of all stages."""
+def odds_of(findings: Findings) -> list[OddsRow] | list[CauseOdds]:
+    """The odds of every cause."""
+    if findings.weighing is not None:
+        return findings.weighing.rows
     return [odds for section in findings.worded.sections for odds in section.odds]

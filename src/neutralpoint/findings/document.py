@@ -13,6 +13,8 @@ from pydantic import AwareDatetime, Field
 from neutralpoint.findings.moments import MomentsFindings
 from neutralpoint.findings.motion import EstimatedValue, MotionFindings, ResolutionRow
 from neutralpoint.findings.part import Digest, Kind, Part
+from neutralpoint.findings.response import ResponseFindings
+from neutralpoint.findings.weighing import EvidenceFindings, WeighingFindings
 from neutralpoint.findings.worded import Stage, Worded
 
 SCHEMA_VERSION = 3
@@ -176,6 +178,9 @@ class Findings(Part):
     key_times: list[KeyTime] = Field(default=[])
     motion: MotionFindings | None = None
     moments: MomentsFindings | None = None
+    weighing: WeighingFindings | None = None
+    evidence: EvidenceFindings | None = None
+    response: ResponseFindings | None = None
     worded: Worded = Field(default=Worded(), description="Of a document of version 2.")
     results: list[ResultFile] = Field(default=[])
     warnings: list[Warned] = Field(default=[])

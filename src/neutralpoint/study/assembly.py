@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 import neutralpoint
-from neutralpoint.findings import CAUTIONS, Findings, ResultFile, Warned, Worded, key_times
+from neutralpoint.findings import CAUTIONS, Findings, ResultFile, Warned, key_times
 from neutralpoint.study import inventory
 from neutralpoint.study.motion.findings import KEY_QUANTITIES
 from neutralpoint.study.record import Record
@@ -59,7 +59,9 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
         ),
         motion=one("motion"),
         moments=one("moments"),
-        worded=Worded(sections=joined("sections")),
+        weighing=one("weighing"),
+        evidence=one("evidence"),
+        response=one("response"),
         results=[
             ResultFile(stage=KINDS.get(name, record.stage), path=name, sha256=sha)
             for record in records

@@ -19,12 +19,14 @@ import neutralpoint
 from neutralpoint.case import Case
 from neutralpoint.findings import (
     EstimatedValue,
+    EvidenceFindings,
     FlaggedRow,
     MomentsFindings,
     MotionFindings,
     ResolutionRow,
-    StageSection,
+    ResponseFindings,
     Warned,
+    WeighingFindings,
 )
 
 # Parts of the package that say or show what others worked out.
@@ -40,7 +42,9 @@ class Made(BaseModel):
     Attributes:
         motion: What the flight path establishes.
         moments: What the required moment establishes.
-        sections: Its sections of the report, of a stage that has words of its own still.
+        weighing: The odds.
+        evidence: What would tell the causes apart.
+        response: Time and strength.
         warnings: What may affect its results.
         resolution: What the data can resolve; of the motion.
         estimates: What the data show of themselves; of the motion.
@@ -49,13 +53,15 @@ class Made(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    sections: tuple[StageSection, ...] = ()
     warnings: tuple[Warned, ...] = ()
     resolution: tuple[ResolutionRow, ...] = ()
     estimates: tuple[EstimatedValue, ...] = ()
     flagged: tuple[FlaggedRow, ...] = ()
     motion: MotionFindings | None = None
     moments: MomentsFindings | None = None
+    weighing: WeighingFindings | None = None
+    evidence: EvidenceFindings | None = None
+    response: ResponseFindings | None = None
 
 
 class Record(BaseModel):

@@ -10,21 +10,20 @@ from neutralpoint.app.calls.call import Call, Entry
 from neutralpoint.app.contents import FINDINGS
 from neutralpoint.app.editing import CLAIMS_FILE
 from neutralpoint.app.history import read_text
-from neutralpoint.findings import read_findings
+from neutralpoint.findings import PriorFindings, read_findings
 from neutralpoint.report import load_ledger, review_text
 from neutralpoint.report.claims.file import parse_claims
 from neutralpoint.report.claims.ledger import drafts_text
-
-UNSAVED = (
-    "Prior weights of this page, not saved: [[prior]] in the case file is where they are stated, "
-    "with a reason."
-)
+from neutralpoint.report.words.evidence import leaders
+from neutralpoint.report.words.prior import UNSAVED, prior_sentence
+from neutralpoint.report.words.score import score_sentence
 
 
 def _odds(call: Call) -> Any:
     """The odds with prior weights of the page; nothing is flown or written."""
     from neutralpoint.study.weighing.file import odds_rows, read_weighing, saved_odds, saved_weights
-    from neutralpoint.study.weighing.score import score, score_sentence
+    from neutralpoint.study.weighing.findings import blind_score
+    from neutralpoint.study.weighing.score import score
 
     given = call.body.get("prior")
     weights = None if given is None else numbers_of(wanted(call.body, "prior", dict), "prior")
@@ -36,8 +35,10 @@ def _odds(call: Call) -> Any:
     stated = saved_weights(saved)
     return {
         "rows": [{"cause": row["name"], **row, "weight": stated[row["name"]]} for row in rows],
-        "score": score_sentence(results, full=saved["full"]),
-        "prior": saved["prior"] if weights is None else UNSAVED,
+        "score": score_sentence(blind_score(results, full=saved["full"])),
+        "prior": prior_sentence(PriorFindings.model_validate(saved["prior"]))
+        if weights is None
+        else UNSAVED,
         "leader": saved["leader"],
         "twin": saved["twin"],
         "evidence": saved["evidence"],
@@ -57,11 +58,17 @@ def _reliability(found: dict[str, list[float]]) -> list[dict[str, float]]:
 
 
 def _evidence(call: Call) -> Any:
-    from neutralpoint.study.weighing.next_evidence import next_items, said_leaders
+    from neutralpoint.study.weighing.next_evidence import next_items
 
     return [
-        {**row, "outcomes": [{**one, "leaders": said_leaders(one)} for one in row["outcomes"]]}
-        for row in next_items(call.notebook.results)
+        {
+            **item.model_dump(mode="json"),
+            "outcomes": [
+                {"outcome": one.outcome, "chance": one.chance, "leaders": leaders(one)}
+                for one in item.outcomes
+            ],
+        }
+        for item in next_items(call.notebook.results)
     ]
 
 

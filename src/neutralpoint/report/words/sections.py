@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from neutralpoint.findings import Findings, StageSection, Statement
+from neutralpoint.report.words.evidence import evidence_section
 from neutralpoint.report.words.moments import moments_section
 from neutralpoint.report.words.motion import motion_statements, motion_undetermined
+from neutralpoint.report.words.odds import odds_section
 from neutralpoint.report.words.onset import onset_section
+from neutralpoint.report.words.response import response_section
 
 
 def sections_of(findings: Findings) -> list[StageSection]:
@@ -22,6 +25,12 @@ def sections_of(findings: Findings) -> list[StageSection]:
         said.append(onset_section(findings.motion.onset, findings))
     if findings.moments is not None:
         said.append(moments_section(findings.moments, findings))
+    if findings.weighing is not None:
+        said.append(odds_section(findings.weighing, findings))
+    if findings.evidence is not None:
+        said.append(evidence_section(findings.evidence))
+    if findings.response is not None:
+        said.append(response_section(findings.response))
     return [*said, *findings.worded.sections]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 import neutralpoint
 from neutralpoint.case import Case
 from neutralpoint.explanations import Setting
+from neutralpoint.findings import LatestAction
 from neutralpoint.quantities import SEA_LEVEL_DENSITY
 from neutralpoint.response import (
     LESSONS,
@@ -262,7 +264,7 @@ def response_tree(of: Responses, case: Case) -> xr.DataTree:
             "reaction_source": of.reaction.source,
             "regulatory_delays_s": REGULATORY_DELAYS,
             "lessons": "; ".join(f"{lesson.name}: {lesson.sentence}" for lesson in LESSONS),
-            "left_out": "; ".join(f"{title}: {reason}" for title, reason in of.left_out),
+            "left_out": json.dumps([f"{title}: {reason}" for title, reason in of.left_out]),
             "comment": COMMENT,
         }
     )
@@ -286,8 +288,9 @@ def read_summary(path: Path) -> dict[str, Any]:
         "height_above_ground": float(about["height_above_ground_m"]),
         "reaction_median": float(about["reaction_median_s"]),
         "reaction_source": str(about["reaction_source"]),
+        "longest": LONGEST,
         "rows": rows,
-        "left_out": [part for part in str(about["left_out"]).split("; ") if part],
+        "left_out": json.loads(str(about["left_out"])),
         "comment": str(about["comment"]),
     }
 
@@ -302,23 +305,7 @@ def _rows(group: xr.Dataset) -> list[dict[str, Any]]:
             "saved": float(at["saved_stated"][number]),
             "low": float(at["saved_stated_low"][number]),
             "high": float(at["saved_stated_high"][number]),
-            "latest": moment(float(middle[number])),
+            "latest": LatestAction.of(float(middle[number])).model_dump(mode="json"),
         }
         for number, name in enumerate(group["procedure"].values)
     ]
-
-
-def moment(value: float) -> str:
-    """A latest moment in words; its open ends are no numbers.
-
-    Args:
-        value: s; see `latest_quantiles`.
-
-    Returns:
-        Words.
-    """
-    if np.isnan(value):
-        return "nothing is begun"
-    if value < 0.0:
-        return "never"
-    return f"over {LONGEST:.0f} s" if np.isinf(value) else f"{value:.1f} s"

@@ -11,7 +11,7 @@ from neutralpoint.study.flying.fly import setting_from_motion, start_time
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.record import Made
 from neutralpoint.study.response.file import RESPONSE_FILE, response_tree
-from neutralpoint.study.response.findings import response_section
+from neutralpoint.study.response.findings import response_findings
 from neutralpoint.study.response.work_out import work_out_responses
 from neutralpoint.study.stages import Stage, Work
 
@@ -56,7 +56,7 @@ def _run(work: Work) -> Made:
         tell=work.tell,
     )
     work.save_tree(RESPONSE_FILE, response_tree(found, work.case))
-    return Made(sections=(response_section(found),))
+    return Made(response=response_findings(found))
 
 
 STAGE = Stage(

@@ -21,7 +21,6 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import CAUSES
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.study.weighing.evidence import SEPARATION
-from neutralpoint.study.weighing.score import score_sentence
 from neutralpoint.study.weighing.work_out import Weighing
 from neutralpoint.vocabulary import QUANTITIES, CauseName
 from neutralpoint.weighing.course import COLUMNS
@@ -47,6 +46,7 @@ WEIGHING_FILE, WEIGHING_DATA = "weighing.json", "weighing.nc"
 DRAWS = 40  # flights of each cause that are kept, drawn by how well they follow the track
 QUANTILES = (0.05, 0.5, 0.95)
 CONTROLS = ("trim", "column_force")
+PRIOR_COMMENT = f"What it rests on: `prior` of {WEIGHING_FILE}."
 COMMENT = (
     "Flights of a model under each cause show what it would look like, not what happened. "
     "Not for flight. No blame, no intent; the official investigation decides."
@@ -74,13 +74,12 @@ def drawn_by(weight: Array, count: int) -> NDArray[np.intp]:
     return np.minimum(np.searchsorted(np.cumsum(weight), at), weight.size - 1)
 
 
-def weighing_document(found: Weighing, drive: TrimDrive, results: Path) -> dict:
+def weighing_document(found: Weighing, drive: TrimDrive) -> dict:
     """What is kept of a weighing for the odds and what follows from them.
 
     Args:
         found: What was found.
         drive: Of the airplane's trim.
-        results: Results folder; its score is printed where it has one.
 
     Returns:
         JSON values.
@@ -93,9 +92,8 @@ def weighing_document(found: Weighing, drive: TrimDrive, results: Path) -> dict:
         "held_out_log_score": _number(found.track.held_out),
         "leader": found.leader,
         "twin": found.twin,
-        "prior": found.belief.sentence,
+        "prior": _prior(found),
         "readings": readings(found),
-        "score": score_sentence(results, full=found.full),
         "runs": [[float(x) for x in row] for row in found.track.runs],
         "evidence": [
             {
@@ -114,11 +112,21 @@ def weighing_document(found: Weighing, drive: TrimDrive, results: Path) -> dict:
             "travel": [float(drive.travel_min), float(drive.travel_max)],
             "at": float(np.median(found.flown[0].trim[:, 0])),
         },
-        "failed": found.belief.failed,
-        "failed_stated": found.belief.said,
         "mechanisms": mechanism_rows(found),
         "causes": [
             row | _detail(found, row["name"]) for row in odds_rows(odds, against=found.leader)
+        ],
+    }
+
+
+def _prior(found: Weighing) -> dict:
+    belief = found.belief
+    return {
+        "failed": belief.failed,
+        "failed_stated": belief.said,
+        "weights": [
+            {"of": entry.cause, "weight": entry.weight, "reason": entry.reason}
+            for entry in belief.stated
         ],
     }
 
@@ -130,18 +138,19 @@ def readings(found: Weighing) -> list[dict]:
         found: What was found.
 
     Returns:
-        One entry a prior: what it is, in words, and probability by cause.
+        One entry a prior: what it is, and probability by cause.
     """
     names, beside = found.odds.causes, found.beside
     rows = [
-        ("as above", found.odds.prior),
-        ("equal weights of the mechanisms", grouped_prior(names, None)),
+        ("stated", None, found.odds.prior),
+        ("equal", None, grouped_prior(names, None)),
     ]
     if NOTHING in names:
-        rows += [(f"{c:g} that anything failed", grouped_prior(names, c)) for c in CHANCES]
+        rows += [("chance", c, grouped_prior(names, c)) for c in CHANCES]
     return [
         {
-            "prior": word,
+            "kind": kind,
+            "chance": chance,
             "probability": dict(
                 zip(
                     names,
@@ -150,7 +159,7 @@ def readings(found: Weighing) -> list[dict]:
                 )
             ),
         }
-        for word, prior in rows
+        for kind, chance, prior in rows
     ]
 
 
@@ -396,7 +405,7 @@ def _observed(found: Weighing, axis: Array) -> dict:
 
 
 def _constant(found: Weighing) -> xr.Dataset:
-    data: dict = {"prior": ("weighed", found.odds.prior, {"comment": found.belief.sentence})}
+    data: dict = {"prior": ("weighed", found.odds.prior, {"comment": PRIOR_COMMENT})}
     coordinates: dict = {"weighed": list(found.odds.causes)}
     if found.evidence:
         coordinates["item"] = [item.name for item in found.evidence]
@@ -430,7 +439,7 @@ def read_weighing(results: Path) -> dict:
             hint="Run `neutralpoint weigh CASE` first.",
         )
     found = json.loads(path.read_text("utf-8"))
-    if "runs" not in found:
+    if "runs" not in found or not isinstance(found.get("prior"), dict):
         raise NeutralPointError(
             "results-version",
             f"{WEIGHING_FILE} was written by an older version.",

@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.case import Case
-from neutralpoint.explanations import CAUSES, Facts
-from neutralpoint.vocabulary import Mechanism
+from neutralpoint.explanations import Facts
 from neutralpoint.weighing.mechanism import grouped_prior
 from neutralpoint.weighing.odds import FAILED, NOTHING, UNLISTED
 from neutralpoint.weighing.simulate import flyable
@@ -24,13 +23,6 @@ class StatedPrior:
     cause: str
     weight: float
     reason: str
-
-    @property
-    def spoken(self) -> str:
-        """What is weighed, within a sentence."""
-        if self.cause in CAUSES:
-            return CAUSES[self.cause].spoken
-        return f"every cause of the group {Mechanism(self.cause).title.lower()}"
 
 
 @dataclass(frozen=True)
@@ -50,40 +42,6 @@ class Belief:
     stated: tuple[StatedPrior, ...]
     failed: float | None
     said: bool
-
-    @property
-    def sentence(self) -> str:
-        """What the odds assume before the track, in a sentence or two."""
-        return f"{self._of_failure} {self._of_weights}".strip()
-
-    @property
-    def _of_failure(self) -> str:
-        if self.failed is None:
-            return ""
-        if self.said:
-            return (
-                f"The chance that something failed, before the track is looked at, is stated in "
-                f"the case: {self.failed:g}."
-            )
-        return (
-            f"The case does not say how likely it is that something failed: state "
-            f"something_failed. Until then it is taken as {self.failed:g}, that of a flight of "
-            "which nothing is known, and the odds are shown for other chances beside it."
-        )
-
-    @property
-    def _of_weights(self) -> str:
-        among = "" if self.failed is None else " among what can fail"
-        if not self.stated:
-            return (
-                f"Every mechanism{among} has the same prior weight, shared equally by its causes: "
-                "the analyst stated none."
-            )
-        told = "; ".join(f"{s.spoken} {s.weight:g} ({s.reason})" for s in self.stated)
-        return (
-            f"Prior weights{among} stated by the analyst, all others 1, shared equally by the "
-            f"causes of a mechanism: {told}."
-        )
 
 
 def _stated(case: Case, given: dict[str, float]) -> tuple[StatedPrior, ...]:

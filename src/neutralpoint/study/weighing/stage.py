@@ -16,8 +16,9 @@ from neutralpoint.study.weighing.file import (
     weighing_document,
     weighing_tree,
 )
-from neutralpoint.study.weighing.findings import weighing_sections
+from neutralpoint.study.weighing.findings import weighing_findings
 from neutralpoint.study.weighing.flights import KeptFlights, fly_here
+from neutralpoint.study.weighing.next_evidence import evidence_findings
 from neutralpoint.study.weighing.prior import belief_of
 from neutralpoint.study.weighing.work_out import FLIGHTS_SHARE, work_out_weighing
 
@@ -46,11 +47,13 @@ def _run(work: Work) -> Made:
         )
     work.tell("Writing the odds", 0.95)
     drive = work.moments.airplane.airplane.trim_drive
-    work.save_json(WEIGHING_FILE, weighing_document(found, drive, work.results))
+    saved = weighing_document(found, drive)
+    work.save_json(WEIGHING_FILE, saved)
     work.save_tree(WEIGHING_DATA, weighing_tree(found, work.case))
     kept.forget_others()
     return Made(
-        sections=weighing_sections(found, drive, work.results),
+        weighing=weighing_findings(found, drive, work.results),
+        evidence=evidence_findings(saved),
         warnings=tuple(Warned(**error.as_dict()) for error in found.unused),
     )
 

@@ -1,0 +1,143 @@
+"""What time and strength come to, in numbers."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from pydantic import Field
+
+from neutralpoint.findings.part import Fraction, Part
+from neutralpoint.vocabulary import CauseName
+
+
+class SampledShare(Part):
+    """A share of simulated pilots with its 95 % sampling error."""
+
+    share: Fraction
+    low95: Fraction
+    high95: Fraction
+
+
+class PilotSpread(Part):
+    """Median and 90 % of pilots, SI."""
+
+    median: float
+    low90: float
+    high90: float
+
+
+class LatestAction(Part):
+    """The latest moment at which a procedure could still begin."""
+
+    time: float | None = Field(default=None, description="s after the fault began.")
+    end: Literal["known", "not-recoverable", "later-than-tested", "not-begun"] = "known"
+
+    @classmethod
+    def of(cls, value: float) -> LatestAction:
+        """A moment as `response.nc` holds it.
+
+        Args:
+            value: s after the fault began; -1 even at once is too late, infinite no end within
+                what was tested, NaN where nothing is begun.
+
+        Returns:
+            The moment.
+        """
+        if math.isnan(value):
+            return cls(end="not-begun")
+        if value < 0.0:
+            return cls(end="not-recoverable")
+        return cls(end="later-than-tested") if math.isinf(value) else cls(time=value)
+
+
+class ProcedureRow(Part):
+    """One thing that could be done."""
+
+    procedure: str
+    latest: list[LatestAction] = Field(default=[], description="5, 50 and 95 % of pilots.")
+    too_late: SampledShare | None = Field(
+        default=None, description="For whom even at once is too late."
+    )
+    by_rule: list[SampledShare] = Field(description="Saved, by the delays of rules.")
+    saved: SampledShare = Field(description="At the stated reaction.")
+    within_limits: SampledShare
+    height_lost: PilotSpread | None = Field(default=None, description="null: too few were saved.")
+    lowest_speed: PilotSpread | None = Field(
+        default=None, description="Equivalent airspeed at the lowest point."
+    )
+    load_factor: PilotSpread | None = Field(default=None, description="The largest.")
+
+
+class LessonRow(Part):
+    """What a change of design or training would have bought."""
+
+    lesson: str
+    sentence: str
+    gain: float = Field(description="Change of the share saved; the same pilots fly both.")
+    error: float = Field(description="95 % sampling error of it.")
+    before: LatestAction = Field(description="Half of the pilots, without it.")
+    after: LatestAction = Field(description="Half of the pilots, with it.")
+
+
+class HoldingForce(Part):
+    """Column force that unaccelerated flight would take at a time, controls free before."""
+
+    time: float = Field(description="s after the fault began.")
+    pull: float = Field(description="N")
+    one_hand: Fraction = Field(description="Share of the population whose pull reaches it.")
+    two_hands: Fraction
+
+
+class HoldingFindings(Part):
+    """Holding on against a typical fault of the cause."""
+
+    span: float = Field(description="s that were looked at.")
+    exceeds_at: float | None = Field(
+        default=None, description="When it exceeds the short-term limit, s; null: it does not."
+    )
+    rows: list[HoldingForce]
+
+
+class ResponseRow(Part):
+    """One cause."""
+
+    cause: CauseName
+    nothing: str = Field(description="The procedure in which nothing is done.")
+    nothing_saved: SampledShare
+    reference: str = Field(description="The procedure that lessons are compared with.")
+    reference_saved: SampledShare
+    enough_height: float | None = Field(
+        default=None,
+        description="Above the ground, m, from which more height would have saved nobody more; "
+        "null where that is over half of what there was.",
+    )
+    procedures: list[ProcedureRow]
+    lessons: list[LessonRow] = Field(default=[])
+    holding: HoldingFindings | None = None
+
+
+class LeftOut(Part):
+    """A cause that was not worked out, and why."""
+
+    title: str
+    reason: str
+
+
+class ResponseFindings(Part):
+    """Time to act."""
+
+    file: str
+    height: float = Field(description="Above the ground at the start, m.")
+    height_source: str = Field(description="Where that is from.")
+    reaction_median: float = Field(description="From recognition to the first action, s.")
+    reaction_factor: float = Field(description="One standard deviation, as a factor.")
+    reaction_source: str
+    pull_median: float = Field(description="Largest short pull of the population, two hands, N.")
+    pull_spread: float = Field(description="Standard deviation of its logarithm.")
+    one_hand: float = Field(description="One-handed over two-handed pull.")
+    short_term: float = Field(description="Short-term limit of rules with two hands, N.")
+    rule_delays: list[float] = Field(description="s")
+    longest: float = Field(description="Latest moment of action that was tested, s.")
+    rows: list[ResponseRow]
+    left_out: list[LeftOut] = Field(default=[])

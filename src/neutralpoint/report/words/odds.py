@@ -1,0 +1,287 @@
+"""What is said of the odds."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from neutralpoint.findings import (
+    CauseOdds,
+    Findings,
+    Limit,
+    MechanismRow,
+    NearestFlight,
+    OddsRow,
+    PanelRequest,
+    StageSection,
+    Statement,
+    WeighingFindings,
+    printed_probability,
+    said_likelihood,
+)
+from neutralpoint.report.words import odds_tables as tables
+from neutralpoint.report.words.phrases import inferred, percent
+from neutralpoint.report.words.prior import prior_sentence
+from neutralpoint.report.words.score import score_rows
+from neutralpoint.vocabulary import QUANTITIES, CauseName
+
+TITLE = "Odds"
+CAUTION = (
+    "Probabilities of listed causes under this model; no finding of fault. The official "
+    "investigation decides."
+)
+QUICK = (
+    "This is a quick look with few flights; the command weigh flies more and finds the parameters "
+    "of each cause."
+)
+CLEAR = 0.95  # share of flights with a trace above which nothing is said of it
+POOR = 3.0  # standard deviations by which even the best flight misses, that are pointed out
+
+
+def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
+    """The section of the odds.
+
+    Args:
+        found: Of the stage.
+        findings: The document, for the verdicts.
+
+    Returns:
+        The section.
+    """
+    return StageSection(
+        stage="weighing",
+        title=TITLE,
+        cautions=[CAUTION] if found.full else [CAUTION, QUICK],
+        statements=[
+            *_leading(found),
+            _by_mechanism(found),
+            *_chances(found),
+            *_no_failure(found, findings),
+            *_words_heard(found),
+            *_rival(found),
+            _unlisted(found),
+            *_traces(found),
+            *_gated(found),
+            *_evidence(found),
+        ],
+        odds=[_odds(row, found.leader) for row in found.rows],
+        scores=score_rows(found.score),
+        tables=tables.odds_tables(found),
+        panels=_panels(found),
+    )
+
+
+def _leading(found: WeighingFindings) -> list[Statement]:
+    first, second = found.rows[0], found.rows[1]
+    gap = first.log_evidence - second.log_evidence
+    word = tables.bayes_words(gap)
+    side = word if gap >= 0.0 else f"{word}, and points the other way: the prior decides"
+    return [
+        inferred(
+            f"Of the causes listed and an unlisted one, {first.cause.spoken} is "
+            f"{said_likelihood(first.probability)}, and {second.cause.spoken} "
+            f"{said_likelihood(second.probability)}: the evidence for the first against the "
+            f"second is {side} (ln B {gap:+.1f}).",
+            found.file,
+            caution=CAUTION,
+        ),
+        inferred(prior_sentence(found.prior), "case.toml"),
+    ]
+
+
+def _by_mechanism(found: WeighingFindings) -> Statement:
+    """The two most probable mechanisms, with their rows."""
+    listed = "; ".join(
+        f"{group.mechanism.title.lower()} {said_likelihood(group.probability)}"
+        f"{_rows_within(group, found)}"
+        for group in found.mechanisms[:2]
+    )
+    return inferred(
+        f"By mechanism, the odds of its causes summed: {listed}.", found.file, caution=CAUTION
+    )
+
+
+def _rows_within(group: MechanismRow, found: WeighingFindings) -> str:
+    each = [row for row in found.rows if row.cause in group.causes][:2]
+    if len(each) < 2:
+        return ""
+    listed = [f"{row.cause.spoken} {printed_probability(row.probability)}" for row in each]
+    return f" ({', '.join(listed)})"
+
+
+def _chances(found: WeighingFindings) -> list[Statement]:
+    """The odds at other chances that something failed, where the case states none."""
+    if found.prior.failed_stated or found.prior.failed is None:
+        return []
+    null = next(g for g in found.mechanisms if g.causes == [CauseName.NO_FAILURE])
+    fault = next(g for g in found.mechanisms if g is not null)
+    listed = "; ".join(
+        f"at {one.chance:g}, no failure {printed_probability(one.probability)} and "
+        f"{fault.mechanism.title.lower()} {printed_probability(other.probability)}"
+        for one, other in zip(null.if_failed, fault.if_failed, strict=True)
+    )
+    return [
+        inferred(
+            "The case does not state something_failed, the chance that something failed before "
+            f"the track is looked at; the odds depend on it: {listed}.",
+            found.file,
+            caution="Near 0.95 suits an accident, 0.5 a report of something odd, 0.01 a flight of "
+            "which nothing is known.",
+        )
+    ]
+
+
+def _no_failure(found: WeighingFindings, findings: Findings) -> list[Statement]:
+    """No failure possible by its verdict, and yet improbable: both in one sentence."""
+    row = next((r for r in found.rows if r.cause is CauseName.NO_FAILURE), None)
+    judged = findings.moments.verdicts if findings.moments is not None else []
+    verdict = next((v for v in judged if v.cause is CauseName.NO_FAILURE), None)
+    if row is None or verdict is None or verdict.word == "cannot" or row.probability <= 0.0:
+        return []
+    times = found.rows[0].probability / row.probability
+    if times < 2.0:
+        return []
+    word = "possible" if verdict.word == "can" else "possible only on a condition"
+    ratio = float(f"{times:.2g}")
+    failed = "" if found.prior.failed is None else f" with a prior of {found.prior.failed:g} that "
+    failed += "something failed" if failed else ""
+    return [
+        inferred(
+            f"No failure: {word}, but {ratio:,.0f} times less likely than the leading "
+            f"cause{failed}.",
+            found.file,
+        )
+    ]
+
+
+def _words_heard(found: WeighingFindings) -> list[Statement]:
+    """Whether words on the radio entered the odds."""
+    words = [row.name for row in found.evidence if row.kind == "words"]
+    if words:
+        text = (
+            f"Words on the radio enter the odds by a stated likelihood alone: {'; '.join(words)}."
+        )
+    elif found.heard:
+        text = "Words on the radio are shown with their times and do not enter the odds."
+    else:
+        return []
+    return [inferred(text, "case.toml")]
+
+
+def _rival(found: WeighingFindings) -> list[Statement]:
+    by_cause = {row.cause: row for row in found.rows}
+    leader, rival = by_cause[found.leader], by_cause[found.rival]
+    if leader.nearest is None or rival.nearest is None:
+        return []
+    return [
+        inferred(
+            f"Nearest rival: a flight of {rival.cause.spoken} lies {rival.nearest.distance:.1f} "
+            "standard deviations of data and gusts from the flight seen, root mean square; the "
+            f"nearest of {leader.cause.spoken} lies {leader.nearest.distance:.1f} from it. "
+            f"{_fails(leader.nearest, found.begin)}",
+            found.file,
+        )
+    ]
+
+
+def _fails(near: NearestFlight, begin: float) -> str:
+    bad = abs(near.fails_by) > POOR
+    start = "Even that one has" if bad else "That one has"
+    end = ": no flight of this cause that was tried explains that." if bad else "."
+    return (
+        f"{start} its largest residual in {near.fails_in}, {near.fails_by:+.1f} standard "
+        f"deviations {near.fails_at - begin:.0f} s after the last trimmed flight{end}"
+    )
+
+
+def _unlisted(found: WeighingFindings) -> Statement:
+    row = next(row for row in found.rows if row.cause is CauseName.UNLISTED)
+    return inferred(
+        f"An unlisted cause is {said_likelihood(row.probability)}. That row stands for flights "
+        "around all simulated ones; what lies beyond even those shows in the misfit of the "
+        "nearest flight.",
+        found.file,
+    )
+
+
+def _traces(found: WeighingFindings) -> list[Statement]:
+    faint = [
+        f"{row.cause.spoken} {percent(row.traced)}"
+        for row in found.rows
+        if row.traced is not None and row.traced < CLEAR
+    ]
+    if not faint:
+        return []
+    return [
+        inferred(
+            "A fault that leaves no trace in data like these counts as no failure. Share of the "
+            f"simulated flights on which a fault left one: {'; '.join(faint)}; of the other "
+            f"causes, {percent(CLEAR)} or more.",
+            found.file,
+        )
+    ]
+
+
+def _gated(found: WeighingFindings) -> list[Statement]:
+    """Causes that were not weighed because airplane or facts exclude them."""
+    if not found.gated:
+        return []
+    listed = " ".join(f"{row.title}: {row.reason}" for row in found.gated)
+    return [
+        inferred(
+            f"Not weighed, because the airplane or a fact of the flight excludes it. {listed}",
+            "case.toml",
+        )
+    ]
+
+
+def _evidence(found: WeighingFindings) -> list[Statement]:
+    return [
+        inferred(
+            f"{row.name} ({row.source}) moves the odds between two causes by at most "
+            f"{np.ptp(row.log_likelihood):.1f} nats"
+            + (
+                f", with a chance of {percent(row.doubt)} that it says nothing."
+                if row.doubt
+                else "."
+            ),
+            "case.toml",
+            found.file,
+            caution=row.caution,
+        )
+        for row in found.evidence
+    ]
+
+
+def _odds(row: OddsRow, leader: CauseName) -> CauseOdds:
+    words = (
+        "Bayes factors of the others are against this one."
+        if row.cause is leader
+        else f"ln B {row.log_bayes_factor:+.1f} against {leader.spoken}: {tables.sided(row)}."
+    )
+    return CauseOdds(
+        cause=row.cause,
+        title=row.cause.title,
+        probability=row.probability,
+        lowest=row.lowest,
+        highest=row.highest,
+        listed=row.cause is not CauseName.UNLISTED,
+        sentence=words,
+    )
+
+
+def _panels(found: WeighingFindings) -> list[PanelRequest]:
+    travel = [Limit(value=end, label="travel") for end in found.travel]
+    wanted = [("column_force", "Column pull", [])]
+    if found.drive != "none":
+        wanted.append(("trim", found.drive.capitalize(), travel))
+    return [
+        PanelRequest(
+            file=found.data_file,
+            variable=f"{control}_{cause.replace('-', '_')}",
+            label=f"{label}, if {cause.spoken}",
+            unit=QUANTITIES[control].unit,
+            limits=ends,
+        )
+        for cause in (found.leader, found.rival)
+        for control, label, ends in wanted
+    ]

@@ -1,0 +1,267 @@
+"""What is said of the time to act and the strength it takes."""
+
+from __future__ import annotations
+
+from neutralpoint.findings import (
+    HoldingFindings,
+    LatestAction,
+    PilotSpread,
+    ProcedureRow,
+    ResponseFindings,
+    ResponseRow,
+    SampledShare,
+    SectionTable,
+    StageSection,
+    Statement,
+)
+from neutralpoint.quantities import FOOT, KNOT
+from neutralpoint.report.words.phrases import derived, inferred, percent, pounds
+
+TITLE = "Time to act"
+CAUTIONS = [
+    "Shares are of invented pilots drawn from a stated population; they describe no actual person.",
+    "No blame: what a design or a habit would have bought is a lesson for design and training.",
+    "A flown model shows what such a fault would take, not that there was one.",
+]
+RULES = (
+    "1, 1.5 and 3 s are settings that rules and test practice use; they are never what a pilot did."
+)
+OTHERS = "Shown: nothing done, the first procedure, what saves most; the rest in"
+
+
+def response_section(found: ResponseFindings) -> StageSection:
+    """The section of time and strength.
+
+    Args:
+        found: Of the stage.
+
+    Returns:
+        The section.
+    """
+    statements = [_premises(found), _population(found)]
+    for row in found.rows:
+        statements += _of_cause(row, found)
+    statements += [
+        derived(f"Not worked out: {one.title}. {one.reason}", f"{found.file}: left_out")
+        for one in found.left_out
+    ]
+    tables = [_latest(found), _rules(found), _recovery(found), _lessons(found), _forces(found)]
+    return StageSection(
+        stage="response",
+        title=TITLE,
+        cautions=CAUTIONS,
+        statements=statements,
+        tables=[table for table in tables if table.rows],
+    )
+
+
+LONGEST = 30.0  # s, latest moment of action that is tested: study.response.work_out.LONGEST
+
+
+def latest_words(action: LatestAction, longest: float) -> str:
+    """A latest moment of action in words; its open ends are no numbers.
+
+    Args:
+        action: The moment.
+        longest: Latest that was tested, s.
+
+    Returns:
+        Words.
+    """
+    if action.end == "not-begun":
+        return "nothing is begun"
+    if action.end == "not-recoverable":
+        return "not recoverable even with immediate action"
+    return f"later than {longest:.0f} s" if action.time is None else f"{action.time:.1f} s"
+
+
+def sampled(share: SampledShare) -> str:
+    """A share with its 95% sampling error."""
+    return f"{percent(share.share)} ({percent(share.low95)} to {percent(share.high95)})"
+
+
+def height_words(height: float) -> str:
+    """A height in feet with meters beside it."""
+    return f"{height / FOOT:,.0f} ft ({height:,.0f} m)"
+
+
+def _basis(row: ResponseRow, found: ResponseFindings, name: str) -> str:
+    return f"{found.file}: {row.cause}/{name}"
+
+
+def _premises(found: ResponseFindings) -> Statement:
+    return derived(
+        f"Flown from the last trimmed flight, {height_words(found.height)} above the "
+        f"ground ({found.height_source}). From recognition to the first action: median "
+        f"{found.reaction_median:g} s, one standard deviation a factor "
+        f"{found.reaction_factor:.2f} ({found.reaction_source}).",
+        f"{found.file}: height_above_ground_m, reaction_median_s, reaction_source",
+        caution=RULES,
+    )
+
+
+def _population(found: ResponseFindings) -> Statement:
+    return derived(
+        f"The population: largest short pull with two hands, median {pounds(found.pull_median)}, "
+        f"standard deviation of the logarithm {found.pull_spread:g}, one hand "
+        f"{found.one_hand:.2f} of it. An analyst's estimate, set so that published findings hold; "
+        "no published distribution. It lies below the average of 95 lb that Gough and Beard "
+        "measured (NACA Rep. 550, 1936), because they asked a few pilots of their day, and because "
+        "more than half of over 300 people of Beringer (2019) could not pull the 75 lb of 14 CFR "
+        "25.143.",
+        "explanations/strength.py",
+    )
+
+
+def _of_cause(row: ResponseRow, found: ResponseFindings) -> list[Statement]:
+    said = [
+        inferred(
+            f"If {row.cause.spoken}: {sampled(row.reference_saved)} of simulated pilots recover "
+            f"by '{row.reference}' begun after the stated reaction, {sampled(row.nothing_saved)} "
+            f"by '{row.nothing}' (95% sampling error).",
+            _basis(row, found, "saved_stated"),
+            caution="Such a pilot and such a fault are drawn, not known.",
+        )
+    ]
+    if row.enough_height is not None:
+        said.append(_enough(row, row.enough_height, found))
+    return said if row.holding is None else [*said, _holding(row, row.holding, found)]
+
+
+def _enough(row: ResponseRow, enough: float, found: ResponseFindings) -> Statement:
+    return inferred(
+        f"{row.cause.title}: height made no difference from {height_words(enough)} to "
+        f"{height_words(found.height)} above the ground. With '{row.reference}' "
+        f"{percent(row.reference_saved.share)} end above the ground at every height between.",
+        _basis(row, found, "saved_stated"),
+        caution="Such a pilot and such a fault are drawn, not known.",
+    )
+
+
+def _holding(row: ResponseRow, holding: HoldingFindings, found: ResponseFindings) -> Statement:
+    when = (
+        "holding on would not exceed"
+        if holding.exceeds_at is None
+        else f"from {holding.exceeds_at:.0f} s on, holding on would exceed"
+    )
+    return inferred(
+        f"{row.cause.title}, median fault, hands off: within {holding.span:.0f} s, {when} "
+        f"{pounds(found.short_term)}, the short-term limit of rules with two hands.",
+        _basis(row, found, "pull_to_hold"),
+        caution="Unaccelerated flight at the speed and trim of each moment; a recovery takes more.",
+    )
+
+
+def _each(found: ResponseFindings) -> list[tuple[ResponseRow, ProcedureRow]]:
+    return [(row, one) for row in found.rows for one in row.procedures]
+
+
+def _latest(found: ResponseFindings) -> SectionTable:
+    return SectionTable(
+        caption="Latest effective action after the fault began: 5th, 50th and 95th percentile of "
+        "pilots and faults. Last: share not recoverable even with immediate action, with 95% "
+        f"sampling error. {OTHERS} {found.file}",
+        kind="inferred",
+        columns=["if", "procedure", "5%", "50%", "95%", "not recoverable"],
+        rows=[
+            [
+                row.cause.title,
+                one.procedure,
+                *(latest_words(action, found.longest) for action in one.latest),
+                sampled(one.too_late),
+            ]
+            for row, one in _each(found)
+            if one.too_late is not None
+        ],
+    )
+
+
+def _rules(found: ResponseFindings) -> SectionTable:
+    return SectionTable(
+        caption=f"Share that ends above the ground, by the delay of rules. {RULES} {OTHERS} "
+        f"{found.file}",
+        kind="inferred",
+        columns=["if", "procedure", *(f"{delay:g} s" for delay in found.rule_delays)],
+        rows=[
+            [row.cause.title, one.procedure, *map(sampled, one.by_rule)]
+            for row, one in _each(found)
+        ],
+    )
+
+
+def _spread(value: PilotSpread | None, factor: float = 1.0, decimals: int = 0) -> str:
+    if value is None:
+        return "too few"
+    low, middle, high = (
+        f"{x / factor:,.{decimals}f}" for x in (value.low90, value.median, value.high90)
+    )
+    return f"{middle} ({low} to {high})"
+
+
+def _recovery(found: ResponseFindings) -> SectionTable:
+    return SectionTable(
+        caption="At the stated reaction: share that ends above the ground, share that does so "
+        "within the airplane's limits, and of those saved the height lost, the equivalent airspeed "
+        f"at the lowest point and the largest load factor, median and 90% of pilots. {OTHERS} "
+        f"{found.file}",
+        kind="inferred",
+        columns=[
+            *("if", "procedure", "saved", "within limits", "height lost, ft"),
+            *("speed at the lowest point, kt", "largest load factor, g"),
+        ],
+        rows=[
+            [
+                row.cause.title,
+                one.procedure,
+                sampled(one.saved),
+                sampled(one.within_limits),
+                _spread(one.height_lost, FOOT),
+                _spread(one.lowest_speed, KNOT),
+                _spread(one.load_factor, decimals=1),
+            ]
+            for row, one in _each(found)
+        ],
+    )
+
+
+def _lessons(found: ResponseFindings) -> SectionTable:
+    return SectionTable(
+        caption="Lessons for design and training: what each would have bought against the "
+        "procedure named, in share of pilots at the stated reaction and in the median latest "
+        "effective action. The same pilots fly both; a change within its error is none shown",
+        kind="inferred",
+        columns=["if", "lesson", "against", "saved", "latest effective action, 50%"],
+        rows=[
+            [
+                row.cause.title,
+                one.sentence,
+                row.reference,
+                f"{100.0 * one.gain:+.0f} ± {100.0 * one.error:.0f} points",
+                f"{latest_words(one.before, found.longest)} to "
+                f"{latest_words(one.after, found.longest)}",
+            ]
+            for row in found.rows
+            for one in row.lessons
+        ],
+    )
+
+
+def _forces(found: ResponseFindings) -> SectionTable:
+    return SectionTable(
+        caption="Column force that unaccelerated flight would take, hands off before, pull "
+        "positive, and the share of the stated population whose short pull reaches it",
+        kind="inferred",
+        columns=["if", "after the fault", "force", "one hand", "two hands"],
+        rows=[
+            [
+                row.cause.title,
+                f"{one.time:.0f} s",
+                pounds(one.pull),
+                percent(one.one_hand),
+                percent(one.two_hands),
+            ]
+            for row in found.rows
+            if row.holding is not None
+            for one in row.holding.rows
+        ],
+    )
