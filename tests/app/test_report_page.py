@@ -128,7 +128,7 @@ def test_cautions_stand_first_beside_results_and_last(page: str) -> None:
     places = [found.start() for found in re.finditer(re.escape(escaped), page)]
     assert len(places) == 2
     assert places[0] < page.index("What these data show") < places[1]
-    for heading in ("What the airplane did", "Key times", "What it took"):
+    for heading in ("Flight path", "Key times", "What it took"):
         after = page[page.index(f"{heading}<") :]
         assert after.index("Caution:") < 200
 

@@ -189,11 +189,11 @@ def test_a_bad_file_is_one_clear_error(
     page.get_by_text("1 change not saved yet").wait_for()
     assert page.get_by_label("Place").input_value() == "typed before"
     page.get_by_label("Place").fill("")
-    page.get_by_role("button", name="Take out broken.csv").click()
-    page.get_by_role("button", name="Take out broken.csv").wait_for(state="detached")
+    page.get_by_role("button", name="Remove broken.csv").click()
+    page.get_by_role("button", name="Remove broken.csv").wait_for(state="detached")
     page.locator("h1").click()
     page.keyboard.press("Control+z")
-    page.get_by_role("button", name="Take out broken.csv").wait_for()
+    page.get_by_role("button", name="Remove broken.csv").wait_for()
 
 
 def test_a_reload_keeps_a_job_and_a_stop_ends_it(tab: Callable[[str], Tab]) -> None:
@@ -211,7 +211,7 @@ def test_a_reload_keeps_a_job_and_a_stop_ends_it(tab: Callable[[str], Tab]) -> N
     stopped.wait_for()
     assert "stopped by you" in stopped.inner_text()
     assert page.locator("#work-bar").is_hidden()
-    assert "not made yet" in page.locator("[data-index=motion]").inner_text()
+    assert "not run yet" in page.locator("[data-index=motion]").inner_text()
 
 
 def test_two_tabs_lose_nothing(tab: Callable[[str], Tab], notebooks: tuple[str, Path]) -> None:

@@ -307,7 +307,7 @@ def test_a_knob_flies_at_once_and_the_newest_wins(notebook: Notebook) -> None:
     }}"""
     assert page.evaluate(inked)
     assert page.locator("#cause-ice").is_disabled()
-    page.get_by_role("button", name="Take away: Runaway").press("Enter")
+    page.get_by_role("button", name="Remove: Runaway").press("Enter")
     assert not page.evaluate(inked)
 
 

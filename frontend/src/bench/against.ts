@@ -129,7 +129,7 @@ export class Against {
         el("strong", {}, `${held.number} `),
         key,
         el("span", { class: "grows" }, held.title),
-        button("Take away", () => this.remove(held.cause), { "aria-label": `Take away: ${held.title}` }),
+        button("Remove", () => this.remove(held.cause), { "aria-label": `Remove: ${held.title}` }),
         this.misfit(held),
       );
     });

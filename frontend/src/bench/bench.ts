@@ -54,7 +54,7 @@ export class Bench {
   missing(stage: Stage): string | null {
     const held = this.state?.stages[stage];
     if (held?.made) return null;
-    return held?.cannot || "Not made yet. Work it out with the button above, or everything with the button in the index.";
+    return held?.cannot || "Not run yet. Run it with the button above, or everything with Run all in the index.";
   }
 
   /** Listen to the server; after a break everything is read again. */

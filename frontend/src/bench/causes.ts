@@ -118,7 +118,7 @@ class Card {
       parameter,
       knob(parameter, `knob-${name}-${parameter.name}`, () => this.turned()),
     ]);
-    const reset = el("p", {}, el("button", { type: "button", onclick: () => this.reset() }, "Back to where they stood"));
+    const reset = el("p", {}, el("button", { type: "button", onclick: () => this.reset() }, "Reset"));
     return el(
       "details",
       { class: "settings" },

@@ -1,4 +1,4 @@
-// Entry "Evidence in": files dropped or chosen, what they are, and the way to their columns.
+// Entry "Evidence": files dropped or chosen, what they are, and the way to their columns.
 
 import { Refused, write } from "./api";
 import type { Bench } from "./bench";
@@ -64,7 +64,7 @@ export class Evidence {
 
   private list(state: State): void {
     const rows = state.files.map((file) => this.row(file));
-    const heads = ["File", "Kind", "Used as", "Size", "SHA-256", "Acts"];
+    const heads = ["File", "Kind", "Used as", "Size", "SHA-256", "Actions"];
     fill(
       part("files"),
       rows.length
@@ -74,8 +74,8 @@ export class Evidence {
   }
 
   private row(file: HeldFile): (Node | string)[][] {
-    const look = button("Look inside", () => this.columns.open(file.name), { "aria-label": `Look inside ${file.name}` });
-    const out = button("Take out", () => this.remove(file.name), { "aria-label": `Take out ${file.name}` });
+    const look = button("Preview", () => this.columns.open(file.name), { "aria-label": `Preview ${file.name}` });
+    const out = button("Remove", () => this.remove(file.name), { "aria-label": `Remove ${file.name}` });
     const acts = el("span", { class: "acts" });
     if (!/\.toml$/i.test(file.name)) put(acts, look);
     if (!["case.toml", "claims.toml"].includes(file.name)) put(acts, out);

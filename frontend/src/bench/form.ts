@@ -103,7 +103,7 @@ export class CaseForm {
     const group = this.groups.find((held) => held.entries.includes(entry!) || held.group.path === path.replace(/\.columns.*$/, ""));
     if (group) group.root.open = true;
     const file = group?.entries.find((held) => held.field.path === path.replace(/\.columns.*$/, ".file"))?.value;
-    const look = file && path.includes(".columns") ? document.querySelector<HTMLElement>(`[aria-label="Look inside ${CSS.escape(file)}"]`) : null;
+    const look = file && path.includes(".columns") ? document.querySelector<HTMLElement>(`[aria-label="Preview ${CSS.escape(file)}"]`) : null;
     if (path === "tracks") part("pick").focus();
     else if (entry) entry.focus();
     else (look ?? group?.entries[0]?.root.querySelector<HTMLElement>("input, select") ?? this.root.querySelector<HTMLElement>(`[data-add="${path}"]`))?.focus();

@@ -29,9 +29,9 @@ export class FieldGroup {
   private takeOut(count: HTMLElement, changed: () => void): HTMLElement {
     if (this.fresh) return el("p", { class: "acts" }, button("Leave this entry out", () => this.leave(changed)));
     const before = count.textContent ?? "";
-    const act = button("Take this entry out", () => {
+    const act = button("Remove this entry", () => {
       this.gone = !this.gone;
-      act.textContent = this.gone ? "Keep this entry" : "Take this entry out";
+      act.textContent = this.gone ? "Keep this entry" : "Remove this entry";
       count.textContent = this.gone ? " is taken out when you save" : before;
       changed();
     });

@@ -19,9 +19,9 @@ function stateWords(state: State, stage: Stage): { text: string; stale: boolean 
   const held = state.stages[stage];
   if (!held?.made) {
     const lacking = state.missing.length ? "\u2013 needs more of the case" : "\u2013 cannot be made";
-    return { text: held?.cannot ? lacking : "\u25cb not made yet", stale: false };
+    return { text: held?.cannot ? lacking : "\u25cb not run yet", stale: false };
   }
-  return held.stale ? { text: "\u25d0 out of date", stale: true } : { text: "\u25cf made", stale: false };
+  return held.stale ? { text: "\u25d0 out of date", stale: true } : { text: "\u25cf up to date", stale: false };
 }
 
 export class Index {
@@ -84,7 +84,7 @@ export class Index {
     const when = held?.made ? `, ${clockOf(held.made)}` : "";
     const why = stale ? "; what it rests on has changed since" : "";
     const focused = place.contains(document.activeElement);
-    const act = button(held?.made ? "Work it out again" : "Work it out", () => this.bench.start(WORK[stage]));
+    const act = button(held?.made ? "Re-run" : "Run", () => this.bench.start(WORK[stage]));
     act.disabled = text.includes("at work") || Boolean(held?.cannot);
     fill(place, el("span", { class: stale ? "stale" : undefined }, `${text}${when}${why}`), act);
     if (focused) act.focus();

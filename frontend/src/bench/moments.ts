@@ -1,4 +1,4 @@
-// Entry "What it took": the required moment against time and the verdicts that follow.
+// Entry "Required moment": the required moment against time and the verdicts that follow.
 
 import { Refused, get, getFigure } from "./api";
 import type { Bench, Entry } from "./bench";

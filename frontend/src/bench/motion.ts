@@ -1,4 +1,4 @@
-// Entry "What it did": strip charts with detail on demand, rows, the path in three views.
+// Entry "Flight path": strip charts with detail on demand, rows, the path in three views.
 
 import { PathChart } from "../view";
 import { Refused, get, getFigure } from "./api";

@@ -1,4 +1,4 @@
-// Entry "What would settle it": evidence not in hand, by what it is expected to tell.
+// Entry "Next evidence": evidence not in hand, by what it is expected to tell.
 
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";

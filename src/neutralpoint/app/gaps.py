@@ -15,7 +15,7 @@ HINTS = {
     "title": "A few words that name the case.",
     "question": "What is to be answered?",
     "cut_off": "The day after which no data were taken, as 2031-05-01.",
-    "columns": "Look inside the file, and say what its columns hold.",
+    "columns": "Preview the file, and say what its columns hold.",
 }
 FIRST, LATER = "motion", "moments"
 

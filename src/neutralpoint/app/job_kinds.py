@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.report.words.labels import STAGES
 
 Reader = Callable[[Any], list[str]]
 
@@ -70,17 +71,17 @@ class JobKind:
 LINES = ("--progress-json",)
 KINDS: dict[str, JobKind] = {
     "study": JobKind("The whole study", ("study",), LINES, {"full": _flag("--full")}),
-    "motion": JobKind("What it did", ("study",), ("--until", "motion", *LINES)),
-    "moments": JobKind("What it took", ("study",), ("--until", "moments", *LINES)),
+    "motion": JobKind(STAGES["motion"], ("study",), ("--until", "motion", *LINES)),
+    "moments": JobKind(STAGES["moments"], ("study",), ("--until", "moments", *LINES)),
     "weigh": JobKind(
-        "How likely each cause is",
+        STAGES["weighing"],
         ("study",),
         ("--until", "weighing", *LINES),
         {"quick": _flag("--full", when=False)},
         always={"quick": False},
     ),
     "response": JobKind(
-        "Time and strength",
+        STAGES["response"],
         ("response",),
         options={"cause": _cause("--cause"), "height_ft": _number("--height-ft", 50.0, 60000.0)},
     ),

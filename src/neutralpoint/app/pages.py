@@ -12,6 +12,7 @@ import neutralpoint
 from neutralpoint.app.contents import FILES, FINDINGS, table_of_case, words
 from neutralpoint.app.folders import RESULTS
 from neutralpoint.findings import CAUTIONS
+from neutralpoint.report.words.labels import ENTRIES
 
 STAGE_WORDS = {
     "motion": "what it did",
@@ -64,6 +65,7 @@ def notebook_page(name: str, folder: Path, token: str) -> str:
         invented=table_of_case(folder).get("invented") is True,
         token=token,
         made=_made(folder),
+        entries=ENTRIES,
     )
 
 

@@ -17,7 +17,7 @@ from neutralpoint.moments.needed import Needed
 
 Array = NDArray[np.float64]
 
-LAWS = ("surface, step", "surface, ramp", "centre of gravity, step", "centre of gravity, slide")
+LAWS = ("surface, step", "surface, ramp", "center of gravity, step", "center of gravity, slide")
 STEP_TIME = 0.5  # s: quicker than the data can follow
 RAMP_TIMES = np.array([2.0, 4.0, 8.0, 15.0, 30.0, 60.0])  # s, of a motor
 SLIDE_TIMES = np.array([1.5, 3.0])  # s, of a load that slides (trade notes: 1 to 3 s)

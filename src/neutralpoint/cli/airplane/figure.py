@@ -62,7 +62,7 @@ def _draw_envelope(axis: Axes, found: DescribedAirplane) -> None:
     axis.plot(mass.cg_station, mass.mass, "o", color=LIMIT, label="as loaded")
     empty = found.loading
     axis.plot(empty.empty.cg_station, empty.empty.mass, "s", color=INK, label="empty")
-    axis.set_xlabel("centre of gravity, m aft of datum")
+    axis.set_xlabel("center of gravity, m aft of datum")
     axis.set_ylabel("mass, kg")
     axis.legend()
 

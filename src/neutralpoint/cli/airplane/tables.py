@@ -79,7 +79,7 @@ def _show_loading(found: DescribedAirplane, curves: AirplaneCurves, out: Console
     geometry = found.airplane.geometry
     chord = (float(geometry.chord_station), float(geometry.mean_chord))
     out.print(
-        f"centre of gravity   {percent_mac(float(mass.cg_station), *chord):.1f} % MAC\n"
+        f"center of gravity   {percent_mac(float(mass.cg_station), *chord):.1f} % MAC\n"
         f"neutral point       {_percent(curves.neutral_point, chord)} % MAC, stick fixed\n"
         f"                    {_percent(curves.neutral_point_free, chord)} % MAC, stick free\n"
         f"static margin       "
@@ -217,7 +217,7 @@ def show_move(name: str, effect: MoveEffect, found: DescribedAirplane, out: Cons
     chord = (float(geometry.chord_station), float(geometry.mean_chord))
     before, after = effect.before.cg_station, effect.after.cg_station
     out.print(
-        f"centre of gravity   {percent_mac(before, *chord):.1f} to "
+        f"center of gravity   {percent_mac(before, *chord):.1f} to "
         f"{percent_mac(after, *chord):.1f} % MAC ({1000 * effect.shift:+.0f} mm)\n"
         f"static margin       {100 * effect.static_margin_before:.1f} to "
         f"{100 * effect.static_margin_after:.1f} % MAC"

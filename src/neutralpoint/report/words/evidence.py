@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from neutralpoint.findings import EvidenceFindings, EvidenceItem, OutcomeRow, Settling, StageSection
+from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.phrases import inferred
 
-TITLE = "Next evidence"
 CAUTION = (
     "What is expected rests on the analyst's tables; an as-found position is not an in-flight "
     "position unless actuator length and witness marks agree."
@@ -40,7 +40,7 @@ def evidence_section(found: EvidenceFindings) -> StageSection:
         text += f" {found.silent} more {items} less than {found.least} bits."
     return StageSection(
         stage="evidence",
-        title=TITLE,
+        title=STAGES["settling"],
         cautions=[CAUTION],
         statements=[inferred(text, found.file)],
         settling=[_settling(item) for item in found.items],

@@ -16,6 +16,7 @@ from neutralpoint.findings import (
     StageSection,
     Statement,
 )
+from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.onset import (
     moved_statements,
     reference_statements,
@@ -26,7 +27,6 @@ from neutralpoint.report.words.phrases import degrees, derived, inferred, percen
 from neutralpoint.report.words.verdicts import cause_verdict, verdict_score
 from neutralpoint.vocabulary import QUANTITIES
 
-TITLE = "Required moment"
 FREE = (
     "Controls free; hands on the column add what the data cannot tell from the cause, so the "
     "growth is that of cause and hands together."
@@ -45,8 +45,8 @@ CLEAR = 0.95  # probability from which a change of thrust is stated
 LAWS = {
     "surface, step": "a surface that moved at once",
     "surface, ramp": "a steadily moving surface",
-    "centre of gravity, step": "a load that shifted at once",
-    "centre of gravity, slide": "a load that slid",
+    "center of gravity, step": "a load that shifted at once",
+    "center of gravity, slide": "a load that slid",
 }
 MARKS = {
     "travel": "travel",
@@ -79,7 +79,7 @@ def moments_section(found: MomentsFindings, findings: Findings) -> StageSection:
         tables.append(_discrimination_table(found.discrimination))
     return StageSection(
         stage="moments",
-        title=TITLE,
+        title=STAGES["moments"],
         statements=[*statements, *_rate(found), *_thrust(found), *_lost(found)],
         verdicts=[cause_verdict(one, found) for one in found.verdicts],
         scores=[verdict_score(one) for one in found.scores],

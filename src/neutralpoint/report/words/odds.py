@@ -19,12 +19,12 @@ from neutralpoint.findings import (
     said_likelihood,
 )
 from neutralpoint.report.words import odds_tables as tables
+from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.phrases import inferred, percent
 from neutralpoint.report.words.prior import prior_sentence
 from neutralpoint.report.words.score import score_rows
 from neutralpoint.vocabulary import QUANTITIES, CauseName
 
-TITLE = "Odds"
 CAUTION = (
     "Probabilities of listed causes under this model; no finding of fault. The official "
     "investigation decides."
@@ -49,7 +49,7 @@ def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
     """
     return StageSection(
         stage="weighing",
-        title=TITLE,
+        title=STAGES["weighing"],
         cautions=[CAUTION] if found.full else [CAUTION, QUICK],
         statements=[
             *_leading(found),

@@ -15,9 +15,9 @@ from neutralpoint.findings import (
     Statement,
 )
 from neutralpoint.quantities import FOOT, KNOT
+from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.phrases import derived, inferred, percent, pounds
 
-TITLE = "Time to act"
 CAUTIONS = [
     "Shares are of invented pilots drawn from a stated population; they describe no actual person.",
     "No blame: what a design or a habit would have bought is a lesson for design and training.",
@@ -48,7 +48,7 @@ def response_section(found: ResponseFindings) -> StageSection:
     tables = [_latest(found), _rules(found), _recovery(found), _lessons(found), _forces(found)]
     return StageSection(
         stage="response",
-        title=TITLE,
+        title=STAGES["response"],
         cautions=CAUTIONS,
         statements=statements,
         tables=[table for table in tables if table.rows],

@@ -61,7 +61,7 @@ def _extreme(findings: Findings, entry: KeyTime, name: str, opening: str) -> Sta
     shown, said = SHOWN[name], cell(name, entry.values[name])
     return Statement(
         kind="derived",
-        text=f"{opening} {shown.with_unit(said.value)} (90 %: {shown.with_unit(said.span)}), "
+        text=f"{opening} {shown.with_unit(said.value)} (90%: {shown.with_unit(said.span)}), "
         f"at {time_of_day(findings, entry.time)} UTC.",
         basis=[f"motion.nc: {name}"],
     )

@@ -104,7 +104,7 @@ def _seen(results: Results, name: str) -> SeenRow:
         if half.size
         else ("\u2013", "\u2013")
     )
-    return SeenRow(shown.title, f"{100.0 * float(flags.mean()):.0f} %", *sizes)
+    return SeenRow(shown.title, f"{100.0 * float(flags.mean()):.0f}%", *sizes)
 
 
 def printed_step(step: ReadingStep) -> str:

@@ -1,0 +1,27 @@
+"""The names of stages and actions, the same in report, workbench, jobs and documents."""
+
+from __future__ import annotations
+
+# By stage, in the order of the argument.
+STAGES = {
+    "evidence": "Evidence",
+    "motion": "Flight path",
+    "moments": "Required moment",
+    "causes": "Candidate causes",
+    "weighing": "Odds",
+    "response": "Time to act",
+    "settling": "Next evidence",
+    "findings": "Findings",
+}
+# Entries of the workbench: key, title and the stage whose results they show.
+ENTRIES = (
+    ("evidence", STAGES["evidence"], ""),
+    ("motion", STAGES["motion"], "motion"),
+    ("moments", STAGES["moments"], "moments"),
+    ("causes", STAGES["causes"], ""),
+    ("odds", STAGES["weighing"], "weighing"),
+    ("time", STAGES["response"], "response"),
+    ("settle", STAGES["settling"], ""),
+    ("claims", STAGES["findings"], ""),
+    ("work", "Job log", ""),
+)

@@ -1,0 +1,168 @@
+"""All words in one room: below report no sentence for readers; one name for one thing there."""
+
+from __future__ import annotations
+
+import ast
+import re
+
+import pytest
+
+# Packages that hand on numbers, enums and records only.
+SILENT = (
+    *("numerics", "earth", "track", "motion", "airplane", "dynamics", "moments", "weighing"),
+    *("response", "findings", "study"),
+)
+# What may hold sentences there, and why.
+ALLOWED = {
+    "findings/cautions.py": "the cautions themselves, which every document carries",
+    "findings/claims.py": "refusals of a claim, in the manner of errors",
+    "findings/file.py": "hints of errors",
+    "findings/versions.py": "refusals of a document",
+    "weighing/items.py": "the catalogue of evidence",
+    "response/lessons.py": "the catalogue of lessons",
+    "response/answers.py": "why a cause is not worked out: refusals",
+    "dynamics/equilibrium.py": "why no steady flight was found: refusals",
+    "earth/weather.py": "refusals",
+    "airplane/lateral.py": "names of methods",
+    "airplane/longitudinal.py": "names of methods",
+    "track/alignment.py": "what a reader of files reports",
+    "track/heights.py": "what a reader of files reports",
+    "study/inventory.py": "what the method takes as given, listed with the case's own",
+    "study/motion/onset_findings.py": "warnings",
+    "study/moments/stage.py": "why a stage cannot run",
+    "study/run.py": "progress",
+    "study/flying/cause_list.py": "hints",
+    "study/weighing/cluster.py": "hints",
+    "study/weighing/evidence.py": "cautions of the catalogue of evidence",
+    "study/response/file.py": "the long names of its variables",
+    "weighing/simulate.py": "the mechanism of the program of all causes",
+    "study/response/work_out.py": "why a cause is not worked out: refusals",
+}
+ERRORS = re.compile(r"(Error|Warned|Field)$|refus|unreadable|warn|missing|invalid|unusable")
+WORDS = 6  # from which on a text is a sentence and no label
+
+
+def _text(node: ast.AST) -> str | None:
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return node.value
+    if isinstance(node, ast.JoinedStr):
+        parts = node.values
+        return "".join(str(p.value) if isinstance(p, ast.Constant) else "0" for p in parts)
+    return None
+
+
+def _is_sentence(text: str) -> bool:
+    ends = re.search(r"[.:?](\s|$)", text.rstrip() + " ")
+    return bool(re.match(r"[A-Z0]", text) and len(text.split()) >= WORDS and ends)
+
+
+def _body(node: ast.AST) -> list[ast.AST]:
+    """Children, without the docstring; attributes of files describe themselves and are left out."""
+    if isinstance(node, (ast.Module, ast.ClassDef, ast.FunctionDef, ast.AsyncFunctionDef)):
+        first = node.body[0] if node.body else None
+        documented = isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant)
+        return list(node.body[1:] if documented else node.body)
+    return list(ast.iter_child_nodes(node))
+
+
+def _sentences(node: ast.AST):
+    if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+        return
+    if isinstance(node, ast.Call) and ERRORS.search(ast.unparse(node.func)):
+        return
+    if isinstance(node, ast.Dict) and any(_text(k) in FILE_ATTRIBUTES for k in node.keys if k):
+        return
+    if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]).endswith("COMMENT"):
+        return
+    text = _text(node)
+    if text is not None:
+        if _is_sentence(text):
+            yield node.lineno, text
+        return
+    for child in _body(node):
+        yield from _sentences(child)
+
+
+# A NetCDF file describes itself, wherever it is opened.
+FILE_ATTRIBUTES = {"Conventions", "comment", "long_name", "flag_meanings"}
+
+
+def test_the_rule_itself():
+    """The check can fail, and lets errors and labels pass."""
+    said = 'x = f"The airplane was {a} at the time."'
+    assert list(_sentences(ast.parse(said)))
+    assert not list(_sentences(ast.parse(f"raise NeutralPointError({said[4:]})")))
+    assert not list(_sentences(ast.parse('x = "Height above mean sea level"')))
+
+
+def test_no_sentence_for_readers_below_report(modules):
+    found = [
+        f"{module.name}:{line} {text[:70]}"
+        for module in modules
+        if module.package in SILENT and module.name.removeprefix("src/neutralpoint/") not in ALLOWED
+        for line, text in _sentences(module.tree)
+    ]
+    assert not found, "sentences that belong in report/words:\n" + "\n".join(found)
+
+
+def test_what_is_allowed_is_there(repository):
+    gone = [name for name in ALLOWED if not (repository / "src/neutralpoint" / name).exists()]
+    assert not gone
+
+
+# One name for one thing: what readers are not to meet, and what stands for it.
+RETIRED = {
+    r"\bcarriers?\b": "control surface, load or thrust",
+    r"laws? of growth": "how the moment grew",
+    r"standing coefficient": "unexplained pitching-moment coefficient",
+    r"on the column\b(?<!hands on the column)": "controls free; hands off",
+    r"nobody (on|at) the column": "controls free; hands off",
+    r"\btwin\b": "nearest rival",
+    r"\bmiddling\b": "median",
+    r"furthest off": "largest residual",
+    r"had it been\b": "if",
+    r"Had it been\b": "If",
+    r"even at once": "not recoverable even with immediate action",
+    r"about nobody": "describe no actual person",
+    r"holds? against": "compare with",
+    r"lets go": "disconnects",
+    r"\bcentre\b": "center",
+    r"\bmetres?\b": "meter",
+    r"\bcolour": "color",
+    r"\bneighbour": "neighbor",
+    r"\baeroplane": "airplane",
+    r"\d %": "a per cent sign without a space",
+    r"Work out everything|Take out\b|Take away|Look inside|Back to where": "words of the page",
+}
+
+
+def _printed(module):
+    """Texts of a module that people read: everything but docstrings."""
+    for node in ast.walk(module.tree):
+        for child in _body(node) if hasattr(node, "body") else ():
+            yield from _strings(child)
+
+
+def _strings(node):
+    if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+        return
+    text = _text(node)
+    if text is not None:
+        yield node.lineno, text
+        return
+    if isinstance(node, (ast.FunctionDef, ast.ClassDef)):
+        return
+    for child in ast.iter_child_nodes(node):
+        yield from _strings(child)
+
+
+@pytest.mark.parametrize("pattern", RETIRED)
+def test_retired_words_are_not_printed(modules, pattern):
+    found = [
+        f"{module.name}:{line} {text[:70]!r}"
+        for module in modules
+        if module.name.startswith("src/neutralpoint/report/words/")
+        for line, text in _printed(module)
+        if re.search(pattern, text)
+    ]
+    assert not found, f"say {RETIRED[pattern]!r}:\n" + "\n".join(found)
