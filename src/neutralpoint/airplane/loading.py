@@ -129,6 +129,7 @@ def mass_properties(loading: Loading) -> MassProperties:
     masses, positions = _points(loading)
     mass = float(masses.sum())
     station, _, depth = (masses @ positions / mass).tolist()
+    # Stations count aft, body axes forward: hence the minus of the first row.
     forward, right, down = (positions - [station, 0.0, depth]).T * [[-1.0], [1.0], [1.0]]
     return MassProperties(
         mass=mass,

@@ -66,6 +66,7 @@ def tail_incidence(airplane: Airplane, flow: Flow, inputs: Inputs) -> tuple[Scal
         rad, and rad per rad/s.
     """
     c = airplane.pitch_control
+    # The air that meets the tail now left the wing this long ago, with the downwash of then.
     delay = airplane.geometry.tail_arm / flow.speed
     downwash = c.downwash_0 + c.downwash_alpha * flow.alpha + c.downwash_flap * inputs.flap
     base = flow.alpha + inputs.stabilizer - downwash + flow.rates[1] * delay

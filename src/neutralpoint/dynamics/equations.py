@@ -72,6 +72,7 @@ def elevator_and_alphadot(
     Returns:
         Elevator, rad; rate of incidence, rad/s.
     """
+    # Lift that comes with the rate of incidence resists that rate, so both are solved together.
     resist = 1.0 + lift_effect * lift.alphadot
     per_elevator = lift_effect * lift.elevator
     if inputs.pitch_by == "elevator":
@@ -79,6 +80,7 @@ def elevator_and_alphadot(
     else:
         wanted = (inputs.column_force - pull.base) * resist - pull.alphadot * still
         elevator = wanted / (pull.elevator * resist - pull.alphadot * per_elevator)
+        # A force beyond a stop is taken by the stop: the elevator stays there.
         control = airplane.pitch_control
         elevator = jnp.clip(elevator, control.elevator_min, control.elevator_max)
     return elevator, (still - per_elevator * elevator) / resist
@@ -178,6 +180,7 @@ def angular_acceleration(airplane: Airplane, rates: Vector, moment: Vector) -> V
     roll = moment[0] - q * r * (zz - yy) + xz * p * q
     pitch = moment[1] - r * p * (xx - zz) - xz * (p * p - r * r)
     yaw = moment[2] - p * q * (yy - xx) - xz * q * r
+    # The plane of symmetry couples roll with yaw alone: two equations to solve, pitch by itself.
     determinant = xx * zz - xz * xz
     return (zz * roll + xz * yaw) / determinant, pitch / yy, (xz * roll + xx * yaw) / determinant
 

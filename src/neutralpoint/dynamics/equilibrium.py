@@ -249,6 +249,7 @@ def _unbalanced(airplane: Airplane, air: Air, c: Condition, x: dict) -> Array:
             rate.roll_rate * chord,
             rate.yaw_rate * chord,
         ]
+    # Thousandths of the weight, so that a pound of pull counts like the other rows.
     if c.find != "elevator":
         weight = airplane.mass.mass * GRAVITY
         rows.append(1e3 * (readings.column_force - c.column_force) / weight)
@@ -257,10 +258,12 @@ def _unbalanced(airplane: Airplane, air: Air, c: Condition, x: dict) -> Array:
 
 def _first_guess(airplane: Airplane, air: Air, c: Condition, names: list[str]) -> Array:
     density = gas(air, c.height)[0]
+    # Lift carries the weight across the path, and the turn leans it by the bank.
     lift = airplane.mass.mass * GRAVITY * jnp.cos(c.path_angle)
     lift = lift / jnp.cos(0.0 if c.turn == "none" else c.bank)
     CL = lift / (0.5 * density * c.speed**2 * airplane.geometry.wing_area)
     lon = airplane.longitudinal
+    # From the near side of the stall: beyond it the slope turns, and Newton's steps run away.
     alpha = jnp.clip(
         (CL - lon.CL_0 - lon.CL_flap * c.flap) / lon.CL_alpha,
         lon.negative_stall_angle,

@@ -30,6 +30,7 @@ def assemble(diagonal: Array, coupling: Array) -> Array:
         Banded matrix, shape (2d, m d), `banded[i - j, j] = matrix[i, j]` for i >= j.
     """
     nodes, size, _ = diagonal.shape
+    # By columns in memory, as LAPACK reads it: otherwise every call would copy the matrix.
     banded = np.zeros((2 * size, nodes * size), order="F")
     for i in range(size):
         for j in range(size):
@@ -78,6 +79,7 @@ class Factor:
         Returns:
             Samples, shape (S, m, d).
         """
+        # L' x = z gives x the covariance of (L L')^-1, the inverse of the precision.
         rows = self.banded.shape[1]
         draws = np.asfortranarray(rng.standard_normal((count, rows)).T)
         solution, _ = _tbtrs(self.banded, draws, uplo="L", trans="T", overwrite_b=1)
