@@ -25,7 +25,8 @@ def weighed(served_case):
             {"name": "voice", "doubt": 0.1, "caution": "", "source": "tape",
              "log_likelihood": [0.0, 0.5, 0.0], "nats": [0.0, 0.5, 0.0]},
         ],
-        "prior": "Equal.", "leader": NAMES[0], "twin": NAMES[1], "score": "as saved",
+        "prior": {"failed": None, "failed_stated": False, "weights": []},
+        "leader": NAMES[0], "twin": NAMES[1],
     }  # fmt: skip
     path = served_case / "results" / "weighing.json"
     path.write_text(json.dumps(saved))
@@ -94,7 +95,8 @@ def response_file(path) -> None:
     }
     about = {"title": "Stabilizer runaway", "reference": "only pull"}
     root = {
-        "lessons": "a: b; c: d", "left_out": "", "height_above_ground_m": 1000.0 * FOOT,
+        "lessons": json.dumps(["a: b", "c: d"]), "left_out": "[]",
+        "height_above_ground_m": 1000.0 * FOOT,
         "height_stated": "no", "reaction_median_s": 4.0, "reaction_spread": 0.5,
         "reaction_source": "analyst's", "regulatory_delays_s": [1.0, 3.0], "comment": "Shares.",
     }  # fmt: skip
@@ -118,9 +120,9 @@ def test_maps_of_time_and_strength(workbench, served_case):
     assert found["faults"]["stabilizer-runaway"]["direction"] == 1.0  # nose down, as in the maps
     assert [m["lesson"] for m in found["maps"]] == [False, False, True, True]
     latest = [row["latest"] for row in found["latest"]]
-    assert latest[2] == "soon enough at any time looked at"
-    assert latest[3] == "too late even at once"
-    assert found["recoveries"][0]["largest load factor"].startswith("2.00")
+    assert latest[2] == "later than 30 s"
+    assert latest[3] == "not recoverable even with immediate action"
+    assert found["recoveries"][0]["Largest load factor"].startswith("2.00")
     assert found["lessons"] == ["a: b", "c: d"]
     assert found["height"]["value"] == pytest.approx(1000.0)
     assert any("Not for flight" in caution for caution in found["cautions"])

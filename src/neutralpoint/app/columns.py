@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -22,7 +21,6 @@ from neutralpoint.sources.table import Table
 from neutralpoint.sources.units import UNITS
 
 SHOWN, SAMPLES, WIDEST = 20, 5, 200  # rows, cells and columns shown
-SETTLED = re.compile(r"(\w+): (\S+), (.+)\.$")
 # What says nothing of the motion by itself.
 BESIDE = {"time", "date", "position_time", "address", "nacp", "nacv"}
 # Where a file that is no table of a track belongs in the case.
@@ -217,8 +215,8 @@ def _tried(
     said += [f"{len(report.suspicions)} readings are doubtful; they are kept and marked."]
     said += [line for line in report.assumed if not line.endswith("named in the case.")]
     against = [f"{w.message} {w.hint}" for w in report.warnings]
-    matches = (SETTLED.match(sentence) for sentence in report.assumed)
-    return said, against, {m[1]: (m[2], m[3]) for m in matches if m is not None}, None
+    settled = {role: (known.unit, known.said) for role, known in report.settled.items()}
+    return said, against, settled, None
 
 
 def _column(

@@ -57,7 +57,7 @@ def _read(path: Path, _mark: tuple[int, int]) -> dict[str, Any]:
 
 
 def _document(groups: dict[str, xr.Dataset], about: dict[str, Any]) -> dict[str, Any]:
-    lessons = [part for part in str(about["lessons"]).split("; ") if part]
+    lessons = json.loads(str(about["lessons"]))
     return {
         "causes": list(groups),
         "titles": {name: str(group.attrs["title"]) for name, group in groups.items()},

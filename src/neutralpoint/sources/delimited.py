@@ -80,7 +80,7 @@ def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, 
         assumed=(*said, *more),
     )
     return with_stated(track, **stated), replace(
-        report, warnings=(*warnings, *_mixed(track, where))
+        report, warnings=(*warnings, *_mixed(track, where)), settled=settled
     )
 
 

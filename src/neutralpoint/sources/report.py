@@ -6,6 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.sources.units import Settled
 from neutralpoint.track import Observations, Quality, Suspicion
 
 ROWS_LISTED = 20  # rows named for each reason; all are counted
@@ -42,6 +43,7 @@ class SourceReport:
         warnings: What may affect a result, in the four fields of an error.
         onboard: What the airplane said of itself beside its track, by name: replies and the
             like. No stage uses them; they are there to compare with.
+        settled: Unit of each column of a table, and how it is known, by role.
     """
 
     format: str
@@ -54,6 +56,7 @@ class SourceReport:
     assumed: tuple[str, ...] = ()
     warnings: tuple[NeutralPointError, ...] = ()
     onboard: dict[str, Observations] = field(default_factory=dict)
+    settled: dict[str, Settled] = field(default_factory=dict)
 
 
 class Refusals:

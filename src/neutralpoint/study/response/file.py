@@ -263,7 +263,7 @@ def response_tree(of: Responses, case: Case) -> xr.DataTree:
             "reaction_spread": prior.high,
             "reaction_source": of.reaction.source,
             "regulatory_delays_s": REGULATORY_DELAYS,
-            "lessons": "; ".join(f"{lesson.name}: {lesson.sentence}" for lesson in LESSONS),
+            "lessons": json.dumps([*(f"{lesson.name}: {lesson.sentence}" for lesson in LESSONS)]),
             "left_out": json.dumps([f"{title}: {reason}" for title, reason in of.left_out]),
             "comment": COMMENT,
         }
