@@ -43,8 +43,8 @@ EXACT = frozenset({"latitude", "longitude"})  # the rest is kept in single preci
 STEP = 0.25  # s, of the grid; an airplane's short period takes 1 to 5 s. Analyst's choice
 MOST_NODES = 21_600  # an hour and a half of them
 # Paths of a long record are fewer, so that nodes times paths, and with them time, memory and file,
-# stay bounded; 64 still give the edges of a 90 % band, to a tenth of its width.
-USUAL_SAMPLES, LEAST_SAMPLES, MOST_VALUES = 200, 64, 1.8e6
+# stay bounded; 50 still give the edges of a 90 % band, to a tenth of its width.
+USUAL_SAMPLES, LEAST_SAMPLES, MOST_VALUES = 200, 50, 1.4e6
 
 
 # Uncompensated latency of positions lies within -0.2 to 0.4 s (George et al., arXiv 2008.06352).
@@ -318,7 +318,7 @@ def sample_count(time: Array) -> int:
         time: Of the positions, s, shape (n,).
 
     Returns:
-        `USUAL_SAMPLES` up to half an hour at 1 Hz, fewer on longer records.
+        `USUAL_SAMPLES` up to 23 minutes at 1 Hz, fewer on longer records.
     """
     nodes = (time[-1] - time[0]) / grid_step(time) + time.size
     return int(np.clip(MOST_VALUES / nodes, LEAST_SAMPLES, USUAL_SAMPLES))

@@ -144,11 +144,17 @@ def _possible(middle: Array, time: Array, ground: NDArray[np.bool_]) -> NDArray[
 
 def _widened(middle: Array, weight: Array) -> Array:
     """A share of the weight spread over the time before, shape (k,)."""
-    ago = middle[:, None] - middle[None, :]
-    near = np.flatnonzero(weight > KEPT * weight.max())
-    kernel = np.where(ago[:, near] <= 0.0, np.exp(np.minimum(ago[:, near], 0.0) / EARLIER), 0.0)
-    kernel /= kernel.sum(axis=0)
-    return (1.0 - EARLIER_SHARE) * weight + EARLIER_SHARE * kernel @ weight[near]
+    kept = np.where(weight > KEPT * weight.max(), weight, 0.0).tolist()
+    fading = np.exp(-np.diff(middle) / EARLIER).tolist()
+    # What one candidate hands to those before it adds up to its weight: sums forward, then back, as
+    # a table of all pairs takes gigabytes on a long record.
+    total = [1.0]
+    for keep in fading:
+        total.append(1.0 + keep * total[-1])
+    spread = [kept[-1] / total[-1]]
+    for own, keep, size in zip(kept[-2::-1], fading[::-1], total[-2::-1], strict=True):
+        spread.append(own / size + keep * spread[-1])
+    return (1.0 - EARLIER_SHARE) * weight + EARLIER_SHARE * np.array(spread[::-1])
 
 
 def upset_onsets(
