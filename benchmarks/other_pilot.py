@@ -29,6 +29,9 @@ THRESHOLD = 0.7 * DEGREE  # of pitch expected, that is let be
 REFRACTORY = 0.5  # s between two movements
 SHARE, LASTS = 0.6, 0.12  # size of a movement over that which ends the error; part that is kept
 ARM = 0.12  # s, lag of the arm
+LOWER = (
+    1.0 * DEGREE
+)  # 1/s, how fast the nose goes down while the speed falls below what is accepted
 CLIMB = 0.12  # rad/s, speed of the vertical-speed loop
 
 
@@ -44,8 +47,14 @@ def think(pilot, mind, seen, task, handling, *, crew, grip, time, step) -> Mind:
     aim = task.pitch + jnp.clip(CLIMB / SHARE * error, -0.15, 0.2)
     warned = (seen.spare_incidence < 0.0) & (pilot.minds_stall * grip.alert > 0.0)
     aim = jnp.where(warned, seen.pitch - 5.0 * DEGREE, aim)
-    slow = (seen.indicated < pilot.margin * handling.stall) & (pilot.minds_speed * grip.alert > 0.0)
-    aim = jnp.where(slow, jnp.minimum(aim, seen.pitch - 1.5 * DEGREE), aim)
+    # Slow: the nose goes down a little at a time while the speed falls, and stays until it is back.
+    least = pilot.margin * handling.stall
+    held_low = (mind.aim < aim) & (seen.indicated < 1.1 * least)
+    slow = (seen.indicated < least) | held_low
+    falling = (seen.along < seen.climb / seen.speed) & (seen.indicated < least)
+    low = jnp.where(falling, jnp.minimum(mind.aim, seen.pitch) - LOWER * step, mind.aim)
+    minds = pilot.minds_speed * grip.alert > 0.0
+    aim = jnp.where(slow & minds & ~warned, jnp.minimum(aim, low), aim)
     believed = perceived_pitch(mind, seen, grip.illusion * (1.0 - crew.attitude))
     off = aim - believed - AHEAD * seen.pitch_rate
     ready = (mind.lagged >= REFRACTORY) & (jnp.abs(off) > THRESHOLD)

@@ -209,13 +209,13 @@ def make_flown():
     return jax.jit(calm, static_argnums=4), jax.jit(failed, static_argnums=3)
 
 
-def of_air(setting, pilots, keys, programs) -> dict[str, str]:
-    """Ten minutes of smooth air, with and without an elevator; two of rough air."""
+def of_air(setting, pilots, keys, programs, long: float = 600.0) -> dict[str, str]:
+    """Smooth air for a time, s, with and without an elevator; two minutes of rough air."""
     calm, failed = programs
     count = len(keys)
-    smooth = far(calm(setting, pilots, keys, 0.0, 600.0))
+    smooth = far(calm(setting, pilots, keys, 0.0, long))
     stuck = as_any(CAUSES["elevator-jam"], {"start": 2.0, "angle": 0.0})
-    frozen = far(failed(setting, pilots, stuck, 600.0))
+    frozen = far(failed(setting, pilots, stuck, long))
     rough = calm(setting, pilots, keys, GUST, 120.0)
     gone = dataclasses.replace(pilots, strength=np.full(count, 1e-3), works_power=np.zeros(count))
     alone = calm(setting, gone, keys, GUST, 120.0)
@@ -329,7 +329,7 @@ def main() -> None:
         after = of_scenes(name, setting, pilots, usual, asked.charts)
         with flown_by_another():
             fresh = make_flown()
-            others.append([name, *of_air(setting, pilots, keys, fresh).values()])
+            others.append([name, *of_air(setting, pilots, keys, fresh, 120.0).values()])
             second = of_scenes(name, setting, pilots, fresh, asked.charts, "-other")
         print(others[-1], flush=True)
         scenes += [
@@ -381,6 +381,8 @@ def write(asked, columns, loops, airs, others, scenes) -> None:
         "",
         *table(["airplane", "flight", "before", "after", "the other pilot"], scenes),
         "## The other pilot in smooth and rough air",
+        "",
+        "Two minutes of each; otherwise as above.",
         "",
         *table(["airplane", *columns], others),
     ]
