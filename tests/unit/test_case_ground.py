@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
+import xarray as xr
 
 pytest.importorskip("tifffile", reason="needs the optional extra `terrain`")
 from geotiffs import GEOGRAPHIC, slope, written
@@ -17,6 +19,7 @@ from neutralpoint.documents.quantity import parse_quantity
 from neutralpoint.earth.weather import constant
 from neutralpoint.motion.height import in_pressure_altitude, mean_sea_level_height
 from neutralpoint.quantities import DEGREE
+from neutralpoint.study.response.stage import _above_ground
 from neutralpoint.track import Observations, Track
 
 GEOID = parse_quantity("50 m +- 2 m", "m")
@@ -73,3 +76,22 @@ def test_the_geoid_is_taken_off_geometric_altitudes():
     track = in_pressure_altitude(level(1000.0, True), weather, STANDARD, 50.0)
     back = mean_sea_level_height(track.pressure_altitude.value, weather, STANDARD)
     assert back == pytest.approx(950.0, abs=0.01)
+
+
+def test_time_and_strength_take_the_height_of_the_track_over_its_ground(tmp_path):
+    """The ground below the end of the flight at 1,000 m is 240 m high; beside the grid none is."""
+    (tmp_path / "ground.tif").write_bytes(written(slope(), GEOGRAPHIC))
+    terrain = (TerrainEntry(file="ground.tif"),)
+    case = SimpleNamespace(
+        folder=tmp_path, document=SimpleNamespace(terrain=terrain, geoid_height=None)
+    )
+    place = level(1000.0, False).position
+
+    def flown(east):
+        rows = {"latitude": place.value[:, 0], "longitude": place.value[:, 1] + east}
+        rows["altitude"] = np.full(60, 1000.0)
+        both = {name: (("sample", "time"), np.stack([row, row])) for name, row in rows.items()}
+        return xr.Dataset(both, {"time": place.time})
+
+    assert _above_ground(case, flown(0.0), 59.0) == pytest.approx(760.0, abs=1.0)
+    assert _above_ground(case, flown(20.0 * DEGREE), 59.0) is None
