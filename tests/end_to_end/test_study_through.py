@@ -53,6 +53,15 @@ def test_the_odds_come_with_their_score(findings):
     assert weighing.scores
 
 
+def test_verdicts_and_odds_share_keys(findings):
+    """Every cause that is judged was weighed, or is said not to have been."""
+    judged = {verdict.cause for verdict in findings.moments.verdicts}
+    weighed = {row.cause for row in findings.weighing.rows}
+    gated = {row.title for row in findings.weighing.gated}
+    assert judged & weighed
+    assert {cause.title for cause in judged - weighed} <= gated
+
+
 def test_steps_are_told_to_a_program(studied):
     lines = (studied.parent / "steps.jsonl").read_text("utf-8").splitlines()
     *steps, end = [json.loads(line) for line in lines]

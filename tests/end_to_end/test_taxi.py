@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from itertools import pairwise
 
 import numpy as np
 
 from neutralpoint.cli.entry import run
+from neutralpoint.findings import read_findings
+from neutralpoint.report.words.sections import statements_of
 
 CASE = """
 schema = 1
@@ -43,10 +44,10 @@ def test_a_taxi_is_reported_as_one_and_no_cause_is_looked_for(tmp_path, capsys):
     assert run(["study", str(tmp_path)]) == 0
     told = capsys.readouterr().err.splitlines()
     assert all(a != b for a, b in pairwise(told))
-    found = json.loads((tmp_path / "results" / "findings.json").read_text())
-    assert [w["code"] for w in found["warnings"]][-1] == "not-flying"
-    assert not found["sections"]
-    said = [s["text"] for s in found["statements"] if "on the ground" in s["text"]]
+    found = read_findings(tmp_path / "results")
+    assert found.warnings[-1].code == "not-flying"
+    assert found.moments is None and found.weighing is None and found.response is None
+    said = [s.text for s in statements_of(found) if "on the ground" in s.text]
     assert len(said) == 1
     assert "0 to 39 s" in said[0]
     assert (tmp_path / "results" / "report.html").is_file()

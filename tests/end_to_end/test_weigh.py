@@ -88,7 +88,7 @@ def digest(results: Path) -> dict[str, str]:
 
 def odds_section(folder: Path):
     findings = read_findings(folder / "results")
-    return next(section for section in findings.sections if section.stage == "weighing")
+    return next(section for section in sections_of(findings) if section.stage == "weighing")
 
 
 @pytest.fixture
