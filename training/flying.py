@@ -13,17 +13,16 @@ from places import CAUSE_NAMES, Place
 from scipy.special import ndtr
 
 from neutralpoint.airplane.model import Multipliers
-from neutralpoint.airplane.uncertainty import NAMES, OFFSETS, correlation_matrix
-from neutralpoint.explanations import Parameter
+from neutralpoint.airplane.uncertainty import DOCUMENTED, NAMES, OFFSETS, correlation_matrix
+from neutralpoint.explanations import Cause, Parameter
 from neutralpoint.weighing.course import COLUMNS
 from neutralpoint.weighing.every_cause import fly_every
 from neutralpoint.weighing.flights import RECORD
 from neutralpoint.weighing.odds import NOTHING
 from neutralpoint.weighing.simulate import WIDTH, WILD
-from neutralpoint.weighing.window import LONGEST, SHORTEST
+from neutralpoint.weighing.window import BEGINS, LONGEST, SHORTEST
 
 MOST = round(LONGEST / RECORD) + 1  # records of the longest window
-BEGINS = 0.75  # share of the window within which a fault begins; analyst's
 DRAWS = 8  # of each start in a chunk, so that the cloud of the unlisted cause is of one start
 WIDER = (1.0, 2.0)  # factor on stated standard deviations of the airplane
 LENGTHS = (0.75, 1.0)  # windows of one chunk over the longest in it
@@ -86,15 +85,29 @@ class Flyer:
         place: Airplanes and starts.
         ordinary: Who flies, what the air does, what is meant.
         total: Flights in a chunk; what does not divide evenly is left out.
+        acts: Causes, with nothing failed among them; None for those of the place.
+        numbers: Theirs in `CAUSE_NAMES`, or beyond.
     """
 
-    def __init__(self, place: Place, ordinary: tuple[Parameter, ...], total: int) -> None:
+    def __init__(
+        self,
+        place: Place,
+        ordinary: tuple[Parameter, ...],
+        total: int,
+        acts: tuple[Cause, ...] | None = None,
+        numbers: tuple[int, ...] = (),
+    ) -> None:
         self.place, self.ordinary = place, ordinary
-        self.starts = total // (DRAWS * len(place.causes))
+        self.acts = acts or place.acts
+        self.numbers = numbers or place.causes
+        self.null = self.numbers.index(AIR)
+        self.starts = total // (DRAWS * len(self.acts))
         self.total = total
         self.airplanes = jax.tree.map(lambda x: jnp.asarray(x, jnp.float32), place.airplanes)
-        self.tie = np.linalg.cholesky(correlation_matrix())
-        self._fly = jax.jit(partial(_fly, place.acts))
+        self.tie = np.eye(len(NAMES))
+        own = [NAMES.index(name) for name in DOCUMENTED]
+        self.tie[np.ix_(own, own)] = np.linalg.cholesky(correlation_matrix())
+        self._fly = jax.jit(partial(_fly, self.acts))
 
     def draw(
         self, rng: np.random.Generator, starts: np.ndarray, told: np.ndarray, *, other: bool = False
@@ -118,17 +131,17 @@ class Flyer:
         of = place.of[start]
         sigma = place.other[of] if other else place.sigma[of] * rng.uniform(*WIDER, (count, 1))
         normal = rng.standard_normal((count, len(NAMES))) @ self.tie.T
-        unit = rng.standard_normal((count, len(place.causes), WIDTH)).astype(np.float32)
+        unit = rng.standard_normal((count, len(self.acts), WIDTH)).astype(np.float32)
         meant = rng.standard_normal((count, len(self.ordinary)))
         air = [p.name for p in self.ordinary].index("air")
-        unit[:, place.causes.index(AIR), 0] = meant[:, air]
+        unit[:, self.null, 0] = meant[:, air]
         values = np.zeros_like(unit)
-        for number, cause in enumerate(place.acts):
+        for number, cause in enumerate(self.acts):
             own = _values(cause.parameters, unit[:, number], length)
             values[:, number, : own.shape[1]] = own
             unit[:, number, own.shape[1] :] = 0.0
         gust = self.ordinary[air].prior.quantile(ndtr(meant[:, air]))
-        values[:, place.causes.index(AIR), 0] = gust
+        values[:, self.null, 0] = gust
         ordinary = {
             p.name: np.asarray(p.prior.quantile(ndtr(meant[:, i])), np.float32)
             for i, p in enumerate(self.ordinary)
@@ -156,7 +169,7 @@ class Flyer:
         spare = self.total - count * causes
         row = np.arange(count * causes)
         own = DRAWS * causes
-        null = row // causes * causes + self.place.causes.index(AIR)
+        null = row // causes * causes + self.null
 
         def full(values, fill=0):
             return jnp.asarray(np.concatenate([values, np.full(spare, fill, values.dtype)]))
@@ -165,7 +178,7 @@ class Flyer:
         wide[: len(row)] = unit.reshape(len(row), -1)
         return Chunk(
             rows=jnp.pad(rows, ((0, spare), (0, 0), (0, 0))),
-            cause=full(np.tile(np.array(self.place.causes, np.int32), count)),
+            cause=full(np.tile(np.array(self.numbers, np.int32), count)),
             null=full(null.astype(np.int32)),
             start=full(np.repeat(where.astype(np.int32), causes)),
             first=full((row // own * own).astype(np.int32)),

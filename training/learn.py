@@ -22,6 +22,7 @@ import optax
 from batches import Batch, make_batch
 from flying import Chunk, Flyer
 from jax import Array
+from off_list import NUMBERS, OFF_LIST
 from places import CAUSE_NAMES, SPLITS, Place
 
 from neutralpoint.weighing.blind import OTHER_ORDINARY
@@ -96,7 +97,8 @@ class Learner:
         )
         keys = jax.random.split(jax.random.key(options.seed), self.members)
         weights = jax.vmap(partial(first_weights, told=told.shape[1]))(keys)
-        self.state = (weights, jax.vmap(self.rule.init)(weights), weights)
+        mean = jax.tree.map(jnp.array, weights)  # of its own, for what moves is given away
+        self.state = (weights, jax.vmap(self.rule.init)(weights), mean)
         self.done = 0
         self._step = jax.jit(self._move, donate_argnums=0)
         self._tell = jax.jit(self._outputs)
@@ -140,6 +142,7 @@ class Learner:
         batch = make_batch(key, chunk, self.size)
         context, allowed = self.inputs(batch)
         cause = jnp.where(batch.cause < 0, len(CAUSE_NAMES) - 1, batch.cause)
+        cause = jnp.minimum(cause, len(CAUSE_NAMES) - 1)  # what is off the list is unlisted
 
         def one(w):
             hidden = body(w, batch.series, context, jnp)
@@ -221,20 +224,20 @@ def flights(world: World, flyers: list[Flyer], seed: int, begin: int, splits=(0,
             yield flyers[place].fly(drawn)
 
 
-def compile_flyers(world: World, flyers: list[Flyer]) -> None:
+def compiled(flyers: list[Flyer]) -> list[Flyer]:
     """Compile every structure at once."""
 
-    def one(place: int) -> None:
-        flyer = flyers[place]
-        starts, told = world.of_split(place, (0, 2))
-        drawn = flyer.draw(np.random.default_rng(0), starts, told)
+    def one(flyer: Flyer) -> None:
+        some = np.arange(len(flyer.place.of))
+        drawn = flyer.draw(np.random.default_rng(0), some, some)
         args = (*drawn[:6], drawn[7])
         flyer._fly = flyer._fly.lower(
             flyer.airplanes, *args, jax.random.key(0), drawn[10]
         ).compile()
 
     with ThreadPoolExecutor(len(flyers)) as pool:
-        list(pool.map(one, range(len(flyers))))
+        list(pool.map(one, flyers))
+    return flyers
 
 
 def learn(world: World, flyers: list[Flyer], learner: Learner, options, say, kept: Path) -> None:
@@ -286,6 +289,11 @@ def blind(world: World, learner: Learner, options) -> dict[str, np.ndarray]:
         for number in range(len(flyers) * options.blind):
             found.append(learner.judge(jax.random.key(number + 5), next(chunks)))
         chunks.close()
+    options.compiling.result()
+    for place, own in enumerate(options.off_list):
+        starts, told = world.of_split(place, (1, 2))
+        drawn = own.draw(np.random.default_rng(5 + place), starts, told, other=True)
+        found.append(learner.judge(jax.random.key(place), own.fly(drawn)))
     return {
         name: np.concatenate([each[name] for each in found], axis=1 if name == "told" else 0)
         for name in found[0]
@@ -296,8 +304,10 @@ def score(found: dict[str, np.ndarray]) -> str:
     """Mean log score of the networks together, by split."""
     each = np.exp(found["told"].astype(float)).mean(axis=0)
     cause = np.where(found["cause"] < 0, each.shape[1] - 1, found["cause"])
+    there = cause < each.shape[1]
+    each, cause = each[there], cause[there]
     chance = 0.98 * each[np.arange(len(cause)), cause] + 0.02 / each.shape[1]
-    split = found["split"][found["start"]]
+    split = found["split"][found["start"][there]]
     return "; ".join(
         f"{name}: {np.log(chance[split == i]).mean():.3f} of {(split == i).sum()}, "
         f"leads {(each.argmax(axis=1) == cause)[split == i].mean():.3f}, "
@@ -323,36 +333,15 @@ def export(world: World, learner: Learner, path: Path) -> None:
     )
 
 
-def main() -> None:
-    """Fly, learn, save, judge."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("world", type=Path)
-    parser.add_argument("out", type=Path)
-    parser.add_argument("--members", type=int, default=5)
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--steps", type=int, default=20000)
-    parser.add_argument("--batch", type=int, default=4096)
-    parser.add_argument("--mixed", type=int, default=4, help="chunks that a batch comes from")
-    parser.add_argument("--chunk", type=int, default=65536, help="flights flown at once")
-    parser.add_argument("--ring", type=int, default=64, help="chunks kept in memory")
-    parser.add_argument("--turns", type=int, default=20, help="batches a chunk that is flown")
-    parser.add_argument("--blind", type=int, default=2, help="blind chunks a place and split")
-    parser.add_argument("--seconds", type=float, default=1e9, help="that learning may take")
-    options = parser.parse_args()
-    jax.config.update("jax_enable_x64", True)
-    begun = time.perf_counter()
-
-    def say(text: str) -> None:
-        print(f"{time.perf_counter() - begun:7.1f} s  {text}", flush=True)
-
-    options.out.mkdir(parents=True, exist_ok=True)
-    world = World(pickle.loads(options.world.read_bytes()))
+def run(places: list[Place], flyers: list[Flyer], options, say) -> None:
+    """Learn, save and judge."""
+    world = World(places)
     say(f"{len(world.told)} starts, {world.told.shape[1]} numbers each")
-    jax.config.update("jax_enable_x64", False)
-    flyers = [Flyer(place, WIDER_ORDINARY, options.chunk) for place in world.places]
     options.flyers = flyers
-    compile_flyers(world, flyers)
-    say("flights compiled")
+    options.off_list = [
+        Flyer(place, OTHER_ORDINARY, options.chunk // 4, OFF_LIST, NUMBERS) for place in places[:3]
+    ]
+    options.compiling = ThreadPoolExecutor(1).submit(compiled, options.off_list)
     learner = Learner(world.told, world.allowed, options)
     kept = options.out / "state.pkl"
     if kept.exists():
@@ -365,6 +354,40 @@ def main() -> None:
     found = blind(world, learner, options)
     np.savez_compressed(options.out / "blind.npz", **found)
     say(score(found))
+
+
+def arguments() -> argparse.Namespace:
+    """Those of the command line."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("world", type=Path)
+    parser.add_argument("out", type=Path)
+    parser.add_argument("--members", type=int, default=5)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--steps", type=int, default=20000)
+    parser.add_argument("--batch", type=int, default=4096)
+    parser.add_argument("--mixed", type=int, default=4, help="chunks that a batch comes from")
+    parser.add_argument("--chunk", type=int, default=262144, help="flights flown at once")
+    parser.add_argument("--ring", type=int, default=40, help="chunks kept in memory")
+    parser.add_argument("--turns", type=int, default=40, help="batches a chunk that is flown")
+    parser.add_argument("--blind", type=int, default=1, help="blind chunks a place and split")
+    parser.add_argument("--seconds", type=float, default=1e9, help="that learning may take")
+    options = parser.parse_args()
+    options.out.mkdir(parents=True, exist_ok=True)
+    return options
+
+
+def main() -> None:
+    """Fly, learn, save, judge."""
+    options, begun = arguments(), time.perf_counter()
+
+    def say(text: str) -> None:
+        print(f"{time.perf_counter() - begun:7.1f} s  {text}", flush=True)
+
+    jax.config.update("jax_enable_x64", False)  # single precision: see the README
+    places = pickle.loads(options.world.read_bytes())
+    flyers = compiled([Flyer(place, WIDER_ORDINARY, options.chunk) for place in places])
+    say("flights compiled")
+    run(places, flyers, options, say)
 
 
 if __name__ == "__main__":

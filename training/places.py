@@ -57,7 +57,7 @@ class Place:
         kind: Of airplane.
         causes: That can act on at least one of them, by place in `FLOWN`.
         airplanes: Leaves (a, ...).
-        sigma: Standard deviations of the multipliers, as documented, shape (a, 18).
+        sigma: Standard deviations of the multipliers, as documented, shape (a, multipliers).
         other: The same of the other model.
         allowed: Whether each of `CAUSE_NAMES` can act, shape (a, causes).
         split: Place of each airplane in `SPLITS`, shape (a,).

@@ -133,7 +133,7 @@ def place_of(kind: Kind, rng: np.random.Generator, airplanes: int, starts: int) 
         kind,
         tuple(int(i) for i in np.flatnonzero(allowed[:, :-1].any(axis=0))),
         jax.tree.map(lambda *leaves: np.stack([np.asarray(x, float) for x in leaves]), *planes),
-        np.array([sigma(d.uncertainty) for d in described]),
+        np.array([sigma(d.uncertainty.flown()) for d in described]),
         np.array([sigma(other_airplane(d.uncertainty)) for d in described]),
         allowed,
         split,

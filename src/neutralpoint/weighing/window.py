@@ -25,6 +25,7 @@ SIDEWAYS = CHANNELS.index("lift sideways")
 # Standard deviation of the error of each column where it is called middling, and the time over
 # which it changes, s: about what smoother and track leave with a fix a second. Analyst's.
 MIDDLING = ((0.04, 2.0), (0.015, 3.0), (0.015, 3.0), (1.8, 60.0), (0.005, 5.0), (2.5, 10.0))
+BEGINS = 0.75  # share of the window within which a fault begins; analyst's
 SHORTEST, LONGEST = 10.0, 120.0  # s that a window may be long
 # Standard deviation of the smoothing weights: shares of the data's own smoothing window and of the
 # distance of knots, and at least so many seconds; analyst's.
