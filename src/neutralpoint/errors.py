@@ -36,6 +36,7 @@ CODES: dict[str, str] = {
     "no-equilibrium": "No steady flight exists for the condition asked for.",
     "results-missing": "A result that this step starts from has not been made yet.",
     "results-version": "A results file was written by a version that cannot be read.",
+    "networks-damaged": "The file of the shipped networks is missing or not that of this version.",
     "cluster-unreachable": "The cluster that flights were sent to does not answer, or differs.",
     "claims-invalid": "The claims file holds a key or a value that its schema does not allow.",
     "browser-missing": "Making a PDF needs a Chromium browser, and none was found or it failed.",

@@ -18,7 +18,7 @@ NAMES = ("stabilizer-runaway", "elevator-jam", "unlisted")
 def weighed(served_case):
     """A weighing made by hand: one seed, one item of other evidence."""
     saved = {
-        "full": True,
+        "stratum": "data fine",
         "runs": [[-1.0, -3.0, -6.0]],
         "causes": [{"name": name, "prior": 1 / 3} for name in NAMES],
         "evidence": [

@@ -162,8 +162,8 @@ def test_commands_are_made_of_checked_parts(tmp_path):
         assert str(tmp_path) in command
     made = command_of("response", tmp_path, {"cause": "tab-runaway", "height_ft": 900})
     assert made[-4:] == ["--cause", "tab-runaway", "--height-ft", "900"]
-    assert "--full" in command_of("weigh", tmp_path, {})
-    assert "--full" not in command_of("weigh", tmp_path, {"quick": True})
+    assert "--full" in command_of("study", tmp_path, {"full": True})
+    assert "--full" not in command_of("weigh", tmp_path, {})
     for kind, options in (
         ("rm", {}),
         ("study", {"--help": True}),

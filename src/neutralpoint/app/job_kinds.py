@@ -77,8 +77,6 @@ KINDS: dict[str, JobKind] = {
         STAGES["weighing"],
         ("study",),
         ("--until", "weighing", *LINES),
-        {"quick": _flag("--full", when=False)},
-        always={"quick": False},
     ),
     "response": JobKind(
         STAGES["response"],

@@ -39,7 +39,7 @@ def study(
         typer.Option("--until", metavar="STAGE", help="Last stage to run: motion, moments, ..."),
     ] = None,
     full: Annotated[
-        bool, typer.Option("--full", help="Weigh with all flights, not by a quick look.")
+        bool, typer.Option("--full", help="Time and strength with all pilots, not by a quick look.")
     ] = False,
     fresh: Fresh = False,
     as_json: AsJson = False,

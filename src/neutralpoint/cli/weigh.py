@@ -15,7 +15,7 @@ from neutralpoint.findings import WeighingFindings, read_findings
 from neutralpoint.report.words.evidence import best_by_cost, leaders
 from neutralpoint.report.words.odds_tables import sided
 from neutralpoint.report.words.prior import prior_sentence, reading_title
-from neutralpoint.report.words.score import score_sentence
+from neutralpoint.report.words.score import place_sentence, score_sentence
 from neutralpoint.vocabulary import CauseName
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
@@ -47,7 +47,6 @@ def _weights(settings: list[str]) -> dict[str, float]:
 
 def weigh(
     case: CasePath,
-    quick: Annotated[bool, typer.Option("--quick", help="Fewer flights, no parameters.")] = False,
     prior: Annotated[
         list[str] | None,
         typer.Option(
@@ -68,7 +67,7 @@ def weigh(
     from neutralpoint.study.weighing.file import read_weighing
 
     with progress() as tell:
-        settings = {"full": not quick, "prior": weights, "dask": dask}
+        settings = {"prior": weights, "dask": dask}
         results = run_stage(case, "weighing", tell, settings)
         write_page(results, tell)
     if as_json:
@@ -120,8 +119,7 @@ def _show_odds(found: WeighingFindings) -> None:
         nats, cause = max(zip(item.nats, found.weighed, strict=True))
         out.print(f"{item.name}: {nats:+.2f} nats for {cause}. {item.caution}")
     out.print(f"The nearest rival is {found.rival}.")
-    if not found.full:
-        out.print("A quick look; without --quick more is flown and parameters are found.")
+    out.print(place_sentence(found))
     out.print(score_sentence(found.score))
     out.print(CAUTION)
 
@@ -153,7 +151,7 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
             out.print(f"        {item.caution}")
     for cost, item in best_by_cost(items):
         out.print(f"Most informative of {cost} cost: {item.item}, {item.bits:.2f} bits.")
-    out.print(score_sentence(blind_score(results, full=read_weighing(results)["full"])))
+    out.print(score_sentence(blind_score(results, read_weighing(results)["stratum"])))
     out.print(CAUTION)
 
 

@@ -126,8 +126,8 @@ class GatedCause(Part):
 class BlindScore(Part):
     """How well the method did on simulated flights whose cause was known."""
 
-    of_this_case: bool = Field(description="Else of three invented airplanes.")
-    full: bool = Field(description="Weighed whole; else by a quick look.")
+    of_this_case: bool = Field(description="Else of airplanes never learned from.")
+    stratum: str = Field(description="Kind of data; empty for all.")
     cases: int = Field(ge=1)
     mean_log_score: float = Field(description="nats")
     prior_log_score: float = Field(description="Without knowledge, nats.")
@@ -140,7 +140,11 @@ class WeighingFindings(Part):
 
     file: str
     data_file: str
-    full: bool = Field(description="False for a quick look.")
+    place: Literal["inside", "at the edge", "outside"] = Field(
+        description="Of airplane and start among those that the networks were learned on."
+    )
+    odd: str = Field(description="The number of them that is furthest from the middle.")
+    odd_by: float = Field(description="By how many standard deviations.")
     begin: float
     networks: int
     leader: CauseName

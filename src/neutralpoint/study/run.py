@@ -95,8 +95,7 @@ def run_study(
         folder: The case folder.
         progress: Told what is being done.
         until: Name of the last stage to run; None = all.
-        full: Whether to weigh with all flights and parameters, and to answer with all pilots;
-            else what is saved serves, or a quick look.
+        full: Whether to answer with all pilots; else what is saved serves, or a quick look.
         fresh: Run every stage again even where its saved results hold.
 
     Returns:
@@ -109,7 +108,7 @@ def run_study(
     last = len(STAGES) - 1 if until is None else STAGES.index(_stage(until))
     run = _Run(folder, progress, fresh=fresh)
     wanted = [stage for stage in STAGES[: last + 1] if not stage.cannot(run.case)]
-    chosen = {"weighing": {"full": True}, "response": {"full": True}} if full else {}
+    chosen = {"response": {"full": True}} if full else {}
     return run.through(wanted, chosen, lenient=True)
 
 

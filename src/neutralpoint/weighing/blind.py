@@ -17,7 +17,6 @@ from neutralpoint.quantities import DEGREE
 from neutralpoint.weighing.compare import TRACE, Compared, noisy
 from neutralpoint.weighing.features import features
 from neutralpoint.weighing.flights import Flown
-from neutralpoint.weighing.network import Network, log_evidence
 from neutralpoint.weighing.odds import NOTHING, combine
 from neutralpoint.weighing.ordinary import ORDINARY
 from neutralpoint.weighing.scores import (
@@ -111,13 +110,13 @@ def blind_cases(
 
 
 def judge(
-    cases: BlindCases, network: Network, causes: tuple[Cause, ...], names: tuple[str, ...]
+    runs: Floats, true: NDArray[np.intp], causes: tuple[Cause, ...], names: tuple[str, ...]
 ) -> dict:
     """Scores on blind cases, with equal prior weights.
 
     Args:
-        cases: The cases.
-        network: Tells the causes apart.
+        runs: Log evidence of each network, shape (R, n, C).
+        true: Place of the true cause of each case, shape (n,).
         causes: That were flown.
         names: Theirs, and the unlisted one last.
 
@@ -125,14 +124,9 @@ def judge(
         JSON values.
     """
     prior = np.full(len(names), 1.0 / len(names))
-    runs = log_evidence(network, cases.features)
     given = np.array(
-        [
-            combine(names, prior, lapsed(names, runs[:, k])).probability
-            for k in range(len(cases.truth))
-        ]
+        [combine(names, prior, lapsed(names, runs[:, k])).probability for k in range(len(true))]
     )
-    true = cases.truth
     chance = given[np.arange(true.size), true]
     scores = log_score(given, true)
     diagram = reliability(given, true)

@@ -282,8 +282,17 @@ def _stratified(columns: int, rng: np.random.Generator, count: int) -> Floats:
     return ndtri(np.clip(share, SURE, 1.0 - SURE)).T
 
 
-def _limited(cause: Cause, limits: tuple[float, float], ordinary: tuple[Parameter, ...]) -> Cause:
-    """The cause begun within the window that the track leaves open, in the air that is drawn."""
+def limited(cause: Cause, limits: tuple[float, float], ordinary: tuple[Parameter, ...]) -> Cause:
+    """The cause begun within the window that the track leaves open, in the air that is drawn.
+
+    Args:
+        cause: With the priors of the list.
+        limits: Earliest and latest begin, s.
+        ordinary: What is drawn whatever the cause.
+
+    Returns:
+        The cause.
+    """
     if cause.name == NOTHING:
         return cause.with_priors(gust=next(p.prior for p in ordinary if p.name == "air"))
     if "start" not in [p.name for p in cause.parameters]:
@@ -372,6 +381,7 @@ def simulate(
     duration: float,
     begin_within: tuple[float, float] | None = None,
     ordinary: tuple[Parameter, ...] = WIDER_ORDINARY,
+    units: dict[str, Floats] | None = None,
     fly: Fly = fly_jobs,
 ) -> list[Flown]:
     """Fly every cause.
@@ -390,6 +400,8 @@ def simulate(
         duration: Of each flight, s.
         begin_within: Earliest and latest begin of a fault, s; None for the window as it is.
         ordinary: Who flies, what the air does, what is meant.
+        units: Normal scores of the parameters of some causes, shape (n / C, d) each; the others
+            are drawn from their priors.
         fly: Flies chunks.
 
     Returns:
@@ -403,34 +415,39 @@ def simulate(
     count = np.asarray(multipliers.lift_slope).shape[0] // len(causes)
     plan = Plan(airplane, ordinary, duration, jax.random.key(int(rng.integers(2**31))))
     common = _draw(start, multipliers, len(ordinary), rng, count)
-    limited = tuple(_limited(cause, begin_within, ordinary) for cause in causes)
-    units = [_unit(cause, common, ordinary, rng) for cause in limited]
+    begun = tuple(limited(cause, begin_within, ordinary) for cause in causes)
+    drawn_units = [_unit(cause, common, ordinary, rng, units) for cause in begun]
     every = np.tile(np.arange(count), len(causes))
     drawn = common.rows(every)
     drawn = Drawn(
-        np.concatenate(units), drawn.ordinary, drawn.multipliers, drawn.begin, drawn.number
+        np.concatenate(drawn_units), drawn.ordinary, drawn.multipliers, drawn.begin, drawn.number
     )
     place = np.repeat(np.arange(len(causes)), count)
-    rows = fly_drawn(plan, limited, place, drawn, fly).reshape(len(causes), count, plan.records, -1)
+    rows = fly_drawn(plan, begun, place, drawn, fly).reshape(len(causes), count, plan.records, -1)
     good = (np.abs(rows) < WILD).all(axis=(2, 3))  # not true of what is not finite either
-    names = [cause.name for cause in limited]
+    names = [cause.name for cause in begun]
     good &= good[names.index(NOTHING) if NOTHING in names else 0]
     first = np.flatnonzero(good[names.index(NOTHING) if NOTHING in names else 0])
     twins = np.zeros(count, dtype=int)
     twins[first] = np.arange(first.size)
     found = []
-    for number, cause in enumerate(limited):
+    for number, cause in enumerate(begun):
         kept = _filled_up(good[number])
         mine = drawn.rows(number * count + kept)
         found.append(flown_of(cause, plan, mine, rows[number][kept], twins[kept]))
     return found
 
 
-def _unit(cause: Cause, common: Drawn, ordinary: tuple[Parameter, ...], rng) -> Floats:
+def _unit(
+    cause: Cause, common: Drawn, ordinary: tuple[Parameter, ...], rng, units: dict | None
+) -> Floats:
     """Normal scores of the parameters of a cause; the gusts of an ordinary flight are the air's."""
     count = len(common.number)
     unit = np.zeros((count, WIDTH))
-    unit[:, : len(cause.parameters)] = _stratified(len(cause.parameters), rng, count)
+    if units is not None and cause.name in units:
+        unit[:, : len(cause.parameters)] = units[cause.name]
+    else:
+        unit[:, : len(cause.parameters)] = _stratified(len(cause.parameters), rng, count)
     if cause.name == NOTHING:
         unit[:, 0] = common.ordinary[:, [p.name for p in ordinary].index("air")]
     return unit

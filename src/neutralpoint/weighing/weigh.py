@@ -180,7 +180,7 @@ def weigh(
     network = tell_apart(compared, rng, seeds, MOST_STEPS if deep else QUICK_STEPS)
     runs = log_evidence(network, compared.observed[None])[:, 0]
     odds = reweigh(names, prior, runs)
-    found = _nearest(compared, flown)
+    found = nearest(compared, flown)
     posteriors = _parameters(compared, flown, network, rng) if deep else {}
     best = next(names[i] for i in odds.order() if names[i] != UNLISTED)
     twin = min((n for n in found if n != best), key=lambda n: found[n].distance)
@@ -197,7 +197,16 @@ def weigh(
     )
 
 
-def _nearest(compared: Compared, flown: list[Flown]) -> dict[str, Near]:
+def nearest(compared: Compared, flown: list[Flown]) -> dict[str, Near]:
+    """The nearest flight of each cause.
+
+    Args:
+        compared: Features of the flight and of the simulated ones.
+        flown: The simulated flights.
+
+    Returns:
+        One entry a cause.
+    """
     return {
         batch.cause: near(clean, compared.observed, compared.scale)
         for batch, clean in zip(flown, compared.simulated, strict=True)

@@ -31,11 +31,11 @@ def _odds(call: Call) -> Any:
     saved = read_weighing(results)
     odds, _ = saved_odds(saved, weights)
     rows = odds_rows(odds, against=odds.causes[odds.order()[0]])
-    reliability = score(results, full=saved["full"]).get("reliability", {})
+    reliability = score(results, saved["stratum"]).get("reliability", {})
     stated = saved_weights(saved)
     return {
         "rows": [{"cause": row["name"], **row, "weight": stated[row["name"]]} for row in rows],
-        "score": score_sentence(blind_score(results, full=saved["full"])),
+        "score": score_sentence(blind_score(results, saved["stratum"])),
         "prior": prior_sentence(PriorFindings.model_validate(saved["prior"]))
         if weights is None
         else UNSAVED,

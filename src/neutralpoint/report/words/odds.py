@@ -22,16 +22,12 @@ from neutralpoint.report.words import odds_tables as tables
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.phrases import inferred, percent
 from neutralpoint.report.words.prior import prior_sentence
-from neutralpoint.report.words.score import score_rows
+from neutralpoint.report.words.score import place_sentence, score_rows
 from neutralpoint.vocabulary import QUANTITIES, CauseName
 
 CAUTION = (
     "Probabilities of listed causes under this model; no finding of fault. The official "
     "investigation decides."
-)
-QUICK = (
-    "This is a quick look with few flights; the command weigh flies more and finds the parameters "
-    "of each cause."
 )
 CLEAR = 0.95  # share of flights with a trace above which nothing is said of it
 POOR = 3.0  # standard deviations by which even the best flight misses, that are pointed out
@@ -50,7 +46,7 @@ def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
     return StageSection(
         stage="weighing",
         title=STAGES["weighing"],
-        cautions=[CAUTION] if found.full else [CAUTION, QUICK],
+        cautions=[CAUTION, place_sentence(found)],
         statements=[
             *_leading(found),
             _by_mechanism(found),

@@ -48,7 +48,7 @@ def odds_tables(found: WeighingFindings) -> list[SectionTable]:
     if found.evidence:
         shown.append(_evidence(found))
     shown += [_nearest(found), _unexplained(found)]
-    return [*shown, _parameters(found)] if found.full else shown
+    return [*shown, _parameters(found)]
 
 
 def _mechanisms(found: WeighingFindings) -> SectionTable:

@@ -2,8 +2,31 @@
 
 from __future__ import annotations
 
-from neutralpoint.findings import BlindScore, Score
+from neutralpoint.findings import BlindScore, Score, WeighingFindings
 from neutralpoint.report.words.phrases import percent
+
+
+def place_sentence(found: WeighingFindings) -> str:
+    """Whether the odds may be trusted as far as their score.
+
+    Args:
+        found: Of the stage.
+
+    Returns:
+        The sentence.
+    """
+    if found.place == "inside":
+        return "Airplane and start lie inside what the networks of the odds were learned on."
+    odd = f"furthest from the middle is {found.odd}, by {found.odd_by:+.1f} standard deviations"
+    if found.place == "at the edge":
+        return (
+            "Airplane and start lie at the edge of what the networks of the odds were learned on "
+            f"({odd}): the score may be worse than the one printed."
+        )
+    return (
+        f"Airplane and start lie outside what the shipped networks were learned on ({odd}): the "
+        "case's own flights were flown and networks learned on them; the score is not theirs."
+    )
 
 
 def score_sentence(score: BlindScore) -> str:
@@ -15,10 +38,13 @@ def score_sentence(score: BlindScore) -> str:
     Returns:
         The sentence.
     """
-    where = "from the start of this case" if score.of_this_case else "of three invented airplanes"
+    where = (
+        "from the start of this case" if score.of_this_case else "of airplanes never learned from"
+    )
+    data = f" with {score.stratum}" if score.stratum else ""
     return (
-        f"On {score.cases:,} blind simulated flights {where}, made by another flight model and "
-        f"weighed {'whole' if score.full else 'by a quick look'}, the mean log score was "
+        f"On {score.cases:,} blind simulated flights {where}{data}, made by another flight "
+        f"model, the mean log score was "
         f"{score.mean_log_score:.2f} nats against {score.prior_log_score:.2f} without knowledge; "
         f"90% sets of causes contained the true one {percent(score.covered)} of the time; the true "
         f"cause was given less than 1% in {100.0 * score.lost:.1f}% of them."
@@ -37,18 +63,16 @@ def score_rows(score: BlindScore) -> list[Score]:
     where = (
         "Flights from the start of this case."
         if score.of_this_case
-        else "Flights of three invented airplanes from seven steady flights, not of this case; the "
-        "command calibrate flies those."
+        else f"Flights of airplanes never learned from, {score.stratum or 'all data'}; the command "
+        "calibrate flies some from the start of this case."
     )
-    how = "Weighed whole" if score.full else "Weighed by a quick look"
     gained = score.mean_log_score - score.prior_log_score
     return [
         Score(
             name="mean log score",
             value=score.mean_log_score,
             cases=score.cases,
-            sentence=f"Nats; 0 is perfect, {gained:.2f} better than without knowledge. {how}. "
-            f"{where}",
+            sentence=f"Nats; 0 is perfect, {gained:.2f} better than without knowledge. {where}",
         ),
         Score(
             name="coverage of 90% sets of causes",

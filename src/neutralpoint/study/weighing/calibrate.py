@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 import neutralpoint
 from neutralpoint.airplane.model import Airplane
@@ -20,18 +21,21 @@ from neutralpoint.study.facts import facts_of
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.run import RESULTS, run_stage
 from neutralpoint.study.stages import Known, Progress, Step
+from neutralpoint.study.weighing.at_once import look
 from neutralpoint.study.weighing.flights import KeptFlights
 from neutralpoint.study.weighing.score import SCORE_FILE
-from neutralpoint.study.weighing.work_out import FLIGHTS, SEEDS, observed_course, start_of
+from neutralpoint.study.weighing.work_out import observed_course, start_of
 from neutralpoint.vocabulary import QUANTITIES
-from neutralpoint.weighing.blind import OTHER_ORDINARY, SPARE, blind_cases, judge, other_airplane
+from neutralpoint.weighing.amortised import see, track_evidence
+from neutralpoint.weighing.blind import OTHER_ORDINARY, SPARE, judge, other_airplane
 from neutralpoint.weighing.compare import compare
 from neutralpoint.weighing.course import COLUMNS, Course
-from neutralpoint.weighing.flights import Start
+from neutralpoint.weighing.flights import Flown, Start
 from neutralpoint.weighing.odds import UNLISTED
 from neutralpoint.weighing.simulate import CHUNK, flyable, simulate
-from neutralpoint.weighing.weigh import tell_apart
-from neutralpoint.weighing.wider import wider_airplane
+from neutralpoint.weighing.window import BEGINS, LONGEST
+
+Array = NDArray[np.float64]
 
 CASES = 208
 FOLDER = ".calibration"
@@ -170,29 +174,60 @@ def calibrate(
     rng = np.random.default_rng([place.seed if seed is None else seed, 8])
 
     def flown(done: int, expected: int) -> None:
-        tell("Flying blind cases and what they are weighed with", 0.9 * min(done / expected, 1.0))
+        tell("Flying blind cases", 0.9 * min(done / expected, 1.0))
 
     fly = KeptFlights(results, flown, folder=FOLDER)
-    counts = (FLIGHTS * len(causes), SPARE * each * len(causes))
-    fly.expected = sum(-(-count // CHUNK) for count in counts)
-    common = {"rng": rng, "duration": place.duration, "fly": fly}
-    fitted = wider_airplane(place.fitted).draw(rng, counts[0])
-    known = simulate(place.airplane, fitted, place.start, causes, **common)
-    other = other_airplane(place.fitted).draw(rng, counts[1])
-    truth = simulate(place.airplane, other, place.start, causes, ordinary=OTHER_ORDINARY, **common)
+    count = SPARE * each * len(causes)
+    fly.expected = -(-count // CHUNK)
+    truth = simulate(
+        place.airplane,
+        other_airplane(place.fitted).draw(rng, count),
+        place.start,
+        causes,
+        ordinary=OTHER_ORDINARY,
+        rng=rng,
+        duration=place.duration,
+        begin_within=(0.0, BEGINS * min(place.duration, LONGEST)),
+        fly=fly,
+    )
     tell("Telling the causes apart", 0.9)
-    observed = place.observed or _drawn_errors(known[0].course, rng)
-    compared = compare(observed, known, place.window)
-    network = tell_apart(compared, rng, SEEDS)
-    blind = blind_cases(truth, compared, each, place.window, rng)
-    found = judge(blind, network, causes, names)
+    observed = place.observed or _drawn_errors(truth[0].course, rng)
+    runs, true = _told(place, observed, truth, each, names, rng)
     fly.forget_all()
-    return found | {
+    return judge(runs, true, causes, names) | {
         "where": place.where,
-        "flights_of_each_cause": FLIGHTS,
         "seed": place.seed if seed is None else seed,
         "program": neutralpoint.__version__,
     }
+
+
+def _told(
+    place: Place, observed: Course, truth: list[Flown], each: int, names: tuple[str, ...], rng
+) -> tuple[Array, Array]:
+    """What the shipped networks say of flights that left a trace, seen through errors of the data.
+
+    Returns:
+        Log evidence, shape (R, n, C), and the place of the true cause, shape (n,).
+    """
+    given = look(place.airplane, place.start, observed, place.window)
+    compared = compare(observed, truth, place.window)
+    paths = np.stack([getattr(observed, name) for name in COLUMNS])
+    errors = paths - paths.mean(axis=1, keepdims=True)
+    runs, true = [], []
+    for number, (batch, traced) in enumerate(zip(truth, compared.traced, strict=True)):
+        for row in np.flatnonzero(traced)[:each]:
+            seen = [
+                np.interp(observed.time, batch.course.time, getattr(batch.course, name)[row])
+                + error[rng.integers(len(error))]
+                for name, error in zip(COLUMNS, errors, strict=True)
+            ]
+            columns = {
+                name: one + error for name, one, error in zip(COLUMNS, seen, errors, strict=True)
+            }
+            stretch = see(Course(observed.time, **columns), place.window)
+            runs.append(track_evidence(given.networks, stretch, given.told, names))
+            true.append(number)
+    return np.stack(runs, axis=1), np.array(true)
 
 
 def run_calibrate(

@@ -21,6 +21,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import CAUSES
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.study.weighing.evidence import SEPARATION
+from neutralpoint.study.weighing.score import stratum_of
 from neutralpoint.study.weighing.work_out import Weighing
 from neutralpoint.vocabulary import QUANTITIES, CauseName
 from neutralpoint.weighing.course import COLUMNS
@@ -86,7 +87,8 @@ def weighing_document(found: Weighing, drive: TrimDrive) -> dict:
     """
     odds = found.odds
     return {
-        "full": found.full,
+        "place": found.place.verdict,
+        "stratum": stratum_of(found.error),
         "begin": found.begin,
         "seeds": len(found.track.runs),
         "held_out_log_score": _number(found.track.held_out),
@@ -339,7 +341,7 @@ def _posterior(found: Weighing) -> xr.Dataset:
                 {
                     "units": about[name].unit or "1",
                     "long_name": about[name].meaning,
-                    "cause": cause,
+                    "cause": str(cause),
                     "parameter": name,
                 },
             )
@@ -439,7 +441,7 @@ def read_weighing(results: Path) -> dict:
             hint="Run `neutralpoint weigh CASE` first.",
         )
     found = json.loads(path.read_text("utf-8"))
-    if "runs" not in found or not isinstance(found.get("prior"), dict):
+    if "stratum" not in found or not isinstance(found.get("prior"), dict):
         raise NeutralPointError(
             "results-version",
             f"{WEIGHING_FILE} was written by an older version.",

@@ -44,13 +44,15 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
     return WeighingFindings(
         file=WEIGHING_FILE,
         data_file=WEIGHING_DATA,
-        full=found.full,
+        place=found.place.verdict,
+        odd=found.place.odd,
+        odd_by=found.place.by,
         begin=found.begin,
         networks=saved["seeds"],
         leader=found.leader,
         rival=found.twin,
         prior=PriorFindings.model_validate(saved["prior"]),
-        rows=[_row(row, full=found.full) for row in rows],
+        rows=[_row(row) for row in rows],
         mechanisms=[_mechanism(row) for row in saved["mechanisms"]],
         readings=[PriorReading.model_validate(row) for row in saved["readings"]],
         evidence=[_evidence(row) for row in saved["evidence"]],
@@ -59,13 +61,13 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         heard=found.heard,
         drive=drive.kind,
         travel=[float(drive.travel_min), float(drive.travel_max)] if drive.kind != "none" else [],
-        score=blind_score(results, full=found.full),
+        score=blind_score(results, saved["stratum"]),
     )
 
 
-def _row(row: dict[str, Any], *, full: bool) -> OddsRow:
+def _row(row: dict[str, Any]) -> OddsRow:
     cause, chance = CAUSES[row["name"]], min(row["probability"], 1.0)
-    parameters = row["parameters"].items() if full and chance >= SHOWN else ()
+    parameters = row["parameters"].items() if chance >= SHOWN else ()
     return OddsRow(
         cause=row["name"],
         prior=row["prior"],
@@ -114,20 +116,20 @@ def _evidence(row: dict[str, Any]) -> EvidenceRow:
     return EvidenceRow.model_validate(row | {"kind": kind})
 
 
-def blind_score(results: Path | None = None, *, full: bool = True) -> BlindScore:
+def blind_score(results: Path | None = None, stratum: str = "") -> BlindScore:
     """The score on blind cases.
 
     Args:
         results: Results folder; its own score comes first.
-        full: Of a whole weighing; else of a quick look.
+        stratum: Of the shipped score; empty for all of it.
 
     Returns:
         The score.
     """
-    s = score(results, full=full)
+    s = score(results, stratum)
     return BlindScore(
         of_this_case=s["of_this_case"],
-        full=s["full"],
+        stratum=s["stratum"],
         cases=s["cases"],
         mean_log_score=s["mean_log_score"],
         prior_log_score=s["prior_log_score"],

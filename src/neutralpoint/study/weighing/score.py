@@ -1,4 +1,4 @@
-"""How well the method did on flights whose cause was known: of the case, else as shipped."""
+"""How well the odds did on flights whose cause was known: of the case, else as shipped."""
 
 from __future__ import annotations
 
@@ -7,22 +7,37 @@ from importlib.resources import files
 from pathlib import Path
 
 SCORE_FILE = "calibration.json"
-QUICK = "blind, by a quick look"  # among the other worlds of the shipped score
+# Kinds of data that shipped scores are kept for, by the error over that of a track with a fix a
+# second: `training/ship.py` has the same.
+STRATA = (("data fine", 0.7), ("data middling", 2.0), ("data coarse", float("inf")))
 
 
-def score(results: Path | None = None, *, full: bool = True) -> dict:
+def stratum_of(error: float) -> str:
+    """Which of the shipped scores a case is printed with.
+
+    Args:
+        error: Of its data, over that of a track with a fix a second.
+
+    Returns:
+        Name of the stratum.
+    """
+    return next(name for name, most in STRATA if error < most)
+
+
+def score(results: Path | None = None, stratum: str = "") -> dict:
     """The score on blind cases.
 
     Args:
         results: Results folder; its own score comes first.
-        full: Of a whole weighing; else the shipped one of a quick look.
+        stratum: Of the shipped score; empty for all of it.
 
     Returns:
-        As written by `neutralpoint calibrate`, with `of_this_case` and `full`.
+        As written by `neutralpoint calibrate`, with `of_this_case` and `stratum`.
     """
     path = results / SCORE_FILE if results is not None else None
     if path is not None and path.is_file():
-        return json.loads(path.read_text("utf-8")) | {"of_this_case": True, "full": True}
+        return json.loads(path.read_text("utf-8")) | {"of_this_case": True, "stratum": ""}
     text = files("neutralpoint.study.weighing").joinpath("score.json").read_text("utf-8")
-    shipped = json.loads(text) | {"of_this_case": False, "full": full}
-    return shipped if full else shipped | shipped["other_worlds"][QUICK]
+    shipped = json.loads(text)
+    shipped |= shipped["strata"].get(stratum, {})
+    return shipped | {"of_this_case": False, "stratum": stratum}

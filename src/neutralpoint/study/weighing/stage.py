@@ -22,11 +22,11 @@ from neutralpoint.study.weighing.next_evidence import evidence_findings
 from neutralpoint.study.weighing.prior import belief_of
 from neutralpoint.study.weighing.work_out import FLIGHTS_SHARE, work_out_weighing
 
-SETTINGS = {"full": False, "prior": {}, "dask": ""}
+SETTINGS = {"prior": {}, "dask": ""}
 
 
 def _run(work: Work) -> Made:
-    full, address = work.settings["full"], work.settings["dask"]
+    address = work.settings["dask"]
     # Refused before anything is worked out.
     belief_of(work.case, work.settings["prior"], facts_of(work.case))
 
@@ -41,7 +41,6 @@ def _run(work: Work) -> Made:
             work.motion,
             work.moments,
             kept,
-            full=full,
             weights=work.settings["prior"],
             tell=work.tell,
         )

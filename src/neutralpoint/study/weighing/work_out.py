@@ -20,10 +20,12 @@ from neutralpoint.study.facts import facts_of, gated
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.record import program_digest
+from neutralpoint.study.weighing.at_once import FEW, look, units_of, weigh_at_once
 from neutralpoint.study.weighing.evidence import Held, contributions, flown_until, items_given
 from neutralpoint.study.weighing.flights import KeptFlights
 from neutralpoint.study.weighing.kept import keep, kept
 from neutralpoint.study.weighing.prior import Belief, belief_of
+from neutralpoint.weighing.amortised import OUTSIDE, Standing
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.evidence import Contribution
 from neutralpoint.weighing.flights import Flown, Start
@@ -38,13 +40,14 @@ from neutralpoint.weighing.simulate import (
 )
 from neutralpoint.weighing.weigh import Weighed, reweigh, weigh
 from neutralpoint.weighing.wider import wider_airplane
+from neutralpoint.weighing.window import SHORTEST
 
 Array = NDArray[np.float64]
 Tell = Callable[[str, float], None]
 
 LATEST = 0.98  # probability that the fault has begun at the end of its prior; analyst's
-LEAST = 6.0  # s
-FLIGHTS, QUICK_FLIGHTS = 1000, 192  # simulated flights of each cause
+LEAST = SHORTEST  # s
+FLIGHTS = 1000  # of each cause, where the shipped networks may not be asked
 SEEDS = 5  # networks; the band of the odds is over them
 ROUNDS, EACH = 6, 30  # of flights of each cause that are drawn closer to the one seen
 FLIGHTS_SHARE = 0.7  # of the time of a weighing that the flights take, for the progress
@@ -55,7 +58,8 @@ class Weighing:
     """What the stage found.
 
     Attributes:
-        full: False for a quick look.
+        place: Whether the case lies inside what the shipped networks were learnt on.
+        error: Of the data, over that of a track with a fix a second.
         begin: End of the reference, s after the track's epoch.
         observed: The part of the motion that was compared.
         flown: Simulated flights by cause.
@@ -71,7 +75,8 @@ class Weighing:
         heard: Whether the case holds words from the radio or a recording.
     """
 
-    full: bool
+    place: Standing
+    error: float
     begin: float
     observed: Course
     flown: list[Flown]
@@ -163,7 +168,6 @@ def work_out_weighing(
     moments: Moments,
     fly: KeptFlights,
     *,
-    full: bool,
     weights: dict[str, float],
     tell: Tell,
 ) -> Weighing:
@@ -174,7 +178,6 @@ def work_out_weighing(
         motion: Its motion.
         moments: Gives the reference and the window.
         fly: Flies chunks of flights, or reads those that are kept.
-        full: All flights, with parameters; else a quick look.
         weights: Prior weights by cause that come before those of the case file.
         tell: Told in words what is being done, and the share that is done.
 
@@ -193,21 +196,28 @@ def work_out_weighing(
     names = belief.names
     last = float(observed.time[-1])
     rng = np.random.default_rng([case.document.seed, 5])
-    count = (FLIGHTS if full else QUICK_FLIGHTS) * len(causes)
+    start = start_of(case, motion, begin)
+    given = look(airplane, start, observed, moments.window)
+    full = given.place.verdict == OUTSIDE
+    count = (FLIGHTS if full else FEW) * len(causes)
     fly.expected = -(-count // CHUNK) + ROUNDS * full
     flown = simulate(
         airplane,
         wider_airplane(moments.airplane.uncertainty).draw(rng, count),
-        start_of(case, motion, begin),
+        start,
         causes,
         rng=rng,
         duration=flown_until(case, begin, last),
-        begin_within=(0.0, _latest_begin(moments, begin, last)),
+        begin_within=(0.0, _latest_begin(moments, begin, last) if full else given.latest),
+        units=None if full else units_of(given, causes, rng),
         fly=fly,
     )
     near = _near(observed, flown, moments.window, case.document.seed, fly, full=full)
     tell("Telling the causes apart", FLIGHTS_SHARE)
-    track = _track(observed, flown, fly, window=moments.window, names=names, rng=rng, full=full)
+    if full:
+        track = _track(observed, flown, fly, window=moments.window, names=names, rng=rng)
+    else:
+        track = weigh_at_once(given, observed, flown, window=moments.window, names=names, rng=rng)
     held = Held(begin, near, observed, motion)
     evidence, unused = contributions(case, held)
     beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
@@ -215,7 +225,8 @@ def work_out_weighing(
     leader = next(names[i] for i in odds.order() if names[i] != UNLISTED)
     twin = min((n for n in near if n != leader), key=lambda n: near[n].distance)
     return Weighing(
-        full,
+        given.place,
+        given.seen.error,
         begin,
         observed,
         flown,
@@ -264,11 +275,11 @@ def _near(
 
 
 def _track(
-    observed: Course, flown: list[Flown], fly: KeptFlights, *, window, names, rng, full: bool
+    observed: Course, flown: list[Flown], fly: KeptFlights, *, window, names, rng
 ) -> Weighed:
     """What the track alone says, read where it is kept."""
     digest = hashlib.sha256(program_digest().encode())
-    digest.update(repr((sorted(fly.used), window, names, full, SEEDS)).encode())
+    digest.update(repr((sorted(fly.used), window, names, SEEDS)).encode())
     digest.update(np.ascontiguousarray(observed.time).tobytes())
     for name in COLUMNS:
         digest.update(np.ascontiguousarray(getattr(observed, name)).tobytes())
@@ -282,7 +293,6 @@ def _track(
             prior=equal_prior(names),
             rng=rng,
             seeds=SEEDS,
-            deep=full,
         )
         keep(found, results, digest.hexdigest())
     return found

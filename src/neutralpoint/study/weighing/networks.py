@@ -1,0 +1,36 @@
+"""The file of the shipped networks: read once, and only if it is the one of this version."""
+
+from __future__ import annotations
+
+import hashlib
+from functools import cache
+from importlib.resources import files
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.weighing.amortised import Shipped, read_networks
+
+FILE = "networks.npz"
+# SHA-256 of the file; `training/ship.py` prints it.
+DIGEST = "8656278b629e7d9f5fb274174fbb1a590c1fd20e2a086e9bda91364dc084720d"
+
+
+@cache
+def load_shipped() -> Shipped:
+    """Read the networks.
+
+    Returns:
+        Them.
+
+    Raises:
+        NeutralPointError: `networks-damaged` where the file is missing or another.
+    """
+    path = files("neutralpoint.weighing").joinpath(FILE)
+    data = path.read_bytes() if path.is_file() else b""
+    if hashlib.sha256(data).hexdigest() != DIGEST:
+        raise NeutralPointError(
+            "networks-damaged",
+            f"The file of the networks has {len(data)} bytes and is not the one of this version.",
+            where=f"neutralpoint/weighing/{FILE}",
+            hint="Install the package again.",
+        )
+    return read_networks(data)
