@@ -33,13 +33,13 @@ class Setting:
 
 
 SETTINGS = (
-    Setting("velmar-19", 100.0, 0.0, 3000.0),
+    Setting("velmar-c7", 100.0, 0.0, 3000.0),
     Setting("ostrel-7", 125.0, 0.0, 5000.0),
     Setting("tarnley-180", 55.0, 0.0, 1500.0),
-    Setting("velmar-19", 85.0, 3.0 * DEGREE, 1200.0),
+    Setting("velmar-c7", 85.0, 3.0 * DEGREE, 1200.0),
     Setting("ostrel-7", 110.0, 4.0 * DEGREE, 2500.0),
     Setting("tarnley-180", 48.0, 3.0 * DEGREE, 800.0),
-    Setting("velmar-19", 105.0, -3.0 * DEGREE, 4500.0),
+    Setting("velmar-c7", 105.0, -3.0 * DEGREE, 4500.0),
 )
 # Settings that are also seen through a track and the smoother.
 SMOOTHED = (0, 4, 2)

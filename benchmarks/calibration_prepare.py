@@ -39,7 +39,7 @@ from neutralpoint.weighing.blind import OTHER_ORDINARY, other_airplane
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.simulate import Start, flyable, simulate
 
-AIRPLANES = ("velmar-19", "ostrel-7", "tarnley-180")
+AIRPLANES = ("velmar-c7", "ostrel-7", "tarnley-180")
 PATHS = 48  # sample paths of a case
 LEAD = 45.0  # s of steady flight before the reference ends
 EPOCH = datetime(2030, 6, 1, tzinfo=UTC)

@@ -56,7 +56,7 @@ from neutralpoint.track import Observations, Track
 
 ROOT = Path(__file__).resolve().parents[1]
 EXAMPLE = ROOT / "examples" / "quorleigh"
-AIRPLANE = ROOT / "src" / "neutralpoint" / "airplane" / "catalogue" / "velmar-19.toml"
+AIRPLANE = ROOT / "src" / "neutralpoint" / "airplane" / "catalogue" / "velmar-c7.toml"
 RESULTS = Path(__file__).parent / "results" / "fuzz_readers.md"
 SLOWEST = 5.0  # s of the processor for one input: a hang; inputs are a few kilobytes
 MOST_MEMORY = 1500.0  # MB of the process

@@ -46,7 +46,7 @@ DERIVATIVES = (
 )  # fmt: skip
 WIND_ERROR = 5.0 * KNOT  # 95 % half-width of each component
 # True airspeed range by airplane, m/s, within what each is trimmed at.
-SPEEDS = {"Velmar 19": (75.0, 110.0), "Ostrel 7": (95.0, 130.0), "Tarnley 180": (48.0, 60.0)}
+SPEEDS = {"Velmar C7": (75.0, 110.0), "Ostrel 7": (95.0, 130.0), "Tarnley 180": (48.0, 60.0)}
 TRACKS = (
     Degradation("1 s, 25 ft", 1.0, 25.0 * FOOT, speed_step=KNOT, rate_step=64 * FOOT_PER_MINUTE),
     Degradation("1 s, 100 ft", 1.0, 100.0 * FOOT, speed_step=KNOT, rate_step=64 * FOOT_PER_MINUTE),

@@ -43,7 +43,7 @@ from neutralpoint.moments.question import standing
 from neutralpoint.quantities import GRAVITY
 
 RESULTS = Path(__file__).parent / "results"
-AIRPLANES = ("velmar-19", "ostrel-7", "tarnley-180")
+AIRPLANES = ("velmar-c7", "ostrel-7", "tarnley-180")
 SEED = 20300601
 
 

@@ -108,7 +108,7 @@ def main() -> None:
     """Measure one airplane of the catalogue."""
     from neutralpoint.airplane_file.build import load_airplane
 
-    described = load_airplane(sys.argv[1] if len(sys.argv) > 1 else "velmar-19")
+    described = load_airplane(sys.argv[1] if len(sys.argv) > 1 else "velmar-c7")
     print(measure(described.airplane, described.uncertainty))
 
 

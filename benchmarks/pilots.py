@@ -44,7 +44,7 @@ from neutralpoint.vocabulary import CauseName
 
 RESULTS = Path(__file__).parent / "results" / "pilots.md"
 STARTS = {
-    "velmar-19": Condition(speed=95.0, height=2000.0, path_angle=0.04),
+    "velmar-c7": Condition(speed=95.0, height=2000.0, path_angle=0.04),
     "ostrel-7": Condition(speed=125.0, height=3000.0, path_angle=0.03),
     "tarnley-180": Condition(speed=52.0, height=1000.0, path_angle=0.03),
 }
@@ -59,16 +59,16 @@ RESTLESS = 1.5
 GUST = 1.5  # m/s, moderate: the middle of light and severe at low level
 # What the middling pilot of commit d36054d made of the same flights (90 s; the last column 120 s).
 BEFORE = {
-    ("velmar-19", "elevator stuck at trim"): "pitch -57.7 to 40.6 deg, n -0.79 to 4.51",
+    ("velmar-c7", "elevator stuck at trim"): "pitch -57.7 to 40.6 deg, n -0.79 to 4.51",
     ("ostrel-7", "elevator stuck at trim"): "pitch -33.8 to 39.8 deg, n -0.13 to 3.56",
     ("tarnley-180", "elevator stuck at trim"): "pitch 2.6 to 2.8 deg, n 1.00 to 1.00",
-    ("velmar-19", "elevator stuck 2 deg up"): "pitch -61.2 to 49.5 deg, n -0.78 to 4.49",
+    ("velmar-c7", "elevator stuck 2 deg up"): "pitch -61.2 to 49.5 deg, n -0.78 to 4.49",
     ("ostrel-7", "elevator stuck 2 deg up"): "pitch -31.9 to 40.8 deg, n 0.08 to 3.03",
     ("tarnley-180", "elevator stuck 2 deg up"): "pitch -7.6 to 31.2 deg, n 0.63 to 1.44",
-    ("velmar-19", "all power lost"): "55 to 95 m/s, stalled, 3,761 m lost",
+    ("velmar-c7", "all power lost"): "55 to 95 m/s, stalled, 3,761 m lost",
     ("ostrel-7", "all power lost"): "71 to 125 m/s, 176 m lost",
     ("tarnley-180", "all power lost"): "30 to 52 m/s, 307 m lost",
-    ("velmar-19", "one engine lost"): "76 to 95 m/s, 99 m gained",
+    ("velmar-c7", "one engine lost"): "76 to 95 m/s, 99 m gained",
     ("ostrel-7", "one engine lost"): "96 to 125 m/s, 148 m gained",
 }
 SCENES = {

@@ -54,7 +54,7 @@ class Clock:
 def main() -> None:
     """Run and print."""
     clock, rng = Clock(), np.random.default_rng(1)
-    described = load_airplane("velmar-19")
+    described = load_airplane("velmar-c7")
     causes = flyable(described.airplane)
     start = Start(np.full(64, 100.0), np.zeros(64), 3000.0)
     prior = equal_prior((*(cause.name for cause in causes), UNLISTED))

@@ -23,7 +23,7 @@ from neutralpoint.weighing.flights import Flown, Start
 from neutralpoint.weighing.ordinary import ORDINARY
 from neutralpoint.weighing.simulate import flyable, simulate
 
-AIRPLANES = {"velmar-19": (85.0, 0.02, 1500.0), "tarnley-180": (55.0, 0.0, 900.0)}
+AIRPLANES = {"velmar-c7": (85.0, 0.02, 1500.0), "tarnley-180": (55.0, 0.0, 900.0)}
 DURATION, BEGIN = 45.0, (8.0, 12.0)
 CHARTS = 12
 NOTES = Path(__file__).parent / "world_judged_notes.md"

@@ -34,7 +34,7 @@ def main(folder: Path) -> None:
     """Write the source files."""
     rng = np.random.default_rng(SEED)
     flight = flown(
-        load_airplane("velmar-19").airplane,
+        load_airplane("velmar-c7").airplane,
         CONDITION,
         "load-shift-forward",
         parameters=PARAMETERS,

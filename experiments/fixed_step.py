@@ -32,7 +32,7 @@ STABLE = 2.785  # of the classical Runge-Kutta rule on the negative real axis, H
 
 def cruise(name: str) -> tuple[float, float]:
     """True airspeed, m/s, and height, m, of the start: analyst's choice per airplane."""
-    return {"tarnley-180": (58.0, 2000.0), "velmar-19": (110.0, 4000.0)}.get(name, (190.0, 9000.0))
+    return {"tarnley-180": (58.0, 2000.0), "velmar-c7": (110.0, 4000.0)}.get(name, (190.0, 9000.0))
 
 
 def flights(airplane, trimmed, step: float):

@@ -39,10 +39,10 @@ class Kind:
 
 
 KINDS = (
-    Kind("velmar-19", 2, "stabilizer", "turboprop"),
+    Kind("velmar-c7", 2, "stabilizer", "turboprop"),
     Kind("ostrel-7", 2, "stabilizer", "turbofan"),
     Kind("tarnley-180", 1, "tab", "piston"),
-    Kind("velmar-19", 2, "tab", "turboprop"),
+    Kind("velmar-c7", 2, "tab", "turboprop"),
     Kind("tarnley-180", 2, "tab", "piston"),
     Kind("tarnley-180", 1, "tab", "turboprop"),
     Kind("ostrel-7", 2, "stabilizer", "turbofan", reversible=False, size=1.5, spread=0.35),

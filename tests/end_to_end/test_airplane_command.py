@@ -23,7 +23,7 @@ def described(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         written = []
         patch.setattr("sys.stdout.write", written.append)
-        arguments = ["airplane", "velmar-19", "--json", "--draws", "20", "--figure", str(figure)]
+        arguments = ["airplane", "velmar-c7", "--json", "--draws", "20", "--figure", str(figure)]
         code = run([*arguments, "--move", "baggage", "--to", "2.0 m"])
     return code, json.loads("".join(written)), figure
 
@@ -32,7 +32,7 @@ def test_document_and_picture(described):
     code, document, figure = described
     assert code == 0
     assert figure.read_text(encoding="utf-8").startswith("<?xml")
-    assert document["name"] == "Velmar 19"
+    assert document["name"] == "Velmar C7"
     assert document["move"]["margins"]["take-off and flight"]["forward"] < 0.0
 
 
@@ -82,9 +82,9 @@ def test_every_airplane_of_the_catalogue_goes_through_every_command(name, tmp_pa
     ("arguments", "code"),
     [
         (["airplane", "no-such-plane"], "file-missing"),
-        (["airplane", "velmar-19", "--move", "baggage"], "argument-invalid"),
-        (["airplane", "velmar-19", "--move", "cat", "--to", "3 m"], "argument-invalid"),
-        (["airplane", "velmar-19", "--figure", "plane.doc"], "argument-invalid"),
+        (["airplane", "velmar-c7", "--move", "baggage"], "argument-invalid"),
+        (["airplane", "velmar-c7", "--move", "cat", "--to", "3 m"], "argument-invalid"),
+        (["airplane", "velmar-c7", "--figure", "plane.doc"], "argument-invalid"),
     ],
 )
 def test_errors_come_in_four_fields(arguments, code, capsys):

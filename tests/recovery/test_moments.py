@@ -42,7 +42,7 @@ WINDOW = 1.25  # s: five nodes of the record, the least there is
 
 @pytest.fixture(scope="module")
 def described():
-    return load_airplane("velmar-19")
+    return load_airplane("velmar-c7")
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from world_judged import fly_world
 from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.explanations import CAUSES
 
-AIRPLANE, DRAWS, SEED = "velmar-19", 25, 5
+AIRPLANE, DRAWS, SEED = "velmar-c7", 25, 5
 CHANCE = 0.01  # that a rule which holds in 95 % of draws is refused
 
 

@@ -26,10 +26,10 @@ from neutralpoint.dynamics.modes import frequency_and_damping, identify_modes, l
 from neutralpoint.dynamics.state import make_inputs
 from neutralpoint.quantities import GRAVITY, KNOT, POUND, POUND_FORCE
 
-NAMES = ("ostrel-7", "tarnley-180", "velmar-19")
+NAMES = ("ostrel-7", "tarnley-180", "velmar-c7")
 SEA_LEVEL, AIR = 0.0, make_air()
 # Speed that each is trimmed at for the force checks, kt: a climb at low height.
-CLIMB = {"velmar-19": 130.0, "tarnley-180": 85.0, "ostrel-7": 150.0}
+CLIMB = {"velmar-c7": 130.0, "tarnley-180": 85.0, "ostrel-7": 150.0}
 
 
 @cache
@@ -218,7 +218,7 @@ def test_trim_range(name):
     forward, aft = at_limit(name, "forward"), at_limit(name, "aft")
     slow = trimmed(forward, 1.4 * stall_speed(forward))
     approach = trimmed(forward, 1.3 * stall_speed(forward, flap=1.0) + 5.0, flap=1.0, gear=1.0)
-    fast = {"velmar-19": 240.0, "tarnley-180": 130.0, "ostrel-7": 275.0}[name]
+    fast = {"velmar-c7": 240.0, "tarnley-180": 130.0, "ostrel-7": 275.0}[name]
     for found in (slow, approach, trimmed(aft, fast)):
         assert int(found.outcome) == 0
 
@@ -245,7 +245,7 @@ def test_modes(name):
     assert phugoid > 0.0
 
 
-@pytest.mark.parametrize("name", ["velmar-19", "ostrel-7"])
+@pytest.mark.parametrize("name", ["velmar-c7", "ostrel-7"])
 def test_one_engine_out_is_held(name):
     # 14 CFR 23.149(b): straight flight with one engine out at 1.2 VS1, bank not above 5 degrees.
     # The rudder's travel is no part of the model; 25 degrees is usual (common practice, no source).
@@ -274,7 +274,7 @@ def test_one_engine_out_is_held(name):
 def test_runaway_of_the_commuter_soon_after_take_off():
     # Fact of the trade (common practice, no source): forces in a stabilizer runaway soon after
     # take-off can pass 70 lb. Rate and travel are those of the drive, level flight at 130 kt.
-    airplane = described("velmar-19").airplane
+    airplane = described("velmar-c7").airplane
     start = trimmed(airplane, 120.0)
     drive = airplane.trim_drive
     run = float(drive.travel_max - start.inputs.stabilizer)
@@ -304,7 +304,7 @@ def force_at_stop(name, speeds):
 def test_crossover_of_the_commuter():
     # Past some speed strength cannot win (common practice, no source): the pull at full nose-down
     # trim crosses the 75 lb of two hands (14 CFR 23.143(c)) below the limit speed, and grows.
-    slow, middle, fast = force_at_stop("velmar-19", (105.0, 160.0, 240.0))
+    slow, middle, fast = force_at_stop("velmar-c7", (105.0, 160.0, 240.0))
     assert slow < 75.0 < middle < fast
     assert fast > 125.0
 
@@ -320,12 +320,12 @@ def test_stop_devices_differ():
     kinds = {
         name: [stop.kind for stop in described(name).airplane.trim_drive.stops] for name in NAMES
     }
-    assert kinds["velmar-19"] == ["momentary_hold", "breaker"]
+    assert kinds["velmar-c7"] == ["momentary_hold", "breaker"]
     assert "latching_disconnect" in kinds["ostrel-7"]
     assert kinds["tarnley-180"] == ["manual_wheel"]
-    hold = described("velmar-19").airplane.trim_drive.stops[0]
+    hold = described("velmar-c7").airplane.trim_drive.stops[0]
     assert hold.release_restarts
-    assert described("velmar-19").airplane.trim_drive.manual_rate == 0.0
+    assert described("velmar-c7").airplane.trim_drive.manual_rate == 0.0
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -15,7 +15,7 @@ from neutralpoint.airplane_file.document import CATALOGUE, parse_airplane, read_
 from neutralpoint.airplane_file.sources import NO_SOURCE, given_numbers, source_of
 from neutralpoint.errors import NeutralPointError
 
-TEXT = (CATALOGUE / "velmar-19.toml").read_text(encoding="utf-8")
+TEXT = (CATALOGUE / "velmar-c7.toml").read_text(encoding="utf-8")
 
 
 def built(text):
@@ -110,7 +110,7 @@ def test_tank_table_moves_the_fuel():
 
 
 def test_sources_by_key_and_by_table():
-    document = read_airplane("velmar-19")
+    document = read_airplane("velmar-c7")
     assert source_of(document, "wing", "span").startswith("class: aspect ratio")
     assert source_of(document, "wing", "taper") == "class"
     bare = parse_airplane(TEXT.split("# Where every")[0], "plane.toml")
@@ -156,7 +156,7 @@ def test_a_missing_file_names_the_catalogue(tmp_path):
     with pytest.raises(NeutralPointError) as caught:
         load_airplane(tmp_path / "none.toml")
     assert caught.value.code == "file-missing"
-    assert "velmar-19" in caught.value.hint
+    assert "velmar-c7" in caught.value.hint
 
 
 def test_a_file_that_is_too_large(tmp_path):

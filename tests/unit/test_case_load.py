@@ -276,7 +276,7 @@ def test_no_case_text_raises_anything_but_a_clear_error(edits, end):
 def test_lift_line_comes_from_the_airplane_file(folder):
     text = (folder / "case.toml").read_text(encoding="utf-8")
     start, end = text.index("[airplane]"), text.index("[[tracks]]")
-    entry = '[airplane]\nname = "Velmar"\nfile = "velmar-19"\nmass = "6000 kg +- 100 kg"\n\n'
+    entry = '[airplane]\nname = "Velmar"\nfile = "velmar-c7"\nmass = "6000 kg +- 100 kg"\n\n'
     entry += "[analysis]\nflap = 0.5\n\n"
     (folder / "case.toml").write_text(text[:start] + entry + text[end:], encoding="utf-8")
     case = load_case(folder)

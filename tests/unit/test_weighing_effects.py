@@ -24,7 +24,7 @@ START = {
 
 @pytest.fixture(scope="module")
 def told():
-    airplane = load_airplane("velmar-19").airplane
+    airplane = load_airplane("velmar-c7").airplane
     return airplane, {k: float(v) for k, v in jax.jit(effects)(airplane, START).items()}
 
 

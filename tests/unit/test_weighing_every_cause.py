@@ -20,7 +20,7 @@ CHOSEN = ("no-failure", "stabilizer-runaway", "elevator-jam", "power-loss-one")
 
 @pytest.fixture(scope="module")
 def one_by_one():
-    described = load_airplane("velmar-19")
+    described = load_airplane("velmar-c7")
     causes = tuple(c for c in flyable(described.airplane) if c.name in CHOSEN)
     rng = np.random.default_rng(3)
     draws = described.uncertainty.draw(rng, 3 * len(causes))

@@ -42,7 +42,7 @@ FOLDER = ".calibration"
 # Where no case is given: an airplane of the catalogue, its start, and errors of a motion from a
 # track with a fix a second: standard deviation, and time over which they change, s; about the
 # middle of what track and smoother leave on simulated flights.
-AIRPLANE, SPEED, ALTITUDE, DURATION, WINDOW = "velmar-19", 100.0, 3000.0, 38.0, 2.0
+AIRPLANE, SPEED, ALTITUDE, DURATION, WINDOW = "velmar-c7", 100.0, 3000.0, 38.0, 2.0
 ERRORS = {name: QUANTITIES[name].error for name in COLUMNS}
 PATHS = 101
 
