@@ -63,7 +63,7 @@ def scatter(
         rows: Rows of the vertical chain.
         mean: Its mean states, shape (m, d).
         own: Variance of a reading, (m/s)^2.
-        jitter: Of the times, s: it moves a rate by the acceleration.
+        jitter: Of the times and of the lag, s: it moves a rate by the acceleration.
         step: Grid step, s.
         window: Half width of the triangle it is averaged over, s.
 
@@ -106,11 +106,12 @@ def unseen_variance(fitted: Smoother, rate: Observations | None) -> Array:
     """
     if rate is None:
         return np.zeros(fitted.time.size)
+    late = fitted.jitter if fitted.lag is None else float(np.hypot(fitted.jitter, fitted.lag.sigma))
     looked = partial(
         scatter,
         fitted.rows[1],
         fitted.chains[1].mean,
-        jitter=fitted.jitter,
+        jitter=late,
         step=fitted.step,
         window=level_window(rate.time),
     )
