@@ -6,7 +6,7 @@ leaves of such a flight is weighed without knowing its cause.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +14,7 @@ from numpy.typing import NDArray
 from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.explanations import Cause, Prior
 from neutralpoint.quantities import DEGREE
-from neutralpoint.weighing.compare import TRACE, Compared, noisy
-from neutralpoint.weighing.features import features
-from neutralpoint.weighing.flights import Flown
-from neutralpoint.weighing.odds import NOTHING, combine
+from neutralpoint.weighing.odds import combine
 from neutralpoint.weighing.ordinary import ORDINARY
 from neutralpoint.weighing.scores import (
     brier_score,
@@ -66,47 +63,6 @@ def other_airplane(fitted: Uncertainty) -> Uncertainty:
     sigma = dict(fitted.flown().sigma)
     sigma |= {n: max(OFF, sigma.get(n, 0.0)) for n in DERIVATIVES if sigma.get(n, 0.0) > 0.0}
     return Uncertainty(sigma | {"lift_slope": LESS_OFF, "thrust": LESS_OFF})
-
-
-@dataclass(frozen=True)
-class BlindCases:
-    """Blind cases of one start.
-
-    Attributes:
-        features: As the data would show them, shape (n, f).
-        truth: Index of the true cause, shape (n,).
-    """
-
-    features: Floats
-    truth: NDArray[np.intp]
-
-
-def blind_cases(
-    flown: list[Flown], compared: Compared, count: int, window: float, rng: np.random.Generator
-) -> BlindCases:
-    """Cases from flights of the other model: equally many a cause, each with an error of the data.
-
-    Args:
-        flown: Flights of the other model, by cause as in `compared`.
-        compared: The flight that the method is judged at; gives errors, knots and scale.
-        count: At most so many cases of each cause.
-        window: Smoothing window of the data, s.
-        rng: Source of chance.
-
-    Returns:
-        The cases. A fault that leaves no trace counts as nothing failed and makes no case.
-    """
-    clean = [features(batch.course, compared.at, window) for batch in flown]
-    names = [batch.cause for batch in flown]
-    null = clean[names.index(NOTHING)]
-    rows, truth = [], []
-    for number, (batch, values) in enumerate(zip(flown, clean, strict=True)):
-        moved = np.abs((values - null[batch.twin]) / compared.scale.sigma).max(axis=1)
-        left = np.isfinite(moved) & ((moved >= TRACE) | (batch.cause == NOTHING))
-        chosen = values[left][:count]
-        rows.append(chosen)
-        truth += [number] * len(chosen)
-    return BlindCases(noisy(np.concatenate(rows), compared.errors, rng), np.array(truth))
 
 
 def judge(

@@ -41,7 +41,8 @@ def score_sentence(score: BlindScore) -> str:
     where = (
         "from the start of this case" if score.of_this_case else "of airplanes never learned from"
     )
-    data = f" with {score.stratum}" if score.stratum else ""
+    kind = score.stratum.removeprefix("data ")
+    data = f" with {kind} data" if kind else ""
     return (
         f"On {score.cases:,} blind simulated flights {where}{data}, made by another flight "
         f"model, the mean log score was "
