@@ -194,7 +194,8 @@ def test_the_findings_say_odds_score_twin_and_what_would_settle(studied):
                 if "-" in row.cause and row.cause in text]  # fmt: skip
     assert odds.cautions and settling.cautions
     gains = [item.gain for item in settling.settling]
-    assert gains and gains == sorted(gains, reverse=True)
+    # Two that tell the same to a thousandth of a bit stand by their cost.
+    assert gains and np.all(np.diff(np.round(gains, 3)) <= 0.0)
     for item in settling.settling:
         assert item.lowest <= item.gain <= item.highest
         assert len(item.outcomes) >= 2
@@ -309,7 +310,7 @@ def test_a_prior_for_a_cause_that_cannot_act_is_refused(copy, capsys):
 def test_next_evidence_ranks_by_bits_and_names_the_outcomes(studied, capsys):
     assert run(["next-evidence", str(studied), "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)
-    assert [row["bits"] for row in rows] == sorted((r["bits"] for r in rows), reverse=True)
+    assert np.all(np.diff(np.round([row["bits"] for row in rows], 3)) <= 0.0)
     assert {row["key"] for row in rows} >= {
         "actuator", "breaker", "tab", "load-marks", "propeller", "audio-line", "raw-plots",
         "earlier-flights", "load-sheet",
