@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 import numpy as np
 import pytest
 import xarray as xr
@@ -19,21 +17,11 @@ def section(studied):
     return next(s for s in sections_of(read_findings(studied / "results")) if s.stage == "moments")
 
 
-def percent(text: str, before: str) -> int:
-    """The share that follows some words."""
-    return int(re.search(rf"{re.escape(before)}[^0-9]*(\d+) %", text)[1])
-
-
-def test_the_case_is_told_to_be_a_surface_that_ramped(section):
-    said = next(s for s in section.statements if "the change grew like" in s.text)
-    assert said.kind == "inferred" and said.caution
-    assert "grew like: surface, ramp" in said.text
-    assert percent(said.text, "surface, ramp (") >= 85
-    assert percent(said.text, "like a moved surface of either kind") >= 95
-    # Believed only because trial data of each kind were told apart too.
-    told = next(s for s in section.statements if "Had each law of growth" in s.text)
-    assert section.statements.index(told) < section.statements.index(said)
-    assert percent(told.text, "told from a moved load with") >= 90
+def test_where_hands_push_back_no_law_of_growth_is_named(studied, section):
+    """A pilot who pushes against the fault hides whether its moment grew as a surface's."""
+    told = read_findings(studied / "results").moments.discrimination
+    assert told is not None and not told.separable
+    assert not any("grew like" in said.text for said in section.statements)
 
 
 def test_the_true_cause_of_the_case_can_and_ordinary_limits_are_printed(section):
@@ -41,15 +29,10 @@ def test_the_true_cause_of_the_case_can_and_ordinary_limits_are_printed(section)
     truth = words["stabilizer-runaway"]
     assert truth.word == "can" and truth.probability > 0.05
     assert "trim rate" in truth.sentence and "Hands off" in truth.sentence
-    assert truth.judged_to > truth.judged_from and {row.hands for row in truth.hands} == {
-        "none", "resisting", "anything",
-    }  # fmt: skip
-    assert words["wing-stall"].word in ("cannot", "can if")
-    # A moved load is constant, and no load aft dives the airplane.
-    assert words["load-shift-aft"].word == "cannot"
+    assert words["load-shift-forward"].word == "cannot"  # it would lower the nose
     assert words["incapacitation"].word == "cannot"
     rate = next(s for s in section.statements if "it moved fastest" in s.text)
-    assert "0.38 deg/s loaded" in rate.text  # the drive of the airplane file
+    assert "0.35 deg/s loaded" in rate.text  # the drive of the airplane file
     force = next(t for t in section.tables if "Column force" in t.caption)
     assert [row[1] for row in force.rows] == [
         "44 N (10 lb)", "222 N (50 lb)", "334 N (75 lb)", "423 N (95 lb)", "890 N (200 lb)",

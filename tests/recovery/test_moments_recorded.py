@@ -9,12 +9,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import recorded_airplane as jet
-from moments_chain import INNOCENT, WINDOW
+from moments_chain import WINDOW
 from moments_on_recorded_flights import compare, lag_of, sister, work_out
 from recorded import DATA, recordings
 
 from neutralpoint.moments import verdicts
 from neutralpoint.quantities import DEGREE
+from neutralpoint.vocabulary import CauseName
 
 pytestmark = [
     pytest.mark.recorded,
@@ -59,4 +60,4 @@ def test_elevator_and_stick_force_come_back(flights, name, start, end, degrees, 
     # Nothing failed in it, and that is not excluded; the wings stayed level.
     level = np.zeros_like(required.elevator)
     words = {v.cause: v.word for v in verdicts(airplane, required, window=WINDOW, bank=level)}
-    assert words[INNOCENT] in ("can", "can if")
+    assert words[CauseName.NO_FAILURE] in ("can", "can if")

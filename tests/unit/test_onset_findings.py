@@ -65,7 +65,7 @@ def test_verdicts_are_the_mean_over_the_references():
 
 def test_a_cause_that_one_unlikely_reference_allows_is_granted_with_a_condition():
     both = [
-        reading(0.1, (Word.CAN, 0.06), (Word.CAN, 0.5)),
+        reading(0.1, (Word.CAN, 0.2), (Word.CAN, 0.5)),
         reading(0.9, (Word.CANNOT, 0.0), (Word.CAN, 0.5)),
     ]
     jam, shift = over_readings(both)

@@ -10,9 +10,7 @@ from rich.table import Table
 
 from neutralpoint.cli.output import console, progress, show_json
 from neutralpoint.cli.studying import write_page
-from neutralpoint.findings import LatestAction, SampledShare
 from neutralpoint.quantities import FOOT
-from neutralpoint.report.words.response import height_words, latest_words, sampled
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -56,6 +54,9 @@ def response(
 
 
 def _show(found: dict[str, Any]) -> None:
+    from neutralpoint.findings import LatestAction, SampledShare
+    from neutralpoint.report.words.response import height_words, latest_words, sampled
+
     out = console()
     out.print(
         f"{height_words(found['height_above_ground'])} above the ground. Reaction: median "

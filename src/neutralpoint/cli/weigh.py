@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.table import Table
@@ -11,12 +11,10 @@ from rich.table import Table
 from neutralpoint.cli.output import console, progress, show_json
 from neutralpoint.cli.studying import write_page
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import WeighingFindings, read_findings
-from neutralpoint.report.words.evidence import best_by_cost, leaders
-from neutralpoint.report.words.odds_tables import sided
-from neutralpoint.report.words.prior import prior_sentence, reading_title
-from neutralpoint.report.words.score import place_sentence, score_sentence
 from neutralpoint.vocabulary import CauseName
+
+if TYPE_CHECKING:
+    from neutralpoint.findings import WeighingFindings
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -62,6 +60,8 @@ def weigh(
 
     Another prior flies nothing again: flights and what the track says of them are kept.
     """
+    from neutralpoint.findings import read_findings
+
     weights = _weights(prior or [])
     from neutralpoint.study import run_stage
     from neutralpoint.study.weighing.file import read_weighing
@@ -84,6 +84,10 @@ def printed(probability: float) -> str:
 
 
 def _show_odds(found: WeighingFindings) -> None:
+    from neutralpoint.report.words.odds_tables import sided
+    from neutralpoint.report.words.prior import prior_sentence, reading_title
+    from neutralpoint.report.words.score import place_sentence, score_sentence
+
     out = console()
     table = Table(box=None, pad_edge=False)
     table.add_column("probability", justify="right")
@@ -130,6 +134,8 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
     Bits are the expected fall of entropy over the causes; their range is over the seeds of the
     odds. Items that the case has given are left out.
     """
+    from neutralpoint.report.words.evidence import best_by_cost, leaders
+    from neutralpoint.report.words.score import score_sentence
     from neutralpoint.study.weighing.file import read_weighing
     from neutralpoint.study.weighing.findings import blind_score
     from neutralpoint.study.weighing.next_evidence import next_items
