@@ -37,6 +37,8 @@ CLIPPED = 6.0  # standard deviations that a number of a start is clipped at, lik
 # Errors and memories of the data are told within these factors of the middling ones: what the
 # networks were learnt on, `training/batches.py`.
 LEAST_ERROR, MOST_ERROR, MEMORIES = 0.05, 80.0, 4.0
+# Decimals that are kept: beyond them lies the order in which a processor adds up.
+SETTLED = 8
 INSIDE, EDGE, OUTSIDE = "inside", "at the edge", "outside"
 
 
@@ -110,7 +112,7 @@ def read_networks(data: bytes) -> Shipped:
     """
     with np.load(io.BytesIO(data), allow_pickle=False) as held:
         stacked = {
-            name.removeprefix("weights."): held[name].astype(np.float32)
+            name.removeprefix("weights."): held[name].astype(float)
             for name in held.files
             if name.startswith("weights.")
         }
@@ -185,9 +187,9 @@ def _hidden(networks: Shipped, seen: FlightSeen, told: Floats) -> list[Floats]:
     """What each network makes of a stretch and of its mirror image, shape (2, HIDDEN) each."""
     mirror = np.ones(seen.series.shape[1])
     mirror[SIDEWAYS] = -1.0
-    series = np.stack([seen.series, seen.series * mirror]).astype(np.float32)
+    series = np.stack([seen.series, seen.series * mirror])
     number = np.clip((told - networks.centre) / networks.scale, -CLIPPED, CLIPPED)
-    context = np.concatenate([number, seen.context]).astype(np.float32)
+    context = np.concatenate([number, seen.context])
     return [body(w, series, np.stack([context, context])) for w in networks.weights]
 
 
@@ -210,7 +212,8 @@ def track_evidence(
     logits = [
         tell(w, h).mean(axis=0)[column] for w, h in zip(networks.weights, hidden, strict=True)
     ]
-    return log_softmax(np.array(logits, float) / networks.temperature, axis=1)
+    found = log_softmax(np.array(logits) / networks.temperature, axis=1)
+    return np.round(found, SETTLED)
 
 
 def odds_of(runs: list[Floats], weights: Floats) -> Floats:
@@ -261,7 +264,7 @@ def parameter_draws(
     pick = rng.choice(weight.size, count, p=weight)
     middle = mean.reshape(-1, mean.shape[-1])[pick, :size]
     wide = np.exp(spread.reshape(-1, spread.shape[-1])[pick, :size])
-    return middle + wide * rng.standard_normal((count, size))
+    return np.round(middle + wide * rng.standard_normal((count, size)), SETTLED)
 
 
 def standing_of(networks: Shipped, told: Floats, names: tuple[str, ...]) -> Standing:
