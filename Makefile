@@ -5,7 +5,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: demo test lint browser lock clean
+.PHONY: demo test slow lint browser lock clean
 
 $(VENV)/run.stamp: requirements/run.txt pyproject.toml
 	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
@@ -39,6 +39,10 @@ browser:
 # compiles and makes ready serves all its tests.
 test: lint browser
 	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile
+
+# What flies for minutes: the world by its signatures, and odds by the case's own flights.
+slow: $(VENV)/test.stamp
+	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile -m slow
 
 # Needs `uv` on the path; writes the locks without index addresses.
 lock:

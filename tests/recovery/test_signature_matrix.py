@@ -15,6 +15,8 @@ from world_judged import fly_world
 from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.explanations import CAUSES
 
+pytestmark = pytest.mark.slow
+
 AIRPLANE, DRAWS, SEED = "velmar-c7", 25, 5
 CHANCE = 0.01  # that a rule which holds in 95 % of draws is refused
 

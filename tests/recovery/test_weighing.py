@@ -14,6 +14,8 @@ from neutralpoint.weighing.predictive import LEVELS, predict
 from neutralpoint.weighing.simulate import Start, flyable, simulate
 from neutralpoint.weighing.weigh import weigh
 
+pytestmark = pytest.mark.slow
+
 ERROR = dict(zip(COLUMNS, (0.03, 0.02, 0.03, 1.5, 0.006, 5.0), strict=True))
 
 

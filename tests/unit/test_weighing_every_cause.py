@@ -14,6 +14,8 @@ from neutralpoint.weighing.flights import Start, values_of
 from neutralpoint.weighing.ordinary import ORDINARY
 from neutralpoint.weighing.simulate import flyable, simulate
 
+pytestmark = pytest.mark.slow
+
 ROUNDING = 1e-6  # of two programs with the operations in another order, over 20 s of flight
 CHOSEN = ("no-failure", "stabilizer-runaway", "elevator-jam", "power-loss-one")
 
