@@ -35,7 +35,7 @@ def test_the_true_cause_of_the_case_can_and_ordinary_limits_are_printed(section)
     assert "0.35 deg/s loaded" in rate.text  # the drive of the airplane file
     force = next(t for t in section.tables if "Column force" in t.caption)
     assert [row[1] for row in force.rows] == [
-        "44 N (10 lb)", "222 N (50 lb)", "334 N (75 lb)", "423 N (95 lb)", "890 N (200 lb)",
+        "10 lb (44 N)", "50 lb (222 N)", "75 lb (334 N)", "95 lb (423 N)", "200 lb (890 N)",
     ]  # fmt: skip
 
 
