@@ -16,21 +16,17 @@ import jax.numpy as jnp
 import numpy as np
 from moments_flights import (
     BEFORE,
-    LONGEST,
-    RECORD,
     SPEEDS,
     Run,
     make_run,
+    one_flight,
     true_multipliers,
 )
 
 from neutralpoint.airplane.model import Airplane, apply_multipliers
 from neutralpoint.airplane.uncertainty import Uncertainty
-from neutralpoint.dynamics.air import gas, make_air
-from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
-from neutralpoint.dynamics.flight import STEP, fly
+from neutralpoint.dynamics.flight import STEP
 from neutralpoint.dynamics.state import attitude
-from neutralpoint.dynamics.turbulence import Turbulence
 from neutralpoint.quantities import DEGREE
 from neutralpoint.vocabulary import CauseName
 
@@ -52,7 +48,6 @@ MANNERS = ("none", "resists", "recovers", "maneuvers")
 LAG = 0.3  # s of the arms, neuromuscular and feel; analyst's
 STEEPEST = 80.0 * DEGREE  # of bank that is still flown
 SPIRAL_BANK = 50.0 * DEGREE  # that a spiral is taken to go beyond
-SCALE = 533.0  # m, MIL-F-8785C at medium height
 ROUGH = 1.0  # m/s rms above which air counts as rough
 
 
@@ -209,32 +204,14 @@ def _policy(start, plan: Plan, airplane: Airplane, by: str):
 @partial(jax.jit, static_argnames=("by",))
 def _simulate(airplanes: Airplane, plan: Plan, keys, by: str):
     def one(airplane, plan, key):
-        air = make_air(wind_north=(plan.wind_north,), wind_east=(plan.wind_east,))
-        start = find_equilibrium(
+        return one_flight(
             airplane,
-            air,
-            Condition(
-                find="trim", speed=plan.speed, height=plan.height, path_angle=plan.path_angle,
-                heading=plan.heading,
-            ),
-        )  # fmt: skip
-        rough = {f"sigma_{axis}": plan.gust for axis in ("forward", "side", "vertical")}
-        long = {f"length_{axis}": SCALE for axis in ("forward", "side", "vertical")}
-        flight = fly(
-            airplane,
-            start.state,
-            _policy(start, plan, airplane, by),
+            plan,
+            key,
+            lambda start: _policy(start, plan, airplane, by),
             jnp.asarray(0.0),
-            air,
-            steps=round(LONGEST / STEP),
-            record_every=round(RECORD / STEP),
-            inputs=replace(start.inputs, pitch_by=by),
-            turbulence=Turbulence(**rough, **long),
-            key=key,
+            by=by,
         )
-        density, pressure, _ = gas(air, flight.readings.height)
-        recorded = (flight.time, flight.state, flight.inputs, flight.readings)
-        return start.outcome, *recorded, density, pressure
 
     return jax.vmap(one)(airplanes, plan, keys)
 

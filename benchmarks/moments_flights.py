@@ -38,6 +38,7 @@ EPOCH = datetime(2030, 6, 1, tzinfo=UTC)
 CARRIERS = ("trim", "centre of gravity", "elevator", "power")
 RECORD = 0.25  # s between records
 LONGEST = 110.0  # s flown
+SCALE = 533.0  # m, MIL-F-8785C at medium height
 BEFORE = 60.0  # s before the onset
 DIFFERENT = 0.20  # the truth's derivatives differ by up to this share, evenly spread
 DERIVATIVES = (
@@ -163,47 +164,44 @@ def _policy(start, plan: Plan, airplane: Airplane, by: str):
     return policy
 
 
+def one_flight(airplane: Airplane, plan, key, policy, memory, *, by: str = "force"):
+    """One run from steady flight in the gusts of its plan; what `make_run` reads.
+
+    `policy` makes the policy from the steady start, `memory` is what that keeps at first.
+    """
+    air = make_air(wind_north=(plan.wind_north,), wind_east=(plan.wind_east,))
+    start = find_equilibrium(
+        airplane,
+        air,
+        Condition(
+            find="trim", speed=plan.speed, height=plan.height, path_angle=plan.path_angle,
+            heading=plan.heading,
+        ),
+    )  # fmt: skip
+    rough = {f"sigma_{axis}": plan.gust for axis in ("forward", "side", "vertical")}
+    long = {f"length_{axis}": SCALE for axis in ("forward", "side", "vertical")}
+    flight = fly(
+        airplane,
+        start.state,
+        policy(start),
+        memory,
+        air,
+        steps=round(LONGEST / STEP),
+        record_every=round(RECORD / STEP),
+        inputs=replace(start.inputs, pitch_by=by),
+        turbulence=Turbulence(**rough, **long),
+        key=key,
+    )
+    density, pressure, _ = gas(air, flight.readings.height)
+    recorded = (flight.time, flight.state, flight.inputs, flight.readings)
+    return start.outcome, *recorded, density, pressure
+
+
 @partial(jax.jit, static_argnames=("by",))
 def _simulate(airplanes: Airplane, plan: Plan, keys, by: str):
     def one(airplane, plan, key):
-        air = make_air(wind_north=(plan.wind_north,), wind_east=(plan.wind_east,))
-        start = find_equilibrium(
-            airplane,
-            air,
-            Condition(
-                find="trim", speed=plan.speed, height=plan.height, path_angle=plan.path_angle,
-                heading=plan.heading,
-            ),
-        )  # fmt: skip
-        long = 533.0  # m, MIL-F-8785C at medium height
-        flight = fly(
-            airplane,
-            start.state,
-            _policy(start, plan, airplane, by),
-            (),
-            air,
-            steps=round(LONGEST / STEP),
-            record_every=round(RECORD / STEP),
-            inputs=replace(start.inputs, pitch_by=by),
-            turbulence=Turbulence(
-                length_forward=long,
-                length_side=long,
-                length_vertical=long,
-                sigma_forward=plan.gust,
-                sigma_side=plan.gust,
-                sigma_vertical=plan.gust,
-            ),
-            key=key,
-        )
-        density, pressure, _ = gas(air, flight.readings.height)
-        return (
-            start.outcome,
-            flight.time,
-            flight.state,
-            flight.inputs,
-            flight.readings,
-            density,
-            pressure,
+        return one_flight(
+            airplane, plan, key, lambda start: _policy(start, plan, airplane, by), (), by=by
         )
 
     return jax.vmap(one)(airplanes, plan, keys)

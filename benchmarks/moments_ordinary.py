@@ -23,8 +23,6 @@ import numpy as np
 from moments_chain import analyse
 from moments_flights import (
     BEFORE,
-    LONGEST,
-    RECORD,
     SPEEDS,
     TRACKS,
     Run,
@@ -33,17 +31,15 @@ from moments_flights import (
     lift_of,
     make_run,
     observe,
+    one_flight,
     true_multipliers,
 )
 from moments_recovery import AIRPLANES
 
 from neutralpoint.airplane.model import Airplane, apply_multipliers
 from neutralpoint.airplane.uncertainty import Uncertainty
-from neutralpoint.dynamics.air import gas, make_air
-from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
-from neutralpoint.dynamics.flight import STEP, fly
+from neutralpoint.dynamics.flight import STEP
 from neutralpoint.dynamics.state import attitude
-from neutralpoint.dynamics.turbulence import Turbulence
 from neutralpoint.quantities import DEGREE
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.strength import ONE_HAND
@@ -52,7 +48,6 @@ RESULTS = Path(__file__).parent / "results" / "moments_ordinary.md"
 KINDS = ("level turn", "climb and level-off", "descent and level-off", "speed change", "rough air")
 TRIMMED = 20.0  # N of pull that the pilot trims away
 SEED = 20300701
-SCALE = 533.0  # m, MIL-F-8785C at medium height
 WORDS = ("can", "can if", "cannot", "not judged")
 
 
@@ -145,37 +140,13 @@ def _policy(start, plan: Ordinary, airplane: Airplane):
 @jax.jit
 def _simulate(airplanes: Airplane, plan: Ordinary, keys):
     def one(airplane, plan, key):
-        air = make_air(wind_north=(plan.wind_north,), wind_east=(plan.wind_east,))
-        start = find_equilibrium(
+        return one_flight(
             airplane,
-            air,
-            Condition(
-                find="trim", speed=plan.speed, height=plan.height, path_angle=plan.path_angle,
-                heading=plan.heading,
-            ),
-        )  # fmt: skip
-        flight = fly(
-            airplane,
-            start.state,
-            _policy(start, plan, airplane),
+            plan,
+            key,
+            lambda start: _policy(start, plan, airplane),
             (jnp.asarray(0.0), jnp.asarray(0.0)),
-            air,
-            steps=round(LONGEST / STEP),
-            record_every=round(RECORD / STEP),
-            inputs=replace(start.inputs, pitch_by="force"),
-            turbulence=Turbulence(
-                length_forward=SCALE,
-                length_side=SCALE,
-                length_vertical=SCALE,
-                sigma_forward=plan.gust,
-                sigma_side=plan.gust,
-                sigma_vertical=plan.gust,
-            ),
-            key=key,
         )
-        density, pressure, _ = gas(air, flight.readings.height)
-        recorded = (flight.time, flight.state, flight.inputs, flight.readings)
-        return start.outcome, *recorded, density, pressure
 
     return jax.vmap(one)(airplanes, plan, keys)
 
