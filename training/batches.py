@@ -32,7 +32,6 @@ from neutralpoint.weighing.window import (
 FACTORS, APART, WINDOWS = (0.12, 7.0), 0.4, (1.5, 3.0)
 GAPS, GAP_SHARE, GAP_FACTORS = 0.25, (0.05, 0.35), (3.0, 12.0)
 UNLISTED_SHARE = 0.06  # of a batch
-LEAST_FAULT = 0.02  # SI: errors are at least so small a share of the middling ones
 
 
 class Batch(NamedTuple):

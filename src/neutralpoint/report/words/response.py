@@ -55,9 +55,6 @@ def response_section(found: ResponseFindings) -> StageSection:
     )
 
 
-LONGEST = 30.0  # s, latest moment of action that is tested: study.response.work_out.LONGEST
-
-
 def latest_words(action: LatestAction, longest: float) -> str:
     """A latest moment of action in words; its open ends are no numbers.
 
