@@ -22,6 +22,7 @@ from recorded import DATA, SURVEILLANCE, Recording, lift_line, recordings
 
 from neutralpoint.airplane.model import Airplane, apply_multipliers
 from neutralpoint.moments import (
+    MotionFlight,
     Required,
     batched,
     flight_from_paths,
@@ -65,6 +66,16 @@ class Compared:
         return (self.true >= low) & (self.true <= high)
 
 
+@dataclass(frozen=True)
+class Worked:
+    """What a manoeuvre took, and what it was worked out from: draws of the airplane, the flight."""
+
+    loaded: Airplane
+    drawn: Airplane
+    flight: MotionFlight
+    required: Required
+
+
 def sister(name: str) -> str:
     """The flight that the airplane is fitted on."""
     return next(other for other in jet.FITTED if other != name)
@@ -79,7 +90,7 @@ def work_out(
     seed: int,
     *,
     before: float = BEFORE,
-) -> Required:
+) -> Worked:
     """What a manoeuvre took, from its degraded track."""
     part = replace(flight, airborne=(start - before, end + AFTER))
     motion = reconstruct(part, SURVEILLANCE[0], lift_line(kin), seed)
@@ -91,7 +102,8 @@ def work_out(
     samples = paths.true_airspeed.shape[0]
     drawn = batched(apply_multipliers(loaded, jet.UNCERTAINTY.draw(rng, samples)))
     drawn = with_power_effect(drawn, rng, samples)
-    return required_moment(drawn, paths, last_trimmed(paths, before=start), window=WINDOW)
+    required = required_moment(drawn, paths, last_trimmed(paths, before=start), window=WINDOW)
+    return Worked(loaded, drawn, paths, required)
 
 
 def lag_of(columns: dict, found: list[Required], start: float, end: float) -> float:
@@ -160,7 +172,7 @@ def main() -> None:
     for name, kind, start, end in MANOEUVRES:
         columns, kin = jet.read(options.data, name), sister(name)
         drawn = [
-            work_out(flights[name], fitted[kin], flights[kin], start, end, 10 + draw)
+            work_out(flights[name], fitted[kin], flights[kin], start, end, 10 + draw).required
             for draw in range(DRAWS)
         ]
         lag = lag_of(columns, drawn, start, end)

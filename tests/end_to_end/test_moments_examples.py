@@ -24,11 +24,17 @@ def test_where_hands_push_back_no_law_of_growth_is_named(studied, section):
     assert not any("grew like" in said.text for said in section.statements)
 
 
-def test_the_true_cause_of_the_case_can_and_ordinary_limits_are_printed(section):
+def test_the_true_cause_of_the_case_can_and_ordinary_limits_are_printed(studied, section):
     words = {verdict.cause: verdict for verdict in section.verdicts}
     truth = words["stabilizer-runaway"]
     assert truth.word == "can" and truth.probability > 0.05
     assert "trim rate" in truth.sentence and "Hands off" in truth.sentence
+    judged = {row.cause: row for row in read_findings(studied / "results").moments.verdicts}
+    row = judged["stabilizer-runaway"]
+    assert row.judged_to > row.judged_from and {hand.hands for hand in row.hands} == {
+        "none", "resisting", "anything",
+    }  # fmt: skip
+    assert words["load-shift-aft"].word == "can if"  # more than is loose must have moved
     assert words["load-shift-forward"].word == "cannot"  # it would lower the nose
     assert words["incapacitation"].word == "cannot"
     rate = next(s for s in section.statements if "it moved fastest" in s.text)

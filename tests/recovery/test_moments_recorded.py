@@ -13,7 +13,8 @@ from moments_chain import WINDOW
 from moments_on_recorded_flights import compare, lag_of, sister, work_out
 from recorded import DATA, recordings
 
-from neutralpoint.moments import verdicts
+from neutralpoint.moments import energy, judge_causes, judged_part
+from neutralpoint.moments.question import Question
 from neutralpoint.quantities import DEGREE
 from neutralpoint.vocabulary import CauseName
 
@@ -44,7 +45,8 @@ def flights():
 def test_elevator_and_stick_force_come_back(flights, name, start, end, degrees, newtons):
     kin = sister(name)
     columns, airplane = jet.read(DATA, name), jet.fit(DATA, kin)
-    required = work_out(flights[name], airplane, flights[kin], start, end, seed=10, before=60.0)
+    worked = work_out(flights[name], airplane, flights[kin], start, end, seed=10, before=60.0)
+    required = worked.required
     lag = lag_of(columns, [required], start, end)
     for quantity, unit, limit in (
         ("elevator", DEGREE, degrees),
@@ -58,6 +60,12 @@ def test_elevator_and_stick_force_come_back(flights, name, start, end, degrees, 
         assert found.covered(0.9).mean() > 0.6, quantity
 
     # Nothing failed in it, and that is not excluded; the wings stayed level.
-    level = np.zeros_like(required.elevator)
-    words = {v.cause: v.word for v in verdicts(airplane, required, window=WINDOW, bank=level)}
+    part = judged_part(worked.drawn, worked.flight, required, window=WINDOW, onset=start)
+    found = judge_causes(
+        Question(worked.loaded, part, np.random.default_rng(10)),
+        energy(worked.drawn, worked.flight, required),
+        bank=np.zeros_like(required.elevator),
+        bank_known=np.ones(required.elevator.shape[1], bool),
+    )
+    words = {judged.cause: judged.word for judged in found}
     assert words[CauseName.NO_FAILURE] in ("can", "can if")

@@ -133,13 +133,14 @@ def flight_paths(
     true_airspeed = np.maximum(np.linalg.norm(air, axis=-1), 1.0)
     direction = air / true_airspeed[..., None]
     lifted = lift_direction(force, direction, step)
+    load_factor = lifted.load_factor + unseen_load(rng, true_airspeed.shape, unseen, step)
     pressure = atmosphere.pressure(pressure_altitude)
     mach = airspeed.mach_from_tas(true_airspeed, temperature)
     density = atmosphere.density(pressure, temperature)
     coefficient, incidence = angle_of_attack(
         lift,
         draw_lift(lift, rng, pressure_altitude.shape[0]),
-        load_factor=lifted.load_factor + unseen_load(rng, true_airspeed.shape, unseen, step),
+        load_factor=load_factor,
         dynamic_pressure=0.5 * density * true_airspeed**2,
         mach=mach,
         elapsed=ground.time - ground.time[0],
@@ -175,8 +176,7 @@ def flight_paths(
         "pitch_angle": pitch,
         "angle_of_attack": incidence,
         "lift_coefficient": coefficient,
-        "normal_load_factor": lifted.load_factor
-        + unseen_load(rng, true_airspeed.shape, unseen, step),
+        "normal_load_factor": load_factor,
         "longitudinal_load_factor": lifted.along,
         "specific_energy_height": altitude + true_airspeed**2 / (2.0 * GRAVITY),
     }

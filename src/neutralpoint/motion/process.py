@@ -23,7 +23,7 @@ QUICK_TIME = 1.2  # s
 # Jerk level of the quick part over that of the slow one: over the ground, and upward until the
 # flight has told it. Over the ground it is not looked for: rounding of speeds and tracks passes for
 # quick movement there, and bank with it (decisions/0012).
-QUICK_HORIZONTAL, QUICK_VERTICAL = 1.0, 10.0
+QUICK_HORIZONTAL, QUICK_VERTICAL = 0.1, 10.0
 # Drive of the lagged vertical-rate output, m/s per root second: keeps the transition regular and
 # stands for what an avionics filter does beyond a first-order lag. Analyst's choice.
 LAG_DRIVE = 0.05
