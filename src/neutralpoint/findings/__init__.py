@@ -101,6 +101,8 @@ from neutralpoint.findings.weighing import (
     PriorFindings,
     PriorReading,
     PriorWeight,
+    SwayEnd,
+    SwayRow,
     WeighingFindings,
 )
 from neutralpoint.findings.worded import (
@@ -193,6 +195,8 @@ __all__ = [
     "Statement",
     "Stretch",
     "Subject",
+    "SwayEnd",
+    "SwayRow",
     "ThrustChange",
     "TimeAboveForce",
     "Verdict",

@@ -60,6 +60,9 @@ class ProcedureRow(Part):
         default=None, description="For whom even at once is too late."
     )
     by_rule: list[SampledShare] = Field(description="Saved, by the delays of rules.")
+    by_delay: list[SampledShare] = Field(
+        default=[], description="Saved, by each of `ResponseFindings.delays`."
+    )
     saved: SampledShare = Field(description="At the stated reaction.")
     within_limits: SampledShare
     height_lost: PilotSpread | None = Field(default=None, description="null: too few were saved.")
@@ -138,6 +141,9 @@ class ResponseFindings(Part):
     one_hand: float = Field(description="One-handed over two-handed pull.")
     short_term: float = Field(description="Short-term limit of rules with two hands, N.")
     rule_delays: list[float] = Field(description="s")
+    delays: list[float] = Field(
+        default=[], description="From recognition to the first action, s; those of `by_delay`."
+    )
     longest: float = Field(description="Latest moment of action that was tested, s.")
     rows: list[ResponseRow]
     left_out: list[LeftOut] = Field(default=[])

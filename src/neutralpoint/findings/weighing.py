@@ -135,6 +135,26 @@ class BlindScore(Part):
     lost: Fraction = Field(description="Share in which the true cause was given less than 1 %.")
 
 
+class SwayEnd(Part):
+    """The odds with one assumption moved to one side."""
+
+    setting: float | None = Field(
+        default=None, description="What it was moved to, SI; null: left out or another network."
+    )
+    leader: CauseName = Field(description="Most probable then.")
+    probability: Fraction = Field(description="Of the cause that leads as the case stands.")
+
+
+class SwayRow(Part):
+    """One assumption, and how far the odds of the leader hang on it."""
+
+    assumption: Literal[
+        "failed", "weight", "evidence", "networks", "wind", "cg", "mass", "reference"
+    ]
+    name: str = Field(default="", description="Of the item of evidence that was left out.")
+    ends: list[SwayEnd] = Field(min_length=1, description="One side, or both.")
+
+
 class WeighingFindings(Part):
     """The odds. Rows are most probable first; times are s after the epoch."""
 
@@ -160,6 +180,9 @@ class WeighingFindings(Part):
     drive: Drive
     travel: list[float] = Field(default=[], description="Of the trim, least and most, rad.")
     score: BlindScore
+    sways: list[SwayRow] = Field(
+        default=[], description="What the odds of `rows[0]` hang on, the most moving first."
+    )
 
 
 class LeaderThen(Part):

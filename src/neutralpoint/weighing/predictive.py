@@ -40,7 +40,7 @@ class Predictive:
         time: s after the reference, shape (m,).
         effective: Effective number of flights that the bands rest on.
         bands: Quantiles of each of `COLUMNS`, SI, shape (5, m) each.
-        best: The nearest flight, by the same names, shape (m,) each.
+        best: The nearest flight, by the same names and "pitch", shape (m,) each.
         trim: Quantiles of the trim surface, rad, shape (5, m); None without a trim drive.
         trim_end: Those at the last record, shape (5,); None without a trim drive.
         column_force: Quantiles, N, pull positive, shape (5, m).
@@ -246,7 +246,7 @@ def _summary(pool: _Pool, target: _Target, final: bool) -> Predictive:
         time=flown.course.time,
         effective=float(1.0 / np.sum(weight**2)),
         bands={name: band(getattr(flown.course, name), weight, LEVELS) for name in COLUMNS},
-        best={name: getattr(best.course, name)[0] for name in COLUMNS},
+        best={name: getattr(best.course, name)[0] for name in COLUMNS} | {"pitch": best.pitch[0]},
         trim=trim,
         trim_end=None if trim is None else trim[:, -1],
         column_force=band(flown.column_force, weight, LEVELS),

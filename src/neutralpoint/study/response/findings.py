@@ -33,7 +33,7 @@ from neutralpoint.study.response.file import (
     over_pilots,
     within_limits,
 )
-from neutralpoint.study.response.work_out import LONGEST, Answered, Force, Responses
+from neutralpoint.study.response.work_out import DELAY, LONGEST, Answered, Force, Responses
 from neutralpoint.vocabulary.strength import TWO_HANDS
 
 NO_DIFFERENCE = 0.5  # share of the height above which no more are saved that is worth saying
@@ -62,6 +62,7 @@ def response_findings(of: Responses) -> ResponseFindings:
         one_hand=float(POPULATION.one_hand),
         short_term=TWO_HANDS.force,
         rule_delays=[float(delay) for delay in REGULATORY_DELAYS],
+        delays=[float(delay) for delay in DELAY],
         longest=LONGEST,
         rows=[_row(found, of) for found in of.answered],
         left_out=[LeftOut(title=title, reason=reason) for title, reason in of.left_out],
@@ -120,6 +121,8 @@ def _procedures(found: Answered, of: Responses, kept: NDArray[np.bool_]) -> list
     latest = latest_quantiles(found.latest)
     by_rule = saved_over_height(found.regulatory, np.array([of.height]))[..., 0]
     count = found.regulatory.height_lost.shape[-1]
+    by_delay = saved_over_height(found.over_height, np.array([of.height]))[..., 0]
+    pilots = found.over_height.height_lost.shape[-1]
     rows = []
     for number in _shown(found, kept):
         begun = not np.isnan(found.latest[number]).any()
@@ -129,6 +132,7 @@ def _procedures(found: Answered, of: Responses, kept: NDArray[np.bool_]) -> list
                 latest=[LatestAction.of(float(x)) for x in latest[number]] if begun else [],
                 too_late=_share(found.latest[number] < 0.0) if begun else None,
                 by_rule=[_sampled(float(s), count) for s in by_rule[number]],
+                by_delay=[_sampled(float(s), pilots) for s in by_delay[number]],
                 saved=_share(kept[number]),
                 within_limits=_share(within[number]),
                 height_lost=_spread(lost[number]),

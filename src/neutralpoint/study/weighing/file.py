@@ -1,7 +1,8 @@
 """`weighing.json` and `weighing.nc`: what a weighing found, for people and for Bayesian tools.
 
 `weighing.nc` has the groups that ArviZ reads: `posterior`, `sample_stats`, `posterior_predictive`,
-`observed_data` and `constant_data`. Each cause is a model of its own; parameters carry its name,
+`observed_data` and `constant_data`; `nearest` holds the flight of each cause that comes nearest
+to the one seen, for the report. Each cause is a model of its own; parameters carry its name,
 and flights have a dimension `cause`.
 """
 
@@ -21,6 +22,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import CAUSES
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.study.weighing.evidence import SEPARATION
+from neutralpoint.study.weighing.nearest import nearest_flights
 from neutralpoint.study.weighing.score import stratum_of
 from neutralpoint.study.weighing.work_out import Weighing
 from neutralpoint.vocabulary import QUANTITIES, CauseName
@@ -308,6 +310,7 @@ def weighing_tree(found: Weighing, case: Case) -> xr.DataTree:
             "/posterior_predictive": xr.Dataset(
                 _predictive(found, rows), {"time": time, "cause": listed}
             ),
+            "/nearest": xr.Dataset(nearest_flights(found), {"time": time, "cause": listed}),
             "/observed_data": xr.Dataset(_observed(found, axis), {"time": time}),
             "/constant_data": _constant(found),
         }

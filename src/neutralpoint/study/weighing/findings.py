@@ -22,6 +22,7 @@ from neutralpoint.findings import (
 )
 from neutralpoint.study.weighing.file import WEIGHING_DATA, WEIGHING_FILE, weighing_document
 from neutralpoint.study.weighing.score import score
+from neutralpoint.study.weighing.sway import sway_rows
 from neutralpoint.study.weighing.work_out import Weighing
 
 SHOWN = 0.02  # causes below this probability get no parameters; they stay in the file
@@ -62,6 +63,7 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         drive=drive.kind,
         travel=[float(drive.travel_min), float(drive.travel_max)] if drive.kind != "none" else [],
         score=blind_score(results, saved["stratum"]),
+        sways=sway_rows(found),
     )
 
 

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from neutralpoint.airplane.model import Airplane
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import GAS_CONSTANT, HEAT_RATIO, LAPSE_RATE, SEA_LEVEL_TEMPERATURE
@@ -24,8 +26,9 @@ from neutralpoint.study.weighing.at_once import FEW, look, units_of, weigh_at_on
 from neutralpoint.study.weighing.evidence import Held, contributions, flown_until, items_given
 from neutralpoint.study.weighing.flights import KeptFlights
 from neutralpoint.study.weighing.kept import keep, kept
+from neutralpoint.study.weighing.moved import EARLIER, LATER, MovedTrack, loaded, windy
 from neutralpoint.study.weighing.prior import Belief, belief_of
-from neutralpoint.weighing.amortised import OUTSIDE, Standing
+from neutralpoint.weighing.amortised import OUTSIDE, Standing, track_evidence
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.evidence import Contribution
 from neutralpoint.weighing.flights import Flown, Start
@@ -73,6 +76,9 @@ class Weighing:
         twin: Cause of the nearest flight that the favourite did not make.
         gated: Title of each cause that airplane or facts exclude, and why.
         heard: Whether the case holds words from the radio or a recording.
+        moved: The track asked again, with something that is taken as given moved.
+        start: The steady flight that all flights start from.
+        height_offset: Height above mean sea level less pressure altitude there, m.
     """
 
     place: Standing
@@ -90,6 +96,9 @@ class Weighing:
     twin: str
     gated: tuple[tuple[str, str], ...]
     heard: bool
+    moved: tuple[MovedTrack, ...]
+    start: Start
+    height_offset: float
 
     @property
     def beside(self) -> Array:
@@ -121,6 +130,23 @@ def observed_course(motion: KeptMotion, moments: Moments) -> tuple[Course, float
         NeutralPointError: `track-too-short` where nothing is left after the reference.
     """
     begin, end = moments.compared
+    return course_within(motion, begin, end), begin
+
+
+def course_within(motion: KeptMotion, begin: float, end: float) -> Course:
+    """A part of the motion as flights are compared with it.
+
+    Args:
+        motion: The motion.
+        begin: First time, s after the track's epoch.
+        end: Last time.
+
+    Returns:
+        The part.
+
+    Raises:
+        NeutralPointError: `track-too-short` where hardly anything lies between.
+    """
     inside = ~motion.is_fix & (motion.time >= begin) & (motion.time <= end)
     if inside.sum() < 2 or np.ptp(motion.time[inside]) < LEAST:
         raise NeutralPointError(
@@ -130,7 +156,7 @@ def observed_course(motion: KeptMotion, moments: Moments) -> tuple[Course, float
             hint="Give an earlier reference or onset in the case file.",
         )
     values = {name: motion.paths[name][:, inside] for name in COLUMNS}
-    return Course(motion.time[inside] - motion.time[inside][0], **values), begin
+    return Course(motion.time[inside] - motion.time[inside][0], **values)
 
 
 def start_of(case: Case, motion: KeptMotion, begin: float) -> Start:
@@ -240,7 +266,50 @@ def work_out_weighing(
         twin,
         gated(airplane, facts),
         any(event.kind == "voice" for event in case.events),
+        () if full else moved_tracks(case, motion, moments, names),
+        start,
+        float(np.median(observed.altitude[:, 0])) - start.pressure_altitude,
     )
+
+
+def moved_tracks(
+    case: Case, motion: KeptMotion, moments: Moments, names: tuple[str, ...]
+) -> tuple[MovedTrack, ...]:
+    """Ask the shipped networks again, with what is taken as given moved; nothing is flown.
+
+    Args:
+        case: The case.
+        motion: Its motion.
+        moments: Gives airplane, reference and window.
+        names: Of the causes, the unlisted one last.
+
+    Returns:
+        One entry a setting.
+    """
+    begin, end = moments.compared
+    window, fitted = moments.window, moments.airplane.airplane
+
+    def asked(airplane: Airplane, first: float, course: Course) -> Array:
+        given = look(airplane, start_of(case, motion, first), course, window)
+        return track_evidence(given.networks, given.seen, given.told, names)
+
+    observed = course_within(motion, begin, end)
+    found = [
+        MovedTrack("wind", speed, asked(fitted, begin, course))
+        for speed, course in windy(motion, observed, begin, end)
+    ]
+    found += [
+        MovedTrack(name, size, asked(airplane, begin, observed))
+        for name, size, airplane in loaded(fitted, moments.airplane.uncertainty)
+    ]
+    for seconds in (-EARLIER, LATER):
+        if begin + seconds > motion.time[0]:
+            with suppress(NeutralPointError):  # too little is left after it
+                course = course_within(motion, begin + seconds, end)
+                found.append(
+                    MovedTrack("reference", seconds, asked(fitted, begin + seconds, course))
+                )
+    return tuple(found)
 
 
 def _latest_begin(moments: Moments, begin: float, last: float) -> float:

@@ -1,0 +1,98 @@
+"""What the odds take as given, moved: wind, loading, and the moment that flights start from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neutralpoint.airplane.model import Airplane, Multipliers, apply_multipliers
+from neutralpoint.airplane.uncertainty import Uncertainty
+from neutralpoint.study.motion.file import KeptMotion
+from neutralpoint.weighing.course import COLUMNS, Course
+
+Array = NDArray[np.float64]
+
+# All the analyst's: by how many standard deviations the loading is moved, the share of the sample
+# paths that stands for a stronger or weaker wind, and by how much the start is moved, s.
+DEVIATIONS = 2.0
+TAIL = 0.1
+EARLIER, LATER = 3.0, 3.0
+
+
+@dataclass(frozen=True)
+class MovedTrack:
+    """What the track says of the causes with one thing moved.
+
+    Attributes:
+        assumption: What was moved.
+        setting: By how much, SI: headwind, aft, kg, later positive.
+        runs: ln p(track | cause) of each network, shape (R, C).
+    """
+
+    assumption: Literal["wind", "cg", "mass", "reference"]
+    setting: float
+    runs: Array
+
+
+def windy(
+    motion: KeptMotion, observed: Course, begin: float, end: float
+) -> list[tuple[float, Course]]:
+    """The motion with less and with more headwind than its middle, by its own sample paths.
+
+    Args:
+        motion: The motion.
+        observed: The part that is compared, its sample paths in the order of the motion.
+        begin: First time of it, s after the track's epoch.
+        end: Last time.
+
+    Returns:
+        Change of the headwind, m/s, and the part as the tenth of the paths with least and with
+        most headwind have it; the errors stay those of all paths.
+    """
+    inside = ~motion.is_fix & (motion.time >= begin) & (motion.time <= end)
+    track = motion.paths["track_angle"][:, inside]
+    along = motion.paths["wind_north"][:, inside] * np.cos(track)
+    along = along + motion.paths["wind_east"][:, inside] * np.sin(track)
+    headwind = -along.mean(axis=1)
+    order = np.argsort(headwind, kind="stable")
+    few = max(round(TAIL * len(order)), 1)
+    return [
+        (float(headwind[rows].mean() - np.median(headwind)), _moved(observed, rows))
+        for rows in (order[:few], order[-few:])
+    ]
+
+
+def _moved(observed: Course, rows: NDArray[np.intp]) -> Course:
+    """All paths, moved so that their mean is that of some of them."""
+    columns = {name: getattr(observed, name) for name in COLUMNS}
+    return replace(
+        observed,
+        **{name: x + (x[rows].mean(axis=0) - x.mean(axis=0)) for name, x in columns.items()},
+    )
+
+
+def loaded(airplane: Airplane, uncertainty: Uncertainty) -> list[tuple[str, float, Airplane]]:
+    """The airplane lighter and heavier, and with its center of gravity forward and aft.
+
+    Args:
+        airplane: As documented and loaded.
+        uncertainty: How well its loading is known.
+
+    Returns:
+        What was moved, by how much (m aft, kg), and the airplane.
+    """
+    station = DEVIATIONS * uncertainty.sigma.get("cg_station", 0.0)
+    share = DEVIATIONS * uncertainty.sigma.get("mass", 0.0)
+    mass = float(airplane.mass.mass)
+    found: list[tuple[str, float, Airplane]] = []
+    for sign in (-1.0, 1.0):
+        if station:
+            shifted = apply_multipliers(airplane, Multipliers(cg_station=sign * station))
+            found.append(("cg", sign * station, shifted))
+        if share:
+            heavier = apply_multipliers(airplane, Multipliers(mass=1.0 + sign * share))
+            found.append(("mass", sign * share * mass, heavier))
+    return found
