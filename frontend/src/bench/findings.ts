@@ -1,5 +1,29 @@
 // Made by frontend/make_types.py from the schema; change the Python, not this file.
 
+export interface CauseJudgement {
+  cause: CauseName;
+  mechanism: Mechanism;
+  word: "cannot" | "can if" | "can" | "not judged";
+  /** Of *cannot*: by which test. */
+  excluded_by: ("airplane-or-facts" | "moment" | "track")[];
+  /** Of *can if*. */
+  condition: Condition | null;
+  /** Of *not judged*. */
+  open_because: "unlisted" | "no-test" | "too-few-times" | "bank-not-observable" | null;
+  /** How often the moment of such a flight would fit as poorly. */
+  moment_probability: number | null;
+  needs: NeedAgainstHas[];
+  /** Its nearest simulated flight and where that is furthest off. */
+  best_flight: NearestFlight | null;
+  /** How often a flight of this cause would stay at least as far off the track as this one does; null: not worked out. */
+  p_value: number | null;
+  /** Null: not weighed. */
+  odds: JudgedOdds | null;
+}
+
+export interface CauseName {
+}
+
 export interface Odds {
   /** Its name in the data and on the command line. */
   cause: string;
@@ -31,6 +55,16 @@ export interface Verdict {
   basis: string[];
 }
 
+export interface Condition {
+  grant: "stronger-hands" | "crew-trim" | "other-rate" | "other-travel" | "fixed-items" | "more-load" | "ice" | "large-errors";
+  /** The value it takes; null: none is. */
+  value: number | null;
+  /** SI; empty without a value. */
+  unit: string;
+  /** True where the largest force ever measured does not do. */
+  beyond_measured: boolean;
+}
+
 export interface Event {
   /** On the corrected clock. */
   time: number;
@@ -47,9 +81,70 @@ export interface Event {
   clock_basis: string;
 }
 
+export interface Fit {
+  /** Listed cause of the largest p-value; null: none worked out. */
+  best: CauseName | null;
+  /** Of that cause. */
+  p_value: number | null;
+  /** P-value below which a cause does not come near. */
+  threshold: number;
+  /** True where no listed cause comes near; null while that is not worked out. */
+  none_near: boolean | null;
+}
+
+export interface JudgedOdds {
+  prior: number;
+  probability: number;
+  lowest: number;
+  highest: number;
+}
+
+export interface JudgementFindings {
+  rows: CauseJudgement[];
+  mechanisms: MechanismSum[];
+  fit: Fit;
+}
+
 export interface Limit {
   value: number;
   label: string;
+}
+
+export interface Mechanism {
+}
+
+export interface MechanismSum {
+  mechanism: Mechanism;
+  causes: CauseName[];
+  /** Those of them whose word is *cannot*. */
+  excluded: CauseName[];
+  odds: JudgedOdds;
+}
+
+export interface NearestFlight {
+  /** Standard deviations of data and gusts, RMS. */
+  distance: number;
+  /** Where it is furthest off. */
+  fails_in: string;
+  /** s after the epoch. */
+  fails_at: number;
+  /** Standard deviations. */
+  fails_by: number;
+  /** Effective number of flights that follow the track. */
+  flights: number;
+}
+
+export interface NeedAgainstHas {
+  /** Its name in the registry of quantities. */
+  quantity: string;
+  unit: string;
+  low90: number;
+  median: number;
+  high90: number;
+  /** Least available; null: no limit. */
+  least: number | null;
+  /** Most available; null: no limit. */
+  most: number | null;
 }
 
 export interface PanelRequest {
@@ -132,4 +227,5 @@ export interface Findings {
   sections: Section[];
   events: Event[];
   resolution: ResolutionWords[];
+  judgement: JudgementFindings | null;
 }

@@ -10,6 +10,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime, Field
 
+from neutralpoint.findings.judgement import JudgementFindings
 from neutralpoint.findings.moments import MomentsFindings
 from neutralpoint.findings.motion import EstimatedValue, MotionFindings, ResolutionRow
 from neutralpoint.findings.part import Digest, Kind, Part
@@ -17,7 +18,7 @@ from neutralpoint.findings.response import ResponseFindings
 from neutralpoint.findings.weighing import EvidenceFindings, WeighingFindings
 from neutralpoint.findings.worded import Stage, Worded
 
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 
 
 class Subject(Part):
@@ -162,7 +163,7 @@ class Correction(Part):
 class Findings(Part):
     """One study, complete."""
 
-    schema_version: Literal[3] = SCHEMA_VERSION
+    schema_version: Literal[4] = SCHEMA_VERSION
     program_version: str
     seed: int
     cut_off: str = Field(description="Date after which no data were taken in, ISO 8601.")
@@ -181,6 +182,7 @@ class Findings(Part):
     weighing: WeighingFindings | None = None
     evidence: EvidenceFindings | None = None
     response: ResponseFindings | None = None
+    judgement: JudgementFindings | None = None
     worded: Worded = Field(default=Worded(), description="Of a document of version 2.")
     results: list[ResultFile] = Field(default=[])
     warnings: list[Warned] = Field(default=[])

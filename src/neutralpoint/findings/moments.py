@@ -11,6 +11,16 @@ from neutralpoint.vocabulary import CauseName
 
 Word = Literal["cannot", "can if", "can", "not judged"]
 Drive = Literal["stabilizer", "tab", "none"]
+Grant = Literal[
+    "stronger-hands",
+    "crew-trim",
+    "other-rate",
+    "other-travel",
+    "fixed-items",
+    "more-load",
+    "ice",
+    "large-errors",
+]
 
 
 class HandsRow(Part):
@@ -54,16 +64,7 @@ class Estimated(Part):
 class Granted(Part):
     """What must be granted beyond the documents for a cause to make the path."""
 
-    grant: Literal[
-        "stronger-hands",
-        "crew-trim",
-        "other-rate",
-        "other-travel",
-        "fixed-items",
-        "more-load",
-        "ice",
-        "large-errors",
-    ]
+    grant: Grant
     value: float | None = Field(default=None, description="The value it takes, SI.")
     end: Literal["known", "beyond-measured"] = "known"
 

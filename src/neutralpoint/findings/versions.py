@@ -6,6 +6,9 @@ from collections.abc import Callable
 from typing import Any
 
 from neutralpoint.findings.document import SCHEMA_VERSION
+from neutralpoint.findings.judged import judgement_of
+from neutralpoint.findings.moments import MomentsFindings
+from neutralpoint.findings.weighing import WeighingFindings
 
 Raw = dict[str, Any]
 
@@ -77,8 +80,19 @@ def _flagged(raw: Raw) -> Raw:
     return {key: raw[key] for key in ("source", "row", "time", "quantity", "reason")}
 
 
+def _from_3(raw: Raw) -> Raw:
+    """Version 4 joins moment and odds in one judgement a cause; both parts hold what it needs."""
+    moments, weighing = raw.get("moments"), raw.get("weighing")
+    judgement = judgement_of(
+        None if moments is None else MomentsFindings.model_validate(moments),
+        None if weighing is None else WeighingFindings.model_validate(weighing),
+    )
+    kept = None if judgement is None else judgement.model_dump(mode="json")
+    return raw | {"schema_version": 4, "judgement": kept}
+
+
 # From which version: how to make the next one.
-UPGRADES: dict[int, Callable[[Raw], Raw]] = {1: _from_1, 2: _from_2}
+UPGRADES: dict[int, Callable[[Raw], Raw]] = {1: _from_1, 2: _from_2, 3: _from_3}
 
 
 def refusal_of(version: object) -> str | None:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 import neutralpoint
-from neutralpoint.findings import CAUTIONS, Findings, ResultFile, Warned, key_times
+from neutralpoint.findings import CAUTIONS, Findings, ResultFile, Warned, judgement_of, key_times
 from neutralpoint.study import inventory
 from neutralpoint.study.motion.findings import KEY_QUANTITIES
 from neutralpoint.study.record import Record
@@ -36,6 +36,7 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
     def one(part: str) -> Any:
         return next((found for m in made if (found := getattr(m, part)) is not None), None)
 
+    moments, weighing = one("moments"), one("weighing")
     return Findings(
         program_version=neutralpoint.__version__,
         seed=case.document.seed,
@@ -58,10 +59,11 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
             flown=~motion.ground,
         ),
         motion=one("motion"),
-        moments=one("moments"),
-        weighing=one("weighing"),
+        moments=moments,
+        weighing=weighing,
         evidence=one("evidence"),
         response=one("response"),
+        judgement=judgement_of(moments, weighing),
         results=[
             ResultFile(stage=KINDS.get(name, record.stage), path=name, sha256=sha)
             for record in records

@@ -230,5 +230,8 @@ RECOVERY = (
     Quantity("pull_highest", "N", "Largest column force"),
 )
 
-QUANTITIES = {q.name: q for q in (*MOTION, *READINGS, *MOMENTS, *FLOWN, *RECOVERY)}
+# Of what a cause would have needed, beside the variables above.
+NEEDED = (Quantity("trim_rate", "rad/s", "Trim rate"),)
+
+QUANTITIES = {q.name: q for q in (*MOTION, *READINGS, *MOMENTS, *NEEDED, *FLOWN, *RECOVERY)}
 CIRCULAR = frozenset(name for name, q in QUANTITIES.items() if q.circular)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import Field
 
-from neutralpoint.findings import Event, Findings, StageSection, Statement
+from neutralpoint.findings import Event, Findings, JudgementFindings, StageSection, Statement
 from neutralpoint.findings.part import Part
 from neutralpoint.report.words.motion import resolution_sentence, resolution_title
 from neutralpoint.report.words.sections import sections_of, statements_of, undetermined_of
@@ -20,13 +20,14 @@ class ResolutionWords(Part):
 
 
 class PageFindings(Part):
-    """The findings in words."""
+    """The findings in words, and the numbers of one judgement a cause."""
 
     statements: list[Statement]
     undetermined: list[Statement]
     sections: list[StageSection]
     events: list[Event]
     resolution: list[ResolutionWords]
+    judgement: JudgementFindings | None
 
 
 def page_findings(findings: Findings) -> PageFindings:
@@ -52,4 +53,5 @@ def page_findings(findings: Findings) -> PageFindings:
             )
             for row in findings.resolution
         ],
+        judgement=findings.judgement,
     )
