@@ -6,7 +6,15 @@ import ast
 from collections import defaultdict
 
 from neutralpoint.vocabulary import CIRCULAR, QUANTITIES
-from neutralpoint.vocabulary.quantity import ANGLE_UNITS, FLOWN, MOMENTS, MOTION, READINGS, RECOVERY
+from neutralpoint.vocabulary.quantity import (
+    ANGLE_UNITS,
+    FLOWN,
+    MOMENTS,
+    MOTION,
+    NEEDED,
+    READINGS,
+    RECOVERY,
+)
 
 REGISTRY = "src/neutralpoint/vocabulary/quantity.py"
 
@@ -40,7 +48,7 @@ def test_no_table_of_quantities_beside_the_registry(modules):
 
 
 def test_a_quantity_stands_once():
-    listed = [q.name for q in (*MOTION, *READINGS, *MOMENTS, *FLOWN, *RECOVERY)]
+    listed = [q.name for q in (*MOTION, *READINGS, *MOMENTS, *NEEDED, *FLOWN, *RECOVERY)]
     assert len(listed) == len(set(listed)) == len(QUANTITIES)
 
 
