@@ -1,5 +1,15 @@
 // Made by frontend/make_types.py from the schema; change the Python, not this file.
 
+export interface CauseCondition {
+  grant: "stronger-hands" | "crew-trim" | "other-rate" | "other-travel" | "fixed-items" | "more-load" | "ice" | "large-errors";
+  /** The value it takes; null: none is. */
+  value: number | null;
+  /** SI; empty without a value. */
+  unit: string;
+  /** True where the largest force ever measured does not do. */
+  beyond_measured: boolean;
+}
+
 export interface CauseJudgement {
   cause: CauseName;
   mechanism: Mechanism;
@@ -7,7 +17,7 @@ export interface CauseJudgement {
   /** Of *cannot*: by which test. */
   excluded_by: ("airplane-or-facts" | "moment" | "track")[];
   /** Of *can if*. */
-  condition: Condition | null;
+  condition: CauseCondition | null;
   /** Of *not judged*. */
   open_because: "unlisted" | "no-test" | "too-few-times" | "bank-not-observable" | null;
   /** How often the moment of such a flight would fit as poorly. */
@@ -53,16 +63,6 @@ export interface Verdict {
   closest_miss: string;
   sentence: string;
   basis: string[];
-}
-
-export interface Condition {
-  grant: "stronger-hands" | "crew-trim" | "other-rate" | "other-travel" | "fixed-items" | "more-load" | "ice" | "large-errors";
-  /** The value it takes; null: none is. */
-  value: number | null;
-  /** SI; empty without a value. */
-  unit: string;
-  /** True where the largest force ever measured does not do. */
-  beyond_measured: boolean;
 }
 
 export interface Event {

@@ -38,8 +38,8 @@ from neutralpoint.findings.document import (
 from neutralpoint.findings.file import read_findings, schema_text, write_findings
 from neutralpoint.findings.judged import judgement_of
 from neutralpoint.findings.judgement import (
+    CauseCondition,
     CauseJudgement,
-    Condition,
     Fit,
     JudgedOdds,
     JudgementFindings,
@@ -136,6 +136,7 @@ __all__ = [
     "Assumption",
     "Banded",
     "BlindScore",
+    "CauseCondition",
     "CauseJudgement",
     "CauseOdds",
     "CauseParameter",
@@ -145,7 +146,6 @@ __all__ = [
     "Claim",
     "ClaimedNumber",
     "ClosestMiss",
-    "Condition",
     "Correction",
     "Curve",
     "CurveMark",

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from neutralpoint.findings.judgement import (
+    CauseCondition,
     CauseJudgement,
-    Condition,
     Exclusion,
     Fit,
     JudgedOdds,
@@ -102,10 +102,12 @@ def _open(cause: CauseName, verdict: Verdict | None) -> Open:
     return "no-test" if verdict is None or verdict.reason is None else verdict.reason
 
 
-def _condition(granted: Granted) -> Condition:
+def _condition(granted: Granted) -> CauseCondition:
     unit = "" if granted.value is None else GRANT_UNIT.get(granted.grant, "")
     beyond = granted.end == "beyond-measured"
-    return Condition(grant=granted.grant, value=granted.value, unit=unit, beyond_measured=beyond)
+    return CauseCondition(
+        grant=granted.grant, value=granted.value, unit=unit, beyond_measured=beyond
+    )
 
 
 def _need(need: Need, drive: Drive) -> NeedAgainstHas:

@@ -41,7 +41,7 @@ class NeedAgainstHas(Part):
     most: float | None = Field(default=None, description="Most available; null: no limit.")
 
 
-class Condition(Part):
+class CauseCondition(Part):
     """What must be granted beyond the documents for a cause to make the path."""
 
     grant: Grant
@@ -68,7 +68,7 @@ class CauseJudgement(Part):
     mechanism: Mechanism
     word: Word
     excluded_by: list[Exclusion] = Field(default=[], description="Of *cannot*: by which test.")
-    condition: Condition | None = Field(default=None, description="Of *can if*.")
+    condition: CauseCondition | None = Field(default=None, description="Of *can if*.")
     open_because: Open | None = Field(default=None, description="Of *not judged*.")
     moment_probability: Fraction | None = Field(
         default=None, description="How often the moment of such a flight would fit as poorly."
