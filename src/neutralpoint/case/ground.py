@@ -6,18 +6,16 @@ import logging
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.case.case import LoadedSource
 from neutralpoint.case.document import TerrainEntry
 from neutralpoint.case.files import SourceFile, read_source
 from neutralpoint.documents.quantity import Uncertain
 from neutralpoint.earth.weather import indicated_altitude
+from neutralpoint.numerics.arrays import Floats
 from neutralpoint.sources import SourceReport, Terrain, read_hgt
 from neutralpoint.sources.extras import optional
 from neutralpoint.track import Track
-
-Floats = NDArray[np.float64]
 
 WITHIN = 5.0  # s between a position and the altitude taken for it
 TIFF = (b"II*\x00", b"MM\x00*", b"II+\x00", b"MM\x00+")  # what TIFF and BigTIFF begin with

@@ -7,12 +7,11 @@ words. Above Mach 1 the impact pressure is the one behind a normal shock.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from neutralpoint.earth.atmosphere import SEA_LEVEL_SOUND_SPEED, speed_of_sound
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import SEA_LEVEL_DENSITY, SEA_LEVEL_PRESSURE
-
-Array = NDArray[np.float64]
 
 SONIC_RATIO = 1.2**3.5 - 1.0  # impact over static pressure at Mach 1, exact for gamma = 1.4
 _SHOCK = 1.2**3.5 * 6.0**2.5  # 166.92 in the Rayleigh pitot formula

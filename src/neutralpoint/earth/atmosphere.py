@@ -7,8 +7,9 @@ atmosphere has it. Real temperature is always given separately.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import (
     GAS_CONSTANT,
     GRAVITY,
@@ -16,8 +17,6 @@ from neutralpoint.quantities import (
     SEA_LEVEL_PRESSURE,
     SEA_LEVEL_TEMPERATURE,
 )
-
-Array = NDArray[np.float64]
 
 # US Standard Atmosphere 1976, table 4 (bases, lapse).
 LOWEST = -5000.0  # m, where the tables of the same standard begin

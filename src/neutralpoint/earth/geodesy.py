@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import (
     ECCENTRICITY_SQUARED,
     EQUATOR_GRAVITY,
@@ -20,8 +21,6 @@ from neutralpoint.quantities import (
     GEOPOTENTIAL_RADIUS,
     SOMIGLIANA,
 )
-
-Array = NDArray[np.float64]
 
 # NIMA TR8350.2, 3rd ed., amendment 1 (2000), tables 3.1 and 3.4.
 EARTH_RATE = 7.292115e-5  # rad/s

@@ -9,13 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from neutralpoint.earth import atmosphere
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import SEA_LEVEL_TEMPERATURE
-
-Array = NDArray[np.float64]
 
 # Analyst's choices, no published law behind them: the error of a forecast or of a sounding tens of
 # kilometres away keeps its sign over about a kilometre of height and half an hour of flight.

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.findings.document import Banded
-
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array
 
 LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)
 PIECE = 2048  # times sorted at once

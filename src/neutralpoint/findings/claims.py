@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import Field
 
 from neutralpoint.findings.bands import banded
@@ -27,9 +26,8 @@ from neutralpoint.findings.moments import Verdict
 from neutralpoint.findings.part import Digest, Fraction, Kind, Part
 from neutralpoint.findings.weighing import OddsRow
 from neutralpoint.findings.worded import CauseOdds, CauseVerdict
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.vocabulary import CIRCULAR
-
-Array = NDArray[np.float64]
 
 UNLIKELY = 0.10  # most that may be said of a cause whose verdict is "cannot": "very unlikely"
 WITHIN_SAMPLING = 2.0  # standard errors of a share of sample paths

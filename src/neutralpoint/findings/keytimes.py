@@ -5,15 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.findings.bands import banded
 from neutralpoint.findings.document import Event, KeyTime, Kind
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.numerics.extremes import highest, lowest, stands_out
 from neutralpoint.vocabulary import QUANTITIES
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 DESCENT = "steepest descent"
 # Variable, which end, label.

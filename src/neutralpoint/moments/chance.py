@@ -9,10 +9,8 @@ well.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from neutralpoint.numerics.arrays import Array, Flags
 
 TRIALS = 1000  # of noise alone; the tail beyond them is fitted
 TAIL = 0.9  # quantile of the trials from which on their tail is taken as exponential

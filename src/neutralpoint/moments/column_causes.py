@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.moments.comparing import elevator_need, force_need
 from neutralpoint.moments.judge import (
@@ -35,10 +34,9 @@ from neutralpoint.moments.shapes import (
     motor_runs,
     steps,
 )
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.strength import LARGEST, ONE_HAND
-
-Array = NDArray[np.float64]
 
 FLYING = HandsOfPilot(Hands.ANYTHING, ONE_HAND.force)
 DRIVING = HandsOfPilot(Hands.ANYTHING, LARGEST.force)

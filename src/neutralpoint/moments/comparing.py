@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.moments.judgement import ComparedQuantity, Comparison, ValueBand
 from neutralpoint.moments.needed import Judged
 from neutralpoint.moments.trim_rate import trim_rate
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.numerics.extremes import furthest
 from neutralpoint.vocabulary.strength import LARGEST
-
-Array = NDArray[np.float64]
 
 
 def largest_need(judged: Judged, paths: Array) -> ValueBand | None:

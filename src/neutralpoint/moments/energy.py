@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.moments.flight import MotionFlight
 from neutralpoint.moments.required import Required, make_flow, thrust_bounds
-
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array, Flags
 
 SETTLING = 3.0  # s after an onset before the thrust is compared
 # Thrust that small changes of drag may hide (gear, flap, sideslip, ice), of the weight. Analyst's.
@@ -82,7 +80,7 @@ def energy(airplane: Airplane, flight: MotionFlight, required: Required) -> Ener
 
 
 def power_change(
-    found: Energy, time: Array, trimmed: NDArray[np.bool_], onset: float, weight: float
+    found: Energy, time: Array, trimmed: Flags, onset: float, weight: float
 ) -> PowerChange:
     """Compare the thrust before an onset with that after it.
 

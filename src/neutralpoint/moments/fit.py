@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.moments.needed import Needed
-
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array, Flags, Index
 
 SWEEPS = 60  # of the accelerated projected gradient over the whole set
 FINE = 150  # over the closest few, on each stratum
@@ -28,10 +26,10 @@ class Fits:
         every: Squared distance of every history of the set with the total spread, roughly, (c,).
     """
 
-    which: NDArray[np.intp]
+    which: Index
     squares: Array
     off: Array
-    bound: NDArray[np.bool_]
+    bound: Flags
     every: Array
 
 

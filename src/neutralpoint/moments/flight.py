@@ -5,13 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.signal import lfilter, savgol_filter
 
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import GRAVITY
-
-Array = NDArray[np.float64]
-
 
 # Mean direction of the bank over the sample paths, 1 where all agree: below this (a spread of 18
 # deg) the lift is too small to show it. Analyst's.
@@ -69,7 +66,7 @@ def smoothing_nodes(step: float, window: float) -> int:
 
 
 def flight_from_paths(
-    time: Array, is_fix: NDArray[np.bool_], paths: dict[str, Array], window: float
+    time: Array, is_fix: Flags, paths: dict[str, Array], window: float
 ) -> MotionFlight:
     """Flight quantities at the resolution the fixes have.
 
@@ -96,7 +93,7 @@ def flight_from_paths(
 
     def smooth(name: str) -> Array:
         values = paths[name][:, grid].astype(np.float64)
-        return savgol_filter(values, nodes, 2, axis=1, mode="interp")
+        return np.asarray(savgol_filter(values, nodes, 2, axis=1, mode="interp"))
 
     speed = np.maximum(smooth("true_airspeed"), 1.0)
     pressure = np.maximum(smooth("dynamic_pressure"), 1.0)
@@ -105,7 +102,7 @@ def flight_from_paths(
         paths["normal_load_factor"][:, grid].astype(np.float64),
         paths["bank_angle"][:, grid].astype(np.float64),
     )
-    load_factor = savgol_filter(load, nodes, 2, axis=1, mode="interp")
+    load_factor = np.asarray(savgol_filter(load, nodes, 2, axis=1, mode="interp"))
     level = np.cos(smooth("flight_path_angle")) * np.cos(bank)
     return MotionFlight(
         time=uniform,
@@ -167,9 +164,9 @@ def with_gusts(flight: MotionFlight, rng: np.random.Generator, window: float) ->
     keep = float(np.exp(-flight.step * np.median(flight.true_airspeed) / GUST_LENGTH))
     shocks = rng.standard_normal(flight.true_airspeed.shape)
     shocks[:, 1:] *= np.sqrt(1.0 - keep**2)
-    gust = GUST_SIGMA * lfilter([1.0], [1.0, -keep], shocks, axis=1)
+    gust = GUST_SIGMA * np.asarray(lfilter([1.0], [1.0, -keep], shocks, axis=1))
     nodes = min(smoothing_nodes(flight.step, window), 2 * ((flight.time.size - 1) // 2) + 1)
-    smooth = savgol_filter(gust, nodes, 2, axis=1, mode="interp")
+    smooth = np.asarray(savgol_filter(gust, nodes, 2, axis=1, mode="interp"))
     return replace(flight, gust_angle=smooth / flight.true_airspeed)
 
 
@@ -185,7 +182,8 @@ def rates(values: Array, step: float, window: float) -> tuple[Array, Array]:
         First and second derivative, shape (S, m).
     """
     nodes = min(smoothing_nodes(step, window), 2 * ((values.shape[1] - 1) // 2) + 1)
-    return (
-        savgol_filter(values, nodes, 2, deriv=1, delta=step, axis=1, mode="interp"),
-        savgol_filter(values, nodes, 2, deriv=2, delta=step, axis=1, mode="interp"),
+    first, second = (
+        np.asarray(savgol_filter(values, nodes, 2, deriv=order, delta=step, axis=1, mode="interp"))
+        for order in (1, 2)
     )
+    return first, second

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.moments.judgement import Hands
 from neutralpoint.moments.needed import Needed
-
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array
 
 # Before hands answer a fault, s: the shortest of the regulatory settings (AC 23-8, from memory).
 HANDS_DELAY = 1.0

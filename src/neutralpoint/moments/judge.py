@@ -10,7 +10,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.moments.chance import chance, changes
 from neutralpoint.moments.fit import Fits, closest
@@ -30,11 +29,10 @@ from neutralpoint.moments.judgement import (
 )
 from neutralpoint.moments.needed import Needed
 from neutralpoint.moments.shapes import Histories
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.strength import LARGEST, TWO_HANDS
-
-Array = NDArray[np.float64]
 
 # Measured in benchmarks/results/moments_verdicts.md.
 ABLE = 0.05

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.moments.comparing import shift_need
 from neutralpoint.moments.judge import (
@@ -24,9 +23,8 @@ from neutralpoint.moments.shapes import (
     Histories,
     steps,
 )
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.vocabulary import CauseName
-
-Array = NDArray[np.float64]
 
 UNLISTED_SHIFT = 0.3  # chords, where no loading is known. Analyst's.
 UNLISTED_ITEM = 0.005  # chords that something nobody listed may shift it. Analyst's.

@@ -62,7 +62,7 @@ def load_reach(loading: Loading, chance: Callable[[float, float], float]) -> Loa
 
     Source: dCG = w d / W (FAA-H-8083-1B, ch. 2).
     """
-    mass = mass_properties(loading).mass
+    mass = float(mass_properties(loading).mass)
     stations = [item.position[0] for item in loading.items]
     rows = []
     for item in loading.items:

@@ -11,15 +11,12 @@ from dataclasses import dataclass
 
 import jax
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.moments.flight import MotionFlight
 from neutralpoint.moments.required import Required
+from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.quantities import DEGREE, GRAVITY
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 # Times: as many as 200 sample paths bear a covariance of; fewer than four show no shape.
 KNOTS = 20
@@ -97,7 +94,7 @@ class Judged:
     required: Required
     flight: MotionFlight
     drawn: Array
-    knots: NDArray[np.intp]
+    knots: Index
     window: float
     inside: Flags
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.moments.judge import (
@@ -31,9 +30,8 @@ from neutralpoint.moments.shapes import (
     averaged,
     nothing,
 )
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.vocabulary import CauseName
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

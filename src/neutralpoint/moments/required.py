@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 
 import jax.numpy as jnp
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.airplane.uncertainty import POWER_ARM
@@ -22,9 +21,8 @@ from neutralpoint.dynamics.column import column_pull, hinge_force
 from neutralpoint.dynamics.propulsion import all_thrust
 from neutralpoint.dynamics.state import Inputs, make_inputs
 from neutralpoint.moments.flight import MotionFlight, rates
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import GRAVITY
-
-Array = NDArray[np.float64]
 
 ROUNDS = 5  # of the fixed point between lift, drag and moment; the change is then below 1e-4 rad
 LEAST_LOAD = 0.15  # load factor below which a CG shift has no moment to work with
@@ -85,7 +83,7 @@ class Required:
     """
 
     time: Array
-    trimmed: NDArray[np.bool_]
+    trimmed: Flags
     angle_of_attack: Array
     lift_coefficient: Array
     pitch_rate: Array
@@ -104,7 +102,7 @@ class Required:
     setting: Array
 
     @property
-    def stalled(self) -> NDArray[np.bool_]:
+    def stalled(self) -> Flags:
         """True where more than a twentieth of the paths lie beyond the stall, shape (m,)."""
         return (self.stall_margin < 0.0).mean(axis=0) > STALLED
 
@@ -185,6 +183,8 @@ def _invert(airplane: Airplane, flight: MotionFlight, inputs: Inputs, window: fl
     alpha = np.zeros_like(flight.true_airspeed)
     pitch_rate = flight.path_rate
     alpha_rate = pitch_acceleration = lift = thrust = np.zeros_like(alpha)
+    flow, CD = make_flow(flight, alpha, pitch_rate), np.zeros_like(alpha)
+    static = np.zeros_like(alpha)
     for _ in range(ROUNDS):
         flow = make_flow(flight, alpha, pitch_rate)
         CL, Cm, stalled = aerodynamics.lift_and_moment(airplane, flow, inputs)
@@ -195,6 +195,7 @@ def _invert(airplane: Airplane, flight: MotionFlight, inputs: Inputs, window: fl
         miss = lift - np.asarray(CL.at(0.0, alpha_rate))
         alpha = np.clip(alpha + miss / (factor * slope), -0.6, 0.9)
         alpha_rate, _ = rates(alpha, flight.step, window)
+        static = np.asarray(Cm.at(0.0, alpha_rate))
         turned, bend = rates(alpha - flight.gust_angle, flight.step, window)
         path_bend, _ = rates(flight.path_rate, flight.step, window)
         pitch_rate = flight.path_rate + turned
@@ -204,7 +205,7 @@ def _invert(airplane: Airplane, flight: MotionFlight, inputs: Inputs, window: fl
     arm = (np.asarray(mass.cg_station) - np.asarray(geometry.moment_station)) / chord
     height = (np.asarray(geometry.moment_depth) - np.asarray(mass.cg_depth)) / chord
     along = lift * np.sin(alpha) - CD * np.cos(alpha)
-    aerodynamic = np.asarray(Cm.at(0.0, alpha_rate)) + arm * drag_and_lift + height * along
+    aerodynamic = static + arm * drag_and_lift + height * along
     idle, full = thrust_bounds(airplane, flow)
     engine = np.clip(thrust, idle, full) * _thrust_arm(airplane) / (area_pressure * chord)
     inertia = np.asarray(mass.pitch_inertia) * pitch_acceleration / (area_pressure * chord)
@@ -227,7 +228,7 @@ def _power(airplane: Airplane, factor: Array, moment: str, lift: str) -> Array:
     return factor * (np.asarray(getattr(lon, moment)) - np.asarray(getattr(lon, lift)) * per_lift)
 
 
-def _about_trimmed(values: Array, trimmed: NDArray[np.bool_]) -> Array:
+def _about_trimmed(values: Array, trimmed: Flags) -> Array:
     """Change since the mean of the trimmed flight, path by path."""
     return values - values[:, trimmed].mean(axis=1, keepdims=True)
 
@@ -235,7 +236,7 @@ def _about_trimmed(values: Array, trimmed: NDArray[np.bool_]) -> Array:
 def required_moment(
     airplane: Airplane,
     flight: MotionFlight,
-    trimmed: NDArray[np.bool_],
+    trimmed: Flags,
     *,
     window: float,
     configuration: Configuration = Configuration(),
@@ -326,7 +327,7 @@ def _setting(
     inverse: _Inverse,
     inputs: Inputs,
     power: Powers,
-    trimmed: NDArray[np.bool_],
+    trimmed: Flags,
 ) -> Array:
     """Trim angle that holds the trimmed flight with the column free, path by path."""
     surface = power.tab if airplane.trim_drive.kind == "tab" else power.stabilizer
@@ -356,7 +357,7 @@ def _force(
     inputs: Inputs,
     elevator: Array,
     power: Powers,
-    trimmed: NDArray[np.bool_],
+    trimmed: Flags,
 ) -> Array:
     """Column pull for the elevator needed, zero in trimmed flight."""
     trim = -inverse.moment[:, trimmed].mean(axis=1, keepdims=True)

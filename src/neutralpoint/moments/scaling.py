@@ -10,12 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import logsumexp
 
 from neutralpoint.moments.needed import Needed
-
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array
 
 LAWS = ("surface, step", "surface, ramp", "center of gravity, step", "center of gravity, slide")
 STEP_TIME = 0.5  # s: quicker than the data can follow
@@ -118,5 +116,6 @@ def scaling_test(
         data = size * rng.choice([-1.0, 1.0], (TRIALS, 1)) * chosen / largest
         data = data + rng.standard_normal(data.shape) @ root.T
         scores = np.stack([_log_evidence(data, m, inverse, size) for m in laws], axis=1)
-        power[i] = np.exp(scores - logsumexp(scores, axis=1, keepdims=True)).mean(axis=0)
+        total = np.asarray(logsumexp(scores, axis=1, keepdims=True))
+        power[i] = np.exp(scores - total).mean(axis=0)
     return Scaling(LAWS, np.exp(evidence - logsumexp(evidence)), power)

@@ -6,9 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array
 
 STARTS = 16  # start times tried; the data's own knots are hardly closer
 SHARES = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])  # of the smoothing window, for its mean

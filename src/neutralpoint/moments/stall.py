@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import norm
 
 from neutralpoint.moments.column_causes import FLYING
@@ -23,12 +22,10 @@ from neutralpoint.moments.judgement import (
     not_judged,
 )
 from neutralpoint.moments.question import Question
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.numerics.extremes import highest, lowest
 from neutralpoint.quantities import DEGREE
 from neutralpoint.vocabulary import CauseName
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 # Share of the lift between zero and the stall that ice can take: roughness like coarse sandpaper on
 # the leading edge lowers the maximum lift by some 30 % (FAA AC 91-74, from memory).

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.vocabulary.strength import STRENGTH_LIMITS, ForceLimit
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import norm
 
 from neutralpoint.moments.column_causes import FLYING
@@ -21,10 +20,9 @@ from neutralpoint.moments.judgement import (
     Word,
 )
 from neutralpoint.moments.question import Question
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import GRAVITY
 from neutralpoint.vocabulary import CauseName
-
-Array = NDArray[np.float64]
 
 BLOCK = 8.0  # s over which thrust is averaged; a loss must show in one of them. Analyst's
 

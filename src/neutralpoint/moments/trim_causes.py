@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.moments.comparing import trim_needs
 from neutralpoint.moments.judge import (
@@ -22,9 +21,8 @@ from neutralpoint.moments.shapes import (
     steps,
     two_motor_runs,
 )
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.vocabulary import CauseName
-
-Array = NDArray[np.float64]
 
 BREAKS = np.array([0.2, 1.0])  # s that a part takes to let go; analyst's
 SIZES = 30  # tried between the least and the most; finer than the data tell apart

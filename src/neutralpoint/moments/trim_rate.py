@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import norm
 
 from neutralpoint.moments.required import Required
-
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array, Flags
 
 SPAN = 4.0  # s over which a rate is taken: two smoothing windows
 
@@ -35,7 +33,7 @@ class TrimRate:
 
 
 def trim_rate(
-    required: Required, paths: Array, rates: tuple[float, ...], judged: NDArray[np.bool_]
+    required: Required, paths: Array, rates: tuple[float, ...], judged: Flags
 ) -> TrimRate | None:
     """How fast the trim would have had to move, had it supplied the moment.
 

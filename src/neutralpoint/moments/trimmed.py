@@ -9,12 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 
 from neutralpoint.moments.flight import MotionFlight
-
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array, Flags
 
 LENGTH = 12.0  # s of steady flight that a reference needs; analyst's
 # Spread about steady flight that still counts as trimmed, one standard deviation. Analyst's.
@@ -59,7 +57,7 @@ def unsteadiness(flight: MotionFlight) -> Array:
     return np.hypot(spread / LOAD_FACTOR_SPREAD, slope / SPEED_RATE)
 
 
-def last_trimmed(flight: MotionFlight, before: float | None = None) -> NDArray[np.bool_]:
+def last_trimmed(flight: MotionFlight, before: float | None = None) -> Flags:
     """The last steady stretch before a time; the steadiest one where none is steady enough.
 
     Args:
@@ -98,7 +96,7 @@ class Reference:
         before: Probability that the fault began before its end.
     """
 
-    trimmed: NDArray[np.bool_]
+    trimmed: Flags
     end: float
     weight: float
     before: float
@@ -167,7 +165,7 @@ def compared_span(
 
 
 def held_force(
-    flight: MotionFlight, trimmed: NDArray[np.bool_], force: Array, rng: np.random.Generator
+    flight: MotionFlight, trimmed: Flags, force: Array, rng: np.random.Generator
 ) -> Array:
     """What the crew may have held in the reference.
 

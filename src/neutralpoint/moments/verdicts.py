@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
-
 from neutralpoint.moments.column_causes import hand_causes, jam
 from neutralpoint.moments.energy import Energy
 from neutralpoint.moments.judgement import Judgement
@@ -14,8 +11,7 @@ from neutralpoint.moments.question import Question
 from neutralpoint.moments.stall import spiral_dive, wing_stall
 from neutralpoint.moments.thrust import power_causes
 from neutralpoint.moments.trim_causes import trim_causes
-
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array, Flags
 
 
 def judge_causes(
@@ -23,7 +19,7 @@ def judge_causes(
     found: Energy,
     *,
     bank: Array,
-    bank_known: NDArray[np.bool_],
+    bank_known: Flags,
     reach: LoadReach | None = None,
 ) -> list[Judgement]:
     """Judge every cause that this airplane can have and a pitching moment can tell of.

@@ -9,16 +9,14 @@ due to lift is taken off, is the age of the altitudes.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather
 from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.parameter import ParameterEstimate, estimated
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import GRAVITY
-
-Array = NDArray[np.float64]
 
 AGES = np.arange(-1.0, 4.01, 0.1)  # s, searched
 # Before the energy is looked at: static line, encoder and air data computer. Analyst's.

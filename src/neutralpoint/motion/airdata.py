@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.earth import airspeed, atmosphere
 from neutralpoint.earth.geodesy import gravity
@@ -13,9 +12,8 @@ from neutralpoint.motion.curvilinear import inertial_terms
 from neutralpoint.motion.gusts import gust_wind, unseen_load
 from neutralpoint.motion.lift import LiftData, angle_of_attack, draw_lift
 from neutralpoint.motion.smoother import Paths
+from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.quantities import EARTH_RADIUS, GRAVITY
-
-Array = NDArray[np.float64]
 
 AIR_STEP = 2.0  # s: the air changes slowly along the path, so it is drawn at this spacing
 # Vertical air motion away from storms and hills: a standing uncertainty. Analyst's choices.
@@ -23,13 +21,13 @@ VERTICAL_WIND_SIGMA = 0.4  # m/s
 VERTICAL_WIND_TIME = 30.0  # s
 
 
-def _coarse(step: float, nodes: int) -> NDArray[np.intp]:
+def _coarse(step: float, nodes: int) -> Index:
     """Nodes at which the air is drawn, first and last included."""
     stride = max(1, round(AIR_STEP / step))
     return np.unique(np.r_[np.arange(0, nodes, stride), nodes - 1])
 
 
-def _spread(values: Array, nodes: NDArray[np.intp], total: int) -> Array:
+def _spread(values: Array, nodes: Index, total: int) -> Array:
     """Linear interpolation along the last axis from coarse nodes to all."""
     grid = np.arange(total)
     left = np.clip(np.searchsorted(nodes, grid, side="right") - 1, 0, nodes.size - 2)

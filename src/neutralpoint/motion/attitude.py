@@ -11,11 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import GRAVITY
-
-Array = NDArray[np.float64]
 
 # Roll rate that costs one unit of log odds per second, and the log odds per second of flying at
 # negative load factor. Ordinary airplanes roll at 10 to 60 degrees per second and are rarely flown
@@ -45,7 +43,7 @@ def _turned(angle: Array) -> Array:
     return np.mod(angle + np.pi, 2.0 * np.pi) - np.pi
 
 
-def _cheapest(stay: Array, change: Array, negative: Array) -> NDArray[np.bool_]:
+def _cheapest(stay: Array, change: Array, negative: Array) -> Flags:
     """Whether the lift is negative, by the cheaper of two histories traced back; all paths at once.
 
     Args:

@@ -11,15 +11,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.ndimage import convolve1d, gaussian_filter1d
 
 from neutralpoint.motion.gaps import Thinning
 from neutralpoint.motion.process import Process
 from neutralpoint.motion.rows import KINDS, Rows
+from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.numerics.banded import Factor, factorise, marginal_covariance
-
-Array = NDArray[np.float64]
 
 # Student-t degrees of freedom of a fix: heavy enough that one wild row in a hundred costs nothing.
 # Lange, Little and Taylor, JASA 84 (1989) 881-896 recommend about 4 where it is not estimated.
@@ -104,7 +102,7 @@ def _information(
     return diagonal, coupling, _summed(rows.node, scaled * rows.value[:, None], nodes)
 
 
-def _summed(node: NDArray[np.intp], values: Array, nodes: int) -> Array:
+def _summed(node: Index, values: Array, nodes: int) -> Array:
     """Sum of the rows at each node, (nodes, k); columns of nothing but zeros cost nothing."""
     total = np.zeros((nodes, values.shape[1]))
     for column in np.flatnonzero(values.any(axis=0)):
@@ -251,6 +249,7 @@ def fit_chain(
     kappa = np.ones(len(KINDS)) if start is None else start.kappa
     weights = np.ones(rows.value.size) if start is None else start.weights
     added = np.zeros(rows.value.size)
+    freedom, kappa_freedom = np.zeros_like(jerk), np.zeros_like(kappa)
     converged, rounds = False, 0
     for rounds in range(1, MAXIMUM_ROUNDS + 1):
         variance = kappa[rows.kind] * rows.variance + added
@@ -269,7 +268,7 @@ def fit_chain(
         new_kappa, kappa_freedom = _update_kappa(
             rows, kappa, new_weights * square / variance, leverage, floor
         )
-        shown = np.bincount(place, leverage, minlength=thin.nodes)
+        shown = np.asarray(np.bincount(place, leverage, minlength=thin.nodes), dtype=float)
         seen = np.zeros(thin.nodes - 1)
         seen[thin.kept[:-1]] = process.energy(mean)
         new_jerk, freedom = _update_jerk(
@@ -299,7 +298,7 @@ def _smooth_normal(rng: np.random.Generator, count: int, width: float) -> Array:
     return smooth[margin : margin + count] * np.sqrt(2.0 * width * np.sqrt(np.pi))
 
 
-def _distance(node: NDArray[np.intp], count: int) -> Array:
+def _distance(node: Index, count: int) -> Array:
     """Steps from each of `count` steps to the nearest node with a row."""
     seen = np.unique(node)
     here = np.arange(count)

@@ -10,12 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.earth.geodesy import EARTH_RATE
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import ECCENTRICITY_SQUARED, EQUATOR_RADIUS
-
-Array = NDArray[np.float64]
 
 
 def radii(latitude: Array) -> tuple[Array, Array]:

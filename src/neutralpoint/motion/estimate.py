@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.earth.weather import Weather
 from neutralpoint.errors import NeutralPointError
@@ -30,11 +29,10 @@ from neutralpoint.motion.observability import (
 from neutralpoint.motion.parameter import ParameterEstimate
 from neutralpoint.motion.rows import KINDS, Rows, interval
 from neutralpoint.motion.smoother import Paths, Smoother
+from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.quantities import SEA_LEVEL_PRESSURE
 from neutralpoint.track import Observations, Track, without_copies
 from neutralpoint.vocabulary import CIRCULAR
-
-Array = NDArray[np.float64]
 
 LEAST_FIXES = 8  # twice the states of an axis: fewer show no noise level. Analyst's choice
 OUTLIER = 4.5  # standardised residual beyond which a fix is listed; 1 in 150,000 normal ones
@@ -98,10 +96,10 @@ class Motion:
     """
 
     time: Array
-    is_fix: NDArray[np.bool_]
+    is_fix: Flags
     fix_interval: float
     paths: dict[str, Array]
-    observable: dict[str, NDArray[np.bool_]]
+    observable: dict[str, Flags]
     outliers: list[Outlier]
     resolution: list[Resolution]
     noise: dict[str, float]
@@ -267,8 +265,8 @@ class _Axis:
     """
 
     time: Array
-    is_fix: NDArray[np.bool_]
-    left: NDArray[np.intp]
+    is_fix: Flags
+    left: Index
     fraction: Array
 
     def joined(self, name: str, values: Array) -> Array:
@@ -404,7 +402,7 @@ def _estimated(
     )
     above_ellipsoid = track.pressure_altitude is None
     track = in_pressure_altitude(track, weather, altimeter_setting, geoid_height.value)
-    step = grid_step(track.position.time) if step is None else step
+    step = grid_step(track.fixes.time) if step is None else step
     geometric = track.vertical_rate_source == "geometric"
     smoothed = Smoother(
         track,
@@ -414,9 +412,9 @@ def _estimated(
     lag = altitude_age(
         smoothed.chains[0].mean, smoothed.chains[1].mean, weather=weather, lift=lift, step=step
     )
-    axis = _axis(smoothed.time, track.position.time, step)
+    axis = _axis(smoothed.time, track.fixes.time, step)
     noise = _noise(smoothed)
-    bias = _bias(track.position, noise)
+    bias = _bias(track.fixes, noise)
     (apart,) = rng.spawn(1)
     rough = roughness(smoothed, lift)
     unseen = unseen_variance(smoothed, track.vertical_rate)
@@ -448,7 +446,7 @@ def _estimated(
     return Motion(
         time=axis.time,
         is_fix=axis.is_fix,
-        fix_interval=interval(track.position.time),
+        fix_interval=interval(track.fixes.time),
         paths=paths,
         observable=observable(paths, step, ~axis.is_fix),
         outliers=_outliers(smoothed),

@@ -10,12 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.motion.rows import Rows, interval
-
-Array = NDArray[np.float64]
-Index = NDArray[np.intp]
+from neutralpoint.numerics.arrays import Array, Index
 
 # A gap: this long, and this many usual intervals. Its ends keep all nodes for this long. Analyst's
 # choices; at 0.25 s and 10 s between the ends of a gap, 7 of the 16 digits are left.

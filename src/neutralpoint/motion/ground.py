@@ -11,13 +11,10 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.motion.lift import LiftData
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import GRAVITY
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 # Dynamic pressure over that of the stall without flaps. Full flap lifts the largest coefficient to
 # at most about 1.6 times that of the clean wing on the airplanes meant here, so that below this no

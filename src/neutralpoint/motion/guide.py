@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.motion.curvilinear import Curvilinear
 from neutralpoint.motion.horizontal import SLOWEST, Guide
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.track import Track
-
-Array = NDArray[np.float64]
 
 
 def _unwrapped(time: Array, angle: Array, grid: Array) -> Array:
@@ -32,9 +30,9 @@ def first_guide(track: Track, frame: Curvilinear, start: float, step: float, nod
         The guide.
     """
     grid = start + step * np.arange(nodes)
-    position = track.position
+    position = track.fixes
     latitude = np.interp(grid, position.time, position.value[:, 0])
-    altitude = track.pressure_altitude or track.geometric_altitude
+    altitude = track.altitudes
     height = np.interp(grid, altitude.time, altitude.value)
     north, east = frame.to_plane(position.value[:, 0], position.value[:, 1])
     stretch_north, stretch_east = frame.stretch(position.value[:, 0], np.zeros(north.size))

@@ -11,7 +11,6 @@ from __future__ import annotations
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 from scipy.signal import lfilter
 
@@ -20,10 +19,9 @@ from neutralpoint.motion.lift import LiftData
 from neutralpoint.motion.process import QUICK_TIME
 from neutralpoint.motion.rows import KINDS, Rows, interval
 from neutralpoint.motion.smoother import Smoother, level_window
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import GRAVITY
 from neutralpoint.track import Observations
-
-Array = NDArray[np.float64]
 
 QUIET = 0.3  # quantile of the load by quick movement over the flight that is taken for gusts
 # Gust over the load it makes on a stiff wing that meets it whole: gust alleviation of 0.6 to 0.8 at

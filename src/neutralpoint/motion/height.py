@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import Weather
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.track import Track
-
-Array = NDArray[np.float64]
 
 SPACING = 25.0  # m, of the integral
 PER_PASCAL = 1.0 / (1.225 * 9.80665)  # m of height, ISO 2533 at sea level
@@ -75,7 +73,8 @@ def height_error(
     column = np.maximum(height, 0.0)
     x = np.maximum(column / weather.height_scale, 1e-3)
     share = np.sqrt(2.0 * (x - 1.0 + np.exp(-x)) / x**2)
-    sigma = float(np.mean(weather.sigma_temperature)) * share / atmosphere.temperature(0.5 * column)
+    warmth_sigma = float(np.asarray(weather.sigma_temperature).mean())
+    sigma = warmth_sigma * share / atmosphere.temperature(0.5 * column)
     return PER_PASCAL * setting_sigma * setting + column * sigma * warmth
 
 

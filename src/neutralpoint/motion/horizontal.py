@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.motion.curvilinear import Curvilinear
 from neutralpoint.motion.rows import KINDS, Rows, crossings, run_lengths, stack, taylor
+from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.track import Observations, Track, quantization_step
-
-Array = NDArray[np.float64]
 
 POSITION_SIGMA = 5.0  # m, nominal; the factor kappa is estimated
 TIME_SIGMA = 0.05  # s, nominal time jitter of a position; the factor kappa is estimated
@@ -42,7 +40,7 @@ class Guide:
     height: Array
     latitude: Array
 
-    def locate(self, time: Array) -> tuple[NDArray[np.intp], Array]:
+    def locate(self, time: Array) -> tuple[Index, Array]:
         """Nearest node and time from it.
 
         Args:
@@ -307,9 +305,9 @@ def horizontal_rows(
         Rows over (pn, vn, an, pe, ve, ae, sn, se).
     """
     if max(steps) > ROUNDED:
-        parts = [rounded_position_rows(track.position, frame, guide, steps)]
+        parts = [rounded_position_rows(track.fixes, frame, guide, steps)]
     else:
-        parts = [position_rows(track.position, frame, guide)]
+        parts = [position_rows(track.fixes, frame, guide)]
     if track.ground_speed is not None:
         seen = track.ground_speed.by_step()
         parts += [speed_rows(part, frame, guide, latency) for part in seen]

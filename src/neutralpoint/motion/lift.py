@@ -5,12 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import DEGREE, GRAVITY
-
-Array = NDArray[np.float64]
-
 
 # Where nobody says how the flaps stood: the share of paths with some, the lift of level flight over
 # the largest without flaps between which they come out, and how far full ones lower the angle of

@@ -5,17 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.motion.attitude import LEAST_LIFT
 from neutralpoint.motion.rows import interval
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.numerics.intervals import circular_half_width, half_width
 from neutralpoint.quantities import DEGREE, GRAVITY
 from neutralpoint.track import Observations, Track
 from neutralpoint.vocabulary.quantity import CIRCULAR, MOTION
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 # Half width of the 90 % band beyond which a curve says too little to be drawn.
 LIMITS: dict[str, float] = {q.name: q.limit for q in MOTION if q.limit is not None}
@@ -133,11 +130,10 @@ def resolution_table(
     Returns:
         One row a window; windows with fewer than three fixes say infinity.
     """
-    altitude = track.pressure_altitude or track.geometric_altitude
     rows = []
     for window in (2.0, 4.0, 8.0, 16.0):
-        fixes = window / _interval(track.position)
-        heights = window / _interval(altitude)
+        fixes = window / _interval(track.fixes)
+        heights = window / _interval(track.altitudes)
         enough, enough_heights = fixes >= 3.0, heights >= 3.0
         rate = None
         if track.vertical_rate is not None:

@@ -12,12 +12,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.motion.onset_features import CELL, cells, onset_features
 from neutralpoint.motion.onset_weights import INTERCEPT, WEIGHTS
-
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array, Flags
 
 SIGNALS = (
     "normal_load_factor",
@@ -133,7 +131,7 @@ def _scores(time: Array, values: dict[str, Array], offset: float) -> tuple[Array
     return start + 0.5 * CELL, INTERCEPT + onset_features(signals) @ WEIGHTS
 
 
-def _possible(middle: Array, time: Array, ground: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _possible(middle: Array, time: Array, ground: Flags) -> Flags:
     """Candidates in flight, a while after the ground was left."""
     on = np.interp(middle, time, ground.astype(float)) > 0.0
     left = time[1:][np.diff(ground.astype(np.int8)) == -1]
@@ -157,9 +155,7 @@ def _widened(middle: Array, weight: Array) -> Array:
     return (1.0 - EARLIER_SHARE) * weight + EARLIER_SHARE * np.array(spread[::-1])
 
 
-def upset_onsets(
-    time: Array, paths: dict[str, Array], ground: NDArray[np.bool_] | None = None
-) -> Onsets:
+def upset_onsets(time: Array, paths: dict[str, Array], ground: Flags | None = None) -> Onsets:
     """Candidates for the onset of the first upset of a record, with weights.
 
     Args:

@@ -8,11 +8,9 @@ logarithms of squares, so that none of them runs away in violent flight.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import DEGREE
-
-Array = NDArray[np.float64]
 
 CELL = 1.0  # s
 # Spans after and before a candidate that are looked at apart, s.
@@ -163,7 +161,7 @@ def _ahead(series: Array, span: int) -> Array:
     return np.lib.stride_tricks.sliding_window_view(padded, span)[: series.size].max(axis=1)
 
 
-def _until(plain: NDArray[np.bool_]) -> Array:
+def _until(plain: Flags) -> Array:
     """Cells until the next that is plain, at most `FAR`."""
     places = np.where(plain, np.arange(plain.size), plain.size + int(FAR))
     following = np.minimum.accumulate(places[::-1])[::-1]

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array
 
 FINE = 200  # points laid between two values of a searched grid
 

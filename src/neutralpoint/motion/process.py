@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg import expm
 
-Array = NDArray[np.float64]
-Counts = NDArray[np.intp]
+from neutralpoint.numerics.arrays import Array, Index
 
 # Singer reports manoeuvre time constants of about 20 s for evasive and 60 s for lazy turns
 # (IEEE Trans. AES-6, 1970). The local jerk level below does the rest, so the value matters little.
@@ -93,7 +91,7 @@ def _doubled(transition: Array, noise: Array) -> tuple[Array, Array]:
     return transition @ transition, transition @ noise @ transition.T + noise
 
 
-def _process(drift: Array, drive: Array, step: float, spacing: Counts | None) -> Process:
+def _process(drift: Array, drive: Array, step: float, spacing: Index | None) -> Process:
     transition, noise = _discretise(drift, drive, step)
 
     def laid_out(transition: Array, noise: Array) -> tuple[Array, Array, float]:
@@ -110,7 +108,7 @@ def _process(drift: Array, drive: Array, step: float, spacing: Counts | None) ->
 
 
 def horizontal_process(
-    step: float, spacing: Counts | None = None, quick: float = QUICK_HORIZONTAL
+    step: float, spacing: Index | None = None, quick: float = QUICK_HORIZONTAL
 ) -> Process:
     """Two axes of position, velocity and acceleration with unit jerk level, (m/s^3)^2/Hz.
 
@@ -146,7 +144,7 @@ def _accelerate(drift: Array, drive: Array, axis: slice, slow: int, quick: float
 
 
 def vertical_process(
-    step: float, lag: float, spacing: Counts | None = None, quick: float = QUICK_VERTICAL
+    step: float, lag: float, spacing: Index | None = None, quick: float = QUICK_VERTICAL
 ) -> Process:
     """Pressure altitude, its rate, acceleration, and the rate as an avionics filter shows it.
 

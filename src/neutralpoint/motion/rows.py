@@ -11,10 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Index = NDArray[np.intp]
+from neutralpoint.numerics.arrays import Array, Index
 
 KINDS = (
     "position_along",
@@ -122,7 +120,8 @@ def crossings(time: Array, values: Array, step: float) -> tuple[Array, Array, Ar
     single = np.abs(np.abs(jump) - step) < 0.1 * step
     before = np.flatnonzero(single & (lengths[:-1] >= 2) & (lengths[1:] >= 2))
     duration = np.minimum(lengths[before], lengths[before + 1]) * interval(time)
-    before, duration = (x[time[before + 1] - time[before] <= duration] for x in (before, duration))
+    soon = time[before + 1] - time[before] <= duration
+    before, duration = before[soon], duration[soon]
     gap = time[before + 1] - time[before]
     variance = (step * gap / duration) ** 2 / 12.0
     return (

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.motion.chain import Chain, Levels, fit_chain, log_evidence, sample_chain
 from neutralpoint.motion.curvilinear import Curvilinear
@@ -23,9 +22,8 @@ from neutralpoint.motion.process import (
 )
 from neutralpoint.motion.rows import KINDS, Rows, interval, stack
 from neutralpoint.motion.vertical import altitude_rows, rate_rows
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.track import Track
-
-Array = NDArray[np.float64]
 
 HORIZONTAL_PRIOR = np.array([1e6, 400.0, 10.0] * 2 + [10.0] * 2)  # m, m/s, m/s^2: no information
 VERTICAL_PRIOR = np.array([3e4, 150.0, 10.0, 150.0, 10.0])  # m, m/s, m/s^2, m/s, m/s^2: likewise
@@ -106,9 +104,9 @@ class _Horizontal(_Part):
 
     def __init__(self, track: Track, frame: Curvilinear, guide: Guide) -> None:
         self.track, self.frame, self.guide = track, frame, guide
-        self.window = level_window(track.position.time)
+        self.window = level_window(track.fixes.time)
         self.latency: ParameterEstimate | None = None
-        self.steps = position_steps(track.position, frame)
+        self.steps = position_steps(track.fixes, frame)
         self.rows = self.build(0.0)
         self.thin = thinning(self.rows, guide.direction.size, guide.step)
         self.process = horizontal_process(guide.step, self.thin.spacing)
@@ -152,14 +150,12 @@ class _Vertical(_Part):
         self.lag: ParameterEstimate | None = None
         self.share = QUICK_VERTICAL
         self.quick = ParameterEstimate(float(np.log(QUICK_VERTICAL)), 0.0)
-        altitude = track.pressure_altitude or track.geometric_altitude
-        self.window = level_window(altitude.time)
+        self.window = level_window(track.altitudes.time)
         self.thin = thinning(self.read(FIRST_LAG), guide.direction.size, guide.step)
         self.build(FIRST_LAG)
 
     def read(self, lag: float) -> Rows:
-        altitude = self.track.pressure_altitude or self.track.geometric_altitude
-        parts = [altitude_rows(part, self.guide) for part in altitude.by_step()]
+        parts = [altitude_rows(part, self.guide) for part in self.track.altitudes.by_step()]
         if self.track.vertical_rate is not None:
             parts += [
                 rate_rows(part, self.guide, lag=lag, scale=self.scale)
@@ -266,7 +262,7 @@ class Smoother:
     def __init__(
         self, track: Track, *, step: float, height_ratio: Callable[[Array], Array] = np.ones_like
     ) -> None:
-        position = track.position
+        position = track.fixes
         start = float(position.time[0])
         nodes = int(np.floor((float(position.time[-1]) - start) / step + 0.5)) + 1
         self.step, self.time = step, start + step * np.arange(nodes)
@@ -324,11 +320,6 @@ class Smoother:
             spread = self.lag.sigma / self.lag.value
             drawn = self.lag.value * np.exp(spread * rng.standard_normal())
             vertical.build(float(np.clip(drawn, LAGS[0], LAGS[-1])))
-        paths = [
-            part.drawn(prior, chain, rng, count)
-            for part, prior, chain in (
-                (horizontal, HORIZONTAL_PRIOR, self.chains[0]),
-                (vertical, VERTICAL_PRIOR, self.chains[1]),
-            )
-        ]
-        return Paths(self.time, *paths, self.frame)
+        over_ground = horizontal.drawn(HORIZONTAL_PRIOR, self.chains[0], rng, count)
+        upward = vertical.drawn(VERTICAL_PRIOR, self.chains[1], rng, count)
+        return Paths(self.time, over_ground, upward, self.frame)

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.motion.horizontal import Guide, doubt_of, nominal
 from neutralpoint.motion.rows import KINDS, Rows, crossings, run_lengths, stack, taylor
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.track import Observations
-
-Array = NDArray[np.float64]
 
 ALTITUDE_SIGMA = 1.0  # m, nominal, on top of quantization: encoder and static-port noise
 RATE_SIGMA = 0.3  # m/s, nominal, on top of quantization

@@ -10,10 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.linalg import get_lapack_funcs
 
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array
 
 # Of banded positive definite and of banded triangular matrices: factor, solve, solve.
 _pbtrf, _pbtrs, _tbtrs = get_lapack_funcs(("pbtrf", "pbtrs", "tbtrs"), dtype=np.float64)

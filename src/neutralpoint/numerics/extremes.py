@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array, Index
 
 LEVELS = (0.05, 0.5, 0.95)  # ends and middle of a 90 % band
 ROUNDING = 1e-9  # of the largest value: less is no difference
@@ -24,7 +23,7 @@ class Extremes:
     """
 
     value: Array
-    node: NDArray[np.intp]
+    node: Index
 
     def band(self) -> tuple[float, float, float]:
         """The 90 % band of the value.

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array
 
 
 def quantiles(samples: Array, levels: tuple[float, ...]) -> Array:

@@ -9,15 +9,12 @@ from pathlib import Path
 
 import numpy as np
 import xarray as xr
-from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import Banded, Findings, bands, read_findings
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.report.figures.kept import Arrays, kept_arrays
 from neutralpoint.vocabulary import CIRCULAR
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 MOTION = "motion.nc"
 TRACK = "track.nc"

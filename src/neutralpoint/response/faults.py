@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.prior import Parameter
-
-Floats = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Floats
 
 # Every fault begins after so much trimmed flight, s.
 START = 1.0

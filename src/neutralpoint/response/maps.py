@@ -6,7 +6,6 @@ from typing import NamedTuple
 
 import jax
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import binomtest
 
 from neutralpoint.explanations.any_cause import as_any
@@ -14,11 +13,10 @@ from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.prior import Prior
 from neutralpoint.explanations.setting import Setting
 from neutralpoint.explanations.strength import POPULATION, Population, draw_strength
+from neutralpoint.numerics.arrays import Floats
 from neutralpoint.response.answers import Answer
 from neutralpoint.response.outcome import Outcome, saved
 from neutralpoint.response.trials import Trials, fly_trials
-
-Floats = NDArray[np.float64]
 
 # From recognition to the first action, s. Analyst's, no published distribution: none was found for
 # a trim runaway, and none is invented here; the analyst states one.

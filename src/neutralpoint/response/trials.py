@@ -20,6 +20,7 @@ from neutralpoint.explanations.any_cause import ANY_CAUSE
 from neutralpoint.explanations.flight import one_step
 from neutralpoint.explanations.procedure import Timetable
 from neutralpoint.explanations.setting import Setting
+from neutralpoint.numerics.arrays import Floats
 from neutralpoint.response.outcome import Outcome, Watch, at_the_end, cast, first_watch, look
 
 # A step twice that of `dynamics.flight.STEP`: benchmarks/response_map.py prints the error.
@@ -100,7 +101,7 @@ def _own(setting: Setting, trial: Trials) -> Setting:
     )
 
 
-def _packed(trials: Trials) -> tuple[NDArray[np.float64], jax.tree_util.PyTreeDef]:
+def _packed(trials: Trials) -> tuple[Floats, jax.tree_util.PyTreeDef]:
     """All numbers of the trials as one matrix, a row for each."""
     leaves, tree = jax.tree.flatten(trials)
     return np.column_stack([np.asarray(leaf, float) for leaf in leaves]), tree
@@ -160,7 +161,7 @@ class _Lanes:
         self.run = run
         self.watches = jax.tree.map(lambda x: jnp.full((lanes, *x.shape), x), begin)
         self.flight = np.full(lanes, -1)
-        self.rows: NDArray[np.float64] | None = None
+        self.rows: Floats | None = None
         self.result = None
 
     def refill(self, rows: NDArray, queue: deque[int]) -> None:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, timezone
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.sources.cells import number
 from neutralpoint.sources.dates import (
     DAY_FIRST,
@@ -53,7 +53,7 @@ class ClockSettings:
 
 def read_times(
     cells: list[str], settings: ClockSettings, where: str
-) -> tuple[datetime, NDArray[np.float64], tuple[str, ...]]:
+) -> tuple[datetime, Array, tuple[str, ...]]:
     """Times of a column.
 
     Args:
@@ -147,7 +147,7 @@ def _form(cells: list[str], settings: ClockSettings, where: str) -> tuple[str, t
     )
 
 
-def _numbers(cells: list[str]) -> NDArray[np.float64]:
+def _numbers(cells: list[str]) -> Array:
     out = np.full(len(cells), np.nan)
     for k, cell in enumerate(cells):
         try:
@@ -161,7 +161,7 @@ def _fraction(digits: str | None) -> float:
     return float(f"0.{digits}") if digits else 0.0
 
 
-def _iso(cells: list[str], settings: ClockSettings) -> tuple[NDArray[np.float64], tuple[str, ...]]:
+def _iso(cells: list[str], settings: ClockSettings) -> tuple[Array, tuple[str, ...]]:
     out = np.full(len(cells), np.nan)
     zoneless = False
     for k, cell in enumerate(cells):
@@ -188,7 +188,7 @@ def _zone_said(offset: float) -> str:
 
 def _of_day(
     cells: list[str], form: str, settings: ClockSettings, where: str
-) -> tuple[NDArray[np.float64], tuple[str, ...]]:
+) -> tuple[Array, tuple[str, ...]]:
     if settings.day is None:
         raise _unclear("times of day without a date", "date", where)
     seconds = _numbers(cells) if form == "seconds of day" else _clock(cells)
@@ -206,7 +206,7 @@ def _of_day(
     return seconds + midnight.timestamp() - settings.offset, tuple(said)
 
 
-def _clock(cells: list[str]) -> NDArray[np.float64]:
+def _clock(cells: list[str]) -> Array:
     out = np.full(len(cells), np.nan)
     for k, cell in enumerate(cells):
         match = CLOCK.fullmatch(cell)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import DEGREE
 
 TerrainDatum = Literal["sea level", "ellipsoid"]
@@ -38,7 +39,7 @@ class Terrain:
     height: NDArray[np.float32]
     datum: TerrainDatum = "sea level"
 
-    def at(self, latitude: NDArray[np.float64], longitude: NDArray[np.float64]):
+    def at(self, latitude: Array, longitude: Array):
         """Height of the ground.
 
         Args:

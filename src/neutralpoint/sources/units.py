@@ -6,9 +6,9 @@ import re
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Floats
 from neutralpoint.quantities import (
     DEGREE,
     FOOT,
@@ -19,8 +19,6 @@ from neutralpoint.quantities import (
 )
 from neutralpoint.track import quantization_step
 from neutralpoint.vocabulary import QUANTITIES
-
-Floats = NDArray[np.float64]
 
 KMH, MPH = 1000.0 / HOUR, STATUTE_MILE / HOUR
 

@@ -9,9 +9,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Flags, Floats
+
 Ints = NDArray[np.int64]
-Flags = NDArray[np.bool_]
 
 VerticalRateSource = Literal["baro", "geometric", "unknown"]
 
@@ -126,6 +127,24 @@ class Track:
     vertical_rate_source: VerticalRateSource = "unknown"
     time_sigma: float = 0.0
 
+    @property
+    def fixes(self) -> Observations:
+        """The positions, where there is nothing to do without them.
+
+        Raises:
+            NeutralPointError: `track-too-short`: it has none.
+        """
+        return _present(self.position, "positions")
+
+    @property
+    def altitudes(self) -> Observations:
+        """Pressure altitudes, or where there are none the geometric ones.
+
+        Raises:
+            NeutralPointError: `track-too-short`: it has neither.
+        """
+        return _present(self.pressure_altitude or self.geometric_altitude, "altitudes")
+
     def channels(self) -> dict[str, Observations]:
         """The channels present.
 
@@ -161,3 +180,14 @@ class Track:
         if not times:
             return 0.0, 0.0
         return float(min(t[0] for t in times)), float(max(t[-1] for t in times))
+
+
+def _present(channel: Observations | None, name: str) -> Observations:
+    if channel is None:
+        raise NeutralPointError(
+            "track-too-short",
+            f"The track has no {name}",
+            where="track",
+            hint="Name a column with them in the column map",
+        )
+    return channel

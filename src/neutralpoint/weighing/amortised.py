@@ -11,10 +11,10 @@ import io
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import log_softmax, logsumexp, softmax
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Floats
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.shipped import body, mixture, tell
 from neutralpoint.weighing.window import (
@@ -29,8 +29,6 @@ from neutralpoint.weighing.window import (
     known_how_well,
     of_the_data,
 )
-
-Floats = NDArray[np.float64]
 
 FAR = -30.0  # logit of a cause that cannot act, as in `training/learn.py`
 CLIPPED = 6.0  # standard deviations that a number of a start is clipped at, likewise

@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.explanations import Cause, Prior
+from neutralpoint.numerics.arrays import Floats, Index
 from neutralpoint.quantities import DEGREE
 from neutralpoint.weighing.odds import combine
 from neutralpoint.weighing.ordinary import ORDINARY
@@ -23,8 +23,6 @@ from neutralpoint.weighing.scores import (
     reliability,
 )
 from neutralpoint.weighing.weigh import lapsed
-
-Floats = NDArray[np.float64]
 
 # The other model. Its sizes are the analyst's: derivatives as far off as handbook methods are for
 # an airplane that nobody has measured, lift slope and thrust half of that.
@@ -65,9 +63,7 @@ def other_airplane(fitted: Uncertainty) -> Uncertainty:
     return Uncertainty(sigma | {"lift_slope": LESS_OFF, "thrust": LESS_OFF})
 
 
-def judge(
-    runs: Floats, true: NDArray[np.intp], causes: tuple[Cause, ...], names: tuple[str, ...]
-) -> dict:
+def judge(runs: Floats, true: Index, causes: tuple[Cause, ...], names: tuple[str, ...]) -> dict:
     """Scores on blind cases, with equal prior weights.
 
     Args:

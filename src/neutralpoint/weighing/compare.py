@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from neutralpoint.numerics.arrays import Flags, Floats, Index
 from neutralpoint.weighing.course import Course
 from neutralpoint.weighing.features import LOADS, NAMES, features, knots, unlisted
 from neutralpoint.weighing.flights import Flown
 from neutralpoint.weighing.nearest import Scale, closeness
 from neutralpoint.weighing.odds import NOTHING
-
-Floats = NDArray[np.float64]
 
 # A fault that moves no feature by this many standard deviations of the data's error and of ordinary
 # flying, against the same flight without the fault, left no trace: it counts as nothing failed,
@@ -44,7 +42,7 @@ class Compared:
     observed: Floats
     errors: Floats
     simulated: list[Floats]
-    traced: list[NDArray[np.bool_]]
+    traced: list[Flags]
     scale: Scale
 
 
@@ -145,7 +143,7 @@ def noisy(clean: Floats, errors: Floats, rng: np.random.Generator) -> Floats:
     return clean + errors[rng.integers(0, len(errors), len(clean))]
 
 
-def labelled(compared: Compared, rng, *, test: bool) -> tuple[Floats, NDArray[np.intp]]:
+def labelled(compared: Compared, rng, *, test: bool) -> tuple[Floats, Index]:
     """Features and labels for training or for the test, the unlisted cause as the last class.
 
     Flights with a trace are taken again until every cause has equally many. For the test they bear

@@ -6,16 +6,13 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import jax.numpy as jnp
-import numpy as np
 from jax import Array
-from numpy.typing import NDArray
 
 from neutralpoint.dynamics.state import attitude
 from neutralpoint.dynamics.vectors import Scalar, body_to_ned
 from neutralpoint.explanations import CauseFlight
+from neutralpoint.numerics.arrays import Floats
 from neutralpoint.quantities import GRAVITY
-
-Floats = NDArray[np.float64]
 
 COLUMNS = (
     "normal_load_factor",

@@ -12,15 +12,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import logsumexp
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.strength import ONE_HAND
 from neutralpoint.weighing.value import Item
-
-Array = NDArray[np.float64]
 
 # Most that a note of strain in a voice may move the odds between two causes: the upper end of "not
 # worth more than a bare mention" (Kass and Raftery 1995). Force was used, by somebody, against

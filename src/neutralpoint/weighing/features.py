@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.signal import savgol_filter
 
 from neutralpoint.moments.flight import smoothing_nodes
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import GRAVITY
 from neutralpoint.weighing.course import Course
-
-Array = NDArray[np.float64]
 
 # Quantities that a flight is compared in. Bank enters as the sideways and the upright share of the
 # lift, so that it needs no unwrapping and fades where the load factor does. The pull that the trim

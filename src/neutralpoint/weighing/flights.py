@@ -7,14 +7,12 @@ from dataclasses import dataclass, replace
 import jax
 import numpy as np
 from jax import Array
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from neutralpoint.airplane.model import Airplane, Multipliers
 from neutralpoint.explanations import Cause, Parameter
+from neutralpoint.numerics.arrays import Floats, Index
 from neutralpoint.weighing.course import BESIDE, COLUMNS, Course
-
-Floats = NDArray[np.float64]
 
 RECORD = 0.5  # s between records; flights are compared over windows of 2 s and more
 LENGTH = 20.0  # s: flights are flown for whole multiples, so that few lengths are compiled
@@ -57,9 +55,9 @@ class Drawn:
     ordinary: Floats
     multipliers: Multipliers
     begin: dict[str, Floats]
-    number: NDArray[np.intp]
+    number: Index
 
-    def rows(self, chosen: NDArray[np.intp]) -> Drawn:
+    def rows(self, chosen: Index) -> Drawn:
         """Some of the rows.
 
         Args:
@@ -137,10 +135,10 @@ class Flown:
     east: Floats
     act: Cause
     drawn: Drawn
-    twin: NDArray[np.intp]
+    twin: Index
     plan: Plan
 
-    def rows(self, chosen: NDArray[np.intp]) -> Flown:
+    def rows(self, chosen: Index) -> Flown:
         """Some of the flights.
 
         Args:
@@ -175,7 +173,7 @@ def values_of(parameters: tuple[Parameter, ...], unit: Floats) -> Floats:
     return np.array(columns, dtype=float).reshape(-1, len(unit)).T
 
 
-def flown_of(cause: Cause, plan: Plan, drawn: Drawn, rows: Floats, twin: NDArray[np.intp]) -> Flown:
+def flown_of(cause: Cause, plan: Plan, drawn: Drawn, rows: Floats, twin: Index) -> Flown:
     """Flights of one cause from their rows.
 
     Args:

@@ -7,11 +7,9 @@ is not a position in flight until marks agree: each row keeps a share for that.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.weighing.value import Item, measured_table
-
-Array = NDArray[np.float64]
 
 RUNS = ("stabilizer-runaway", "tab-runaway", "intermittent-runaway")
 LOADS = ("load-shift-aft", "load-shift-forward")

@@ -8,12 +8,11 @@ weight, whatever the number of its rows, and its odds are the sum of theirs.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.vocabulary import CauseName, Mechanism
-
-Array = NDArray[np.float64]
 
 # Chances that something failed that the odds are shown for where the case states none: an ordinary
 # flight, a report of something odd, an accident. Analyst's estimate.

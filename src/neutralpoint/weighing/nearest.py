@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.weighing.features import NAMES
-
-Array = NDArray[np.float64]
 
 LEAST_FLIGHTS = 20.0  # effective number of flights that a predictive band rests on; analyst's
 

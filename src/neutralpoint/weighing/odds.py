@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import logsumexp
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.vocabulary import CauseName
-
-Array = NDArray[np.float64]
 
 # Rows for a flight on which nothing failed, and for a cause that nobody has listed.
 NOTHING, UNLISTED = CauseName.NO_FAILURE, CauseName.UNLISTED

@@ -14,11 +14,9 @@ import jax
 import jax.numpy as jnp
 import numpy as np
 from jax import Array
-from numpy.typing import NDArray
 
+from neutralpoint.numerics.arrays import Floats
 from neutralpoint.weighing.sampler import Evidence, evidence
-
-Floats = NDArray[np.float64]
 
 # Parameters are padded to this many, so that one compilation serves every cause.
 SIZE = 8

@@ -10,9 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.explanations import CAUSES, Cause
+from neutralpoint.numerics.arrays import Flags, Floats
 from neutralpoint.weighing.compare import compare
 from neutralpoint.weighing.course import BESIDE, COLUMNS, Course
 from neutralpoint.weighing.features import NAMES, features
@@ -20,8 +20,6 @@ from neutralpoint.weighing.flights import Drawn, Flown, Plan, flown_of
 from neutralpoint.weighing.nearest import Scale, band, kernel
 from neutralpoint.weighing.odds import NOTHING
 from neutralpoint.weighing.simulate import Fly, fly_drawn, fly_jobs
-
-Floats = NDArray[np.float64]
 
 LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)  # the bands of 90 and 50 % and the median
 # Shares of a normal score that are drawn anew in one move, and chances that the airplane's
@@ -212,7 +210,7 @@ def _round(
     return found
 
 
-def _mixed(old: _Pool, new: _Pool, take: NDArray[np.bool_]) -> _Pool:
+def _mixed(old: _Pool, new: _Pool, take: Flags) -> _Pool:
     """The new flight where it is taken, the old one elsewhere."""
     rows = np.where(take, np.arange(take.size), take.size + np.arange(take.size))
     a, b = new.flown, old.flown

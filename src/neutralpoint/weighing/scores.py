@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Indices = NDArray[np.intp]
+from neutralpoint.numerics.arrays import Array, Index
 
 
-def log_score(probability: Array, truth: Indices) -> Array:
+def log_score(probability: Array, truth: Index) -> Array:
     """ln of the probability that the true cause was given; 0 is perfect.
 
     Args:
@@ -26,7 +24,7 @@ def log_score(probability: Array, truth: Indices) -> Array:
     return np.log(probability[np.arange(truth.size), truth])
 
 
-def brier_score(probability: Array, truth: Indices) -> Array:
+def brier_score(probability: Array, truth: Index) -> Array:
     """Sum over the causes of the squared error of probability; 0 is perfect, 2 the worst.
 
     Args:
@@ -55,16 +53,14 @@ class Reliability:
     edges: Array
     stated: Array
     happened: Array
-    count: Indices
+    count: Index
 
 
 # Bins of the reliability diagram: fine at both ends, where a wrong number costs most. Analyst's.
 EDGES = (0.0, 0.01, 0.03, 0.1, 0.3, 0.5, 0.7, 0.9, 0.97, 1.0)
 
 
-def reliability(
-    probability: Array, truth: Indices, edges: tuple[float, ...] = EDGES
-) -> Reliability:
+def reliability(probability: Array, truth: Index, edges: tuple[float, ...] = EDGES) -> Reliability:
     """Stated probability against frequency, every cause of every case being one statement.
 
     Args:
@@ -89,7 +85,7 @@ def reliability(
     return Reliability(np.asarray(edges), mean(flat), mean(true), count)
 
 
-def credible_set_cover(probability: Array, truth: Indices, level: float = 0.9) -> Array:
+def credible_set_cover(probability: Array, truth: Index, level: float = 0.9) -> Array:
     """Chance that the credible set of causes holds the truth.
 
     The set takes causes from the most probable down; the one that would carry it beyond the level

@@ -33,6 +33,7 @@ from neutralpoint.explanations import (
     why_not,
 )
 from neutralpoint.explanations.change import BANK_LOOP
+from neutralpoint.numerics.arrays import Flags, Floats, Index
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.course import StaticError, columns_of
 from neutralpoint.weighing.flights import (
@@ -47,8 +48,6 @@ from neutralpoint.weighing.flights import (
 from neutralpoint.weighing.odds import NOTHING
 from neutralpoint.weighing.ordinary import given_way, meant
 from neutralpoint.weighing.wider import WIDER_ORDINARY
-
-Floats = NDArray[np.float64]
 
 STEP = 0.05  # s, as in dynamics.flight
 CHUNK, CHUNK_ELSEWHERE = 512, 8192  # flights in one call, on a CPU and on what has more units
@@ -77,7 +76,7 @@ class FlightJob(NamedTuple):
     airplane: Airplane
     drawn: tuple
     key: NDArray[np.uint32]
-    numbers: NDArray[np.intp]
+    numbers: Index
     duration: float
     flown_for: float
     used: int
@@ -453,7 +452,7 @@ def _unit(
     return unit
 
 
-def _filled_up(good: NDArray[np.bool_]) -> NDArray[np.intp]:
+def _filled_up(good: Flags) -> Index:
     """Flights whose numbers are all sound, in turn until there are as many as were flown.
 
     A flight is lost where no steady start exists with its draw of the airplane.

@@ -6,13 +6,12 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.weighing.odds import UNLISTED, posterior
 
-Array = NDArray[np.float64]
 Cost = Literal["low", "medium", "high"]
 
 

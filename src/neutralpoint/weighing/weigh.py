@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import jax
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import softmax
 
+from neutralpoint.numerics.arrays import Floats
 from neutralpoint.weighing import parameters as fitting
 from neutralpoint.weighing.compare import Compared, compare, labelled, noisy
 from neutralpoint.weighing.course import Course
@@ -23,8 +23,6 @@ from neutralpoint.weighing.network import (
     standardise,
 )
 from neutralpoint.weighing.odds import NOTHING, UNLISTED, Odds, combine
-
-Floats = NDArray[np.float64]
 
 # With the chance LAPSE the features do not tell one fault from another, with the chance NULL_LAPSE
 # nothing at all: of those tried on flights of another model about the best log score that gave the

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import xarray as xr
-from numpy.typing import NDArray
 
 from neutralpoint.findings import PanelRequest as Request
 from neutralpoint.findings import bands
+from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.report.figures import display
 from neutralpoint.report.figures.display import SHOWN, Shown
 from neutralpoint.report.figures.figure import (
@@ -30,8 +30,6 @@ from neutralpoint.report.figures.thinning import kept_times
 from neutralpoint.report.figures.views import path_views, view_at
 from neutralpoint.report.results import Channel, Results, open_result
 from neutralpoint.vocabulary import CIRCULAR
-
-Array = NDArray[np.float64]
 
 # Variable of motion.nc and the channel of readings that belongs to it.
 MOTION_PANELS: tuple[tuple[str, str], ...] = (
@@ -79,7 +77,7 @@ def compose_figure(
     return Figure(strips=strips, views=tuple(view_at(view, kept) for view in whole))
 
 
-def _motion_strips(results: Results, limit: int, within: Within) -> tuple[Strips, NDArray[np.intp]]:
+def _motion_strips(results: Results, limit: int, within: Within) -> tuple[Strips, Index]:
     present = [entry for entry in MOTION_PANELS if entry[0] in results.bands]
     start = float(results.time[0])
     kept = kept_within(
@@ -95,7 +93,7 @@ def _motion_strips(results: Results, limit: int, within: Within) -> tuple[Strips
     return strips, kept
 
 
-def kept_within(time: Array, curves: list[Array], limit: int, within: Within) -> NDArray[np.intp]:
+def kept_within(time: Array, curves: list[Array], limit: int, within: Within) -> Index:
     """Which times are drawn of a stretch, with the neighbours of its ends.
 
     Args:
@@ -209,7 +207,7 @@ def _marks(results: Results, start: float) -> tuple[Mark, ...]:
     )
 
 
-def _motion_panel(results: Results, name: str, channel: str, kept: NDArray[np.intp]) -> Panel:
+def _motion_panel(results: Results, name: str, channel: str, kept: Index) -> Panel:
     shown = SHOWN[name]
     seen = results.observable[name]
     quantiles = np.where(seen, results.bands[name], np.nan)[:, kept] / shown.factor
@@ -263,7 +261,7 @@ def _axis(
     )
 
 
-def _shades(time: Array, hidden: NDArray[np.bool_]) -> tuple[Shade, ...]:
+def _shades(time: Array, hidden: Flags) -> tuple[Shade, ...]:
     edges = np.flatnonzero(np.diff(np.r_[False, hidden, False].astype(np.int8)))
     return tuple(
         Shade(float(time[first]), float(time[last - 1])) for first, last in edges.reshape(-1, 2)
@@ -284,7 +282,7 @@ def _stage_bands(name: str, data: xr.Dataset) -> Array:
     return quantiles
 
 
-def hidden(quantiles: Array) -> NDArray[np.bool_]:
+def hidden(quantiles: Array) -> Flags:
     """Where there is no value, shape (m,)."""
     return ~np.isfinite(quantiles[2])
 

@@ -9,10 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
+from neutralpoint.numerics.arrays import Array
 
-Array = NDArray[np.float64]
 Standing = Literal["fact", "derived", "inferred"]
 
 

@@ -9,7 +9,8 @@ computes.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
+
+from neutralpoint.numerics.arrays import Array
 
 PAPER = "#fcfbf7"
 INK = "#1b2530"
@@ -41,7 +42,6 @@ ROLES = {
 }
 DASHES: tuple[tuple[float, ...], ...] = ((), (7.0, 3.0), (2.0, 2.0), (9.0, 3.0, 2.0, 3.0))
 
-Array = NDArray[np.float64]
 
 # Simulation of full protanopia, deuteranopia and tritanopia in linear RGB.
 # Source: Machado, Oliveira and Fernandes, IEEE TVCG 15(6), 2009, table 1, severity 1.0

@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from neutralpoint.numerics.arrays import Array, Index
 
 EVEN_SHARE = 0.5  # of the points, spread evenly in time; the rest follows the bends
 EXTREME_SHARE = 0.5  # of all points: lowest and highest values of stretches of each curve
 
 
-def kept_times(time: Array, curves: Iterable[Array], limit: int) -> NDArray[np.intp]:
+def kept_times(time: Array, curves: Iterable[Array], limit: int) -> Index:
     """Which times to keep so that no curve loses its shape nor its extremes.
 
     Args:
@@ -32,7 +31,7 @@ def kept_times(time: Array, curves: Iterable[Array], limit: int) -> NDArray[np.i
     return np.union1d(_by_bend(time, curves, limit - len(ends)), ends)
 
 
-def _by_bend(time: Array, curves: list[Array], limit: int) -> NDArray[np.intp]:
+def _by_bend(time: Array, curves: list[Array], limit: int) -> Index:
     density = np.full(len(time), EVEN_SHARE / len(time))
     bend = sum((_bend(curve) for curve in curves), np.zeros(len(time)))
     density += (1.0 - EVEN_SHARE) * (bend / bend.sum() if bend.sum() > 0 else 1.0 / len(time))
@@ -41,7 +40,7 @@ def _by_bend(time: Array, curves: list[Array], limit: int) -> NDArray[np.intp]:
     return np.unique(np.r_[0, np.searchsorted(reached, wanted[1:-1]), len(time) - 1])
 
 
-def _extremes(curves: list[Array], count: int, limit: int) -> NDArray[np.intp]:
+def _extremes(curves: list[Array], count: int, limit: int) -> Index:
     """Where each curve is lowest and highest in each of a number of stretches; at most a share."""
     stretches = int(EXTREME_SHARE * limit / (2 * max(len(curves), 1)))
     length = count // max(stretches, 1)

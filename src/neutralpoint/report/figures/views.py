@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 from pyproj import Proj
 
+from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.quantities import FOOT, NAUTICAL_MILE
 from neutralpoint.report.figures.figure import PathView
 from neutralpoint.report.results import Results
-
-Array = NDArray[np.float64]
 
 
 def path_views(results: Results) -> tuple[PathView, ...]:
@@ -65,7 +63,7 @@ def path_views(results: Results) -> tuple[PathView, ...]:
     return plan, profile
 
 
-def view_at(view: PathView, kept: NDArray[np.intp]) -> PathView:
+def view_at(view: PathView, kept: Index) -> PathView:
     """A view at some of its times; the readings stay.
 
     Args:

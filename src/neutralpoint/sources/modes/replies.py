@@ -10,14 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 from pyModeS.decoder.bds import bds10, bds17, bds20, bds30, bds40, bds50, bds60
 from pyModeS.decoder.bds._helpers import wrong_status
 
 from neutralpoint.earth import airspeed, atmosphere
+from neutralpoint.numerics.arrays import Floats
 from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, HECTOPASCAL, KNOT
-
-Floats = NDArray[np.float64]
 
 # Status bit, first bit and width of each guarded field (ICAO Doc 9871, tables A-2-64, 80, 96).
 GUARDED = {

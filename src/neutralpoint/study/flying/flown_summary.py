@@ -8,15 +8,13 @@ from typing import Any
 
 import numpy as np
 import xarray as xr
-from numpy.typing import NDArray
 
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.study.flying.flyer import COMPARED, MotionSeen
 from neutralpoint.study.motion.file import MOTION_FILE, read_dataset
 from neutralpoint.vocabulary.quantity import MOTION
 from neutralpoint.vocabulary.strength import ONE_HAND, PROLONGED, TWO_HANDS
-
-Array = NDArray[np.float64]
 
 # Pulls whose first moment is told: those of the rules, and the 70 lb that forces in a runaway soon
 # after take-off can pass (common practice, no source).
@@ -63,7 +61,7 @@ class FlownSummary:
         }
 
 
-def first_time(time: Array, happens: NDArray[np.bool_]) -> float:
+def first_time(time: Array, happens: Flags) -> float:
     """When something first happens.
 
     Args:

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 import jax
 import numpy as np
 import xarray as xr
-from numpy.typing import NDArray
 
 from neutralpoint.case import Case
 from neutralpoint.dynamics.state import attitude
@@ -16,11 +15,10 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import Cause, Setting, find_cause, why_not
 from neutralpoint.explanations.any_cause import ANY_CAUSE, as_any
 from neutralpoint.explanations.flight import CauseFlight
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.response import Answer, answer, answers_to, lessons_for
 from neutralpoint.study.flying.fly import FLY, setting_from_motion, start_time
 from neutralpoint.vocabulary import CIRCULAR
-
-Array = NDArray[np.float64]
 
 # Durations that are flown, s: a program is compiled for each. Analyst's.
 DURATIONS = (60.0, 180.0, 600.0)
@@ -243,7 +241,7 @@ def curves_of(flight: CauseFlight) -> dict[str, Array]:
     return {name: np.asarray(curve) for name, curve in curves.items()}
 
 
-def _band(saved: xr.Dataset, name: str, inside: NDArray[np.bool_]) -> tuple[Array, Array]:
+def _band(saved: xr.Dataset, name: str, inside: Flags) -> tuple[Array, Array]:
     """Median and standard deviation of the motion; NaN where it bears no value."""
     samples = saved[name].values[:, inside].astype(float)
     if name in CIRCULAR:

@@ -8,13 +8,12 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.numerics.intervals import half_width
 from neutralpoint.quantities import GRAVITY
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.vocabulary import QUANTITIES
-
-Array = NDArray[np.float64]
 
 MOMENTS_FILE = "moments.nc"
 EVERY = 0.5  # s between the times kept; the smoothing window is four times as long or more
@@ -49,7 +48,7 @@ def moment_paths(found: Moments) -> dict[str, Array]:
     return {name: values for name, values in paths.items() if not np.isnan(values).all()}
 
 
-def moment_flags(found: Moments, paths: dict[str, Array]) -> dict[str, NDArray[np.bool_]]:
+def moment_flags(found: Moments, paths: dict[str, Array]) -> dict[str, Flags]:
     """Where the data bear a value of each variable.
 
     Args:
@@ -133,7 +132,7 @@ def _rounded(values: Array) -> NDArray[np.float32]:
     return np.ldexp(np.rint(fraction * 4096.0) / 4096.0, exponent).astype(np.float32)
 
 
-def _flag(meaning: str, flags: NDArray[np.bool_]):
+def _flag(meaning: str, flags: Flags):
     attributes = {
         "long_name": meaning,
         "flag_values": np.array([0, 1], dtype=np.int8),

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane, apply_multipliers
 from neutralpoint.airplane_file.build import DescribedAirplane
@@ -51,11 +50,10 @@ from neutralpoint.moments import (
 from neutralpoint.moments.load_causes import shift_chance
 from neutralpoint.moments.question import Question, standing
 from neutralpoint.motion import Onsets, fault_begin, stated, stretches
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import GRAVITY
 from neutralpoint.study.moments.readings import Moved, Reading, extreme, over_readings
 from neutralpoint.study.motion.file import KeptMotion
-
-Array = NDArray[np.float64]
 
 LEAST_WINDOW = 2.0  # s: an airplane's short period lies above it; analyst's
 LONGEST_SPAN = 900.0  # s of flight that are looked at
@@ -219,7 +217,7 @@ def _moved(
 
 def _span(
     motion: KeptMotion, flown: tuple[float, float], onset: float | None
-) -> tuple[Array, NDArray[np.bool_], dict[str, Array], NDArray[np.bool_]]:
+) -> tuple[Array, Flags, dict[str, Array], Flags]:
     """The part of a flight that is looked at, and where its bank is known."""
     first, last = flown
     end = last if onset is None else min(last, onset + AFTER_ONSET)
@@ -270,7 +268,7 @@ def _references(
     return [Reference(trimmed, float(flight.time[trimmed][-1]), 1.0, 0.0)]
 
 
-def _known(judged: Judged) -> NDArray[np.bool_]:
+def _known(judged: Judged) -> Flags:
     return judged.inside & ~judged.required.stalled
 
 

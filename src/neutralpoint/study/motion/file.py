@@ -8,14 +8,11 @@ from pathlib import Path
 
 import numpy as np
 import xarray as xr
-from numpy.typing import NDArray
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion import ONSET_SIGNALS, Motion, Onsets, upset_onsets
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.vocabulary import QUANTITIES
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 MOTION_FILE = "motion.nc"
 COMPRESSION = {"zlib": True, "complevel": 1, "shuffle": True}

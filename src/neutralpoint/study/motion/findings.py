@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.findings import (
     EstimatedValue,
@@ -14,6 +13,7 @@ from neutralpoint.findings import (
     Stretch,
 )
 from neutralpoint.motion import LIMITS, STEP, LiftData, Motion, Onsets, stretches
+from neutralpoint.numerics.arrays import Flags
 from neutralpoint.study.motion.onset_findings import onset_findings
 
 # A standard deviation of load factor that still lets one tell an ordinary turn from a dive.
@@ -78,7 +78,7 @@ def estimates(motion: Motion) -> list[EstimatedValue]:
 
 
 def motion_findings(
-    motion: Motion, ground: NDArray[np.bool_], lift_data: LiftData, onsets: Onsets
+    motion: Motion, ground: Flags, lift_data: LiftData, onsets: Onsets
 ) -> MotionFindings:
     """The flight path in the numbers that are said of it.
 
@@ -118,7 +118,7 @@ def _step(motion: Motion) -> float:
     return float(np.median(np.diff(motion.time[~motion.is_fix])))
 
 
-def _flaps(motion: Motion, ground: NDArray[np.bool_], lift_data: LiftData) -> OpenFlaps | None:
+def _flaps(motion: Motion, ground: Flags, lift_data: LiftData) -> OpenFlaps | None:
     """Flight so slow that flaps may be out, where nobody says that they were not."""
     if not lift_data.flaps_open:
         return None

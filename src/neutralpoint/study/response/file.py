@@ -8,12 +8,12 @@ from typing import Any
 
 import numpy as np
 import xarray as xr
-from numpy.typing import NDArray
 
 import neutralpoint
 from neutralpoint.case import Case
 from neutralpoint.explanations import Setting
 from neutralpoint.findings import LatestAction
+from neutralpoint.numerics.arrays import Flags, Floats
 from neutralpoint.quantities import SEA_LEVEL_DENSITY
 from neutralpoint.response import (
     LESSONS,
@@ -24,8 +24,6 @@ from neutralpoint.response import (
     share_interval,
 )
 from neutralpoint.study.response.work_out import DELAY, LONGEST, RATE, Answered, Responses
-
-Floats = NDArray[np.float64]
 
 RESPONSE_FILE = "response.nc"
 QUANTILES = (0.05, 0.5, 0.95)
@@ -51,7 +49,7 @@ def equivalent_speed(pressure: Floats) -> Floats:
     return np.sqrt(2.0 * np.maximum(pressure, 0.0) / SEA_LEVEL_DENSITY)
 
 
-def within_limits(outcome: Outcome, setting: Setting, height: float) -> NDArray[np.bool_]:
+def within_limits(outcome: Outcome, setting: Setting, height: float) -> Flags:
     """Saved without passing the limits of load factor and speed.
 
     The limit is calibrated airspeed, the flight's is equivalent: alike at low Mach numbers.
@@ -72,7 +70,7 @@ def within_limits(outcome: Outcome, setting: Setting, height: float) -> NDArray[
     return np.asarray(saved(outcome, height)) & held & slow
 
 
-def over_pilots(values: Floats, kept: NDArray[np.bool_]) -> Floats:
+def over_pilots(values: Floats, kept: Flags) -> Floats:
     """Quantiles over the pilots that are kept; NaN where fewer than three are.
 
     Args:

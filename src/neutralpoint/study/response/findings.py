@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.explanations import POPULATION
 from neutralpoint.findings import (
@@ -18,6 +17,7 @@ from neutralpoint.findings import (
     ResponseRow,
     SampledShare,
 )
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.response import (
     LESSONS,
     REGULATORY_DELAYS,
@@ -93,7 +93,7 @@ def _enough_height(found: Answered, of: Responses, number: int) -> float | None:
     return enough if enough <= NO_DIFFERENCE * of.height else None
 
 
-def _share(kept: NDArray[np.bool_]) -> SampledShare:
+def _share(kept: Flags) -> SampledShare:
     """A share with its sampling error: 95 %, Wilson."""
     share = float(np.mean(kept))
     return _sampled(share, kept.size)
@@ -105,14 +105,14 @@ def _sampled(share: float, count: int) -> SampledShare:
     return SampledShare(share=share, low95=ends[0], high95=ends[1])
 
 
-def _shown(found: Answered, kept: NDArray[np.bool_]) -> list[int]:
+def _shown(found: Answered, kept: Flags) -> list[int]:
     """Nothing done, the reference, and what saves most; the file has all."""
     own = len(found.procedures) - len(found.lessons)
     best = int(np.argmax(kept.mean(axis=-1)[:own]))
     return sorted({0, found.procedures.index(found.reference), best})
 
 
-def _procedures(found: Answered, of: Responses, kept: NDArray[np.bool_]) -> list[ProcedureRow]:
+def _procedures(found: Answered, of: Responses, kept: Flags) -> list[ProcedureRow]:
     outcome = found.stated
     within = within_limits(outcome, of.setting, of.height)
     lost = over_pilots(outcome.height_lost, kept)
@@ -143,14 +143,14 @@ def _procedures(found: Answered, of: Responses, kept: NDArray[np.bool_]) -> list
     return rows
 
 
-def _spread(row: NDArray[np.float64]) -> PilotSpread | None:
+def _spread(row: Array) -> PilotSpread | None:
     if np.isnan(row).any():
         return None
     low, middle, high = (float(x) for x in row)
     return PilotSpread(median=middle, low90=low, high90=high)
 
 
-def _lessons(found: Answered, kept: NDArray[np.bool_]) -> list[LessonRow]:
+def _lessons(found: Answered, kept: Flags) -> list[LessonRow]:
     sentences = {f"lesson: {lesson.name}": lesson.sentence for lesson in LESSONS}
     base = found.procedures.index(found.reference)
     latest = latest_quantiles(found.latest)[:, 1]
@@ -171,7 +171,7 @@ def _lessons(found: Answered, kept: NDArray[np.bool_]) -> list[LessonRow]:
     return rows
 
 
-def _gain(kept: NDArray[np.bool_], base: NDArray[np.bool_]) -> tuple[float, float]:
+def _gain(kept: Flags, base: Flags) -> tuple[float, float]:
     """Change of share with its 95 % sampling error; the same pilots fly both.
 
     Half a pilot is added to each way to differ or agree, so that no change in few pilots does not

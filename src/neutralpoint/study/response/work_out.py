@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
@@ -22,6 +21,7 @@ from neutralpoint.explanations import (
 )
 from neutralpoint.explanations.any_cause import ANY_CAUSE, as_any
 from neutralpoint.moments import Judgement, Word
+from neutralpoint.numerics.arrays import Flags, Floats
 from neutralpoint.quantities import FOOT
 from neutralpoint.response import (
     ONLY_PULL,
@@ -55,7 +55,6 @@ from neutralpoint.response import (
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import FLY
 
-Floats = NDArray[np.float64]
 Tell = Callable[[str, float], None]
 
 HEIGHT = 3000.0 * FOOT  # above the ground where the case says none; analyst's
@@ -219,7 +218,7 @@ class _Plan:
     lessons: tuple[str, ...]
     reference: str
     parts: dict[str, tuple[Trials, tuple[int, ...]]]
-    acts: NDArray[np.bool_]
+    acts: Flags
     later: Trials
 
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import jax
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.explanations import Cause
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.weighing.networks import load_shipped
 from neutralpoint.weighing.amortised import (
     FlightSeen,
@@ -29,8 +29,6 @@ from neutralpoint.weighing.simulate import limited
 from neutralpoint.weighing.weigh import Posterior, Weighed, nearest, reweigh
 from neutralpoint.weighing.wider import WIDER_ORDINARY
 from neutralpoint.weighing.window import BEGINS
-
-Array = NDArray[np.float64]
 
 FEW = 24  # flights of each cause that are drawn from its posterior and flown; analyst's
 DRAWS = 400  # of the parameters of each cause

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 import neutralpoint
 from neutralpoint.airplane.model import Airplane
@@ -17,6 +16,7 @@ from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.case import load_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import NOTHING_KNOWN, Facts
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.run import RESULTS, run_stage
@@ -34,8 +34,6 @@ from neutralpoint.weighing.flights import Flown, Start
 from neutralpoint.weighing.odds import UNLISTED
 from neutralpoint.weighing.simulate import CHUNK, flyable, simulate
 from neutralpoint.weighing.window import BEGINS, LONGEST
-
-Array = NDArray[np.float64]
 
 CASES = 208
 FOLDER = ".calibration"

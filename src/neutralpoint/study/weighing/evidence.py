@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.case import Case, track_seconds
 from neutralpoint.case.evidence_entries import (
@@ -17,6 +16,7 @@ from neutralpoint.case.evidence_entries import (
     WordsEntry,
 )
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.weighing.course import Course
@@ -32,8 +32,6 @@ from neutralpoint.weighing.evidence import (
 from neutralpoint.weighing.flights import Flown
 from neutralpoint.weighing.items import ACTUATOR, find_item
 from neutralpoint.weighing.predictive import Predictive
-
-Array = NDArray[np.float64]
 
 FURTHEST = 20.0  # s after the part that is compared; later a pilot's hands decide. Analyst's.
 SEPARATION = "separation"  # leaves the actuator where it was

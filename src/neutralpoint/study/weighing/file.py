@@ -13,13 +13,13 @@ from pathlib import Path
 
 import numpy as np
 import xarray as xr
-from numpy.typing import NDArray
 
 import neutralpoint
 from neutralpoint.airplane.model import TrimDrive
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import CAUSES
+from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.study.weighing.evidence import SEPARATION
 from neutralpoint.study.weighing.nearest import nearest_flights
@@ -43,8 +43,6 @@ from neutralpoint.weighing.odds import posterior as bayes
 from neutralpoint.weighing.parameters import PARTICLES
 from neutralpoint.weighing.weigh import reweigh
 
-Array = NDArray[np.float64]
-
 WEIGHING_FILE, WEIGHING_DATA = "weighing.json", "weighing.nc"
 DRAWS = 40  # flights of each cause that are kept, drawn by how well they follow the track
 QUANTILES = (0.05, 0.5, 0.95)
@@ -61,7 +59,7 @@ def variable_of(cause: str, name: str) -> str:
     return f"{name}_{cause.replace('-', '_')}"
 
 
-def drawn_by(weight: Array, count: int) -> NDArray[np.intp]:
+def drawn_by(weight: Array, count: int) -> Index:
     """Indices drawn evenly along the cumulated weights: the same ones every time.
 
     Args:

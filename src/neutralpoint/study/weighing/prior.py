@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from neutralpoint.case import Case
 from neutralpoint.explanations import Facts
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.weighing.mechanism import grouped_prior
 from neutralpoint.weighing.odds import FAILED, NOTHING, UNLISTED
 from neutralpoint.weighing.simulate import flyable
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

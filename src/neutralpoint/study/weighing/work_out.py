@@ -12,11 +12,11 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import GAS_CONSTANT, HEAT_RATIO, LAPSE_RATE, SEA_LEVEL_TEMPERATURE
 from neutralpoint.study.facts import facts_of, gated
 from neutralpoint.study.moments.work_out import Moments
@@ -45,7 +45,6 @@ from neutralpoint.weighing.weigh import Weighed, reweigh, weigh
 from neutralpoint.weighing.wider import wider_airplane
 from neutralpoint.weighing.window import SHORTEST
 
-Array = NDArray[np.float64]
 Tell = Callable[[str, float], None]
 
 LATEST = 0.98  # probability that the fault has begun at the end of its prior; analyst's
