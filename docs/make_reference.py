@@ -41,7 +41,7 @@ def case_page() -> str:
         "",
         'A *quantity* is text with a unit and an optional `+-`: `"10 900 lb +- 150 lb"`,',
         '`"235 kt"`, `"5 degC +- 1 degC"`, `"FL085"`. What follows `+-` (or `±`, `+/-`) is the',
-        "half-width of a 95 % interval (expanded uncertainty, k = 2); without a unit it has that",
+        "half-width of a 95% interval (expanded uncertainty, k = 2); without a unit it has that",
         "of the value, and `%` means percent of the value. Digits may be grouped by blanks or by",
         "commas; the decimal mark is a point.",
         "",

@@ -13,7 +13,7 @@ export interface Axis {
 export interface Band {
   label: string;
   standing: "fact" | "derived" | "inferred";
-  /** 5, 25, 50, 75 and 95 %, one array each. */
+  /** 5, 25, 50, 75 and 95%, one array each. */
   quantiles: Float32Array[];
   ink: number;
 }

@@ -13,10 +13,10 @@ export function clock(seconds: number, decimals = 0): string {
   return `${two(Math.floor(whole / 3600))}:${two(Math.floor(whole / 60) % 60)}:${two(whole % 60)}${part}`;
 }
 
-/** A number with a true minus sign and thin spaces between thousands. */
+/** A number with a true minus sign and commas between thousands. */
 export function printed(value: number, decimals: number): string {
   const [whole, part] = Math.abs(value).toFixed(decimals).split(".");
-  const grouped = whole.replace(/\B(?=(\d{3})+$)/g, "\u202f");
+  const grouped = whole.replace(/\B(?=(\d{3})+$)/g, ",");
   const zero = Number(value.toFixed(decimals)) === 0;
   return (value < 0 && !zero ? "\u2212" : "") + grouped + (part ? "." + part : "");
 }
@@ -24,11 +24,11 @@ export function printed(value: number, decimals: number): string {
 const turned = (value: number, axis: Axis): number =>
   axis.wrap ? ((value % axis.wrap) + axis.wrap) % axis.wrap : value;
 
-/** What a panel reads at one time: the median, its unit and the 90 % band. */
+/** What a panel reads at one time: the median, its unit and the 90% band. */
 export function reading(band: Band, axis: Axis, at: number): { value: string; span: string } {
   const [low, , median, , high] = band.quantiles.map((curve) => curve[at]);
   if (!Number.isFinite(median)) return { value: "not observable", span: "" };
   const unit = axis.unit && axis.unit !== "\u00b0" ? ` ${axis.unit}` : axis.unit;
   const show = (value: number): string => printed(turned(value, axis), axis.decimals);
-  return { value: show(median) + unit, span: `90 %: ${show(low)} to ${show(high)}` };
+  return { value: show(median) + unit, span: `90%: ${show(low)} to ${show(high)}` };
 }

@@ -214,7 +214,7 @@ def _findings(time: np.ndarray, paths: dict[str, np.ndarray], hidden: np.ndarray
                             name="Brier score", value=0.14, cases=240, sentence="Lower is better."
                         ),
                         Score(
-                            name="coverage of the 90 % band",
+                            name="coverage of the 90% band",
                             value=0.88,
                             low90=0.84,
                             high90=0.92,

@@ -205,11 +205,11 @@ def test_a_reload_keeps_a_job_and_a_stop_ends_it(tab: Callable[[str], Tab]) -> N
     page.wait_for_selector("html[data-ready=yes]", timeout=WORK)
     job = page.locator(f"#work-now [data-job='{name}']")
     job.wait_for()
-    assert "at work" in page.locator("[data-index=motion]").inner_text()
+    assert "running" in page.locator("[data-index=motion]").inner_text()
     job.get_by_role("button", name="Stop: Motion").press("Enter")
     stopped = page.locator(f"#work-all [data-job='{name}'][data-state=cancelled]")
     stopped.wait_for()
-    assert "stopped by you" in stopped.inner_text()
+    assert "canceled" in stopped.inner_text()
     assert page.locator("#work-bar").is_hidden()
     assert "not run yet" in page.locator("[data-index=motion]").inner_text()
 

@@ -85,7 +85,7 @@ def odds(prior: dict[str, float]) -> dict[str, Any]:
         for cause, weight in weights.items()
     ]  # fmt: skip
     reliability = [{"predicted": 0.2, "observed": 0.25, "count": 40}]
-    return {"rows": rows, "score": "Right in 93 % of 208.", "reliability": reliability}
+    return {"rows": rows, "score": "Right in 93% of 208.", "reliability": reliability}
 
 
 def flown(asked: dict[str, Any]) -> bytes:
@@ -316,10 +316,10 @@ def test_priors_recompute_at_once(notebook: Notebook) -> None:
     row = page.locator("#odds-body tr[data-cause=ice]")
     assert "0.09" in row.inner_text()
     weight = row.get_by_label("Prior weight of ice", exact=True)
-    assert [weight.input_value(), row.locator(".share").inner_text()] == ["1", "= 50 %"]
+    assert [weight.input_value(), row.locator(".share").inner_text()] == ["1", "= 50%"]
     weight.fill("2")
     row.get_by_text("0.17").wait_for()
-    assert row.locator(".share").inner_text() == "= 67 %"
+    assert row.locator(".share").inner_text() == "= 67%"
     page.get_by_role("button", name="Equal prior weights").press("Enter")
     row.get_by_text("0.09").wait_for()
     assert page.get_by_role("img", name="Reliability diagram").is_visible()
@@ -333,12 +333,12 @@ def test_a_cell_is_walked_to_and_flown(notebook: Notebook) -> None:
     assert "not worked out" in page.locator(".cell-said").first.inner_text()
     cell.press("ArrowLeft")
     said = page.locator(".cell-said").first.inner_text()
-    assert "delay 1.0 s, rate 0.4 deg/s: still recovered in 70 %" in said
+    assert "delay 1.0 s, rate 0.4 deg/s: still recovered in 70%" in said
     cell.press("Enter")
     page.locator("[data-flown=runaway]").wait_for()
     assert notebook.flights[-1]["values"]["rate"] == 0.4
     page.locator(".map-table summary").first.press("Enter")
-    assert "70 %" in page.locator(".map-table table").first.inner_text()
+    assert "70%" in page.locator(".map-table table").first.inner_text()
     height = page.locator(".map canvas").last
     height.press("Enter")
     legend = page.locator("[data-flown=runaway]")

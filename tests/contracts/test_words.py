@@ -1,11 +1,9 @@
-"""All words in one room: below report no sentence for readers; one name for one thing there."""
+"""All words in one room: below report no sentence for readers."""
 
 from __future__ import annotations
 
 import ast
 import re
-
-import pytest
 
 # Packages that hand on numbers, enums and records only.
 SILENT = (
@@ -108,61 +106,3 @@ def test_no_sentence_for_readers_below_report(modules):
 def test_what_is_allowed_is_there(repository):
     gone = [name for name in ALLOWED if not (repository / "src/neutralpoint" / name).exists()]
     assert not gone
-
-
-# One name for one thing: what readers are not to meet, and what stands for it.
-RETIRED = {
-    r"\bcarriers?\b": "control surface, load or thrust",
-    r"laws? of growth": "how the moment grew",
-    r"standing coefficient": "unexplained pitching-moment coefficient",
-    r"on the column\b(?<!hands on the column)": "controls free; hands off",
-    r"nobody (on|at) the column": "controls free; hands off",
-    r"\btwin\b": "nearest rival",
-    r"\bmiddling\b": "median",
-    r"furthest off": "largest residual",
-    r"had it been\b": "if",
-    r"Had it been\b": "If",
-    r"even at once": "not recoverable even with immediate action",
-    r"about nobody": "describe no actual person",
-    r"holds? against": "compare with",
-    r"lets go": "disconnects",
-    r"\bcentre\b": "center",
-    r"\bmetres?\b": "meter",
-    r"\bcolour": "color",
-    r"\bneighbour": "neighbor",
-    r"\baeroplane": "airplane",
-    r"\d %": "a per cent sign without a space",
-    r"Work out everything|Take out\b|Take away|Look inside|Back to where": "words of the page",
-}
-
-
-def _printed(module):
-    """Texts of a module that people read: everything but docstrings."""
-    for node in ast.walk(module.tree):
-        for child in _body(node) if hasattr(node, "body") else ():
-            yield from _strings(child)
-
-
-def _strings(node):
-    if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
-        return
-    text = _text(node)
-    if text is not None:
-        yield node.lineno, text
-        return
-    if isinstance(node, (ast.FunctionDef, ast.ClassDef)):
-        return
-    for child in ast.iter_child_nodes(node):
-        yield from _strings(child)
-
-
-@pytest.mark.parametrize("pattern", RETIRED)
-def test_retired_words_are_not_printed(modules, pattern):
-    found = [
-        f"{module.name}:{line} {text[:70]!r}"
-        for module in modules
-        if module.name.startswith("src/neutralpoint/report/words/")
-        for line, text in _printed(module)
-        if re.search(pattern, text)
-    ]
-    assert not found, f"say {RETIRED[pattern]!r}:\n" + "\n".join(found)

@@ -12,7 +12,7 @@ import pytest
 from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.palette import contrast, difference
 
-DOCS = Path(__file__).parents[2] / "docs/explanation/colours.md"
+DOCS = Path(__file__).parents[2] / "docs/explanation/colors.md"
 # WCAG 2.2: 4.5 for text (1.4.3, AA), 3 for parts of graphics (1.4.11, AA).
 TEXT, GRAPHIC = 4.5, 3.0
 APART = 20.0  # our own floor: about nine just-noticeable differences

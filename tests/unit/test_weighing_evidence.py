@@ -81,8 +81,8 @@ def test_an_unlisted_cause_expects_any_value():
     assert listed[2] == pytest.approx(any_value(flights, found))
 
 
-def test_a_doubt_is_a_probability():
-    with pytest.raises(NeutralPointError, match="A doubt of"):
+def test_the_chance_of_telling_nothing_is_a_probability():
+    with pytest.raises(NeutralPointError, match=r"says nothing is 1\.5"):
         with_doubt(np.zeros(2), 1.5, 0.0)
 
 

@@ -132,10 +132,10 @@ def findings() -> Findings:
         ("At the last fix the airspeed was 402 knots.", {"band"}),
         ("At 18:57:58 the airspeed was 402 kt.", {"band"}),
         ("At the last fix the airspeed was 360 knots.", {"number"}),
-        ("At the last fix the airspeed was between 354 and 364 kt (90 %).", set()),
+        ("At the last fix the airspeed was between 354 and 364 kt (90%).", set()),
         ("At the last fix the airspeed was 360 kt ± 5 kt.", set()),
-        ("At the last fix the airspeed was between 380 and 390 kt (90 %).", {"band"}),
-        ("At the last fix the bank angle was between 2 and 5 degrees (90 %).", {"band"}),
+        ("At the last fix the airspeed was between 380 and 390 kt (90%).", {"band"}),
+        ("At the last fix the bank angle was between 2 and 5 degrees (90%).", {"band"}),
         ("Quorleigh was below the airplane.", set()),
     ],
 )
@@ -147,7 +147,7 @@ def test_numbers_are_held_against_the_findings(
 
 def test_a_suggestion_gives_the_band_of_the_findings(findings: Findings) -> None:
     (flag,) = review_text("At the last fix the airspeed was 402 knots.", findings).flags
-    assert flag.instead == "between 354 and 364\u202fkt (90 %)"
+    assert flag.instead == "between 354 and 364\u202fkt (90%)"
 
 
 def test_band_at_any_time_by_a_lookup(findings: Findings) -> None:

@@ -111,7 +111,7 @@ const NAMES: Record<string, string> = {
   motion: "Motion",
   moments: "Required moment",
   weigh: "Weighing",
-  response: "Time and strength",
+  response: "Time to act",
   "export-report": "Report",
   report: "Report",
   pdf: "Report as PDF",

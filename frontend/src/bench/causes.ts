@@ -96,7 +96,7 @@ class Card {
       { class: cause.can_act ? "cause" : "cause cannot", "data-cause": cause.name },
       el("h3", {}, this.box, el("label", { for: id }, cause.title), this.busy),
       el("p", {}, standing("inferred"), ` ${cause.mechanism}`),
-      reasoned && !cause.can_act && el("p", { class: "hint" }, `Cannot act here: ${cause.why_not}`),
+      reasoned && !cause.can_act && el("p", { class: "hint" }, `Excluded here: ${cause.why_not}`),
     );
     put(this.root, this.evidence(), this.settings());
   }
@@ -106,9 +106,9 @@ class Card {
     const list = el("dl");
     const dark = listed(this.cause.cannot_explain ?? "");
     if (dark) put(list, el("dt", {}, "Cannot explain"), el("dd", {}, dark));
-    if (listed(marks)) put(list, el("dt", {}, "Physical evidence that tells"), el("dd", {}, listed(marks)));
-    if (listed(twins)) put(list, el("dt", {}, "Cannot be told from, by the path alone"), el("dd", {}, listed(twins)));
-    return el("details", {}, el("summary", {}, "Evidence, and what it cannot be told from"), list);
+    if (listed(marks)) put(list, el("dt", {}, "Physical evidence that would tell"), el("dd", {}, listed(marks)));
+    if (listed(twins)) put(list, el("dt", {}, "Not separable by the path alone"), el("dd", {}, listed(twins)));
+    return el("details", {}, el("summary", {}, "Evidence and similar causes"), list);
   }
 
   private settings(): HTMLElement | null {

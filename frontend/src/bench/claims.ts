@@ -1,4 +1,4 @@
-// Entry "Claims and report": sentences held against the findings, wording, and the report.
+// Entry "Claims and report": sentences checked against the findings, wording, and the report.
 
 import { Refused, get, write } from "./api";
 import type { Bench, Entry } from "./bench";
@@ -14,23 +14,23 @@ function held(rows: CheckedClaim[], label: string): HTMLElement {
       [row.said_likelihood || "\u2013"],
       [row.confidence || "\u2013"],
       [
-        el("strong", { class: holds ? undefined : "against" }, holds ? "\u2713 holds" : "\u2715 does not hold"),
+        el("strong", { class: holds ? undefined : "against" }, holds ? "\u2713 supported" : "\u2715 not supported"),
         ...row.doubts.map((doubt) => el("p", {}, el("small", {}, doubt.sentence))),
       ],
     ];
   });
-  return table(["Standing", "Claim", "Likelihood", "Confidence", "Against the findings"], cells, { label });
+  return table(["Standing", "Claim", "Likelihood", "Confidence", "Check"], cells, { label });
 }
 
-const FILM = "1920 by 1080. It stops 10 s before the last moment of the record, and says so.";
+const FILM = "1920 by 1080. It stops 10 s before the last moment of the record, and states so on screen.";
 
 /** Not for paper: nobody says them. */
 const drafts = (rows: CheckedClaim[]): HTMLElement =>
   el(
     "div",
     { class: "screen" },
-    el("h3", {}, "Drafts: sentences that the findings bear"),
-    el("p", { class: "hint" }, "Nobody has said these yet."),
+    el("h3", {}, "Drafts: sentences that the findings support"),
+    el("p", { class: "hint" }, "None of these is published until you adopt it."),
     held(rows, "Drafts"),
   );
 
@@ -89,7 +89,7 @@ export class ClaimsEntry implements Entry {
     this.offer();
     fill(
       part("claims-held"),
-      found.claims.length > 0 && el("h3", {}, "What the analyst says"),
+      found.claims.length > 0 && el("h3", {}, "Claims of the analyst"),
       found.claims.length > 0 && held(found.claims, "Claims of the analyst"),
       found.drafts.length > 0 && drafts(found.drafts),
     );
@@ -128,8 +128,8 @@ export class ClaimsEntry implements Entry {
     const done = await this.bench.attempt(async () => {
       const found = await write<Wording[]>("POST", "wording", { body: { text } });
       const rows = found.map((one) => [[String(one.line)], [el("q", {}, one.words)], [one.problem], [one.suggestion || "\u2013"]]);
-      const none = "No sentence here says more than the findings bear, as far as its words show.";
-      fill(place, rows.length ? table(["Line", "Words", "What is wrong", "Instead"], rows, { label: "Wording" }) : el("p", {}, none));
+      const none = "No overclaim found. The rules find the usual ways to overclaim, not every way.";
+      fill(place, rows.length ? table(["Line", "Words", "Problem", "Instead"], rows, { label: "Wording" }) : el("p", {}, none));
     });
     if (done) announce("The wording has been checked.");
   }

@@ -40,7 +40,7 @@ export class Evidence {
     const refused: { file: File; problem: Refused }[] = [];
     let last = "";
     for (const file of files) {
-      said.textContent = `Taking in ${file.name} \u2026`;
+      said.textContent = `Adding ${file.name} \u2026`;
       try {
         await write("PUT", "file", { raw: file, asked: { name: file.name, replace: replace ? 1 : undefined } });
         last = file.name;
@@ -50,15 +50,15 @@ export class Evidence {
       }
     }
     const taken = files.length - refused.length;
-    fill(said, taken > 0 && `${taken === 1 ? last : `${taken} files`} taken in.`);
+    fill(said, taken > 0 && `${taken === 1 ? last : `${taken} files`} added.`);
     for (const { file, problem } of refused) this.refuse(said, file, problem);
     await this.bench.load();
     if (taken > 0 && !/\.toml$/i.test(last)) await this.columns.open(last);
   }
 
   private refuse(said: HTMLElement, file: File, problem: Refused): void {
-    const again = button("Take it in, keep the old one aside", () => this.take([file], true));
-    const text = `${file.name} was not taken in: ${problem.said}`;
+    const again = button("Replace; keep the old file aside", () => this.take([file], true));
+    const text = `${file.name} was not added: ${problem.said}`;
     put(said, el("span", { class: "refused" }, text, problem.status === 409 && again));
   }
 
@@ -91,7 +91,7 @@ export class Evidence {
 
   private async remove(name: string): Promise<void> {
     const done = await this.bench.attempt(() => write("DELETE", "file", { asked: { name } }));
-    if (done) announce(`${name} is taken out; Undo brings it back.`);
+    if (done) announce(`${name} is removed; Undo brings it back.`);
     await this.bench.load();
   }
 }

@@ -68,14 +68,14 @@ export interface Verdict {
 export interface Event {
   /** On the corrected clock. */
   time: number;
-  /** 95 % half-width, s, with that of the clock. */
+  /** 95% half-width, s, with that of the clock. */
   half_width: number;
   kind: "voice" | "warning" | "radar" | "witness" | "record" | "derived";
   text: string;
   source: string;
   /** Clock of the source less the corrected clock, s; taken off. */
   clock_offset: number;
-  /** 95 % half-width of it, s. */
+  /** 95% half-width of it, s. */
   clock_half_width: number;
   /** What the offset rests on. */
   clock_basis: string;
@@ -165,7 +165,7 @@ export interface ResolutionWords {
 }
 
 export interface Score {
-  /** Such as log score, Brier score, coverage of the 90 % band. */
+  /** Such as log score, Brier score, coverage of the 90% band. */
   name: string;
   value: number;
   /** Lower end over the flights drawn. */

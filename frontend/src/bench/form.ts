@@ -167,7 +167,7 @@ export class CaseForm {
     const count = problem.errors.length;
     this.said.className = "error";
     this.said.textContent = wrong.length
-      ? `Not saved: ${count === 1 ? "one field" : `${count} fields`} cannot be taken.`
+      ? `Not saved: ${count === 1 ? "one field" : `${count} fields`} cannot be accepted.`
       : `Not saved: ${problem.said} ${problem.where}`;
     wrong[0]?.focus();
   }

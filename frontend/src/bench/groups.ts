@@ -32,7 +32,7 @@ export class FieldGroup {
     const act = button("Remove this entry", () => {
       this.gone = !this.gone;
       act.textContent = this.gone ? "Keep this entry" : "Remove this entry";
-      count.textContent = this.gone ? " is taken out when you save" : before;
+      count.textContent = this.gone ? " is removed when you save" : before;
       changed();
     });
     return el("p", { class: "acts" }, act);

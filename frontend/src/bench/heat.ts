@@ -44,7 +44,7 @@ export class HeatMap {
       "aria-roledescription": "map of shares",
       "aria-label": `${title}. Share of flights that are still recovered, over ${map.x.label} and ${map.y.label}. Arrow keys walk the cells, Enter flies one.`,
     });
-    const scale = "Light: hardly any of the flights drawn; dark: nearly all. The number is the share in percent; cells of one half and over are ringed.";
+    const scale = "Light: few of the simulated flights recover; dark: nearly all. Number: share in percent; cells at 50% or more are ringed.";
     this.root = el(
       "figure",
       { class: "map" },
@@ -115,8 +115,8 @@ export class HeatMap {
     const value = (side: Side, at: number): string =>
       `${side.label} ${printed(side.values[at], decimals(side))}${side.unit && ` ${side.unit}`}`;
     const [low, high] = [this.map.low, this.map.high].map((side) => side?.[this.cell[1]]?.[this.cell[0]] ?? null);
-    const band = low === null || high === null ? "" : ` (95 %: ${printed(100 * low, 0)} to ${printed(100 * high, 0)})`;
-    const held = share === null ? "not worked out" : `still recovered in ${printed(100 * share, 0)} % of the flights drawn${band}`;
+    const band = low === null || high === null ? "" : ` (95%: ${printed(100 * low, 0)} to ${printed(100 * high, 0)})`;
+    const held = share === null ? "not computed" : `still recovered in ${printed(100 * share, 0)}% of the simulated flights${band}`;
     this.said.textContent = `${value(x, this.cell[0])}, ${value(y, this.cell[1])}: ${held}. Enter or a click flies it.`;
   }
 
@@ -213,7 +213,7 @@ export class HeatMap {
       const rows = y.values.map((value, row) => [
         [printed(value, decimals(y))],
         ...x.values.map((_, column) => [
-          share[row]?.[column] == null ? "\u2013" : `${printed(100 * share[row][column]!, 0)} %`,
+          share[row]?.[column] == null ? "\u2013" : `${printed(100 * share[row][column]!, 0)}%`,
         ]),
       ]);
       const heads = [`${named(y)} \\ ${named(x)}`, ...x.values.map((v) => printed(v, decimals(x)))];

@@ -15,10 +15,10 @@ const clockOf = (made: string | number): string => {
 
 function stateWords(state: State, stage: Stage): { text: string; stale: boolean } {
   const busy = state.jobs.some((job) => going(job) && (job.kind === WORK[stage] || job.kind === "study"));
-  if (busy) return { text: "\u25b6 at work", stale: false };
+  if (busy) return { text: "\u25b6 running", stale: false };
   const held = state.stages[stage];
   if (!held?.made) {
-    const lacking = state.missing.length ? "\u2013 needs more of the case" : "\u2013 cannot be made";
+    const lacking = state.missing.length ? "\u2013 needs more of the case" : "\u2013 cannot run";
     return { text: held?.cannot ? lacking : "\u25cb not run yet", stale: false };
   }
   return held.stale ? { text: "\u25d0 out of date", stale: true } : { text: "\u25cf up to date", stale: false };
@@ -47,14 +47,14 @@ export class Index {
 
   private async step(act: string): Promise<void> {
     const done = await this.bench.attempt(async () => this.bench.made(await write("POST", act)));
-    if (done) announce(act === "undo" ? "Undone." : "Done again.");
+    if (done) announce(act === "undo" ? "Undone." : "Redone.");
     await this.bench.load();
   }
 
   private show(state: State): void {
     // Of a file that cannot be read, the page keeps what it knew.
     if (state.title || !state.problem) part("case-title").textContent = state.title || state.name;
-    if (state.question || !state.problem) part("case-question").textContent = state.question || "Not put yet.";
+    if (state.question || !state.problem) part("case-question").textContent = state.question || "Not stated yet.";
     this.problem(state);
     part<HTMLButtonElement>("undo").disabled = !state.can_undo;
     part<HTMLButtonElement>("redo").disabled = !state.can_redo;
@@ -75,17 +75,17 @@ export class Index {
     place.hidden = !problem;
     if (!problem) return;
     const said = [problem.message, problem.where && `(${problem.where})`, problem.hint].filter(Boolean).join(" ");
-    fill(place, el("strong", {}, "The case cannot be worked out as it stands: "), ...coded(said));
+    fill(place, el("strong", {}, "The case cannot run as it stands: "), ...coded(said));
   }
 
   private made(place: HTMLElement, state: State, stage: Stage): void {
     const held = state.stages[stage];
     const { text, stale } = stateWords(state, stage);
     const when = held?.made ? `, ${clockOf(held.made)}` : "";
-    const why = stale ? "; what it rests on has changed since" : "";
+    const why = stale ? "; its inputs have changed" : "";
     const focused = place.contains(document.activeElement);
     const act = button(held?.made ? "Re-run" : "Run", () => this.bench.start(WORK[stage]));
-    act.disabled = text.includes("at work") || Boolean(held?.cannot);
+    act.disabled = text.includes("running") || Boolean(held?.cannot);
     fill(place, el("span", { class: stale ? "stale" : undefined }, `${text}${when}${why}`), act);
     if (focused) act.focus();
   }

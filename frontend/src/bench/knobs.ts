@@ -36,7 +36,7 @@ export function knob(parameter: Parameter, id: string, changed: () => void): Kno
   };
   range.addEventListener("input", () => set(Number(range.value), range));
   number.addEventListener("input", () => set(number.valueAsNumber, number));
-  const prior = `Prior: ${short(low)} to ${short(high)} ${unit} (90 %), middle ${short(median)}. ${parameter.source}`;
+  const prior = `Prior: ${short(low)} to ${short(high)} ${unit} (90%), middle ${short(median)}. ${parameter.source}`;
   const root = el(
     "div",
     { class: "knob" },

@@ -26,13 +26,13 @@ export class Missing {
     const first = gaps.filter(({ stage }) => stage === "motion");
     const later = gaps.filter(({ stage }) => stage !== "motion");
     const said = first.length
-      ? "Still missing before anything can be worked out. Save what you have; the rest may come later."
-      : "All is there for what it did.";
+      ? "Still missing before any stage can run. Save what you have; the rest may come later."
+      : "Ready for Flight path.";
     fill(
       this.root,
       el("p", {}, el("strong", {}, said)),
       first.length > 0 && lines(first, this.go),
-      later.length > 0 && el("p", {}, el("strong", {}, "For what it took, causes, odds, time and strength:")),
+      later.length > 0 && el("p", {}, el("strong", {}, "For Required moment, Candidate causes, Odds, Time to act:")),
       later.length > 0 && lines(later, this.go),
     );
     this.root.hidden = gaps.length === 0;

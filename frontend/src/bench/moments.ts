@@ -52,7 +52,7 @@ export class MomentsEntry implements Entry {
 
   private draw({ strips, palette }: MotionFigure): void {
     new TimeCharts(part("moments-strips"), {
-      name: "what it took",
+      name: "the required moment",
       key: "moments",
       strips,
       palette,

@@ -75,7 +75,7 @@ export class MotionEntry implements Entry {
     if (this.charts) this.overlay.release(this.charts);
     part("motion-views").hidden = !figure.views?.length;
     this.charts = new TimeCharts(part("motion-strips"), {
-      name: "what the airplane did",
+      name: "the flight path",
       key: "motion",
       strips,
       palette,
@@ -174,10 +174,10 @@ export class MotionEntry implements Entry {
       sentences(findings.statements),
       el("h3", {}, "What these data cannot show"),
       sentences(findings.undetermined),
-      el("p", { class: "hint" }, "What is not listed here is not thereby known."),
+      el("p", { class: "hint" }, "Absence from this list does not mean a quantity is known."),
       events.length > 0 && el("h3", {}, "Events"),
       events.length > 0 &&
-        table(["No.", "UTC, corrected", "\u00b1 (95 %)", "Kind", "Event", "Source"], events, { label: "Events" }),
+        table(["No.", "UTC, corrected", "\u00b1 (95%)", "Kind", "Event", "Source"], events, { label: "Events" }),
     );
   }
 }

@@ -14,8 +14,8 @@ const two = (value: number): string => {
 
 /** What the data alone say of a cause against the one they favour. */
 function inWords(row: OddsRow, leader: string | undefined): string {
-  if (row.cause === leader) return "favoured by the data";
-  return /strong|positive/.test(row.words) ? `${row.words} evidence for the favoured one over it` : row.words;
+  if (row.cause === leader) return "reference: best supported by the data";
+  return /strong|positive/.test(row.words) ? `${row.words} evidence against it` : row.words;
 }
 
 const LIGHTEST = -3; // power of ten at the left end of a slider; analyst's
@@ -29,7 +29,7 @@ const rounded = (weight: number): number => Number(weight.toPrecision(2));
 /** A share in per cent with as many figures as tell it from none. */
 function percent(share: number): string {
   const value = 100 * share;
-  return `${value >= 10 || value === 0 ? value.toFixed(0) : Number(value.toPrecision(2))} %`;
+  return `${value >= 10 || value === 0 ? value.toFixed(0) : Number(value.toPrecision(2))}%`;
 }
 
 /** One cause's row: kept while the prior is dragged, so that the slider stays in the hand. */
@@ -130,7 +130,7 @@ export class OddsEntry implements Entry {
     this.given = Object.fromEntries(sorted.map((row) => [row.cause, row.weight]));
     this.rows = sorted.map((row) => new Row(row, () => this.moved()));
     this.rows.forEach((row, k) => row.show(sorted[k], odds.leader));
-    const heads = ["Cause", "Prior weight (the analyst's), and its share", "Probability, with the lowest and highest of the networks", "What the data say: natural log of the Bayes factor against the favoured cause"];
+    const heads = ["Cause", "Prior weight, and its share", "Odds: probability, lowest to highest of the networks", "Evidence: ln of the Bayes factor against the best-supported cause"];
     this.say(odds);
     fill(
       part("odds-body"),
@@ -144,7 +144,7 @@ export class OddsEntry implements Entry {
         el("tbody", {}, ...this.rows.map((row) => row.root)),
       ),
       this.twin(odds),
-      el("p", { class: "hint" }, "Words for a Bayes factor: Kass and Raftery (1995). The factor is what the data say; the probability also holds the prior weights, which are judgement."),
+      el("p", { class: "hint" }, "Words for a Bayes factor: Kass and Raftery (1995). The factor rests on the data alone; the probability also holds the prior weights, which are a judgment."),
       el(
         "p",
         { class: "acts" },
@@ -171,11 +171,11 @@ export class OddsEntry implements Entry {
       "p",
       {},
       standing("inferred"),
-      " Hardest to tell apart by this track: ",
+      " Nearest rivals on this track: ",
       titled(leader),
       " and ",
       titled(twin),
-      ". Of the flights that another cause made, the nearest to the one seen is one of the second.",
+      ". Of flights of the other causes, one of the second comes closest to the recorded flight.",
     );
   }
 
@@ -186,7 +186,7 @@ export class OddsEntry implements Entry {
     return el(
       "p",
       { class: "acts" },
-      el("label", { for: this.chance.id }, "Chance that anything failed, before the track is looked at"),
+      el("label", { for: this.chance.id }, "Prior probability that something failed"),
       this.chance,
       " %",
     );
@@ -230,8 +230,8 @@ export class OddsEntry implements Entry {
       [item.doubt === null ? "\u2013" : String(item.doubt)],
       [item.source, item.caution ? el("em", { class: "beside" }, item.caution) : null],
     ]);
-    const held = table(["Evidence beside the track", "Doubt", "Rests on"], rows, { label: "Evidence beside the track" });
-    return el("div", {}, el("h3", {}, "Evidence beside the track that these odds hold"), held);
+    const held = table(["Other evidence", "Chance that it tells nothing", "Rests on"], rows, { label: "Other evidence" });
+    return el("div", {}, el("h3", {}, "Other evidence that these odds include"), held);
   }
 
   private put(weights: Record<string, number>): void {

@@ -18,7 +18,7 @@ function panelFigure(panel: Panel): HTMLElement {
     panel.readings && standing("fact"),
     panel.shades.length > 0 && el("span", { class: "partly" }, "\u25a8 partly not observable"),
   );
-  const said = `Strip chart of ${panel.title.toLowerCase()} against time with 50 % and 90 % bands; `;
+  const said = `Strip chart of ${panel.title.toLowerCase()} against time with 50% and 90% bands; `;
   return el(
     "figure",
     { class: "panel", "data-panel": panel.key },

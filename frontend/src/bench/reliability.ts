@@ -50,8 +50,8 @@ export function reliabilityDiagram(given: Odds["reliability"]): HTMLElement | nu
   return el(
     "div",
     {},
-    el("h3", {}, "Do probabilities of this method come true?"),
-    el("p", { class: "hint" }, "On the dashed line they do. Bars: two standard errors of the share."),
+    el("h3", {}, "Calibration: do the stated probabilities come true?"),
+    el("p", { class: "hint" }, "Perfect calibration lies on the dashed line. Bars: two standard errors of the share."),
     el(
       "div",
       { class: "reliability" },

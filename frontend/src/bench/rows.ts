@@ -26,7 +26,7 @@ export async function showRows(time: number, start: number): Promise<void> {
       el("th", { scope: "row" }, el("span", { class: "n" }, clock(row.time + start, 2))),
       el("td", {}, `${row.source}, row ${row.row}`),
       el("td", {}, el("pre", {}, row.text)),
-      el("td", {}, row.suspect ? `\u2715 doubted: ${row.reason}` : "\u25cb as received"),
+      el("td", {}, row.suspect ? `\u2715 suspect: ${row.reason}` : "\u25cb as received"),
     ),
   );
   const heads = ["UTC", "File, row", "As it stands in the file", "Mark"];

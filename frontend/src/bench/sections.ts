@@ -39,7 +39,7 @@ export function scoreBox(scores: Score[], said = ""): HTMLElement {
   const item = (score: Score): HTMLElement => {
     const span =
       score.low90 !== null && score.high90 !== null
-        ? ` (90 %: ${score.low90.toPrecision(3)} to ${score.high90.toPrecision(3)})`
+        ? ` (90%: ${score.low90.toPrecision(3)} to ${score.high90.toPrecision(3)})`
         : "";
     const name = el("strong", {}, `${score.name} ${score.value.toPrecision(3)}`);
     return el("li", {}, name, `${span}, ${score.cases} flights. ${score.sentence}`);
@@ -50,7 +50,7 @@ export function scoreBox(scores: Score[], said = ""): HTMLElement {
 
 function verdicts(rows: Verdict[]): HTMLElement {
   return table(
-    ["Candidate", "Verdict", "Such flights that fit as poorly or worse", "In words"],
+    ["Cause", "Verdict", "p-value", "In words"],
     rows.map((row) => [
       [row.title || row.cause],
       [
@@ -65,7 +65,7 @@ function verdicts(rows: Verdict[]): HTMLElement {
       ],
       row.probability === null
         ? ["\u2013"]
-        : [bar(0, row.probability, row.probability), ` ${(100 * row.probability).toFixed(1)} %`],
+        : [bar(0, row.probability, row.probability), ` ${(100 * row.probability).toFixed(1)}%`],
       [
         standing("inferred"),
         ` ${typeset(row.sentence)}`,

@@ -9,7 +9,7 @@ const leaders = (said: string | string[]): string => (Array.isArray(said) ? said
 
 function row(item: EvidenceItem, most: number): (Node | string | null)[][] {
   const outcomes = item.outcomes.map((one) =>
-    el("li", {}, `${one.outcome} `, el("span", { class: "n" }, `(${(100 * one.chance).toFixed(0)} %)`), `: ${leaders(one.leaders)}`),
+    el("li", {}, `${one.outcome} `, el("span", { class: "n" }, `(${(100 * one.chance).toFixed(0)}%)`), `: ${leaders(one.leaders)}`),
   );
   const known = typeof item.lowest === "number" && typeof item.highest === "number";
   const span = known && item.bits >= 0.005 ? el("small", {}, ` ${item.lowest!.toFixed(2)} to ${item.highest!.toFixed(2)}`) : null;
@@ -44,7 +44,7 @@ export class SettleEntry implements Entry {
         part("settle-body"),
         el("p", {}, standing("inferred"), " One bit halves the number of causes in question."),
         table(
-          ["Evidence not in hand", "Expected gain", "Effort", "If it is found, who then leads", "Rests on"],
+          ["Evidence not in hand", "Expected gain", "Effort", "If found: leading causes", "Rests on"],
           items.map((item) => row(item, most)),
           { label: "Evidence not in hand", kind: "settling" },
         ),

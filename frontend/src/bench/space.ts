@@ -145,7 +145,7 @@ export class SpaceView {
   }
 
   private groundWords(): string {
-    if (this.space.ground === null) return "a plane below the path, the ground is not known";
+    if (this.space.ground === null) return "a plane below the path, ground not known";
     return this.ground() < this.box[0][2] - 1 ? "a plane below the path, the ground lies deeper than is drawn" : "the ground";
   }
 
@@ -234,9 +234,9 @@ export class SpaceView {
     this.moved(this.space.time[this.at]);
     const course = (((this.turn / DEGREE) % 360) + 360) % 360;
     this.told.textContent =
-      `Seen towards ${printed(course, 0)}\u00b0 true, ${printed(this.tilt / DEGREE, 0)}\u00b0 from above; ` +
+      `Looking toward ${printed(course, 0)}\u00b0 true, ${printed(this.tilt / DEGREE, 0)}\u00b0 from above; ` +
       `heights drawn ${printed(this.lift, 1)} times as large as distances. ` +
-      `The band is the 90 % of the height; the grey line lies on ${this.groundWords()}.`;
+      `The band is the 90% band of height; the gray line lies on ${this.groundWords()}.`;
   }
 
   private stroke(pen: CanvasRenderingContext2D, points: Point[]): void {

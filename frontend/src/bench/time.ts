@@ -1,4 +1,4 @@
-// Entry "Time and strength": how long something could still be done, as maps; a cell can be flown.
+// Entry "Time to act": latest effective action and column force, as maps; a cell can be flown.
 
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";
@@ -42,14 +42,14 @@ function forceChart({ time, pull, unit, one_hand, two_hands }: HoldForce): HTMLE
     "div",
     { class: "pair" },
     lineChart(time, [{ label: "to hold", y: middle, ...band, ink: "#0a4a82" }], "s after the fault began", `pull, ${unit}`,
-      "Column force to hold against time"),
+      "Column force needed to hold, by time"),
     lineChart(
       time,
       [
         { label: "two hands", y: percent(two_hands), ink: "#0a4a82" },
         { label: "one hand", y: percent(one_hand), ink: "#461a3c", dash: "7 3" },
       ],
-      "s after the fault began", "people who could hold it, %", "Share of people who could hold it against time",
+      "s after the fault began", "people able to hold it, %", "Share of people able to hold it, by time",
     ),
   );
 }
@@ -106,11 +106,11 @@ export class TimeEntry implements Entry {
       el("p", { class: "hint" }, ...settings),
       lessons.length > 0 && el("h3", {}, "Lessons for design and training"),
       lessons.length > 0 && sentences(lessons),
-      el("p", { class: "acts" }, el("label", { for: "time-cause" }, "Cause"), this.cause, el("label", { for: "time-procedure" }, "What is done"), this.procedure),
+      el("p", { class: "acts" }, el("label", { for: "time-cause" }, "Cause"), this.cause, el("label", { for: "time-procedure" }, "Procedure"), this.procedure),
       this.had,
       this.maps,
       this.of,
-      ...(found.left_out ?? []).map((said) => el("p", { class: "hint" }, `Left out: ${said}`)),
+      ...(found.left_out ?? []).map((said) => el("p", { class: "hint" }, `Not computed: ${said}`)),
     );
     this.chooseCause();
   }
@@ -128,10 +128,10 @@ export class TimeEntry implements Entry {
     fill(
       this.of,
       late.length > 0 && el("h3", {}, "Latest effective action ", standing("inferred")),
-      late.length > 0 && plainTable(pivoted(late), "Latest moments"),
-      hold && el("h3", {}, "Force to hold, and who could ", standing("inferred")),
+      late.length > 0 && plainTable(pivoted(late), "Latest effective action"),
+      hold && el("h3", {}, "Force needed to hold, and share able to ", standing("inferred")),
       hold && forceChart(hold),
-      back.length > 0 && el("h3", {}, "What a recovery takes, of those saved ", standing("inferred")),
+      back.length > 0 && el("h3", {}, "Recovery: height, speed and load factor of those saved ", standing("inferred")),
       back.length > 0 && plainTable(back, "Recoveries"),
     );
     this.drawMaps();

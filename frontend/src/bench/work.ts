@@ -7,10 +7,10 @@ import type { Job } from "./types";
 
 const STATES: Record<Job["state"], string> = {
   waiting: "waits",
-  running: "at work",
+  running: "running",
   done: "done",
   failed: "failed",
-  cancelled: "stopped by you",
+  cancelled: "canceled",
 };
 const MARKS: Record<Job["state"], string> = {
   waiting: "\u25cb",

@@ -36,7 +36,9 @@ def within_share(value: float, share: float, method: str) -> Estimate:
     Returns:
         The estimate.
     """
-    return Estimate(value, abs(value) * share, f"{method}; band analyst's, {share:.0%} (1 sigma)")
+    return Estimate(
+        value, abs(value) * share, f"{method}; band {share:.0%} (1 sigma), analyst's estimate"
+    )
 
 
 def within_amount(value: float, sigma: float, method: str) -> Estimate:
@@ -50,4 +52,4 @@ def within_amount(value: float, sigma: float, method: str) -> Estimate:
     Returns:
         The estimate.
     """
-    return Estimate(value, sigma, f"{method}; band analyst's, {sigma:g} (1 sigma)")
+    return Estimate(value, sigma, f"{method}; band {sigma:g} (1 sigma), analyst's estimate")

@@ -56,7 +56,7 @@ def antisymmetric_lift_slope(wing: Planform, mach: float) -> float:
     Returns:
         Per rad.
 
-    Source: analyst's rule; it meets the published Cl_p of three sets within 20 %.
+    Source: analyst's rule; it meets the published Cl_p of three sets within 20%.
     Checked against: tests/against/test_aerodynamics_derivatives.py.
     """
     return lift_curve_slope(
@@ -110,7 +110,7 @@ def estimate_lateral(shape: Shape, mach: float, lift_coefficient: float) -> dict
     aileron = _aileron_roll(shape, rolling)
     tail = "Etkin and Reid ch. 3 (fin)"
     return {
-        "CY_beta": within_share(-fin - 0.2, 0.25, f"{tail}; body 0.2, analyst's"),
+        "CY_beta": within_share(-fin - 0.2, 0.25, f"{tail}; body 0.2: analyst's estimate"),
         "CY_p": within_amount(-2.0 * fin * height, 0.05, tail),
         "CY_r": within_share(2.0 * fin * arm, 0.25, tail),
         "CY_rudder": within_share(rudder, 0.15, tail),
@@ -131,7 +131,9 @@ def estimate_lateral(shape: Shape, mach: float, lift_coefficient: float) -> dict
         "Cn_p": within_amount(
             -lift_coefficient / 8.0 + 2.0 * fin * height * arm, 0.03, "strip theory CL/8; fin"
         ),
-        "Cn_r": within_share(-2.0 * fin * arm**2 - 0.01, 0.2, f"{tail}; wing 0.01, analyst's"),
+        "Cn_r": within_share(
+            -2.0 * fin * arm**2 - 0.01, 0.2, f"{tail}; wing 0.01: analyst's estimate"
+        ),
         "Cn_aileron": within_amount(
             0.2 * lift_coefficient * aileron, 0.003, "adverse yaw 0.2 CL Cl_aileron, Nelson table"
         ),

@@ -208,7 +208,7 @@ def surface_hinge_slopes(
     Returns:
         Ch_alpha, Ch_elevator, per rad.
 
-    Valid: Small deflections; leaves a band of about 30 %.
+    Valid: Small deflections; leaves a band of about 30%.
     Source: USAF DATCOM sec. 6.1.6.1 and 6.1.6.2, lifting-line reduction by A cos L / (A + 2 cos L),
         from memory; viscous factors 0.6 (incidence) and 0.75 (flap) are analyst's, from the
         usual ratio of measured to theoretical slopes.

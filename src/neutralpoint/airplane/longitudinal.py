@@ -147,7 +147,7 @@ def estimate_longitudinal(shape: Shape, mach: float) -> dict[str, Estimate]:
                 )
             ),
             0.04 * lift.total,
-            "tail volume and NACA TR 711 (sigma 4 % of the chord in the neutral point)",
+            "tail volume and NACA TR 711 (sigma 4% of the chord in the neutral point)",
         ),
         "Cm_q": within_share(
             -2.0 * WING_SHARE_OF_DAMPING * tail_moment * arm, 0.15, "Etkin and Reid eq. 5.4,5"

@@ -1,6 +1,6 @@
 """The airplane file: what an analyst may write, and how it is refused.
 
-Quantities are strings with a unit and an optional +- value, which is the half-width of a 95 %
+Quantities are strings with a unit and an optional +- value, which is the half-width of a 95%
 interval; a number without +- counts as certain.
 """
 
@@ -66,7 +66,7 @@ class AirplaneDocument(Section):
     empty: Empty = Field(description="Empty airplane.")
     items: tuple[ItemSection, ...] = Field((), description="Load.")
     tanks: tuple[TankSection, ...] = Field((), description="Fuel.")
-    envelopes: tuple[EnvelopeSection, ...] = Field((), description="Centre-of-gravity limits.")
+    envelopes: tuple[EnvelopeSection, ...] = Field((), description="Center-of-gravity limits.")
     sources: dict[str, Any] = Field(
         default_factory=dict,
         description="Where numbers come from, table by table as above.",

@@ -194,11 +194,11 @@ class ColumnSection(Section):
     )
     spring: Force = Field(NOTHING, description="Pull at zero elevator.")
     spring_rate: ForcePerAngle = Field(
-        NOTHING, description="Pull per elevator angle; negative centres."
+        NOTHING, description="Pull per elevator angle; negative centers."
     )
     feel_rate: ForcePerAnglePressure = Field(
         NOTHING,
-        description="Pull per elevator angle and dynamic pressure; negative centres.",
+        description="Pull per elevator angle and dynamic pressure; negative centers.",
     )
     bobweight: Force = Field(NOTHING, description="Pull per unit load factor.")
     friction: Force = Field(NOTHING, description="Half-width of the friction band.")
@@ -266,7 +266,7 @@ class EngineSection(Section):
         Uncertain(1.0), description="Time constant of output behind the lever."
     )
     station: Length = Field(description="Where the thrust acts, aft of the datum.")
-    side: Length = Field(NOTHING, description="To the right of the centre line.")
+    side: Length = Field(NOTHING, description="To the right of the center line.")
     depth: Length = Field(NOTHING, description="Below the datum line.")
     incidence: Angle = Field(NOTHING, description="Thrust line above the datum line.")
 
@@ -279,7 +279,7 @@ class Stop(Section):
     reach_time: Duration = Field(description="From decision to action.")
     hands: Literal[0, 1, 2] = Field(description="Hands it takes off the column.")
     release_restarts: bool = Field(
-        description="Whether letting go lets the fault move the trim again."
+        description="Whether the trim may run again once the device is released."
     )
 
 
@@ -336,11 +336,11 @@ class Empty(Section):
     """The airplane as weighed; inertias are estimated from the class when not given."""
 
     mass: PositiveMass = Field(description="As weighed.")
-    station: Length = Field(description="Centre of gravity, aft of the datum.")
-    depth: Length = Field(NOTHING, description="Centre of gravity, below the datum line.")
+    station: Length = Field(description="Center of gravity, aft of the datum.")
+    depth: Length = Field(NOTHING, description="Center of gravity, below the datum line.")
     roll_inertia: Inertia | None = Field(
         None,
-        description="About its own centre of gravity; estimated from the class where left out.",
+        description="About its own center of gravity; estimated from the class where left out.",
     )
     pitch_inertia: Inertia | None = Field(None, description="Likewise.")
     yaw_inertia: Inertia | None = Field(None, description="Likewise.")
@@ -389,7 +389,7 @@ class TankSection(Section):
 
 
 class EnvelopeSection(Section):
-    """Centre-of-gravity limits: corners (station, mass) in order round the polygon."""
+    """Center-of-gravity limits: corners (station, mass) in order round the polygon."""
 
     name: str = Field(description="For which operation.")
     corners: tuple[tuple[Length, Mass], ...] = Field(

@@ -212,7 +212,7 @@ def _tried(
     first, last = track.span()
     said = [f"{report.rows_read} rows were read; they span {last - first:.0f} s."]
     said += [f"{r.count} refused: {r.reason}." for r in report.refused]
-    said += [f"{len(report.suspicions)} readings are doubtful; they are kept and marked."]
+    said += [f"{len(report.suspicions)} readings are suspect; they are kept and marked."]
     said += [line for line in report.assumed if not line.endswith("named in the case.")]
     against = [f"{w.message} {w.hint}" for w in report.warnings]
     settled = {role: (known.unit, known.said) for role, known in report.settled.items()}

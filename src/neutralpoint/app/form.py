@@ -27,7 +27,7 @@ TITLES = {
     "airplane": "Airplane",
     "analysis": "What the analyst settled",
     "facts": "Facts of the flight that exclude causes",
-    "response": "Reaction and height, for time and strength",
+    "response": "Reaction and height, for Time to act",
     "tracks": "Track",
     "weather": "Weather",
     "terrain": "Heights of the ground",

@@ -213,7 +213,7 @@ class Jobs:
     @staticmethod
     def _end(job: Job, state: str) -> None:
         job.state, job.ended = state, datetime.now(UTC)
-        words = {"done": "Done", "failed": "Failed", "cancelled": "Cancelled"}
+        words = {"done": "Done", "failed": "Failed", "cancelled": "Canceled"}
         job.stage = words[state]
         job.fraction = 1.0 if state == "done" else job.fraction
 

@@ -15,10 +15,10 @@ from neutralpoint.findings import CAUTIONS
 from neutralpoint.report.words.labels import ENTRIES
 
 STAGE_WORDS = {
-    "motion": "what it did",
-    "moments": "what it took",
-    "weighing": "the odds",
-    "response": "time and strength",
+    "motion": "flight path",
+    "moments": "required moment",
+    "weighing": "odds",
+    "response": "time to act",
 }
 STATIC = Path(__file__).parent / "static"
 STATIC_TYPES = {

@@ -38,7 +38,7 @@ def time_and_strength(folder: Path) -> dict[str, Any]:
     """
     path = folder / RESULTS / FILE
     if not path.is_file():
-        raise _unusable("results-missing", "Time and strength were not worked out yet.", path)
+        raise _unusable("results-missing", "Time to act has not been computed yet.", path)
     about = path.stat()
     return _read(path, (about.st_size, about.st_mtime_ns))
 
@@ -128,7 +128,7 @@ def _maps(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:
 
 
 def _shares(one: xr.Dataset, name: str, side: str) -> dict[str, Any]:
-    """Shares with their 95 % ends, one row for each value of the other side."""
+    """Shares with their 95% ends, one row for each value of the other side."""
     keys = {"share": name, "low": f"{name}_low", "high": f"{name}_high"}
     return {
         key: one[variable].transpose(side, "delay").values.round(4).tolist()
@@ -167,7 +167,7 @@ def _recovery(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:
             if not math.isnan(middle):
                 ends = f"{shown.number(low)} to {shown.number(high)}"
                 row[shown.title] = f"{shown.with_unit(shown.number(middle))} ({ends})"
-        row["saved within limits"] = f"{100 * float(one['saved_within_limits']):.0f} %"
+        row["saved within limits"] = f"{100 * float(one['saved_within_limits']):.0f}%"
         rows.append(row)
     return rows
 
@@ -176,7 +176,7 @@ def _force(group: xr.Dataset) -> dict[str, Any]:
     return {
         "time": group["force_time"].values.tolist(),
         "pull": (group["pull_to_hold"].values / POUND_FORCE).round(1).tolist(),
-        "unit": "lbf",
+        "unit": "lb",
         "one_hand": group["share_one_hand"].values.round(3).tolist(),
         "two_hands": group["share_two_hands"].values.round(3).tolist(),
     }

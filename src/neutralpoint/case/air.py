@@ -184,7 +184,9 @@ def _levels(folder: Path, entry, key: str, air: AirOfCase) -> AirSource:
         Taken(
             f"error of wind and temperature from {origin}",
             f"+- {_text(entry.wind_error, 'm/s')}, +- {_text(entry.temperature_error, 'K')}",
-            "case file" if "wind_error" in entry.model_fields_set else "default, analyst's",
+            "case file"
+            if "wind_error" in entry.model_fields_set
+            else "default, analyst's estimate",
             "Airspeeds, and through them angle of attack and lift coefficient.",
         )
     )

@@ -75,7 +75,7 @@ class Happening:
 
     Attributes:
         time: s after the track's epoch, on the corrected clock.
-        half_width: 95 % half-width, s, with that of the clock.
+        half_width: 95% half-width, s, with that of the clock.
         kind: Who or what noticed it.
         text: What was noticed.
         source: Where it is recorded.

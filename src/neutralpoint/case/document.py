@@ -52,7 +52,7 @@ class AirplaneEntry(Section):
     mass: Mass | None = Field(default=None, description="At the start of the track.")
     cg_station: Length | None = Field(
         default=None,
-        description="Centre of gravity aft of the datum of the airplane file; from its loading "
+        description="Center of gravity aft of the datum of the airplane file; from its loading "
         "where left out.",
     )
     wing_area: Area | None = None
@@ -143,7 +143,7 @@ class EventEntry(Section):
         default=None, description="Name of its clock in `clocks`; true UTC where left out."
     )
     error: Duration = Field(
-        default=Uncertain(0.0), description="95 % half-width of the reading, as `2 s`."
+        default=Uncertain(0.0), description="95% half-width of the reading, as `2 s`."
     )
     kind: Literal["voice", "warning", "radar", "witness", "record"]
     text: Text

@@ -73,10 +73,11 @@ class ImpactEntry(Section):
     latitude: Angle | None = None
     longitude: Angle | None = None
     place_error: Length | None = Field(
-        default=None, description="95 % half-width of the place, as `50 m`."
+        default=None, description="95% half-width of the place, as `50 m`."
     )
     doubt: Doubt = Field(
-        default=0.1, description="Probability that it says nothing of the flight; analyst's."
+        default=0.1,
+        description="Probability that it says nothing of the flight; analyst's estimate.",
     )
     source: Text
 
@@ -112,7 +113,7 @@ class VoiceEntry(Section):
     kind: Literal["voice"]
     time: Clock | Moment = Field(description="UTC.")
     error: Duration = Field(
-        default=parse_quantity("3 s", "s"), description="95 % half-width, as `3 s`."
+        default=parse_quantity("3 s", "s"), description="95% half-width, as `3 s`."
     )
     strain: bool = Field(description="True where strain was noted, false where its absence was.")
     source: Text
@@ -125,13 +126,14 @@ class WordsEntry(Section):
     """
 
     kind: Literal["words"]
-    words: Text = Field(description="What was said, as transcribed.")
+    words: Text = Field(description="The words, as transcribed.")
     cause: Text = Field(description="Which cause they favor, or which mechanism as a whole.")
     likelihood: Annotated[float, Field(gt=0.0, le=1000.0)] = Field(
         description="How much likelier these words are with it than with any other."
     )
     doubt: Doubt = Field(
-        default=0.3, description="Probability that they say nothing of the cause; analyst's."
+        default=0.3,
+        description="Probability that they say nothing of the cause; analyst's estimate.",
     )
     source: Text
 
@@ -183,7 +185,8 @@ class FindingEntry(Section):
     item: Text = Field(description="Its key.")
     found: Text = Field(description="One of its outcomes.")
     doubt: Doubt = Field(
-        default=0.2, description="Probability that it says nothing of the flight; analyst's."
+        default=0.2,
+        description="Probability that it says nothing of the flight; analyst's estimate.",
     )
     source: Text
 

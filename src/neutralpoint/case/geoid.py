@@ -39,8 +39,8 @@ def geoid_taken(geoid: Uncertain | None, track: Track) -> tuple[Taken, ...]:
             "default: it lies within 60 m of the ellipsoid over most of the world"
             if geoid is None
             else "case file",
-            "Heights above the sea, and through the pressure there airspeeds by about 0.5 % a "
-            "hundred metres.",
+            "Heights above the sea, and through the pressure there airspeeds by about 0.5% a "
+            "hundred meters.",
         ),
     )
 

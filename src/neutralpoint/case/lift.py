@@ -28,7 +28,7 @@ from neutralpoint.quantities import DEGREE
 # was off by +1.1 to +1.7 deg. Analyst's.
 REFERENCE_LINE = 1.25 * DEGREE
 # What the load on the tail, which the centre of gravity and the trim decide, adds to the angle of
-# attack at a lift coefficient: a tail that carries 5 % of the weight either way. Analyst's.
+# attack at a lift coefficient: a tail that carries 5% of the weight either way. Analyst's.
 TAIL_LOAD = 0.3 * DEGREE
 EFFECTS = {
     "mass": "Lift coefficient, angle of attack, pitch.",
@@ -36,7 +36,7 @@ EFFECTS = {
     "wing_area": "Lift coefficient, angle of attack, pitch.",
     "lift_slope": "Angle of attack and pitch.",
     "zero_lift_angle": "Angle of attack and pitch, by the same amount.",
-    "maximum_lift": "Where the airplane is said to be near its stall.",
+    "maximum_lift": "Where the airplane is stated to be near its stall.",
     "fuel_flow": "Mass late in the track.",
 }
 

@@ -120,7 +120,7 @@ def _flaps_taken(document: CaseDocument) -> tuple[Taken, ...]:
         Taken(
             "flaps",
             "up; in slow flight some in a quarter of the paths",
-            "default, analyst's",
+            "default, analyst's estimate",
             "Angle of attack and pitch at less than 1.8 stall speeds; `analysis.flap` settles it.",
         ),
     )

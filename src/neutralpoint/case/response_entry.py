@@ -18,7 +18,7 @@ class ResponseEntry(Section):
     reaction: Duration | None = Field(
         default=None,
         description="Median time from recognition to the first action, as the analyst states it; "
-        "4 s where left out, analyst's, no published distribution.",
+        "4 s where left out, analyst's estimate, no published distribution.",
     )
     reaction_spread: Annotated[float, Field(ge=0.0, le=2.0)] = Field(
         default=0.5, description="Standard deviation of its logarithm."

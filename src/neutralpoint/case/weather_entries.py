@@ -31,10 +31,10 @@ class SoundingEntry(Section):
     file: FileName
     wind_error: Speed = Field(
         default=parse_quantity(WIND_ERROR, "m/s"),
-        description="95 % half-width of each wind component at the airplane.",
+        description="95% half-width of each wind component at the airplane.",
     )
     temperature_error: Temperature = Field(
-        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
+        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 
 
@@ -72,10 +72,10 @@ class TableEntry(Section):
     file: FileName
     columns: WindColumns
     wind_error: Speed = Field(
-        default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
+        default=parse_quantity(WIND_ERROR, "m/s"), description="95% half-width."
     )
     temperature_error: Temperature = Field(
-        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
+        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 
 
@@ -86,10 +86,10 @@ class WindsAloftEntry(Section):
     file: FileName
     station: Text = Field(description="Letters of the forecast point.")
     wind_error: Speed = Field(
-        default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
+        default=parse_quantity(WIND_ERROR, "m/s"), description="95% half-width."
     )
     temperature_error: Temperature = Field(
-        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
+        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 
 
@@ -101,10 +101,10 @@ class NetcdfEntry(Section):
     latitude: Angle = Field(description="Of the flight; the nearest column is taken.")
     longitude: Angle
     wind_error: Speed = Field(
-        default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
+        default=parse_quantity(WIND_ERROR, "m/s"), description="95% half-width."
     )
     temperature_error: Temperature = Field(
-        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
+        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 
 
@@ -123,10 +123,10 @@ class ProfileEntry(Section):
     kind: Literal["profile"]
     levels: tuple[LevelEntry, ...] = Field(min_length=1)
     wind_error: Speed = Field(
-        default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
+        default=parse_quantity(WIND_ERROR, "m/s"), description="95% half-width."
     )
     temperature_error: Temperature = Field(
-        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
+        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 
 
@@ -140,10 +140,10 @@ class ConstantEntry(Section):
         default=Uncertain(0.0), description="Deviation from standard temperature, as `4 K`."
     )
     wind_error: Speed = Field(
-        default=parse_quantity(WIND_ERROR, "m/s"), description="95 % half-width."
+        default=parse_quantity(WIND_ERROR, "m/s"), description="95% half-width."
     )
     temperature_error: Temperature = Field(
-        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95 % half-width."
+        default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 
 

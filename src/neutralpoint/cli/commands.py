@@ -66,7 +66,7 @@ def new(
 
 @app.command()
 def check(case: CasePath, as_json: AsJson = False) -> None:
-    """Say what each file holds, what is doubtful, and what was assumed."""
+    """Say what each file holds, what is suspect, and what was assumed."""
     from neutralpoint.study.check import check_case
 
     found = check_case(case)

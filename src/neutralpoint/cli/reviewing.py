@@ -19,7 +19,7 @@ def show_ledger(ledger: Ledger, out: Console) -> None:
         out: Where to print.
     """
     if not ledger.claims:
-        out.print("There is no claims.toml. The findings would bear these (--draft writes them):")
+        out.print("There is no claims.toml. The findings support these (--draft writes them):")
     for row in ledger.claims or ledger.drafts:
         _show_claim(row, out)
     for entry in ledger.corrections:

@@ -56,7 +56,7 @@ def claims(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Hold CASE/claims.toml against the findings, or propose one."""
+    """Check CASE/claims.toml against the findings, or propose one."""
     from neutralpoint.report import load_ledger, write_drafts
 
     results = case / "results"
@@ -91,7 +91,7 @@ def wording(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Flag sentences of your own text that say more than the findings bear."""
+    """Flag sentences of your own text that say more than the findings support."""
     from neutralpoint.report import read_text, review_text
     from neutralpoint.report.results import case_lookup
 

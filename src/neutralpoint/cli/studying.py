@@ -39,13 +39,13 @@ def study(
         typer.Option("--until", metavar="STAGE", help="Last stage to run: motion, moments, ..."),
     ] = None,
     full: Annotated[
-        bool, typer.Option("--full", help="Time and strength with all pilots, not by a quick look.")
+        bool, typer.Option("--full", help="Time to act with all pilots; else a quick look.")
     ] = False,
     fresh: Fresh = False,
     as_json: AsJson = False,
     progress_json: AsLines = False,
 ) -> None:
-    """Run all stages that a case can bear; writes CASE/results/ with the report.
+    """Run all stages that a case has the data for; writes CASE/results/ with the report.
 
     Stages whose results are saved and still hold are not run again. A run that was stopped is
     taken up where it ended.

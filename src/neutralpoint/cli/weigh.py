@@ -207,9 +207,9 @@ def _show_score(found: dict) -> None:
         f"{found['cases']} blind cases of another flight model, at {found['where']}.\n"
         f"Mean log score {found['mean_log_score']:.2f} +- {2 * found['log_score_error']:.2f} nats, "
         f"{gained:.2f} better than without knowledge.\n"
-        f"90 % sets of causes held the true one in {100 * found['cover_of_90_percent_sets']:.0f} %."
-        f"\nThe true cause led in {100 * found['true_cause_leads']:.0f} %, and was given less than "
-        f"1 % in {100 * found['true_cause_below_1_percent']:.1f} %."
+        f"90% sets of causes held the true one in {100 * found['cover_of_90_percent_sets']:.0f}%."
+        f"\nThe true cause led in {100 * found['true_cause_leads']:.0f}%, and was given less than "
+        f"1% in {100 * found['true_cause_below_1_percent']:.1f}%."
     )
     table = Table(box=None, pad_edge=False, title="How often what was given a probability was true")
     for name in ("given", "true", "statements"):

@@ -1,6 +1,6 @@
 """Quantities as an analyst writes them: `"10 900 lb +- 150 lb"`, `"235 kt"`, `"5 degC ± 1"`.
 
-The value after `+-` is the half-width of a 95 % interval (expanded uncertainty with k = 2, JCGM
+The value after `+-` is the half-width of a 95% interval (expanded uncertainty with k = 2, JCGM
 100:2008, GUM, 6.2 and G.6.6), so the standard deviation is half of it.
 """
 

@@ -162,7 +162,7 @@ def height_above(air: Air, north: Scalar, east: Scalar, down: Scalar) -> Scalar:
     """Height above the curved surface of a point of the flat local frame.
 
     Source: drop of the tangent plane to second order, distance^2 / 2R. Valid: within 50 km of the
-    origin, to 2 m (ellipsoid against mean radius: 0.34 % of the 196 m drop, times two).
+    origin, to 2 m (ellipsoid against mean radius: 0.34% of the 196 m drop, times two).
     Checked against: tests/against/test_dynamics_air.py.
 
     Args:

@@ -38,7 +38,7 @@ def propeller_thrust(engine: Engine, shaft_power: Scalar, density: Scalar, speed
     Source: momentum theory, P = T (V + v), T = 2 rho A (V + v) v: Glauert, The Elements of Aerofoil
     and Airscrew Theory (1947), ch. 15, with P the useful share of shaft power.
     With z = (V + v) / v0, x = V / v0 and v0 = (P / 2 rho A)^(1/3), this reads z^2 (z - x) = 1; one
-    Newton step from sqrt(1 + x^2) is within 1 %.
+    Newton step from sqrt(1 + x^2) is within 1%.
     Checked against: tests/against/test_dynamics_forces.py.
 
     Args:

@@ -125,7 +125,7 @@ def density(pressure: ArrayLike, temperature: ArrayLike) -> Array:
     Returns:
         kg/m3, same shape.
 
-    Valid: dry air; saturated air at 30 C is 1.6 % lighter.
+    Valid: dry air; saturated air at 30 C is 1.6% lighter.
     Source: perfect gas law, US Standard Atmosphere 1976, eq. 42.
     Checked against: tests/against/test_atmosphere.py.
     """

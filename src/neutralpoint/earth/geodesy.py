@@ -187,7 +187,7 @@ def geopotential_height(geometric_height: ArrayLike) -> Array:
     Returns:
         m, same shape.
 
-    Valid: the radius holds at 45.5 deg of latitude; elsewhere good to 0.3 % of the height.
+    Valid: the radius holds at 45.5 deg of latitude; elsewhere good to 0.3% of the height.
     Source: US Standard Atmosphere 1976, eq. 18.
     Checked against: tests/against/test_atmosphere.py.
     """

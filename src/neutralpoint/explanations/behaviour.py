@@ -10,7 +10,10 @@ from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.explanations.strength import POPULATION, Population, draw_strength
 
 _SHARE = Prior("uniform", 0.0, 1.0)
-_LOOPS = "analyst's; crossover and margin of the drawn loops are checked against McRuer and Krendel"
+_LOOPS = (
+    "analyst's estimate; crossover and margin of the drawn loops are checked against McRuer and "
+    "Krendel"
+)
 
 # All priors are the analyst's. Who
 # is drawn below a share has the habit: nobody has counted how many pilots do.

@@ -186,7 +186,7 @@ def limits_passed(
     """How far the limits are used: speed over never-exceed speed, load factor over its limit.
 
     Source: definitions; the never-exceed speed counts as an equivalent airspeed, which it is within
-    3 % up to 20,000 ft and 300 kt.
+    3% up to 20,000 ft and 300 kt.
 
     Args:
         airplane: Gives the limits.

@@ -17,7 +17,7 @@ from neutralpoint.vocabulary import CauseName
 # Ice grows in supercooled water: the clouds of 14 CFR 25 appendix C begin at 0 degC. The error of
 # the temperature is in `Facts.coldest`.
 NO_ICE_ABOVE = KELVIN_AT_0_C
-# Cloud needs saturated air. With a spread of 5 K the relative humidity is near 70 %: far from it
+# Cloud needs saturated air. With a spread of 5 K the relative humidity is near 70%: far from it
 # even where the sounding is some way off; analyst's estimate.
 NO_CLOUD_SPREAD = 5.0
 # Longer than a wrong setting for takeoff stays hidden, s; analyst's estimate.

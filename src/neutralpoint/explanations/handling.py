@@ -19,7 +19,7 @@ from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.change import nose_down_sign
 from neutralpoint.quantities import DEGREE, GRAVITY, POUND_FORCE, SEA_LEVEL_DENSITY
 
-# Stall warning this far short of the stall: 5 kt or 5 % before it, 14 CFR 23.207 from memory, is
+# Stall warning this far short of the stall: 5 kt or 5% before it, 14 CFR 23.207 from memory, is
 # 2 deg at the lift slopes meant here.
 WARNING = 2.0 * DEGREE
 # A pilot expects at least this force per g: 6 lb/g, MIL-F-8785C, level 1, from memory.

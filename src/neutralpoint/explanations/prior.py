@@ -12,7 +12,7 @@ from jax.scipy.special import ndtri
 
 from neutralpoint.dynamics.vectors import Scalar
 
-ANALYST = "analyst's"
+ANALYST = "analyst's estimate"
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ class Parameter:
         meaning: In words, with the sign.
         unit: SI unit, "" for a pure number.
         prior: Before this flight.
-        source: Where the prior is from, or "analyst's".
+        source: Where the prior is from, or "analyst's estimate".
     """
 
     name: str

@@ -38,7 +38,7 @@ class Population:
     one_hand: Scalar = 50.0 / 75.0
 
 
-# Analyst's, no published distribution. Median 70 lb and 35 %: more than half below the 75 lb of
+# Analyst's, no published distribution. Median 70 lb and 35%: more than half below the 75 lb of
 # 14 CFR 23.143 and 25.143 (Beringer 2019, abstract, more than 300 people), 3 in 1000 above the
 # 200 lb that Gough and Beard measured at most (NACA Rep. 550, 1936). One hand: the ratio of the
 # rule's own 50 lb and 75 lb.
@@ -81,7 +81,7 @@ def share_able(population: Population, force: Scalar, hands: int) -> Array:
 def endurance(load: Scalar) -> Array:
     """How long a share of one's own largest force can be held.
 
-    Source: Rohmert (1960) as -1.5 + 2.1/f - 0.6/f^2 + 0.1/f^3 minutes, from memory; within 8 % of
+    Source: Rohmert (1960) as -1.5 + 2.1/f - 0.6/f^2 + 0.1/f^3 minutes, from memory; within 8% of
     the 63.3 s at 0.5 and 21.4 s at 0.8 of Caldwell (1963), 64 men. Valid: 0.15 to 0.8; a study of
     shoulders finds it too long below 0.45. Checked against: tests/unit/test_explanations_pilot.py.
 

@@ -1,4 +1,4 @@
-"""Bands from sample paths: the median with the central 50 % and 90 %."""
+"""Bands from sample paths: the median with the central 50% and 90%."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def bands(samples: Array, *, circular: bool = False) -> Array:
             beside the first one, so that no band crosses the jump at a full turn.
 
     Returns:
-        5 %, 25 %, 50 %, 75 % and 95 % quantiles, shape (5, m).
+        5%, 25%, 50%, 75% and 95% quantiles, shape (5, m).
     """
     return _quantiles(_unrolled(samples) if circular else samples)
 

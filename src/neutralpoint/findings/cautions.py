@@ -12,5 +12,5 @@ CAUTIONS: tuple[str, ...] = (
 
 STOP_SHORT = (
     "A curve is only as good as its band. Where a quantity is marked not observable, "
-    "the data do not bear a value, and none should be quoted."
+    "the data support no value, and none should be quoted."
 )

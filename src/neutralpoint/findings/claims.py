@@ -43,7 +43,7 @@ class ClaimedNumber(Part):
     time: float = Field(description="s after the epoch.")
     low: float
     high: float
-    value: float | None = Field(default=None, description="Middle value, where one is said.")
+    value: float | None = Field(default=None, description="Middle value, where one is stated.")
     extreme: Extreme | None = Field(
         default=None, description="The extreme of the flight, which each sample path has its own."
     )
@@ -96,7 +96,7 @@ class CheckedClaim(Part):
     said_likelihood: str = Field(default="", description="Word and number.")
     confidence: str = ""
     borne: Fraction | None = Field(
-        default=None, description="Likelihood that the findings bear for the interval claimed."
+        default=None, description="Likelihood that the findings support for the interval claimed."
     )
     doubts: list[Doubt] = Field(default=[])
 
@@ -194,7 +194,7 @@ def _number(
         sentence = f"The motion holds no {number.quantity} at that time."
         return None, [Doubt(code="quantity-unknown", sentence=sentence)]
     if not found.observable:
-        sentence = f"{number.quantity} is not observable at that time: no value may be said."
+        sentence = f"{number.quantity} is not observable at that time: no value may be stated."
         return None, [Doubt(code="not-observable", sentence=sentence)]
     samples, middle = found.samples, (number.low + number.high) / 2.0
     if number.quantity in CIRCULAR:
@@ -207,7 +207,7 @@ def _number(
         doubts.append(
             Doubt(
                 code="outside-band",
-                sentence="The value said lies outside the 90 % band of the findings.",
+                sentence="The value stated lies outside the 90% band of the findings.",
             )
         )
     spread = WITHIN_SAMPLING * np.sqrt(
@@ -217,7 +217,7 @@ def _number(
         doubts.append(
             Doubt(
                 code="likelihood-too-high",
-                sentence=f"The findings bear {borne:.2f} for that interval, not "
+                sentence=f"The findings support {borne:.2f} for that interval, not "
                 f"{claim.likelihood:.2f}.",
             )
         )

@@ -102,7 +102,7 @@ class Event(Part):
 
     time: float = Field(description="On the corrected clock.")
     half_width: float = Field(
-        default=0.0, ge=0.0, description="95 % half-width, s, with that of the clock."
+        default=0.0, ge=0.0, description="95% half-width, s, with that of the clock."
     )
     kind: Literal["voice", "warning", "radar", "witness", "record", "derived"]
     text: str
@@ -110,12 +110,12 @@ class Event(Part):
     clock_offset: float = Field(
         default=0.0, description="Clock of the source less the corrected clock, s; taken off."
     )
-    clock_half_width: float = Field(default=0.0, ge=0.0, description="95 % half-width of it, s.")
+    clock_half_width: float = Field(default=0.0, ge=0.0, description="95% half-width of it, s.")
     clock_basis: str = Field(default="", description="What the offset rests on.")
 
 
 class Banded(Part):
-    """A value with its 50 % and 90 % bands, SI."""
+    """A value with its 50% and 90% bands, SI."""
 
     median: float
     low50: float

@@ -29,7 +29,7 @@ class HandsRow(Part):
     hands: Literal["none", "resisting", "anything"]
     probability: Fraction = Field(
         description="How often a flight of this cause with such hands, two of them at their "
-        "short-term force, would fit as poorly or worse."
+        "short-term force, would show a fit as poor or poorer."
     )
     price: float | None = Field(default=None, description="Least force that does, N.")
     end: Literal["known", "none", "beyond-measured"] = Field(
@@ -40,7 +40,7 @@ class HandsRow(Part):
 
 
 class Need(Part):
-    """The extreme that was needed of a cause, with its 90 % band, beside what there is; SI."""
+    """The extreme that was needed of a cause, with its 90% band, beside what there is; SI."""
 
     quantity: Literal[
         "trim-angle", "trim-rate", "elevator", "force", "cg-shift", "thrust", "incidence", "bank"
@@ -53,7 +53,7 @@ class Need(Part):
 
 
 class Estimated(Part):
-    """A parameter of the histories that fit, with the 90 % band they leave; SI."""
+    """A parameter of the histories that fit, with the 90% band they leave; SI."""
 
     name: Literal["start", "duration", "first duration", "hold", "second duration", "rate", "size"]
     low90: float
@@ -70,7 +70,7 @@ class Granted(Part):
 
 
 class ClosestMiss(Part):
-    """Where the best history is furthest off."""
+    """Largest residual of the best history."""
 
     time: float = Field(description="s after the epoch.")
     deviations: float = Field(description="Standard deviations of that time.")
@@ -87,7 +87,8 @@ class Verdict(Part):
     )
     probability: Fraction | None = Field(
         default=None,
-        description="How often a flight of this cause would fit as poorly or worse: a tail "
+        description="p-value: how often a flight of this cause would show a fit as poor or "
+        "poorer: a tail "
         "probability, not a probability of the cause.",
     )
     judged_from: float | None = Field(default=None, description="First time looked at, s.")
@@ -174,8 +175,7 @@ class LoadReachRow(Part):
     aft: float
     probability: Fraction | None = Field(
         default=None,
-        description="How often a flight on which it alone moved would fit as poorly or worse; "
-        "null: not observable.",
+        description="p-value of flights on which it alone moved; null: not observable.",
     )
 
 
@@ -205,12 +205,12 @@ class ReferenceRow(Part):
 
 
 class MovedReference(Part):
-    """What is said with the reference moved by some seconds; the first entry is as it is."""
+    """The results with the reference moved by some seconds; the first entry is as it is."""
 
     seconds: float = Field(description="By how much it was moved, later positive.")
     end: float = Field(description="Its last moment, s after the epoch of the track.")
     force: list[float] | None = Field(
-        default=None, description="Largest column force needed: 5, 50 and 95 %, N, pull positive."
+        default=None, description="Largest column force needed: 5, 50 and 95%, N, pull positive."
     )
     words: dict[CauseName, Word] = Field(description="Verdict by cause.")
 

@@ -39,7 +39,7 @@ class EstimatedValue(Part):
 
 
 class LostQuantity(Part):
-    """Where the data bear no value of a quantity."""
+    """Where the data support no value of a quantity."""
 
     quantity: str = Field(description="Variable of motion.nc.")
     share: Fraction = Field(description="Of the time.")
@@ -59,7 +59,7 @@ class OnsetFindings(Part):
     probability: Fraction = Field(description="That the record holds a departure.")
     found: bool = Field(description="False where none is more likely than one.")
     left: list[float] = Field(
-        default=[], description="5, 25, 50, 75 and 95 % quantiles of the departure."
+        default=[], description="5, 25, 50, 75 and 95% quantiles of the departure."
     )
     begun: list[float] = Field(
         default=[], description="The same of its cause, by the delays of simulated faults."

@@ -12,7 +12,7 @@ from neutralpoint.vocabulary import CauseName
 
 
 class SampledShare(Part):
-    """A share of simulated pilots with its 95 % sampling error."""
+    """A share of simulated pilots with its 95% sampling error."""
 
     share: Fraction
     low95: Fraction
@@ -20,7 +20,7 @@ class SampledShare(Part):
 
 
 class PilotSpread(Part):
-    """Median and 90 % of pilots, SI."""
+    """Median and 90% of pilots, SI."""
 
     median: float
     low90: float
@@ -55,9 +55,9 @@ class ProcedureRow(Part):
     """One thing that could be done."""
 
     procedure: str
-    latest: list[LatestAction] = Field(default=[], description="5, 50 and 95 % of pilots.")
+    latest: list[LatestAction] = Field(default=[], description="5, 50 and 95% of pilots.")
     too_late: SampledShare | None = Field(
-        default=None, description="For whom even at once is too late."
+        default=None, description="For whom immediate action is too late."
     )
     by_rule: list[SampledShare] = Field(description="Saved, by the delays of rules.")
     by_delay: list[SampledShare] = Field(
@@ -78,7 +78,7 @@ class LessonRow(Part):
     lesson: str
     sentence: str
     gain: float = Field(description="Change of the share saved; the same pilots fly both.")
-    error: float = Field(description="95 % sampling error of it.")
+    error: float = Field(description="95% sampling error of it.")
     before: LatestAction = Field(description="Half of the pilots, without it.")
     after: LatestAction = Field(description="Half of the pilots, with it.")
 
@@ -93,7 +93,7 @@ class HoldingForce(Part):
 
 
 class HoldingFindings(Part):
-    """Holding on against a typical fault of the cause."""
+    """Holding level flight with a typical fault of the cause."""
 
     span: float = Field(description="s that were looked at.")
     exceeds_at: float | None = Field(

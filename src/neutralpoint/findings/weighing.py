@@ -37,7 +37,7 @@ class NearestFlight(Part):
     """The simulated flight of a cause that comes nearest to the one seen."""
 
     distance: float = Field(description="Standard deviations of data and gusts, RMS.")
-    fails_in: str = Field(description="Where it is furthest off.")
+    fails_in: str = Field(description="Where its residual is largest.")
     fails_at: float = Field(description="s after the epoch.")
     fails_by: float = Field(description="Standard deviations.")
     flights: float = Field(description="Effective number of flights that follow the track.")
@@ -49,8 +49,8 @@ class CauseParameter(Part):
     name: str
     meaning: str
     unit: str
-    after: list[float] = Field(description="5, 50 and 95 %, after the track.")
-    before: list[float] = Field(description="5, 50 and 95 %, before it.")
+    after: list[float] = Field(description="5, 50 and 95%, after the track.")
+    before: list[float] = Field(description="5, 50 and 95%, before it.")
 
 
 class OddsRow(Part):
@@ -68,7 +68,7 @@ class OddsRow(Part):
     log_bayes_factor: float = Field(description="Against the leader.")
     strength: Strength = Field(description="Words of Kass and Raftery (1995) for it.")
     nearest: NearestFlight | None = None
-    trim_end: list[float] = Field(default=[], description="Where the trim is left: 5, 50, 95 %.")
+    trim_end: list[float] = Field(default=[], description="Where the trim is left: 5, 50, 95%.")
     traced: Fraction | None = Field(
         default=None, description="Share of its simulated flights on which it leaves a trace."
     )
@@ -131,8 +131,8 @@ class BlindScore(Part):
     cases: int = Field(ge=1)
     mean_log_score: float = Field(description="nats")
     prior_log_score: float = Field(description="Without knowledge, nats.")
-    covered: Fraction = Field(description="Share of 90 % sets that held the true cause.")
-    lost: Fraction = Field(description="Share in which the true cause was given less than 1 %.")
+    covered: Fraction = Field(description="Share of 90% sets that held the true cause.")
+    lost: Fraction = Field(description="Share in which the true cause was given less than 1%.")
 
 
 class SwayEnd(Part):
@@ -163,7 +163,7 @@ class WeighingFindings(Part):
     place: Literal["inside", "at the edge", "outside"] = Field(
         description="Of airplane and start among those that the networks were learned on."
     )
-    odd: str = Field(description="The number of them that is furthest from the middle.")
+    odd: str = Field(description="The number of them that lies farthest from the median.")
     odd_by: float = Field(description="By how many standard deviations.")
     begin: float
     networks: int

@@ -51,7 +51,7 @@ class PanelRequest(Part):
 
 
 class CauseVerdict(Part):
-    """What is said of one cause, in words."""
+    """One cause, in words."""
 
     cause: str = Field(description="Its name in the data and on the command line.")
     title: str = Field(default="", description="What people read; empty: as the name.")
@@ -88,7 +88,7 @@ class CauseOdds(Part):
 class Score(Part):
     """How well the method did on flights whose cause was known, in words."""
 
-    name: str = Field(description="Such as log score, Brier score, coverage of the 90 % band.")
+    name: str = Field(description="Such as log score, Brier score, coverage of the 90% band.")
     value: float
     low90: float | None = Field(default=None, description="Lower end over the flights drawn.")
     high90: float | None = None
@@ -108,11 +108,11 @@ class Settling(Part):
 
 
 class StageSection(Part):
-    """What is said of one stage after the motion."""
+    """One stage after the motion, in words."""
 
     stage: Stage
     title: str
-    cautions: list[str] = Field(default=[], description="Said beside the title of the section.")
+    cautions: list[str] = Field(default=[], description="Printed beside the title of the section.")
     statements: list[Statement] = Field(default=[])
     verdicts: list[CauseVerdict] = Field(default=[])
     odds: list[CauseOdds] = Field(default=[])
@@ -123,7 +123,7 @@ class StageSection(Part):
 
 
 class Worded(Part):
-    """What a document of version 2 said in words; empty in any later one."""
+    """The sentences of a document of version 2; empty in any later one."""
 
     statements: list[Statement] = Field(default=[])
     undetermined: list[Statement] = Field(default=[])

@@ -39,7 +39,7 @@ class PowerChange:
 
     Attributes:
         before: Median thrust before, N.
-        change: Median change, N, with its 90 % band.
+        change: Median change, N, with its 90% band.
         low: N.
         high: N.
         fell: Probability that it fell by more than hidden drag could feign.

@@ -13,7 +13,7 @@ from neutralpoint.quantities import GRAVITY
 # Mean direction of the bank over the sample paths, 1 where all agree: below this (a spread of 18
 # deg) the lift is too small to show it. Analyst's.
 AGREED = 0.95
-# Light turbulence at medium height: the vertical air motion of +- 0.8 m/s (95 %) that the motion
+# Light turbulence at medium height: the vertical air motion of +- 0.8 m/s (95%) that the motion
 # takes as ordinary, with the scale length of MIL-F-8785C, 1750 ft.
 GUST_SIGMA = 0.4  # m/s
 GUST_LENGTH = 533.4  # m

@@ -41,7 +41,7 @@ NARROWED = 0.5  # share of what was tried within which a band is worth printing
 # Forces that a price is looked for among, up to the largest measured.
 PRICES = POUND_FORCE * np.array([5, 10, 15, 20, 25, 30, 40, 50, 60, 75, 95, 120, 150, 175, 200])
 SEEN = 0.05  # standard deviations below which nothing is off
-LIKELY = 2.7  # squared distance beyond the best within which a history belongs to the 90 % band
+LIKELY = 2.7  # squared distance beyond the best within which a history belongs to the 90% band
 
 
 @dataclass(frozen=True)
@@ -273,7 +273,7 @@ def estimates(trial: Trial) -> tuple[tuple[str, ValueBand], ...]:
     Returns:
         Only parameters that the data narrow to less than `NARROWED` of what was tried.
 
-    Source: profile likelihood, the 90 % region of one parameter lies within 2.7 of the least
+    Source: profile likelihood, the 90% region of one parameter lies within 2.7 of the least
     squared distance (chi-square with one degree of freedom).
     """
     if trial.probability < UNABLE:

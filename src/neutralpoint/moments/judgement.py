@@ -60,7 +60,7 @@ class NotJudged(StrEnum):
 
 @dataclass(frozen=True)
 class ValueBand:
-    """A value with its 90 % band, SI."""
+    """A value with its 90% band, SI."""
 
     low: float
     median: float

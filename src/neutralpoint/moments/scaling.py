@@ -19,7 +19,7 @@ LAWS = ("surface, step", "surface, ramp", "center of gravity, step", "center of 
 STEP_TIME = 0.5  # s: quicker than the data can follow
 RAMP_TIMES = np.array([2.0, 4.0, 8.0, 15.0, 30.0, 60.0])  # s, of a motor
 SLIDE_TIMES = np.array([1.5, 3.0])  # s, of a load that slides (trade notes: 1 to 3 s)
-STARTS = 40  # start times tried over the first 60 % of the window
+STARTS = 40  # start times tried over the first 60% of the window
 SHARES = np.array([-0.4, -0.2, 0.0, 0.2, 0.4])  # of the smoothing window, for its mean
 TRIALS = 400  # of each law; the mean probabilities then have an error of about 0.02
 

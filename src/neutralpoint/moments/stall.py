@@ -28,7 +28,7 @@ from neutralpoint.quantities import DEGREE
 from neutralpoint.vocabulary import CauseName
 
 # Share of the lift between zero and the stall that ice can take: roughness like coarse sandpaper on
-# the leading edge lowers the maximum lift by some 30 % (FAA AC 91-74, from memory).
+# the leading edge lowers the maximum lift by some 30% (FAA AC 91-74, from memory).
 ICE_LOSS = 0.3
 STEEP_BANK = 45.0 * DEGREE  # upset recovery aids count bank beyond it as an upset
 LEAST_TILT = 3.0 * DEGREE  # of the steepest bank; analyst's

@@ -17,8 +17,8 @@ class TimeAbove:
     Attributes:
         limit: The limit.
         median: s.
-        low: 5 % quantile, s.
-        high: 95 % quantile, s.
+        low: 5% quantile, s.
+        high: 95% quantile, s.
         probability: That it was above at any time.
     """
 
@@ -37,7 +37,7 @@ def times_above(force: Array, step: float) -> list[TimeAbove]:
         step: Grid step, s.
 
     Returns:
-        One row a limit, with the 90 % band over the sample paths.
+        One row a limit, with the 90% band over the sample paths.
     """
     rows = []
     for limit in STRENGTH_LIMITS:

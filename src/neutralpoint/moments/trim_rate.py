@@ -20,8 +20,8 @@ class TrimRate:
     Attributes:
         time: Middle of the span, s.
         median: rad/s, signed.
-        low: 5 % quantile, rad/s.
-        high: 95 % quantile, rad/s.
+        low: 5% quantile, rad/s.
+        high: 95% quantile, rad/s.
         beyond: Probability that it was faster than a rate, by rate as given.
     """
 

@@ -41,7 +41,7 @@ EXACT = frozenset({"latitude", "longitude"})  # the rest is kept in single preci
 STEP = 0.25  # s, of the grid; an airplane's short period takes 1 to 5 s. Analyst's choice
 MOST_NODES = 21_600  # an hour and a half of them
 # Paths of a long record are fewer, so that nodes times paths, and with them time, memory and file,
-# stay bounded; 50 still give the edges of a 90 % band, to a tenth of its width.
+# stay bounded; 50 still give the edges of a 90% band, to a tenth of its width.
 USUAL_SAMPLES, LEAST_SAMPLES, MOST_VALUES = 200, 50, 1.4e6
 
 
@@ -50,7 +50,7 @@ POSITION_AGE = ParameterEstimate(0.1, 0.15)
 # Root mean square of the geoid over the world is about 30 m (EGM96, from memory).
 GEOID_HEIGHT = ParameterEstimate(0.0, 30.0)
 NO_STATIC_ERROR = ParameterEstimate(0.0, 0.0)
-# m, of each axis: 95 % of horizontal errors within 8 m, global average (GPS Standard Positioning
+# m, of each axis: 95% of horizontal errors within 8 m, global average (GPS Standard Positioning
 # Service Performance Standard, 5th ed., 2020, table 3.8-3, from memory), over 2.45 in two axes.
 SATELLITE_SIGMA = 3.3
 

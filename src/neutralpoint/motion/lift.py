@@ -12,7 +12,7 @@ from neutralpoint.quantities import DEGREE, GRAVITY
 # Where nobody says how the flaps stood: the share of paths with some, the lift of level flight over
 # the largest without flaps between which they come out, and how far full ones lower the angle of
 # zero lift. 0.3 and 0.45 are 1.8 and 1.5 times the stall speed without flaps. Analyst's; the shift
-# is that of slotted flaps over some 60 % of the span, Abbott and Doenhoff, from memory.
+# is that of slotted flaps over some 60% of the span, Abbott and Doenhoff, from memory.
 FLAPPED = 0.25
 FLAPS_FROM, FLAPS_FULL = 0.3, 0.45
 FLAP_SHIFT = 8.0 * DEGREE
@@ -126,7 +126,7 @@ def angle_of_attack(
         beyond `maximum_lift` the angle is a lower bound.
 
     Source: C_L = n m g/(q S); the component of thrust across the path is left out (it is below
-    2 % of the weight for thrust/weight 0.3 at 4 degrees).
+    2% of the weight for thrust/weight 0.3 at 4 degrees).
     """
     mass = drawn.mass - lift.mass_flow * elapsed
     level = mass * GRAVITY / (dynamic_pressure * lift.wing_area)

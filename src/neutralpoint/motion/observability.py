@@ -56,7 +56,7 @@ def _bank_lost(paths: dict[str, Array], step: float) -> Flags:
 
 
 def observable(paths: dict[str, Array], step: float, grid: Flags) -> dict[str, Flags]:
-    """Flags by variable: True where the 90 % band is narrow enough to say something.
+    """Flags by variable: True where the 90% band is narrow enough to say something.
 
     Args:
         paths: Sample paths by name, each of shape (S, m).

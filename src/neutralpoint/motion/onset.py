@@ -35,7 +35,7 @@ POWER = 0.9
 EARLIER_SHARE, EARLIER = 0.08, 20.0
 KEPT = 1e-4  # weight below which a candidate is left out
 # From the begin of a fault to the motion showing it, s: most show within seconds, a trim drive or a
-# weak engine under an autopilot much later. Two exponentials, median 3 s and 95 % at 35 s; on
+# weak engine under an autopilot much later. Two exponentials, median 3 s and 95% at 35 s; on
 # simulated flights 3.4 and 29 s, with the autopilot on 3.8 and 41 s (benchmarks/onset_blind.py).
 SHOWN_AT_ONCE, HIDDEN, HIDDEN_SHARE = 3.5, 25.0, 0.2
 LONGEST_HIDDEN = 120.0
@@ -78,7 +78,7 @@ class Onsets:
 
     @property
     def interval(self) -> tuple[float, float]:
-        """90 % interval, had there been an upset, s after the epoch."""
+        """90% interval, had there been an upset, s after the epoch."""
         return self.quantile(0.05), self.quantile(0.95)
 
 

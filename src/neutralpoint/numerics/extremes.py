@@ -8,7 +8,7 @@ import numpy as np
 
 from neutralpoint.numerics.arrays import Array, Index
 
-LEVELS = (0.05, 0.5, 0.95)  # ends and middle of a 90 % band
+LEVELS = (0.05, 0.5, 0.95)  # ends and middle of a 90% band
 ROUNDING = 1e-9  # of the largest value: less is no difference
 CLEAR = 0.95  # quantile of the extremes of noise alone that an event goes beyond
 
@@ -26,22 +26,22 @@ class Extremes:
     node: Index
 
     def band(self) -> tuple[float, float, float]:
-        """The 90 % band of the value.
+        """The 90% band of the value.
 
         Returns:
-            Quantiles 5, 50 and 95 %.
+            Quantiles 5, 50 and 95%.
         """
         low, middle, high = np.quantile(self.value, LEVELS)
         return float(low), float(middle), float(high)
 
     def when(self, time: Array) -> tuple[float, float, float]:
-        """The 90 % band of the time.
+        """The 90% band of the time.
 
         Args:
             time: s, shape (m,).
 
         Returns:
-            Quantiles 5, 50 and 95 %, s.
+            Quantiles 5, 50 and 95%, s.
         """
         low, middle, high = np.quantile(time[self.node], LEVELS)
         return float(low), float(middle), float(high)
@@ -94,7 +94,7 @@ def stands_out(paths: Array, *, high: bool) -> bool:
         high: Whether the highest is asked for, else the lowest.
 
     Returns:
-        True where the middle extreme goes beyond 95 % of those of a flight that changes evenly:
+        True where the middle extreme goes beyond 95% of those of a flight that changes evenly:
         the straight line through the middle curve, with the errors of each path about that curve.
         A steady climb ends at its highest point and has no extreme.
     """

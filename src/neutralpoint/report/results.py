@@ -40,7 +40,7 @@ class Results:
         folder: The folder.
         findings: The findings document.
         time: s after the epoch, shape (m,).
-        bands: 5, 25, 50, 75 and 95 % by variable, SI, each (5, m).
+        bands: 5, 25, 50, 75 and 95% by variable, SI, each (5, m).
         units: By variable.
         observable: By variable, each (m,).
         samples: A few whole sample paths of place and height, each (k, m).

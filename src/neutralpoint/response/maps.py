@@ -21,7 +21,7 @@ from neutralpoint.response.trials import Trials, fly_trials
 # From recognition to the first action, s. Analyst's, no published distribution: none was found for
 # a trim runaway, and none is invented here; the analyst states one.
 REACTION = Prior("lognormal", 4.0, 0.5)
-REACTION_SOURCE = "analyst's, no published distribution"
+REACTION_SOURCE = "analyst's estimate, no published distribution"
 # Delays that rules and test practice use after recognition, s: 14 CFR 23.677(d) and 25.255 by test
 # practice (3; 1.5 late on approach), AC 23-8C (1 in manoeuvring flight), from memory. Reference
 # settings, never what a pilot did.
@@ -222,7 +222,7 @@ def saved_over_height(outcome: Outcome, height: Floats) -> Floats:
 
 
 def share_interval(share: Floats, count: int) -> tuple[Floats, Floats]:
-    """95 % interval of a share that was counted among some flights.
+    """95% interval of a share that was counted among some flights.
 
     Source: Wilson, Journal of the American Statistical Association 22 (1927). It takes the flights
     as independent; strength is stratified, so the true interval is somewhat narrower.

@@ -1,6 +1,6 @@
 """Accuracy categories as standard deviations: what an airplane or a tracker states of its data.
 
-A category is a bound that is met at 95 %, not an estimate; errors are usually a good deal smaller.
+A category is a bound that is met at 95%, not an estimate; errors are usually a good deal smaller.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ from neutralpoint.track import Track
 
 UNKNOWN = float("nan")
 SLOWEST = 5.0  # m/s: below this a direction of flight means nothing
-# 95 % of a round Gaussian error in two axes, and of one in one axis, in standard deviations.
+# 95% of a round Gaussian error in two axes, and of one in one axis, in standard deviations.
 TWO_AXES, ONE_AXIS = math.sqrt(-2.0 * math.log(0.05)), 1.96
-# Estimated position uncertainty, m, 95 % horizontal, by NACp (RTCA DO-260B table 2-71; ICAO Doc
+# Estimated position uncertainty, m, 95% horizontal, by NACp (RTCA DO-260B table 2-71; ICAO Doc
 # 9871), as in the open Mode S book, chapter on uncertainties (DOI 10.34641/mg.11).
 POSITION = {
     11: 3.0,
@@ -33,14 +33,14 @@ POSITION = {
     2: 4.0 * NAUTICAL_MILE,
     1: 10.0 * NAUTICAL_MILE,
 }
-# Horizontal and vertical error of velocity, m/s, 95 %, by NACv (the same book).
+# Horizontal and vertical error of velocity, m/s, 95%, by NACv (the same book).
 VELOCITY = {
     4: (0.3, 1.5 * FOOT),
     3: (1.0, 5.0 * FOOT),
     2: (3.0, 15.0 * FOOT),
     1: (10.0, 50.0 * FOOT),
 }
-HEIGHT = {1: 150.0, 2: 45.0}  # m, 95 %, by GVA of version 2 (the same book)
+HEIGHT = {1: 150.0, 2: 45.0}  # m, 95%, by GVA of version 2 (the same book)
 # Probability that an error beyond the containment radius goes unnoticed, by SIL (the same book).
 INTEGRITY = {1: 1e-3, 2: 1e-5, 3: 1e-7}
 # Containment radius, m, by type code of a position; where a supplement decides or the version is

@@ -137,7 +137,7 @@ def _form(cells: list[str], settings: ClockSettings, where: str) -> tuple[str, t
             return form, (f"Times are read as {form} from their size.",)
     if not values.size:
         found = (
-            f"no times that could be recognised, such as {sample[0][:40]!r}"
+            f"no times that could be recognized, such as {sample[0][:40]!r}"
             if sample
             else ("no times")
         )

@@ -114,7 +114,7 @@ def _settle_speed(time, raw, place, settled, warnings, where) -> None:
         settled["ground_speed"] = Settled(
             found[0],
             UNITS["ground_speed"][found[0]],
-            f"as it fits the distance flown within {100 * found[1]:.1f} %",
+            f"as it fits the distance flown within {100 * found[1]:.1f}%",
         )
     elif ratio is not None:
         _doubt("ground_speed", ratio, settled, "the distance flown", warnings, where)
@@ -136,7 +136,7 @@ def _settle_height(role, time, raw, settled, warnings, where) -> None:
             settled["vertical_rate"] = Settled(
                 found[0],
                 UNITS["vertical_rate"][found[0]],
-                f"as it fits the {role.replace('_', ' ')} within {100 * found[1]:.1f} %",
+                f"as it fits the {role.replace('_', ' ')} within {100 * found[1]:.1f}%",
             )
     elif ratio is not None:
         told = settled["vertical_rate"].factor / ratio  # of the altitude, were the rate right
@@ -165,7 +165,7 @@ def _doubt(role, ratio, settled, against, warnings, where, other=None) -> None:
     told = settled[role]
     off = abs(float(np.log(ratio / told.factor))) if ratio > 0.0 else np.inf
     if off <= (SPEED_DISAGREES if role == "ground_speed" else RATE_DISAGREES):
-        said = f"{told.said}; {against} agrees within {100 * off:.1f} %"
+        said = f"{told.said}; {against} agrees within {100 * off:.1f}%"
         settled[role] = Settled(told.unit, told.factor, said)
         return
     fitting = [(role, fit_unit(role, ratio)), *([(other[0], fit_unit(*other))] if other else [])]

@@ -101,5 +101,5 @@ def _said(fit: ClockFit, corrected: Track, shift: float) -> str:
     return (
         f"Clock against the first track file: offset {fit.offset:.3f} +- "
         f"{2.0 * fit.offset_sigma:.3f} s{drift}, jitter {fit.jitter:.3f} s, from {fit.count} "
-        f"positions; corrected, which leaves at most +- {2.0 * ends:.3f} s (95 %)."
+        f"positions; corrected, which leaves at most +- {2.0 * ends:.3f} s (95%)."
     )

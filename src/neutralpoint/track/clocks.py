@@ -11,7 +11,7 @@ from neutralpoint.track.record import Floats, Observations, Track
 
 FEWEST = 8  # pairs below which no clock is fitted; analyst's choice
 TURNS = 30  # rounds of reweighting
-HUBER = 1.345  # 95 % efficiency for Gaussian errors (Huber 1981)
+HUBER = 1.345  # 95% efficiency for Gaussian errors (Huber 1981)
 MAD = 1.4826  # of a Gaussian: sigma over the median absolute deviation
 DRIFT_FROM = 60.0  # s of common time below which no drift is fitted
 LARGEST = 120.0  # s of offset that is looked for; merged feeds were seen 30 to 45 s apart

@@ -87,7 +87,7 @@ def watch_heights(track: Track) -> tuple[str, ...]:
         return ()
     low, high = np.quantile(found.difference, [0.05, 0.95])
     said = [
-        f"Geometric height minus pressure altitude: {low:.0f} to {high:.0f} m (5 to 95 %), of "
+        f"Geometric height minus pressure altitude: {low:.0f} to {high:.0f} m (5 to 95%), of "
         f"which {found.sigma:.0f} m (one sigma) do not go with altitude."
     ]
     far = np.abs(found.departure) > max(SIGMAS * found.sigma, LEAST)

@@ -12,6 +12,7 @@ from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, INCH, KNOT, P
 
 DEGREE_SIGN = "\u00b0"
 SINCE = "change since the last trimmed flight"
+ALONE = "that by itself would produce this path"
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,7 @@ FEET_PER_MINUTE = ReaderUnit("ft/min", FOOT_PER_MINUTE, 0, "m/s", FOOT_PER_MINUT
 DEGREES = ReaderUnit(DEGREE_SIGN, DEGREE, 1)
 DIRECTION = ReaderUnit(DEGREE_SIGN, DEGREE, 0, turn=360.0)
 DEGREES_PER_SECOND = ReaderUnit(f"{DEGREE_SIGN}/s", DEGREE, 1)
-POUNDS = ReaderUnit("lbf", POUND_FORCE, 0, "N", POUND_FORCE)
+POUNDS = ReaderUnit("lb", POUND_FORCE, 0, "N", POUND_FORCE)
 INCHES = ReaderUnit("in", INCH, 1, "cm", 100.0 * INCH)
 GEES = ReaderUnit("g")
 NUMBER, THOUSANDTHS = ReaderUnit(""), ReaderUnit("", decimals=3)
@@ -73,7 +74,7 @@ class Quantity:
             keeps every bit. Far below any band.
         scale: In which people read it; None: as its unit is read.
         circular: True for an angle that runs through a full turn.
-        limit: Half width of the 90 % band beyond which no value is shown; None: always shown.
+        limit: Half width of the 90% band beyond which no value is shown; None: always shown.
             Analyst's choices, printed with the results.
         needs_lift: True where a stalled wing says nothing of it.
         sign: Departure from trimmed flight that shows; 0 where nobody watches for it. Analyst's.
@@ -139,8 +140,8 @@ MOTION = (
              column_units=ANGLE_UNITS),
     Quantity("vertical_speed", "m/s", "Vertical speed", "Rate of climb", "", SPEED,
              FEET_PER_MINUTE, limit=1500.0 * FOOT_PER_MINUTE, sign=2.5),
-    Quantity("wind_north", "m/s", "Wind towards north", "", "northward_wind", SPEED),
-    Quantity("wind_east", "m/s", "Wind towards east", "", "eastward_wind", SPEED),
+    Quantity("wind_north", "m/s", "Wind toward north", "", "northward_wind", SPEED),
+    Quantity("wind_east", "m/s", "Wind toward east", "", "eastward_wind", SPEED),
     Quantity("air_temperature", "K", "Static air temperature", "", "air_temperature", SPEED),
     Quantity("true_airspeed", "m/s", "True airspeed", "", "platform_speed_wrt_air", SPEED,
              limit=25.0 * KNOT, sign=5.0, error=(1.8, 60.0)),
@@ -184,25 +185,22 @@ READINGS = (
 # In the order in which `moments.nc` holds them.
 MOMENTS = (
     Quantity("moment", "N m", "Pitching moment",
-             f"Pitching moment that the controls supplied, {SINCE}"),
+             f"Pitching moment of all controls together, {SINCE}"),
     Quantity("moment_coefficient", "1", "Pitching-moment coefficient",
              f"Coefficient of that moment, {SINCE}", limit=0.05, needs_lift=True),
     Quantity("standing_coefficient", "1", "Unexplained pitching-moment coefficient, controls free",
-             f"Moment coefficient that something supplied if no hand did, {SINCE}", limit=0.05,
+             f"Unexplained pitching-moment coefficient, controls free, {SINCE}", limit=0.05,
              needs_lift=True),
-    Quantity("needed_stabilizer", "rad", "Stabilizer angle that alone supplies it",
-             f"Stabilizer angle that alone supplies it, {SINCE}", limit=1.5 * DEGREE,
-             needs_lift=True),
-    Quantity("needed_tab", "rad", "Tab angle that alone supplies it",
-             f"Tab angle that alone supplies it, {SINCE}", limit=6.0 * DEGREE, needs_lift=True),
-    Quantity("needed_elevator", "rad", "Elevator angle that alone supplies it",
-             f"Elevator angle that alone supplies it, {SINCE}", limit=3.0 * DEGREE,
-             needs_lift=True),
-    Quantity("needed_column_force", "N", "Column force that by itself would produce this path",
-             "Column pull that alone supplies it, trim as it was", limit=200.0, needs_lift=True),
-    Quantity("needed_cg_shift", "m", "Aft shift of the center of gravity that alone supplies it",
-             f"Aft shift of the center of gravity that alone supplies it, {SINCE}", scale=INCHES,
-             limit=0.2, needs_lift=True),
+    Quantity("needed_stabilizer", "rad", f"Stabilizer angle {ALONE}",
+             f"Stabilizer angle {ALONE}, {SINCE}", limit=1.5 * DEGREE, needs_lift=True),
+    Quantity("needed_tab", "rad", f"Tab angle {ALONE}",
+             f"Tab angle {ALONE}, {SINCE}", limit=6.0 * DEGREE, needs_lift=True),
+    Quantity("needed_elevator", "rad", f"Elevator angle {ALONE}",
+             f"Elevator angle {ALONE}, {SINCE}", limit=3.0 * DEGREE, needs_lift=True),
+    Quantity("needed_column_force", "N", f"Column force {ALONE}",
+             f"Column pull {ALONE}, trim unchanged", limit=200.0, needs_lift=True),
+    Quantity("needed_cg_shift", "m", f"Aft CG shift {ALONE}",
+             f"Aft CG shift {ALONE}, {SINCE}", scale=INCHES, limit=0.2, needs_lift=True),
     Quantity("needed_thrust", "N", "Thrust along the path"),
     Quantity("power_needed", "W", "Power along the path",
              "Thrust along the path times true airspeed"),
@@ -218,7 +216,7 @@ FLOWN = (
     Quantity("trim", "rad", "Stabilizer or tab"),
     Quantity("column_force", "N", "Column force", "Column force applied, pull positive"),
     Quantity("pull_to_hold", "N", "Column force to hold",
-             "Column force that unaccelerated flight would take, pull positive"),
+             "Column force needed to hold unaccelerated flight, pull positive"),
     Quantity("strength_left", "1", "Strength left", "Strength left, share of fresh"),
 )  # fmt: skip
 

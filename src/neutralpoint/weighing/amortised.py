@@ -277,7 +277,7 @@ def standing_of(networks: Shipped, told: Floats, names: tuple[str, ...]) -> Stan
         The place.
 
     Source: distance to the nearest neighbour, root mean square over the numbers; the edges are
-    those that hold 95 and 99.5 % of the starts of airplanes that were kept out of the learning.
+    those that hold 95 and 99.5% of the starts of airplanes that were kept out of the learning.
     """
     number = (told - networks.centre) / networks.scale
     far = np.sqrt(((np.clip(number, -CLIPPED, CLIPPED) - networks.near) ** 2).mean(axis=1)).min()

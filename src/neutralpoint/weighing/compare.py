@@ -19,7 +19,7 @@ from neutralpoint.weighing.odds import NOTHING
 TRACE = 3.0
 # Load factor over a window that a track of one reading a second does not show, beside the error
 # that the smoother states: gusts and pulls that are faster, and the age of positions. Standard
-# deviation; without it 90 % bands held 63 % on blind flights through the smoother.
+# deviation; without it 90% bands held 63% on blind flights through the smoother.
 UNSEEN_LOAD = 0.025
 LEAST_TRACED = 0.1  # of the flights of a cause, those with most trace, are kept in any case
 KEPT_OUT = 8  # every so manieth flight only tests

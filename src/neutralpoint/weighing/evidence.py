@@ -77,7 +77,7 @@ def with_doubt(log_likelihood: Array, doubt: float, flat: float) -> Array:
     if not 0.0 <= doubt <= 1.0:
         raise NeutralPointError(
             "argument-invalid",
-            f"A doubt of {doubt:g} was given.",
+            f"The chance given that it says nothing is {doubt:g}.",
             where="evidence.doubt",
             hint="It is the probability, 0 to 1, that the finding says nothing of the flight.",
         )

@@ -168,7 +168,7 @@ def actuator_item(
         ("well below where it was trimmed", "near where it was trimmed", "well above it"),
         tuple(table.mean(axis=0)),
         {name: tuple(row) for name, row in zip(causes, table, strict=True)},
-        source="flights of this case; share of silent marks analyst's",
+        source="flights of this case; share of silent marks: analyst's estimate",
         caution="As found is not in flight until length and marks agree.",
         key=ACTUATOR,
     )

@@ -193,7 +193,7 @@ def learn(
     noisy = features + errors[np.arange(count) % len(errors)]
     centre = np.median(noisy, axis=0)
     low, high = np.quantile(noisy, (0.05, 0.95), axis=0)
-    scale = np.maximum((high - low) / 3.29, 1e-9)  # 3.29 sigma between the 5 and 95 % of a normal
+    scale = np.maximum((high - low) / 3.29, 1e-9)  # 3.29 sigma between the 5 and 95% of a normal
     if mirror is not None:  # what changes sign has no middle of its own
         centre = np.where(mirror < 0.0, 0.0, centre)
     data = FlightFeatures(

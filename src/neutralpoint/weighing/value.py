@@ -25,7 +25,7 @@ class Item:
         outcomes: What may be found.
         otherwise: P(outcome | cause) for a cause that `rows` does not name.
         rows: P(outcome | cause) by name of the cause.
-        source: Where the numbers are from; "analyst's" for a judgement.
+        source: Where the numbers are from; "analyst's estimate" for a judgement.
         caution: What the finding does not say.
         key: As the case file calls it.
     """
@@ -35,7 +35,7 @@ class Item:
     outcomes: tuple[str, ...]
     otherwise: tuple[float, ...]
     rows: dict[str, tuple[float, ...]] = field(default_factory=dict)
-    source: str = "analyst's"
+    source: str = "analyst's estimate"
     caution: str = ""
     key: str = ""
 

@@ -26,7 +26,7 @@ from neutralpoint.weighing.odds import NOTHING, UNLISTED, Odds, combine
 
 # With the chance LAPSE the features do not tell one fault from another, with the chance NULL_LAPSE
 # nothing at all: of those tried on flights of another model about the best log score that gave the
-# true cause less than 1 % on at most 1 % of them. The score that is printed comes from other
+# true cause less than 1% on at most 1% of them. The score that is printed comes from other
 # flights of that model, see benchmarks/results/calibration.md. NULL_LAPSE is the analyst's.
 LAPSE = 0.02
 NULL_LAPSE = 0.002

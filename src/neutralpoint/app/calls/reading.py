@@ -34,7 +34,7 @@ def _table(call: Call) -> Any:
     sections = sections_of(read_findings(call.notebook.results))
     found = [section.model_dump(mode="json") for section in sections if section.stage == stage]
     if not found:
-        raise missing(f"The stage {stage[:40]!r} has said nothing yet.", "stage")
+        raise missing(f"The stage {stage[:40]!r} has no result yet.", "stage")
     return {"sections": found}
 
 

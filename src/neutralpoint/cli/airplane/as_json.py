@@ -13,7 +13,7 @@ from neutralpoint.study.airplane.curves import STRENGTHS, AirplaneCurves, band
 
 
 def _band(rows: np.ndarray) -> dict[str, Any]:
-    """As given, and 5, 50, 95 % of the draws; null where nothing is known."""
+    """As given, and 5, 50, 95% of the draws; null where nothing is known."""
     low, middle, high = band(rows)
     parts = {"given": rows[0], "low": low, "median": middle, "high": high}
     return {name: _plain(value) for name, value in parts.items()}
@@ -44,7 +44,7 @@ def airplane_json(
     fields = "mass cg_station cg_depth roll_inertia pitch_inertia yaw_inertia cross_inertia"
     document: dict[str, Any] = {
         "name": found.document.name,
-        "units": "SI and radians; pull positive; bands hold 90 % of the draws",
+        "units": "SI and radians; pull positive; bands hold 90% of the draws",
         "loading": {name: float(getattr(mass, name)) for name in fields.split()},
         "margins": {envelope.name: vars(envelope.margins(mass)) for envelope in found.envelopes},
         "coefficients": {

@@ -18,7 +18,7 @@ TrimSpeed = Annotated[
     str | None, typer.Option(help="Speed the forces are trimmed at; 1.45 stall speeds else.")
 ]
 Mistrim = Annotated[
-    str | None, typer.Option(help="Trim error towards nose-down; 3 s of the drive else.")
+    str | None, typer.Option(help="Trim error toward nose-down; 3 s of the drive else.")
 ]
 Move = Annotated[str | None, typer.Option(help="Item to move; needs --to.")]
 To = Annotated[str | None, typer.Option(help='Station it moves to, such as "3.0 m".')]

@@ -25,7 +25,7 @@ def draw_airplane(found: DescribedAirplane, curves: AirplaneCurves, path: Path) 
     """
     figure = Figure(figsize=(11.0, 12.0), layout="constrained", facecolor=PAPER)
     FigureCanvasAgg(figure)
-    figure.suptitle(f"{found.document.name}: bands hold 90 % of the draws. Not for flight.")
+    figure.suptitle(f"{found.document.name}: bands hold 90% of the draws. Not for flight.")
     axes = figure.subplots(3, 2)
     for axis in axes.flat:
         axis.set_facecolor(PAPER)
@@ -45,8 +45,8 @@ def _curve(axis: Axes, curves: AirplaneCurves, rows: np.ndarray, ink: int, label
     """Median line inside its band, over calibrated airspeed in knots."""
     speed = curves.calibrated_airspeed / KNOT
     low, middle, high = band(rows)
-    colour = BAND_90 if ink == 0 else INKS[ink]
-    axis.fill_between(speed, low, high, color=colour, alpha=1.0 if ink == 0 else 0.2, linewidth=0)
+    color = BAND_90 if ink == 0 else INKS[ink]
+    axis.fill_between(speed, low, high, color=color, alpha=1.0 if ink == 0 else 0.2, linewidth=0)
     line = axis.plot(speed, middle, color=INKS[ink], label=label)[0]
     if DASHES[ink]:
         line.set_dashes(DASHES[ink])
@@ -82,7 +82,7 @@ def _draw_forces(axis: Axes, curves: AirplaneCurves) -> None:
     label = f"{curves.mistrim / DEGREE:.1f} deg nose-down of it"
     _curve(axis, curves, curves.pull_mistrimmed / POUND_FORCE, 1, label)
     axis.axhline(0.0, color=INK, linewidth=0.6)
-    axis.set_ylabel("pull, lbf")
+    axis.set_ylabel("pull, lb")
     _newtons(axis)
     axis.legend()
 
@@ -103,7 +103,7 @@ def _draw_authority(axis: Axes, curves: AirplaneCurves) -> None:
         place = curves.calibrated_airspeed[0] / KNOT
         axis.annotate(name, (place, level), xytext=(2, 2), textcoords="offset points", fontsize=8)
     axis.set_ylim(bottom=0.0)
-    axis.set_ylabel("pull, lbf")
+    axis.set_ylabel("pull, lb")
     _newtons(axis)
 
 
@@ -111,7 +111,7 @@ def _draw_per_g(axis: Axes, curves: AirplaneCurves) -> None:
     axis.set_title(f"Column force per g at {curves.trim_speed / KNOT:.0f} kt")
     axis.hist(curves.force_per_g[1:] / POUND_FORCE, bins=15, color=BAND_90, edgecolor=INKS[0])
     axis.axvline(curves.force_per_g[0] / POUND_FORCE, color=INKS[0], label="as given")
-    axis.set_xlabel("lbf per g")
+    axis.set_xlabel("lb per g")
     axis.set_ylabel("draws")
     axis.legend()
 

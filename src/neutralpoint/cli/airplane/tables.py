@@ -1,4 +1,4 @@
-"""What `neutralpoint airplane` prints for people; units of the trade, bands of 90 %."""
+"""What `neutralpoint airplane` prints for people; units of the trade, bands of 90%."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ EVERY = 3  # of the speeds computed, every third is printed
 
 
 def interval(rows: np.ndarray, unit: float, decimals: int) -> str:
-    """As given, then median and 90 % band of draws (d,), such as `11.8; 12.0 (9.1 to 15.2)`."""
+    """As given, then median and 90% band of draws (d,), such as `11.8; 12.0 (9.1 to 15.2)`."""
     given, low, middle, high = (_number(v / unit, decimals) for v in (rows[0], *band(rows)))
     return f"{given}; {middle} ({low} to {high})"
 
@@ -48,7 +48,7 @@ def show_airplane(
         out.print(Text(found.document.description))
     out.print(
         "Each number: as the file gives it; then the median of the draws of its uncertainty, with "
-        "90 % of them in parentheses. Not for flight."
+        "90% of them in parentheses. Not for flight."
     )
     _show_loading(found, curves, out)
     _show_speeds(found, curves, out)
@@ -79,11 +79,11 @@ def _show_loading(found: DescribedAirplane, curves: AirplaneCurves, out: Console
     geometry = found.airplane.geometry
     chord = (float(geometry.chord_station), float(geometry.mean_chord))
     out.print(
-        f"center of gravity   {percent_mac(float(mass.cg_station), *chord):.1f} % MAC\n"
-        f"neutral point       {_percent(curves.neutral_point, chord)} % MAC, stick fixed\n"
-        f"                    {_percent(curves.neutral_point_free, chord)} % MAC, stick free\n"
+        f"center of gravity   {percent_mac(float(mass.cg_station), *chord):.1f}% MAC\n"
+        f"neutral point       {_percent(curves.neutral_point, chord)}% MAC, stick fixed\n"
+        f"                    {_percent(curves.neutral_point_free, chord)}% MAC, stick free\n"
         f"static margin       "
-        f"{interval(100 * (curves.neutral_point - curves.cg_station) / chord[1], 1.0, 1)} % MAC\n"
+        f"{interval(100 * (curves.neutral_point - curves.cg_station) / chord[1], 1.0, 1)}% MAC\n"
         f"inertia             {mass.roll_inertia:.0f}, {mass.pitch_inertia:.0f}, "
         f"{mass.yaw_inertia:.0f} kg m2 in roll, pitch, yaw"
     )
@@ -94,7 +94,7 @@ def _show_loading(found: DescribedAirplane, curves: AirplaneCurves, out: Console
 
 def _limits(envelope: Envelope, mass: float, chord: tuple[float, float]) -> str:
     limits = percent_mac_limits(envelope, mass, *chord)
-    return f"{limits[0]:.1f} to {limits[1]:.1f} % MAC" if limits else "no limits at this mass"
+    return f"{limits[0]:.1f} to {limits[1]:.1f}% MAC" if limits else "no limits at this mass"
 
 
 def _percent(stations: np.ndarray, chord: tuple[float, float]) -> str:
@@ -116,7 +116,7 @@ def _show_speeds(found: DescribedAirplane, curves: AirplaneCurves, out: Console)
     kind = found.airplane.trim_drive.kind
     surface = "trim" if kind == "none" else kind
     out.print(
-        f"Stall {curves.stall_speed / KNOT:.0f} kt flaps up. Forces: lbf, pull positive. "
+        f"Stall {curves.stall_speed / KNOT:.0f} kt flaps up. Forces in lb, pull positive. "
         f"Trimmed at {curves.trim_speed / KNOT:.0f} kt; mistrim {curves.mistrim / DEGREE:.1f} "
         "deg nose-down."
     )
@@ -135,7 +135,7 @@ def _show_speeds(found: DescribedAirplane, curves: AirplaneCurves, out: Console)
     per_g = curves.force_per_g
     out.print(
         f"column force per g at {curves.trim_speed / KNOT:.0f} kt: "
-        f"{interval(per_g, POUND_FORCE, 0)} lbf ({interval(per_g, 1.0, 0)} N)"
+        f"{interval(per_g, POUND_FORCE, 0)} lb ({interval(per_g, 1.0, 0)} N)"
     )
 
 
@@ -144,7 +144,7 @@ def _show_authority(curves: AirplaneCurves, out: Console) -> None:
     out.print('Speed past which it takes more than this pull ("none": at no speed shown).')
     for name, pull in STRENGTHS.items():
         speed = interval(curves.crossover(pull), KNOT, 0)
-        out.print(f"  {pull / POUND_FORCE:>4.0f} lbf  {speed} kt   {name}")
+        out.print(f"  {pull / POUND_FORCE:>4.0f} lb  {speed} kt   {name}")
 
 
 def _show_modes(curves: AirplaneCurves, out: Console) -> None:
@@ -167,7 +167,9 @@ def _show_stops(found: DescribedAirplane, curves: AirplaneCurves, out: Console) 
         f"travel {drive.travel_min / DEGREE:.1f} to {drive.travel_max / DEGREE:.1f} deg; motor "
         f"{drive.rate / DEGREE:.2f} deg/s, by hand {drive.manual_rate / DEGREE:.2f} deg/s"
     )
-    table = Table("stop device", "kind", "reach s", "hands", "let go", box=None, pad_edge=False)
+    table = Table(
+        "stop device", "kind", "reach s", "hands", "when released", box=None, pad_edge=False
+    )
     for stop in drive.stops:
         after = "trim may move again" if stop.release_restarts else "stays stopped"
         kind = stop.kind.replace("_", " ")
@@ -218,9 +220,9 @@ def show_move(name: str, effect: MoveEffect, found: DescribedAirplane, out: Cons
     before, after = effect.before.cg_station, effect.after.cg_station
     out.print(
         f"center of gravity   {percent_mac(before, *chord):.1f} to "
-        f"{percent_mac(after, *chord):.1f} % MAC ({1000 * effect.shift:+.0f} mm)\n"
+        f"{percent_mac(after, *chord):.1f}% MAC ({1000 * effect.shift:+.0f} mm)\n"
         f"static margin       {100 * effect.static_margin_before:.1f} to "
-        f"{100 * effect.static_margin_after:.1f} % MAC"
+        f"{100 * effect.static_margin_after:.1f}% MAC"
     )
     for envelope, margins in effect.margins.items():
         out.print(Text(f"{envelope:<19} {_margins(margins)}"))

@@ -1,4 +1,4 @@
-"""Autopilot trims against a load, then lets go."""
+"""Autopilot trims against a load, then disconnects."""
 
 from __future__ import annotations
 
@@ -30,15 +30,15 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 AUTOPILOT_MISTRIM = Cause(
     name=CauseName.AUTOPILOT_MISTRIM,
     mechanism=(
-        "The autopilot trims a lasting load on the column away, unseen, and lets go "
-        "with the trim far off."
+        "The autopilot trims out a sustained column force, unnoticed, and disconnects far out of "
+        "trim."
     ),
     changes=("trim drive", "pilot"),
     parameters=(
         START,
         Parameter(
             "load",
-            "pull that somebody or something keeps on the column (a pull makes it trim nose down)",
+            "sustained column pull while the autopilot flies (a pull makes it trim nose down)",
             "N",
             Prior("lognormal", 90.0, 0.5),
         ),
@@ -47,13 +47,13 @@ AUTOPILOT_MISTRIM = Cause(
         ),
         Parameter(
             "hold",
-            "from the start of the load to the autopilot letting go",
+            "from the start of the force to the disconnect",
             "s",
             Prior("lognormal", 30.0, 0.6),
         ),
     ),
     cannot_explain=(
-        "a change of trim faster than the autopilot's trim rate before it lets go",
+        "a change of trim faster than the autopilot's trim rate before it disconnects",
         "a flight without an autopilot engaged",
     ),
     evidence=(

@@ -37,7 +37,7 @@ ELEVATOR_JAM = Cause(
             "elevator where it sticks, away from the start of the flight, trailing edge down",
             "rad",
             Prior("normal", 0.0, 2.0 * DEGREE),
-            "any position normally encountered, 14 CFR 25.671(c)(3); spread analyst's",
+            "any position normally encountered, 14 CFR 25.671(c)(3); spread: analyst's estimate",
         ),
     ),
     cannot_explain=("a moment that changes while the airplane's speed and power do not",),

@@ -26,7 +26,7 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 
 INCAPACITATION = Cause(
     name=CauseName.INCAPACITATION,
-    mechanism="Nobody flies; a body may lean on the column.",
+    mechanism="Controls free; a body may lean against the column.",
     changes=("pilot",),
     parameters=(
         START,

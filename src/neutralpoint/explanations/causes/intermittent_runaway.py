@@ -31,7 +31,7 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 INTERMITTENT_RUNAWAY = Cause(
     name=CauseName.INTERMITTENT_RUNAWAY,
     mechanism=(
-        "A runaway is held by a device that works only while it is pressed; let go, the "
+        "A runaway is held by a device that works only while it is pressed; released, the "
         "trim moves again."
     ),
     changes=("trim drive", "pilot"),

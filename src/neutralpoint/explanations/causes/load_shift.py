@@ -40,7 +40,7 @@ def act_forward(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 def _load_shift(way: str, act, *, never: str) -> Cause:
     return Cause(
         name=CauseName(f"load-shift-{way}"),
-        mechanism=f"Load slides {way} and takes the centre of gravity with it.",
+        mechanism=f"Load slides {way} and takes the center of gravity with it.",
         changes=("loading",),
         parameters=(
             START,

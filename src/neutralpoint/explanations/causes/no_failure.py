@@ -32,7 +32,8 @@ NO_FAILURE = Cause(
             "standard deviation of each gust component",
             "m/s",
             Prior("lognormal", 0.7, 0.9),
-            "spread covers light to severe of MIL-F-8785C, figure 7; the median is the analyst's",
+            "spread covers light to severe of MIL-F-8785C, figure 7; the median is an "
+            "analyst's estimate",
         ),
     ),
     cannot_explain=(

@@ -12,7 +12,7 @@ RATE_SHARE = Parameter(
     "rate over the motor's own, beside what the load of the air takes",
     "",
     Prior("lognormal", 0.97, 0.1),
-    "analyst's; voltage and temperature",
+    "analyst's estimate; voltage and temperature",
 )
 RUN = Parameter(
     "run", "how long it runs unless it meets its stop", "s", Prior("lognormal", 25.0, 0.8)

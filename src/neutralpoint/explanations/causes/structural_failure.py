@@ -40,7 +40,7 @@ def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
 STRUCTURAL_FAILURE = Cause(
     name=CauseName.STRUCTURAL_FAILURE,
     mechanism=(
-        "Part of wing or tail fails, by itself or because speed or load passed what it bears; lift "
+        "Part of wing or tail fails, by itself or because speed or load passed its strength; lift "
         "and stability are lost, drag grows."
     ),
     changes=("aerodynamics",),
@@ -65,7 +65,7 @@ STRUCTURAL_FAILURE = Cause(
             "speed over never-exceed speed, or load factor over its limit, at which it gives way",
             "",
             Prior("lognormal", 1.5, 0.12),
-            "ultimate load is 1.5 times limit load, 14 CFR 23.303 and 25.303; spread analyst's "
+            "ultimate load is 1.5 times limit load, 14 CFR 23.303 and 25.303; spread: analyst's "
             "estimate",
         ),
     ),

@@ -46,7 +46,7 @@ TAILPLANE_STALL = Cause(
             "hinge moment coefficient added, trailing edge down",
             "",
             Prior("lognormal", 0.03, 0.5),
-            "analyst's estimate: some 75 lb on the column of a commuter at 165 kt; 100 lb and more "
+            "analyst's estimate: some 75 lb of column force, commuter at 165 kt; 100 lb and more "
             "are reported of tailplane stalls, common practice, no source",
         ),
         Parameter("flap", "flaps run with it, share of full", "", Prior("uniform", 0.0, 1.0)),

@@ -49,7 +49,7 @@ WING_STALL = Cause(
             "stall angle over that of a clean wing",
             "",
             Prior("uniform", 0.6, 1.0),
-            "analyst's; ice takes up to a third, common practice, no source",
+            "analyst's estimate; ice takes up to a third, common practice, no source",
         ),
         Parameter("drag", "zero-lift drag over clean", "", Prior("lognormal", 1.15, 0.2)),
         Parameter(

@@ -89,7 +89,7 @@ def slug(text: str) -> str:
 
 def _extreme(findings: Findings, row: KeyTime, name: str, opening: str) -> Claim:
     shown, value = SHOWN[name], row.values[name]
-    # Rounded outwards, so that what is printed still holds 90 %.
+    # Rounded outwards, so that what is printed still holds 90%.
     grain = 10.0**-shown.decimals * shown.factor / 2.0
     low, high = value.low90 - grain, value.high90 + grain
     ends = f"{shown.number(low)} and {shown.with_unit(shown.number(high))}"
@@ -120,7 +120,7 @@ def _verdict(verdict: CauseVerdict, judged: Verdict | None, digests: dict[str, s
         percent = (
             f"{100.0 * verdict.probability:.1f}" if verdict.probability >= 5e-4 else "under 0.1"
         )
-        share = f" ({percent} % of such flights would fit as poorly or worse)"
+        share = f" (p-value {percent}%)"
     basis = [name for name in verdict.basis if name in digests] or list(digests)[-1:]
     condition = verdict.condition or "a condition holds"
     said = SAID[verdict.word].format(condition=condition, share=share)

@@ -102,8 +102,8 @@ def write_drafts(case: Path, results: Path) -> Path:
 def drafts_text(drafts: list[Claim], findings: Findings) -> str:
     """Drafts as TOML in the analyst's units."""
     document = tomlkit.document()
-    document.add(tomlkit.comment("What is to be said of this case: strike out, reword, add."))
-    document.add(tomlkit.comment("`neutralpoint claims CASE` holds it against the findings."))
+    document.add(tomlkit.comment("Statements to publish about this case: strike out, reword, add."))
+    document.add(tomlkit.comment("`neutralpoint claims CASE` checks it against the findings."))
     document.add("schema", tomlkit.item(1))
     entries = tomlkit.aot()
     for draft in drafts:

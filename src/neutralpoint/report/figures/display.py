@@ -39,7 +39,7 @@ class Shown:
             value: SI.
 
         Returns:
-            The number with a true minus sign and thin spaces between thousands.
+            The number with a true minus sign and commas between thousands.
         """
         scaled = value / self.factor
         if self.wrap:
@@ -54,9 +54,9 @@ class Shown:
 
 
 def printed(value: float, decimals: int) -> str:
-    """A number with a true minus sign and no-break thin spaces between thousands."""
+    """A number with a true minus sign and commas between thousands, as US reports print it."""
     rounded = round(value, decimals) + 0.0  # + 0.0 turns -0.0 into 0.0
-    return f"{rounded:,.{decimals}f}".replace(",", NARROW).replace("-", "\u2212")
+    return f"{rounded:,.{decimals}f}".replace("-", "\u2212")
 
 
 def _shown(title: str, scale: ReaderUnit) -> Shown:

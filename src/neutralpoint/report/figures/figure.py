@@ -34,7 +34,7 @@ class Band:
     Attributes:
         label: What it is.
         standing: Derived or inferred.
-        quantiles: 5, 25, 50, 75 and 95 %, shape (5, m); NaN where not observable.
+        quantiles: 5, 25, 50, 75 and 95%, shape (5, m); NaN where not observable.
         ink: Index of the colour and dash.
     """
 

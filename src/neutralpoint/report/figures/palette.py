@@ -2,7 +2,7 @@
 
 Standing never hangs on colour alone: facts are rings, derived curves are full lines inside bands
 with drawn edges, inferences are dashed, limits are dash-dotted, what is not observable is
-hatched. docs/explanation/colours.md states the figures that tests/unit/test_report_palette.py
+hatched. docs/explanation/colors.md states the figures that tests/unit/test_report_palette.py
 computes.
 """
 

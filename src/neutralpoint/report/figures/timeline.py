@@ -43,7 +43,7 @@ def source_clocks(findings: Findings) -> list[SourceClock]:
 
 
 def timeline_sheet(findings: Findings) -> Sheet:
-    """Events by kind over one clock, bars for 95 %, a hollow sign where the source's clock stood.
+    """Events by kind over one clock, bars for 95%, a hollow sign where the source's clock stood.
 
     Args:
         findings: A document with at least one event.
@@ -71,7 +71,7 @@ def timeline_sheet(findings: Findings) -> Sheet:
         axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + midnight)))
         axes.set_xlabel(f"UTC on the corrected clock, {epoch.date().isoformat()}")
         axes.set_title(
-            "Bar: 95 % of the time of the event. Hollow sign: as its own clock said.",
+            "Bar: 95% band of the time. Hollow sign: time by the source's own clock.",
             loc="left", fontsize=8, color=palette.INK, pad=3,
         )  # fmt: skip
         for kind in kinds:

@@ -152,7 +152,7 @@ class Scene:
         sheet.text(
             LEFT, 0.012,
             "Not for flight. Preliminary data. No blame: a path shows nobody's intent. "
-            f"Line: median; bands: 50 % and 90 %; hatched: not observable.  {end}",
+            f"Line: median; bands: 50% and 90%; hatched: not observable.  {end}",
             fontsize=7.5, va="bottom", color=palette.CAUTION,
         )  # fmt: skip
 
@@ -179,7 +179,7 @@ class Scene:
         axis = chart.panel.axis
         unit = axis.unit if axis.unit.startswith(DEGREE_SIGN) else f"{NARROW}{axis.unit}"
         self._say(f"{printed(median, axis.decimals)}{unit}", place, 28, palette.INKS[0])
-        span = f"90 %: {printed(low, axis.decimals)} to {printed(high, axis.decimals)}"
+        span = f"90%: {printed(low, axis.decimals)} to {printed(high, axis.decimals)}"
         self._say(span, (place[0], place[1] + 36), 17, palette.QUIET)
 
     def _dot(self, points: np.ndarray, at: float) -> None:

@@ -65,7 +65,7 @@ def _print(browser: str, page: Path, out: Path, profile: Path) -> None:
     if not out.is_file() or not out.read_bytes().startswith(b"%PDF"):
         raise NeutralPointError(
             "browser-missing",
-            f"{Path(browser).name} made no PDF: {' '.join(said) or 'it said nothing'}.",
+            f"{Path(browser).name} made no PDF: {' '.join(said) or 'no message'}.",
             where=str(page),
             hint=HINT,
         )

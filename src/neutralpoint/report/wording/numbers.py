@@ -130,16 +130,16 @@ def band_at(spoken: Spoken, findings: Findings, lookup: Lookup | None) -> Banded
 
 
 def fits(spoken: Spoken, band: Banded) -> bool:
-    """Whether a number lies inside a 90 % band, give or take half of the last digit shown."""
+    """Whether a number lies inside a 90% band, give or take half of the last digit shown."""
     grain = 0.5 * 10.0 ** -SHOWN[spoken.quantity].decimals * SHOWN[spoken.quantity].factor
     return any(band.low90 - grain <= value <= band.high90 + grain for value in spoken.values)
 
 
 def said_band(quantity: str, band: Banded) -> str:
-    """A band as a suggestion: `between 354 and 364 kt (90 %)`."""
+    """A band as a suggestion: `between 354 and 364 kt (90%)`."""
     shown = SHOWN[quantity]
     high = shown.with_unit(shown.number(band.high90))
-    return f"between {shown.number(band.low90)} and {high} (90 %)"
+    return f"between {shown.number(band.low90)} and {high} (90%)"
 
 
 def _quantity(sentence: str, match: re.Match[str], factor: float) -> tuple[str, float]:

@@ -215,9 +215,9 @@ def _numbers(
         if numbers.is_given(sentence):
             continue
         band = None if findings is None else numbers.band_at(spoken, findings, lookup)
-        instead = "the value between the ends of its 90 % band, as in the report"
+        instead = "the value between the ends of its 90% band, as in the report"
         if band is not None and not band.observable:
-            why = "The findings mark this quantity as not observable there: no value may be said."
+            why = "The findings mark this quantity as not observable there: no value may be stated."
             flags.append(
                 Flag(line, "band", spoken.text, why, "say that the data do not show it", sentence)
             )
@@ -225,7 +225,7 @@ def _numbers(
         if band is not None:
             instead = numbers.said_band(spoken.quantity, band)
             if not banded and not numbers.fits(spoken, band):
-                why = "The number lies outside the 90 % band of the findings."
+                why = "The number lies outside the 90% band of the findings."
                 flags.append(Flag(line, "band", spoken.text, why, instead, sentence))
                 continue
         if not banded:
@@ -251,7 +251,7 @@ def _claimed_band(
         values = [value for spoken in group for value in spoken.values]
         if min(values) <= band.high90 and max(values) >= band.low90:
             continue
-        why = "The number lies outside the 90 % band of the findings."
+        why = "The number lies outside the 90% band of the findings."
         flags.append(
             Flag(line, "band", group[0].text, why, numbers.said_band(quantity, band), sentence)
         )

@@ -144,7 +144,7 @@ RULES: tuple[Rule, ...] = (
             r"\bresponsible for (?:this|the) (?:accident|crash|dive|upset|loss|deaths?)\b",
         ),
         "No blame: a path shows nobody's skill or error.",
-        "say what happened, and leave the judgement to those who are charged with it",
+        "say what happened, and leave the judgment to those who are charged with it",
     ),
     Rule(
         "intent",

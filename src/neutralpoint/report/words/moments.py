@@ -236,10 +236,10 @@ def _loads(found: MomentsFindings) -> list[SectionTable]:
     return [
         SectionTable(
             caption="Load: how far each listed item could move the center of gravity (aft "
-            "positive), and how often a flight on which it alone moved and stayed there, hands "
-            "off, would fit as poorly as this one or worse",
+            "positive), and the p-value of flights on which it alone moved and stayed there, hands "
+            "off",
             kind="derived",
-            columns=["item", "mass", "held", "reach", "it alone"],
+            columns=["item", "mass", "held", "reach", "p-value"],
             rows=[
                 [
                     row.name,

@@ -17,7 +17,7 @@ def place_sentence(found: WeighingFindings) -> str:
     """
     if found.place == "inside":
         return "Airplane and start lie inside what the networks of the odds were learned on."
-    odd = f"furthest from the middle is {found.odd}, by {found.odd_by:+.1f} standard deviations"
+    odd = f"farthest from the median is {found.odd}, by {found.odd_by:+.1f} standard deviations"
     if found.place == "at the edge":
         return (
             "Airplane and start lie at the edge of what the networks of the odds were learned on "

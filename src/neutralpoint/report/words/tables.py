@@ -79,7 +79,7 @@ def _cells(entry: KeyTime) -> tuple[Cell, ...]:
 
 
 def cell(name: str, value: Banded) -> Cell:
-    """A value with its 90 % band in the unit shown, without the unit."""
+    """A value with its 90% band in the unit shown, without the unit."""
     if not value.observable:
         return Cell("", "")
     shown = SHOWN[name]
@@ -90,7 +90,7 @@ def cell(name: str, value: Banded) -> Cell:
 
 
 def seen_table(results: Results) -> list[SeenRow]:
-    """For each quantity: the share of time in which it is observable, and its 90 % half-widths."""
+    """For each quantity: the share of time in which it is observable, and its 90% half-widths."""
     return [_seen(results, name) for name, _ in MOTION_PANELS if name in results.bands]
 
 

@@ -82,7 +82,7 @@ def describe(fit: ClockFit) -> str:
         fit: The clock.
 
     Returns:
-        Part of a sentence; +- is 95 %.
+        Part of a sentence; +- is 95%.
     """
     drift = (
         f", drift {1e6 * fit.drift:.1f} +- {2e6 * fit.drift_sigma:.1f} microseconds a second"

@@ -314,7 +314,7 @@ def _replies(frames: list[Frame], found: Decoded) -> None:
             continue
         reply = recognise(frame.bits(33, 88), frame.time, flight)
         if reply is None:
-            found.registers["not recognised, or another register"] += 1
+            found.registers["not recognized, or another register"] += 1
             continue
         label = f"register {reply.register}"
         found.registers[f"{label}, rescued" if reply.doubt else label] += 1

@@ -96,7 +96,7 @@ class AirplaneCurves:
 
 
 def band(rows: Array) -> Array:
-    """5, 50 and 95 % of the draws, leaving out the airplane as given (row 0).
+    """5, 50 and 95% of the draws, leaving out the airplane as given (row 0).
 
     Args:
         rows: (d, ...) with infinities and NaN allowed.

@@ -13,7 +13,7 @@ from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import start_time
 
 UNKNOWN_START = (
-    "Work out what it took, or state under What the analyst settled when the upset began or when "
+    "Run Required moment, or state under What the analyst settled when the upset began or when "
     "the airplane was last in trim."
 )
 SHARES = (0.05, 0.5, 0.95)  # of the prior: both ends of a slider, and its middle

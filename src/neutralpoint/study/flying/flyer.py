@@ -23,7 +23,7 @@ from neutralpoint.vocabulary import CIRCULAR
 # Durations that are flown, s: a program is compiled for each. Analyst's.
 DURATIONS = (60.0, 180.0, 600.0)
 COMPARED = 20.0  # s from the start over which a flight is held against the motion; analyst's
-NORMAL_90 = 3.2897  # width of the central 90 % of a normal distribution in standard deviations
+NORMAL_90 = 3.2897  # width of the central 90% of a normal distribution in standard deviations
 # What a flight is compared in, named as the variables of the motion.
 CHANNELS = (
     "pressure_altitude",

@@ -17,7 +17,7 @@ from neutralpoint.vocabulary import QUANTITIES
 
 MOMENTS_FILE = "moments.nc"
 EVERY = 0.5  # s between the times kept; the smoothing window is four times as long or more
-THRUST_LIMIT = 0.1  # of the weight: half width of the 90 % band of thrust; analyst's
+THRUST_LIMIT = 0.1  # of the weight: half width of the 90% band of thrust; analyst's
 
 
 def moment_paths(found: Moments) -> dict[str, Array]:
@@ -95,7 +95,9 @@ def moments_dataset(found: Moments, *, epoch: datetime, title: str, version: str
     numbers = np.arange(samples, dtype=np.int32)
     data = {name: _variable(name, values[:, kept]) for name, values in paths.items()}
     for name, known in flags.items():
-        data[f"observable_{name}"] = _flag(f"Whether the data bear a value of {name}", known[kept])
+        data[f"observable_{name}"] = _flag(
+            f"Whether the data support a value of {name}", known[kept]
+        )
     data["is_reference"] = _flag("True in the last trimmed flight", found.required.trimmed[kept])
     return xr.Dataset(
         data,

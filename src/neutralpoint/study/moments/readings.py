@@ -32,7 +32,7 @@ class Moved:
     Attributes:
         seconds: By how much, later positive.
         end: Its last moment, s after the epoch.
-        force: Column force furthest from 0 that was needed: 5, 50 and 95 % of the paths, N, pull
+        force: Column force furthest from 0 that was needed: 5, 50 and 95% of the paths, N, pull
             positive.
         verdicts: One a cause.
     """
@@ -50,7 +50,7 @@ def extreme(force: np.ndarray) -> tuple[float, float, float]:
         force: N, shape (S, k).
 
     Returns:
-        5, 50 and 95 % of the paths; NaN where nothing is judged.
+        5, 50 and 95% of the paths; NaN where nothing is judged.
     """
     if force.shape[1] == 0:
         return (float("nan"),) * 3

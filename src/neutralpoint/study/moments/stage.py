@@ -14,7 +14,7 @@ from neutralpoint.study.stages import Stage, Work
 def without_airplane(case: Case) -> str:
     """Why a case cannot bear a stage that flies its airplane; empty where it can."""
     if case.airplane is None:
-        return "The case names no airplane, and what it took cannot be worked out without one."
+        return "The case names no airplane, so the required moment cannot be computed."
     return ""
 
 

@@ -19,8 +19,8 @@ COMPRESSION = {"zlib": True, "complevel": 1, "shuffle": True}
 # The onset that the motion shows, each a number: name and long name.
 ONSET = {
     "onset": "Onset of the upset that the motion shows, middle of its distribution",
-    "onset_earliest": "Onset, lower edge of the 90 % interval",
-    "onset_latest": "Onset, upper edge of the 90 % interval",
+    "onset_earliest": "Onset, lower edge of the 90% interval",
+    "onset_latest": "Onset, upper edge of the 90% interval",
     "onset_probability": "Probability that the motion left ordinary flight at all",
 }
 
@@ -107,7 +107,7 @@ def motion_dataset(
     interval = {"units": "s", "long_name": "Usual time between fixes"}
     data["fix_interval"] = ((), motion.fix_interval, interval)
     for name, flags in motion.observable.items():
-        data[f"observable_{name}"] = _flag(f"Whether the data bear a value of {name}", flags)
+        data[f"observable_{name}"] = _flag(f"Whether the data support a value of {name}", flags)
     data["on_ground"] = _flag("True where the airplane is on the ground", ground)
     coordinates["onset_candidate"] = (
         "onset_candidate",

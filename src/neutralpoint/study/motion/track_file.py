@@ -47,6 +47,6 @@ def _channel(name: str, channel: Observations, epoch: datetime) -> dict[str, tup
     found[f"{name}_suspect"] = (
         along,
         channel.suspect.astype(np.int8),
-        {"long_name": f"Doubtful reading of {words}", "flag_values": np.array([0, 1], np.int8)},
+        {"long_name": f"Suspect reading of {words}", "flag_values": np.array([0, 1], np.int8)},
     )
     return found

@@ -29,7 +29,8 @@ RESPONSE_FILE = "response.nc"
 QUANTILES = (0.05, 0.5, 0.95)
 COMMENT = (
     "Shares are of pilots drawn from the stated population, each with a fault drawn from the prior "
-    "and turned to the side that lowers the nose; they are about nobody. Lessons are for design "
+    "and turned to the side that lowers the nose; they describe no actual "
+    "person. Lessons are for design "
     "and training, never blame. Delays of the rules are settings of a test, never what a pilot "
     "did. Not for flight; the official investigation decides."
 )
@@ -105,7 +106,7 @@ def _about(unit: str, text: str, **more) -> dict:
 
 def _shares(name: str, dims: tuple[str, ...], share: Floats, count: int, text: str) -> dict:
     low, high = share_interval(share, count)
-    more = {"pilots": count, "interval": "95 %, Wilson (1927)"}
+    more = {"pilots": count, "interval": "95%, Wilson (1927)"}
     return {
         name: (dims, share, _about("1", text, ancillary_variables=f"{name}_low {name}_high")),
         f"{name}_low": (dims, low, _about("1", f"{text}: lower end", **more)),
@@ -219,7 +220,8 @@ def cause_dataset(found: Answered, of: Responses) -> xr.Dataset:
         _about(
             "s",
             "Latest moment after the fault began at which the procedure could still begin",
-            comment=f"-1: even at once is too late. Infinite: {LONGEST:g} s is soon enough. NaN: "
+            comment=f"-1: not recoverable even with immediate action. "
+            f"Infinite: {LONGEST:g} s is soon enough. NaN: "
             "nothing is begun.",
         ),
     )
@@ -252,7 +254,7 @@ def response_tree(of: Responses, case: Case) -> xr.DataTree:
     root = xr.Dataset(
         attrs={
             "Conventions": "CF-1.11",
-            "title": f"{case.document.title}: time and strength",
+            "title": f"{case.document.title}: time to act",
             "source": f"Neutral Point {neutralpoint.__version__}",
             "height_above_ground_m": of.height,
             "height_stated": of.height_source,

@@ -61,7 +61,7 @@ def _run(work: Work) -> Made:
 
 STAGE = Stage(
     name="response",
-    title="Time and strength",
+    title="Time to act",
     needs=("motion", "moments"),
     run=_run,
     settings=SETTINGS,

@@ -255,7 +255,7 @@ def _words(entry: WordsEntry, held: Held) -> Contribution:
         f"words: {entry.words!r}",
         stated_likelihood(causes, {entry.cause: entry.likelihood}, entry.doubt),
         entry.doubt,
-        "Words name what was felt, not what was wrong; the likelihood is the analyst's.",
+        "Words name what was felt, not what was wrong; the likelihood is the analyst's estimate.",
         entry.source,
     )
 
