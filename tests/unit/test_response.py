@@ -189,4 +189,4 @@ def test_interval_of_a_share():
 
 def test_delays_of_rules_are_settings_and_the_prior_says_whose_it_is():
     assert REGULATORY_DELAYS == (1.0, 1.5, 3.0)
-    assert REACTION_SOURCE == "analyst's, no published distribution"
+    assert REACTION_SOURCE == "analyst's estimate, no published distribution"

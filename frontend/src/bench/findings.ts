@@ -200,7 +200,7 @@ export interface Settling {
 export interface Section {
   stage: "track" | "motion" | "moments" | "explanations" | "weighing" | "response" | "evidence";
   title: string;
-  /** Said beside the title of the section. */
+  /** Printed beside the title of the section. */
   cautions: string[];
   statements: Statement[];
   verdicts: Verdict[];

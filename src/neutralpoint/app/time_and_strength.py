@@ -16,7 +16,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS, LatestAction
 from neutralpoint.quantities import FOOT, POUND_FORCE
 from neutralpoint.report.figures.display import SHOWN
-from neutralpoint.report.words.response import LONGEST, latest_words
+from neutralpoint.report.words.response import latest_words
 from neutralpoint.vocabulary.quantity import RECOVERY
 
 FILE = "response.nc"
@@ -139,6 +139,8 @@ def _shares(one: xr.Dataset, name: str, side: str) -> dict[str, Any]:
 
 def _latest(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:
     """Latest effective action: 5th, 50th and 95th percentile of the pilots."""
+    from neutralpoint.study.response.work_out import LONGEST  # loads JAX, as `_fault` does
+
     return [
         {
             "cause": cause,
