@@ -124,7 +124,7 @@ export interface MechanismSum {
 export interface NearestFlight {
   /** Standard deviations of data and gusts, RMS. */
   distance: number;
-  /** Where it is furthest off. */
+  /** Where its residual is largest. */
   fails_in: string;
   /** s after the epoch. */
   fails_at: number;
