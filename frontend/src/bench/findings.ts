@@ -23,7 +23,7 @@ export interface CauseJudgement {
   /** How often the moment of such a flight would fit as poorly. */
   moment_probability: number | null;
   needs: NeedAgainstHas[];
-  /** Its nearest simulated flight and where that is furthest off. */
+  /** Its nearest simulated flight and its largest residual. */
   best_flight: NearestFlight | null;
   /** How often a flight of this cause would stay at least as far off the track as this one does; null: not worked out. */
   p_value: number | null;

@@ -75,7 +75,7 @@ class CauseJudgement(Part):
     )
     needs: list[NeedAgainstHas] = Field(default=[])
     best_flight: NearestFlight | None = Field(
-        default=None, description="Its nearest simulated flight and where that is furthest off."
+        default=None, description="Its nearest simulated flight and its largest residual."
     )
     p_value: Fraction | None = Field(
         default=None,
