@@ -20,7 +20,7 @@ export interface CauseJudgement {
   condition: CauseCondition | null;
   /** Of *not judged*. */
   open_because: "unlisted" | "no-test" | "too-few-times" | "bank-not-observable" | null;
-  /** How often the moment of such a flight would fit as poorly. */
+  /** p-value of its required moment. */
   moment_probability: number | null;
   needs: NeedAgainstHas[];
   /** Its nearest simulated flight and its largest residual. */

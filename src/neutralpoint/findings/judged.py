@@ -43,7 +43,7 @@ GRANT_UNIT = {
 def judgement_of(
     moments: MomentsFindings | None, weighing: WeighingFindings | None
 ) -> JudgementFindings | None:
-    """One judgement a cause.
+    """One entry a cause.
 
     Args:
         moments: What the required moment says.

@@ -1,4 +1,4 @@
-"""One judgement a cause: what it needs, how near it comes, how likely it is, and one word.
+"""One entry a cause: what it needs, how near it comes, how likely it is, and one word.
 
 `Findings.judgement` holds a row for every cause: the listed ones, those that airplane or facts
 exclude, and the unlisted one. A reader goes through a row from left to right:
@@ -30,7 +30,7 @@ Open = Literal["unlisted", "no-test", "too-few-times", "bank-not-observable"]
 
 
 class NeedAgainstHas(Part):
-    """What a cause would have needed, with its 90 % band, beside what there is; SI."""
+    """What a cause would have needed, with its 90% band, beside what there is; SI."""
 
     quantity: str = Field(description="Its name in the registry of quantities.")
     unit: str
@@ -62,7 +62,7 @@ class JudgedOdds(Part):
 
 
 class CauseJudgement(Part):
-    """All that is said of one cause."""
+    """All results on one cause."""
 
     cause: CauseName
     mechanism: Mechanism
@@ -71,7 +71,7 @@ class CauseJudgement(Part):
     condition: CauseCondition | None = Field(default=None, description="Of *can if*.")
     open_because: Open | None = Field(default=None, description="Of *not judged*.")
     moment_probability: Fraction | None = Field(
-        default=None, description="How often the moment of such a flight would fit as poorly."
+        default=None, description="p-value of its required moment."
     )
     needs: list[NeedAgainstHas] = Field(default=[])
     best_flight: NearestFlight | None = Field(
@@ -109,7 +109,7 @@ class Fit(Part):
 
 
 class JudgementFindings(Part):
-    """One judgement a cause, the most probable first, those that were not weighed last."""
+    """One entry a cause, the most probable first, those that were not weighed last."""
 
     rows: list[CauseJudgement]
     mechanisms: list[MechanismSum] = Field(default=[])

@@ -14,7 +14,7 @@ from neutralpoint.quantities import DEGREE, GRAVITY
 from neutralpoint.track import Observations, Track
 from neutralpoint.vocabulary.quantity import CIRCULAR, MOTION
 
-# Half width of the 90 % band beyond which a curve says too little to be drawn.
+# Half width of the 90% band beyond which a curve says too little to be drawn.
 LIMITS: dict[str, float] = {q.name: q.limit for q in MOTION if q.limit is not None}
 FASTEST_ROLL = 60.0 * DEGREE  # rad/s; beyond it the airplane rolls and the lift does not lead
 GUARD = 1.5  # s, either side of where the bank is lost
