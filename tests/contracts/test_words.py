@@ -13,7 +13,6 @@ SILENT = (
 # What may hold sentences there, and why.
 ALLOWED = {
     "findings/cautions.py": "the cautions themselves, which every document carries",
-    "findings/claims.py": "refusals of a claim, in the manner of errors",
     "findings/file.py": "hints of errors",
     "findings/versions.py": "refusals of a document",
     "weighing/items.py": "the catalogue of evidence",

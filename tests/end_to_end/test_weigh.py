@@ -319,7 +319,7 @@ def test_next_evidence_ranks_by_bits_and_names_the_outcomes(studied, capsys):
         assert sum(then["chance"] for then in row["outcomes"]) == pytest.approx(1.0)
     assert run(["next-evidence", str(studied)]) == 0
     printed = " ".join(capsys.readouterr().out.split())
-    assert "Most informative of low cost" in printed and "mean log score" in printed
+    assert "Most informative at low cost" in printed and "mean log score" in printed
 
 
 def pretended(job) -> np.ndarray:

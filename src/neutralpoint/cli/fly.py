@@ -10,7 +10,7 @@ from rich.table import Table
 
 from neutralpoint.cli.output import console, progress, show_json
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.quantities import POUND_FORCE
+from neutralpoint.report.words import flown as words
 
 if TYPE_CHECKING:
     from neutralpoint.study.flying.flown_summary import FlownSummary
@@ -21,7 +21,6 @@ From = Annotated[
     float | None, typer.Option("--from", help="Start, s after the track's epoch; else the case's.")
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
-CAUTION = "Not for flight. A flown cause shows what it would look like; no blame is found."
 
 
 def _given(settings: list[str]) -> dict[str, float]:
@@ -72,34 +71,25 @@ def fly(
 
     found = summarise(path)
     if as_json:
-        show_json({"flight": str(path), "caution": CAUTION} | found.as_dict())
+        show_json({"flight": str(path), "caution": words.CAUTION} | found.as_dict())
         return
     console().print(str(path), soft_wrap=True)
     _show(found)
 
 
-def _when(value: float) -> str:
-    return f"{value:.1f} s" if value < float("inf") else "not"
-
-
 def _show(found: FlownSummary) -> None:
-    out, words = console(), Table(box=None, pad_edge=False)
-    words.add_column("quantity", no_wrap=True)
-    words.add_column("leaves trim after", justify="right")
-    words.add_column("from the motion, sigma", justify="right")
+    out, table = console(), Table(box=None, pad_edge=False)
+    for head, side in zip(words.HEADS, ("left", "right", "right"), strict=True):
+        table.add_column(head, justify=side, no_wrap=side == "left")
     for name in dict.fromkeys((*found.signs, *found.misfit)):
         away = f"{found.misfit[name]:.1f}" if name in found.misfit else ""
-        sign = _when(found.signs[name]) if name in found.signs else ""
-        words.add_row(name.replace("_", " "), sign, away)
-    out.print(words)
-    first = min(found.signs, key=lambda name: found.signs[name])
-    if found.signs[first] < float("inf"):
-        out.print(f"First sign: {first.replace('_', ' ')}, {_when(found.signs[first])}.")
+        sign = words.when_words(found.signs[name]) if name in found.signs else ""
+        table.add_row(words.quantity_words(name), sign, away)
+    out.print(table)
+    if first := words.first_sign(found.signs):
+        out.print(first)
     for level, time in found.pulls.items():
-        out.print(f"Holding on takes more than {level / POUND_FORCE:.0f} lb: {_when(time)}.")
+        out.print(words.holding_words(level, time))
     if found.overall is not None:
-        out.print(
-            f"Over the first {found.compared:.0f} s it is {found.overall:.1f} sigma from the "
-            "motion (root mean square). A small figure does not make it the cause."
-        )
-    out.print(CAUTION)
+        out.print(words.misfit_words(found.overall, found.compared))
+    out.print(words.CAUTION)

@@ -7,8 +7,8 @@ from pathlib import Path
 from rich.console import Console
 from rich.text import Text
 
-from neutralpoint.findings import CheckedClaim
 from neutralpoint.report import Ledger, Review
+from neutralpoint.report.words.claims import WordedClaim
 
 
 def show_ledger(ledger: Ledger, out: Console) -> None:
@@ -26,8 +26,8 @@ def show_ledger(ledger: Ledger, out: Console) -> None:
         out.print(Text(f"corrected {entry.date}: {entry.what} ({entry.why})"))
 
 
-def _show_claim(row: CheckedClaim, out: Console) -> None:
-    mark = ("holds", "green") if row.holds else ("DOES NOT HOLD", "bold red")
+def _show_claim(row: WordedClaim, out: Console) -> None:
+    mark = ("supported", "green") if row.holds else ("NOT SUPPORTED", "bold red")
     out.print(Text.assemble("\n", (row.claim.name, "bold"), "  ", mark))
     out.print(Text(f"  {row.claim.says}"))
     known = [row.claim.kind, row.said_likelihood, row.confidence and f"confidence {row.confidence}"]

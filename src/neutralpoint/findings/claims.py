@@ -86,7 +86,12 @@ class Doubt(Part):
         "confidence-missing",
         "wording",
     ]
-    sentence: str
+    about: str = Field(default="", description="File, quantity, cause or words it speaks of.")
+    why: str = Field(default="", description="Of wording: the reason of the rule.")
+    stated: float | None = Field(default=None, description="Likelihood that the claim gives.")
+    found: float | None = Field(default=None, description="Likelihood that the findings give.")
+    lowest: float | None = Field(default=None, description="Of the networks.")
+    highest: float | None = Field(default=None, description="Of the networks.")
 
 
 class CheckedClaim(Part):
@@ -119,7 +124,7 @@ Lookup = Callable[[ClaimedNumber], Sampled | None]
 
 
 def check_claim(claim: Claim, findings: Findings, lookup: Lookup) -> CheckedClaim:
-    """Hold a claim against the findings.
+    """Check a claim against the findings.
 
     Args:
         claim: What the analyst wants to say.
@@ -152,15 +157,12 @@ def _sources(claim: Claim, findings: Findings) -> list[Doubt]:
     results = {file.path: file.sha256 for file in findings.results}
     known = {source.path for source in findings.sources} | set(results) | {"findings.json"}
     unknown = [
-        Doubt(code="source-unknown", sentence=f"{name} is no file of the case or its results.")
+        Doubt(code="source-unknown", about=name)
         for name in (*claim.data, *claim.results)
         if name not in known
     ]
     moved = [
-        Doubt(
-            code="results-changed",
-            sentence=f"{name} is not the file that the claim was agreed on: look at it again.",
-        )
+        Doubt(code="results-changed", about=name)
         for name, digest in claim.results.items()
         if name in results and results[name] != digest
     ]
@@ -171,18 +173,15 @@ def _standing(claim: Claim, findings: Findings) -> list[Doubt]:
     if claim.kind == "fact":
         if claim.likelihood is None:
             return []
-        sentence = "A fact was received or recorded; it has no likelihood."
-        return [Doubt(code="likelihood-of-fact", sentence=sentence)]
+        return [Doubt(code="likelihood-of-fact")]
     doubts = []
     # A cause that is excluded is said to be that, without a likelihood.
     excluded = any(v.cause == claim.cause and v.word == "cannot" for v in verdicts_of(findings))
     weighed = not claim.cause or any(o.cause == claim.cause for o in odds_of(findings))
     if claim.likelihood is None and weighed and not excluded:
-        sentence = "A derived or inferred claim needs a likelihood."
-        doubts.append(Doubt(code="likelihood-missing", sentence=sentence))
+        doubts.append(Doubt(code="likelihood-missing"))
     if claim.evidence is None or claim.agreement is None:
-        sentence = "Confidence needs both, evidence and agreement."
-        doubts.append(Doubt(code="confidence-missing", sentence=sentence))
+        doubts.append(Doubt(code="confidence-missing"))
     return doubts
 
 
@@ -191,11 +190,9 @@ def _number(
 ) -> tuple[float | None, list[Doubt]]:
     found = lookup(number)
     if found is None:
-        sentence = f"The motion holds no {number.quantity} at that time."
-        return None, [Doubt(code="quantity-unknown", sentence=sentence)]
+        return None, [Doubt(code="quantity-unknown", about=number.quantity)]
     if not found.observable:
-        sentence = f"{number.quantity} is not observable at that time: no value may be stated."
-        return None, [Doubt(code="not-observable", sentence=sentence)]
+        return None, [Doubt(code="not-observable", about=number.quantity)]
     samples, middle = found.samples, (number.low + number.high) / 2.0
     if number.quantity in CIRCULAR:
         samples = samples - 2.0 * np.pi * np.round((samples - middle) / (2.0 * np.pi))
@@ -204,23 +201,12 @@ def _number(
     band = banded(samples, found.unit)
     said = middle if number.value is None else number.value
     if not band.low90 <= said <= band.high90:
-        doubts.append(
-            Doubt(
-                code="outside-band",
-                sentence="The value stated lies outside the 90% band of the findings.",
-            )
-        )
+        doubts.append(Doubt(code="outside-band", about=number.quantity))
     spread = WITHIN_SAMPLING * np.sqrt(
         max(borne * (1.0 - borne), 1.0 / len(samples)) / len(samples)
     )
     if claim.likelihood is not None and claim.likelihood > borne + spread:
-        doubts.append(
-            Doubt(
-                code="likelihood-too-high",
-                sentence=f"The findings support {borne:.2f} for that interval, not "
-                f"{claim.likelihood:.2f}.",
-            )
-        )
+        doubts.append(Doubt(code="likelihood-too-high", stated=claim.likelihood, found=borne))
     return borne, doubts
 
 
@@ -228,22 +214,24 @@ def _cause(claim: Claim, findings: Findings) -> list[Doubt]:
     verdict = next((v for v in verdicts_of(findings) if v.cause == claim.cause), None)
     odds = next((o for o in odds_of(findings) if o.cause == claim.cause), None)
     if verdict is None and odds is None:
-        sentence = f"The findings say nothing of the cause {claim.cause!r}."
-        return [Doubt(code="cause-unknown", sentence=sentence)]
+        return [Doubt(code="cause-unknown", about=claim.cause)]
     doubts = []
     said = claim.likelihood
     if said is not None and verdict is not None and verdict.word == "cannot" and said > UNLIKELY:
-        sentence = f"The verdict on it is \u201ccannot\u201d; {said:.2f} says more."
-        doubts.append(Doubt(code="verdict-against", sentence=sentence))
+        doubts.append(Doubt(code="verdict-against", about=claim.cause, stated=said))
     if said is not None and odds is None:
-        sentence = "The findings hold no odds of it: say what it can do, not how likely it is."
-        doubts.append(Doubt(code="cause-without-odds", sentence=sentence))
+        doubts.append(Doubt(code="cause-without-odds", about=claim.cause, stated=said))
     elif said is not None and odds is not None and not odds.lowest <= said <= odds.highest:
-        sentence = (
-            f"The odds of it are {odds.probability:.2f} ({odds.lowest:.2f} to "
-            f"{odds.highest:.2f} over the networks)."
+        doubts.append(
+            Doubt(
+                code="outside-odds",
+                about=claim.cause,
+                stated=said,
+                found=odds.probability,
+                lowest=odds.lowest,
+                highest=odds.highest,
+            )
         )
-        doubts.append(Doubt(code="outside-odds", sentence=sentence))
     return doubts
 
 

@@ -11,7 +11,6 @@ import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import (
-    CheckedClaim,
     Claim,
     ClaimedNumber,
     Correction,
@@ -27,6 +26,7 @@ from neutralpoint.report.claims.file import NAME, read_claims
 from neutralpoint.report.figures.display import SHOWN
 from neutralpoint.report.results import MOTION, open_result
 from neutralpoint.report.wording.review import review_text
+from neutralpoint.report.words.claims import WordedClaim, worded_claim
 from neutralpoint.report.words.tables import time_of_day
 
 HALF_STEP = 0.5  # s: a claim speaks of the time of the grid nearest to it, within this
@@ -42,9 +42,9 @@ class Ledger:
         drafts: What the findings would bear, proposed.
     """
 
-    claims: list[CheckedClaim]
+    claims: list[WordedClaim]
     corrections: list[Correction]
-    drafts: list[CheckedClaim]
+    drafts: list[WordedClaim]
 
 
 def load_ledger(case: Path, results: Path) -> Ledger:
@@ -134,13 +134,11 @@ def _entry(draft: Claim, findings: Findings) -> tomlkit.items.Table:
     return table
 
 
-def _checked(claim: Claim, findings: Findings, motion: xr.Dataset) -> CheckedClaim:
+def _checked(claim: Claim, findings: Findings, motion: xr.Dataset) -> WordedClaim:
     checked = check_claim(claim, findings, lambda number: _samples(motion, number))
     flags = review_text(claim.says, findings).flags
-    worded = [
-        Doubt(code="wording", sentence=f"\u201c{flag.said}\u201d: {flag.why}") for flag in flags
-    ]
-    return checked.model_copy(update={"doubts": [*checked.doubts, *worded]})
+    worded = [Doubt(code="wording", about=flag.said, why=flag.why) for flag in flags]
+    return worded_claim(checked.model_copy(update={"doubts": [*checked.doubts, *worded]}))
 
 
 def _samples(motion: xr.Dataset, number: ClaimedNumber) -> Sampled | None:

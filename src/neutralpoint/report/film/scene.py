@@ -24,6 +24,7 @@ from neutralpoint.report.figures.display import DEGREE_SIGN, NARROW, clock, prin
 from neutralpoint.report.figures.draw_matplotlib import STYLE, draw_panel, draw_path, round_ticks
 from neutralpoint.report.figures.figure import Panel, PathView, Strips
 from neutralpoint.report.results import Results
+from neutralpoint.report.words import film as words
 
 WIDTH, HEIGHT, DOTS = 1920, 1080, 120
 PANELS = (
@@ -140,19 +141,12 @@ class Scene:
         return drawn
 
     def _draw_words(self, sheet: Sheet) -> None:
-        kind = "Invented case: nothing in it took place.  " if self._subject.invented else ""
+        line = words.subject_line(self._subject.airplane, invented=self._subject.invented)
         sheet.text(LEFT, 0.952, self._subject.title, fontsize=15, weight="bold", va="center")
-        sheet.text(LEFT, 0.921, f"{kind}{self._subject.airplane}", fontsize=8.5, va="center",
+        sheet.text(LEFT, 0.921, line, fontsize=8.5, va="center",
                    color=palette.QUIET)  # fmt: skip
-        end = (
-            f"The film leaves out the last {self._left_out:.0f} s of the record."
-            if self._left_out
-            else "The film runs to the last moment of the record."
-        )
         sheet.text(
-            LEFT, 0.012,
-            "Not for flight. Preliminary data. No blame: a path shows nobody's intent. "
-            f"Line: median; bands: 50% and 90%; hatched: not observable.  {end}",
+            LEFT, 0.012, words.foot_line(self._left_out),
             fontsize=7.5, va="bottom", color=palette.CAUTION,
         )  # fmt: skip
 
@@ -174,12 +168,12 @@ class Scene:
         low, _, median, _, high = chart.panel.bands[0].quantiles[:, k]
         place = (chart.right + 78, (chart.top + chart.bottom) // 2 - 30)
         if not np.isfinite(median):
-            self._say("not observable", place, 22, palette.QUIET)
+            self._say(words.NOT_OBSERVABLE, place, 22, palette.QUIET)
             return
         axis = chart.panel.axis
         unit = axis.unit if axis.unit.startswith(DEGREE_SIGN) else f"{NARROW}{axis.unit}"
         self._say(f"{printed(median, axis.decimals)}{unit}", place, 28, palette.INKS[0])
-        span = f"90%: {printed(low, axis.decimals)} to {printed(high, axis.decimals)}"
+        span = words.band_line(low, high, axis.decimals)
         self._say(span, (place[0], place[1] + 36), 17, palette.QUIET)
 
     def _dot(self, points: np.ndarray, at: float) -> None:
@@ -196,7 +190,7 @@ class Scene:
         mark = near[-1]
         self._paint(CAPTION, palette.EVENT)
         when = clock_tenths(mark.time + self._strips.start)
-        text = f"{mark.number}   {when} \u00b1 {mark.half_width:.1f} s   {mark.kind}: {mark.text}"
+        text = words.event_line(mark.number, when, mark.half_width, mark.kind, mark.text)
         font = _font(24)
         while font.getlength(text) > CAPTION[2] - CAPTION[0] - 40:
             text = f"{text[:-2]}\u2026"

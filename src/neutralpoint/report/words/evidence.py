@@ -7,13 +7,13 @@ from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.phrases import inferred
 
 CAUTION = (
-    "What is expected rests on the analyst's tables; an as-found position is not an in-flight "
-    "position unless actuator length and witness marks agree."
+    "Expected information rests on tables that are analyst's estimates. An as-found position is "
+    "not the in-flight position unless actuator length and witness marks agree."
 )
 EFFORT = {
-    "low": "low: papers, a look",
-    "medium": "medium: an examination",
-    "high": "high: a laboratory",
+    "low": "low: records, inspection",
+    "medium": "medium: examination",
+    "high": "high: laboratory",
 }
 
 
@@ -27,16 +27,16 @@ def evidence_section(found: EvidenceFindings) -> StageSection:
         The section.
     """
     best = "; ".join(
-        f"of {cost} cost, {item.item} ({item.bits:.2f} bits)"
+        f"at {cost} cost, {item.item} ({item.bits:.2f} bits)"
         for cost, item in best_by_cost(found.items)
     )
     text = (
         f"Most informative evidence, by cost: {best}."
         if best
-        else "No item of the list tells these causes apart."
+        else "No item of the list would separate these causes."
     )
     if found.silent:
-        items = "item tells" if found.silent == 1 else "items tell"
+        items = "item gives" if found.silent == 1 else "items give"
         text += f" {found.silent} more {items} less than {found.least} bits."
     return StageSection(
         stage="evidence",

@@ -5,6 +5,13 @@ from __future__ import annotations
 from neutralpoint.findings import BlindScore, Score, WeighingFindings
 from neutralpoint.report.words.phrases import percent
 
+# Fineness of the data that a score was measured on, by its key.
+STRATA = {
+    "data fine": "fine data",
+    "data middling": "data of median fineness",
+    "data coarse": "coarse data",
+}
+
 
 def place_sentence(found: WeighingFindings) -> str:
     """Whether the odds may be trusted as far as their score.
@@ -16,16 +23,18 @@ def place_sentence(found: WeighingFindings) -> str:
         The sentence.
     """
     if found.place == "inside":
-        return "Airplane and start lie inside what the networks of the odds were learned on."
+        return (
+            "Airplane and start lie inside the range that the networks of the odds were trained on."
+        )
     odd = f"farthest from the median is {found.odd}, by {found.odd_by:+.1f} standard deviations"
     if found.place == "at the edge":
         return (
-            "Airplane and start lie at the edge of what the networks of the odds were learned on "
-            f"({odd}): the score may be worse than the one printed."
+            "Airplane and start lie at the edge of the range that the networks of the odds were "
+            f"trained on ({odd}): the true score may be worse than the one printed."
         )
     return (
-        f"Airplane and start lie outside what the shipped networks were learned on ({odd}): the "
-        "case's own flights were flown and networks learned on them; the score is not theirs."
+        "Airplane and start lie outside the range that the shipped networks were trained on "
+        f"({odd}): networks were trained on flights of this case instead, and the score is not theirs."
     )
 
 
@@ -39,10 +48,10 @@ def score_sentence(score: BlindScore) -> str:
         The sentence.
     """
     where = (
-        "from the start of this case" if score.of_this_case else "of airplanes never learned from"
+        "from the start of this case" if score.of_this_case else "of airplanes kept out of training"
     )
-    kind = score.stratum.removeprefix("data ")
-    data = f" with {kind} data" if kind else ""
+    kind = STRATA.get(score.stratum, score.stratum)
+    data = f" with {kind}" if kind else ""
     return (
         f"On {score.cases:,} blind simulated flights {where}{data}, made by another flight "
         f"model, the mean log score was "
@@ -64,8 +73,9 @@ def score_rows(score: BlindScore) -> list[Score]:
     where = (
         "Flights from the start of this case."
         if score.of_this_case
-        else f"Flights of airplanes never learned from, {score.stratum or 'all data'}; the command "
-        "calibrate flies some from the start of this case."
+        else "Flights of airplanes kept out of training, "
+        f"{STRATA.get(score.stratum, score.stratum) or 'all data'}; the command calibrate flies "
+        "some from the start of this case."
     )
     gained = score.mean_log_score - score.prior_log_score
     return [
@@ -85,6 +95,6 @@ def score_rows(score: BlindScore) -> list[Score]:
             name="true cause given less than 1%",
             value=score.lost,
             cases=score.cases,
-            sentence="Share of the flights: the worst error there is.",
+            sentence="Share of the flights; the worst kind of error.",
         ),
     ]
