@@ -34,7 +34,7 @@ def place_sentence(found: WeighingFindings) -> str:
         )
     return (
         "Airplane and start lie outside the range that the shipped networks were trained on "
-        f"({odd}): networks were trained on flights of this case instead, and the score is not theirs."
+        f"({odd}): networks were trained on flights of this case instead; the score is not theirs."
     )
 
 
