@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+import re
 import runpy
 import shutil
 import tempfile
 import tomllib
 from collections.abc import Callable
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -74,3 +76,18 @@ def recorded_flights() -> Path:
     if not folder.is_dir():
         pytest.skip("the recorded flights are not part of the project")
     return folder
+
+
+@pytest.fixture(scope="session")
+def sentences() -> Callable[[str], list[str]]:
+    """Sentences of over eight words of a report, as read; cells without a period are entries."""
+
+    def read(page: str) -> list[str]:
+        body = page[page.index("<body") : page.index('<script type="application/json"')]
+        body = re.sub(r"</?(?:span|strong|em|small|code|a|sub|sup)\b[^>]*>", "", body)
+        blocks = (re.sub(r"\s+", " ", unescape(b)).strip() for b in re.split("<[^>]+>", body))
+        whole = [block for block in blocks if block.endswith((".", "!", "?"))]
+        parts = [part for block in whole for part in re.split(r"(?<=[.!?])\s+", block)]
+        return [part for part in parts if len(part.split()) > 8]
+
+    return read

@@ -150,7 +150,7 @@ def test_prints_with_its_figures(opened: Opened) -> None:
     printed = opened.page.pdf(format="A4", prefer_css_page_size=True)
     assert printed.startswith(b"%PDF")
     opened.page.emulate_media(media="print")
-    assert opened.page.locator(".prints img").count() == 4
-    assert opened.page.locator(".prints img").first.is_visible()
+    assert opened.page.locator(".plate img").count() == 6
+    assert opened.page.locator(".plate.print img").first.is_visible()
     assert not opened.page.locator(".strips").first.is_visible()
     opened.page.emulate_media(media="screen")

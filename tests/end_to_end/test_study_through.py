@@ -6,6 +6,7 @@ import hashlib
 import json
 import re
 import shutil
+from collections import Counter
 from html import unescape
 from itertools import pairwise
 from pathlib import Path
@@ -14,8 +15,13 @@ import pytest
 
 from neutralpoint.cli.entry import run
 from neutralpoint.findings import read_findings
+from neutralpoint.report import write_pdf
+from neutralpoint.report.page.pdf import BROWSERS
+from neutralpoint.report.page.pdf_places import places
 from neutralpoint.report.words.sections import sections_of
 from neutralpoint.study import stage_states
+
+PAGES = 12  # before the appendices
 
 
 @pytest.fixture(scope="module")
@@ -44,7 +50,23 @@ def test_every_section_is_in_the_report_without_network(studied, findings):
     assert hashlib.sha256((studied / "track.csv").read_bytes()).hexdigest() in text
     for section in sections_of(findings):
         assert section.title in text
-        assert all(statement.text in text for statement in section.statements)
+        # Sentences about single causes: those of the leading ones, the rest is in tables.
+        general = [statement.text for statement in section.statements if not statement.about]
+        assert all(said in text for said in general)
+
+
+def test_the_report_says_nothing_twice(studied, sentences):
+    found = sentences((studied / "results" / "report.html").read_text(encoding="utf-8"))
+    assert [said for said, count in Counter(found).items() if count > 1] == []
+
+
+def test_the_printed_report_is_short_before_its_appendices(studied, tmp_path):
+    if not any(map(shutil.which, BROWSERS)):
+        pytest.skip("no Chromium on this machine: apt-get install chromium")
+    pdf = write_pdf(studied / "results" / "report.html", tmp_path / "report.pdf").read_bytes()
+    at = places(pdf)
+    assert at["c-reading"] - 1 <= PAGES
+    assert at["c-claims"] < at["c-reading"]
 
 
 def test_the_odds_come_with_their_score(findings):

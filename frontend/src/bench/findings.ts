@@ -182,6 +182,8 @@ export interface SectionTable {
   kind: "fact" | "derived" | "inferred";
   columns: string[];
   rows: string[][];
+  /** Stands in an appendix of the report. */
+  detail: boolean;
 }
 
 export interface Settling {
@@ -219,6 +221,10 @@ export interface Statement {
   /** Files, variables, documents. */
   basis: string[];
   caution: string;
+  /** Stands in an appendix of the report. */
+  detail: boolean;
+  /** Name of the one cause that it speaks of. */
+  about: string;
 }
 
 export interface Findings {

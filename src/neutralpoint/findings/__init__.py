@@ -7,7 +7,7 @@ whether it is a fact, derived from facts, or inferred.
 """
 
 from neutralpoint.findings.bands import banded, bands
-from neutralpoint.findings.cautions import CAUTIONS, STOP_SHORT
+from neutralpoint.findings.cautions import CAUTIONS, IN_BRIEF, STOP_SHORT
 from neutralpoint.findings.claims import (
     CheckedClaim,
     Claim,
@@ -130,6 +130,7 @@ from neutralpoint.findings.worded import (
 
 __all__ = [
     "CAUTIONS",
+    "IN_BRIEF",
     "LIKELIHOOD",
     "SCHEMA_VERSION",
     "STOP_SHORT",

@@ -10,6 +10,12 @@ CAUTIONS: tuple[str, ...] = (
     "and none is inferred here.",
 )
 
+# The same in a line, for the foot of a page.
+IN_BRIEF = (
+    "Not for flight. Preliminary. The official investigation decides. "
+    "No blame, and no intent from a track."
+)
+
 STOP_SHORT = (
     "A curve is only as good as its band. Where a quantity is marked not observable, "
     "the data support no value, and none should be quoted."

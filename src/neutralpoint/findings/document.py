@@ -186,4 +186,7 @@ class Findings(Part):
     worded: Worded = Field(default=Worded(), description="Of a document of version 2.")
     results: list[ResultFile] = Field(default=[])
     warnings: list[Warned] = Field(default=[])
+    outdated: list[str] = Field(
+        default=[], description="Stages whose numbers are older than the case or the program."
+    )
     corrections: list[Correction] = Field(default=[])

@@ -22,6 +22,8 @@ class Statement(Part):
     text: str
     basis: list[str] = Field(default=[], description="Files, variables, documents.")
     caution: str = ""
+    detail: bool = Field(default=False, description="Stands in an appendix of the report.")
+    about: str = Field(default="", description="Name of the one cause that it speaks of.")
 
 
 class SectionTable(Part):
@@ -31,6 +33,7 @@ class SectionTable(Part):
     kind: Kind
     columns: list[str]
     rows: list[list[str]]
+    detail: bool = Field(default=False, description="Stands in an appendix of the report.")
 
 
 class Limit(Part):

@@ -47,11 +47,12 @@ def print_style() -> Iterator[None]:
         yield
 
 
-def strip_sheets(strips: Strips) -> list[Sheet]:
+def strip_sheets(strips: Strips, *, height: float = PANEL_HEIGHT) -> list[Sheet]:
     """Strip charts, a few panels to a sheet, all on the same time axis.
 
     Args:
         strips: What to draw.
+        height: Of a panel, inch.
 
     Returns:
         Sheets of at most `PANELS_A_SHEET` panels.
@@ -60,7 +61,7 @@ def strip_sheets(strips: Strips) -> list[Sheet]:
         strips.panels[k : k + PANELS_A_SHEET] for k in range(0, len(strips.panels), PANELS_A_SHEET)
     ]
     with print_style():
-        return [_strip_sheet(strips, group) for group in groups]
+        return [_strip_sheet(strips, group, height) for group in groups]
 
 
 def path_sheet(views: tuple[PathView, ...], strips: Strips) -> Sheet:
@@ -122,9 +123,8 @@ def round_ticks(first: float, last: float) -> np.ndarray:
     return np.arange(np.ceil(first / step) * step, last, step)
 
 
-def _strip_sheet(strips: Strips, panels: tuple[Panel, ...]) -> Sheet:
-    height = PANEL_HEIGHT * len(panels) + 0.3
-    sheet = Sheet(figsize=(WIDTH, height), layout="constrained")
+def _strip_sheet(strips: Strips, panels: tuple[Panel, ...], height: float) -> Sheet:
+    sheet = Sheet(figsize=(WIDTH, height * len(panels) + 0.3), layout="constrained")
     rows = np.atleast_1d(sheet.subplots(len(panels), sharex=True))
     for axes, panel in zip(rows, panels, strict=True):
         draw_panel(axes, panel, strips)

@@ -9,6 +9,7 @@ import tempfile
 from pathlib import Path
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.report.page.pdf_places import places, with_pages
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 PATIENCE = 120  # s: a page takes about three on two idle cores
@@ -16,7 +17,7 @@ HINT = "Install Chromium so that `chromium` is on the path, or print the HTML fr
 
 
 def write_pdf(page: Path, out: Path) -> Path:
-    """Print a report to PDF.
+    """Print a report to PDF, with bookmarks and the page numbers of its contents.
 
     Args:
         page: The HTML report.
@@ -37,8 +38,12 @@ def write_pdf(page: Path, out: Path) -> Path:
             hint=HINT,
         )
     with tempfile.TemporaryDirectory() as scratch:
-        fresh = Path(scratch) / "report.pdf"
-        _print(browser, page, fresh, Path(scratch) / "profile")
+        fresh, profile = Path(scratch) / "report.pdf", Path(scratch) / "profile"
+        _print(browser, page, fresh, profile)
+        if found := places(fresh.read_bytes()):
+            numbered = Path(scratch) / "report.html"
+            numbered.write_text(with_pages(page.read_text("utf-8"), found), "utf-8")
+            _print(browser, numbered, fresh, profile)
         landed = out.with_name(f".{out.name}.new")
         shutil.copyfile(fresh, landed)
     landed.replace(out)
@@ -51,6 +56,7 @@ def _print(browser: str, page: Path, out: Path, profile: Path) -> None:
         "--headless",
         "--disable-gpu",
         "--no-pdf-header-footer",
+        "--generate-pdf-document-outline",
         f"--user-data-dir={profile}",
         f"--print-to-pdf={out}",
         page.resolve().as_uri(),

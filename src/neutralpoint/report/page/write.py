@@ -11,24 +11,22 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
-from matplotlib.figure import Figure as Sheet
 
-from neutralpoint.findings import LIKELIHOOD, Findings, StageSection, said_likelihood
+from neutralpoint.findings import IN_BRIEF, LIKELIHOOD, Findings, said_likelihood
 from neutralpoint.report.claims.ledger import Ledger, load_ledger
 from neutralpoint.report.figures import palette
-from neutralpoint.report.figures.compose import compose_figure, compose_stage
-from neutralpoint.report.figures.draw_matplotlib import path_sheet, strip_sheets, svg
-from neutralpoint.report.figures.figure import Figure, Strips
-from neutralpoint.report.figures.sheets import PRINT_TIMES
-from neutralpoint.report.figures.timeline import source_clocks, timeline_sheet
+from neutralpoint.report.figures.compose import compose_figure
+from neutralpoint.report.figures.figure import Figure
+from neutralpoint.report.figures.timeline import source_clocks
+from neutralpoint.report.page.binding import SCREEN_TIMES, bind
+from neutralpoint.report.page.book import Book
 from neutralpoint.report.page.payload import payload
+from neutralpoint.report.page.plates import Plates
 from neutralpoint.report.results import Results, load_results
 from neutralpoint.report.words import tables
+from neutralpoint.report.words.labels import outdated_words
 from neutralpoint.report.words.motion import estimate_words, flagged_reason, readings
-from neutralpoint.report.words.sections import sections_of
-from neutralpoint.report.words.sentences import cannot_show, in_short
-
-SCREEN_TIMES = 1600
+from neutralpoint.report.words.sections import sections_of, statements_of
 
 
 def write_report(results_folder: Path, out: Path) -> Path:
@@ -62,10 +60,11 @@ def report_html(results: Results, ledger: Ledger) -> str:
     Returns:
         HTML with everything inside; its content policy allows nothing else.
     """
+    findings = results.findings
     figure = compose_figure(results, limit=SCREEN_TIMES)
-    stages = _stages(results)
-    script, style = _static("report.js"), _style()
-    drawn, floats = payload(_drawn(figure, stages))
+    book = bind(findings, ledger, Plates(results))
+    script, style = _static("report.js"), _style(findings)
+    drawn, floats = payload(_drawn(figure, book))
     environment = Environment(
         loader=PackageLoader("neutralpoint.report"),
         autoescape=True,
@@ -73,96 +72,71 @@ def report_html(results: Results, ledger: Ledger) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals["said_likelihood"] = said_likelihood
+    sections = sections_of(findings)
     return environment.get_template("report.html.j2").render(
         policy=_policy(script, style),
         script=Markup(script),
         style=Markup(style),
         drawn=Markup(_json(drawn)),
         floats=base64.b64encode(floats).decode("ascii"),
-        prints=_prints(results),
         ledger=ledger,
-        timeline=_timeline(results.findings),
-        clocks=source_clocks(results.findings),
-        scores=[  # those of the verdicts stand beside them alone
-            score for section, _ in stages if section.stage != "moments" for score in section.scores
-        ],
+        clocks=source_clocks(findings),
+        all_scores=[score for section in sections for score in section.scores],
         LIKELIHOOD=LIKELIHOOD,
-        said_likelihood=said_likelihood,
-        findings=results.findings,
+        IN_BRIEF=IN_BRIEF,
+        outdated_words=outdated_words,
+        findings=findings,
         figure=figure,
-        stages=stages,
-        short=in_short(results.findings),
-        hidden=cannot_show(results.findings),
-        clock=lambda seconds: tables.time_of_day(results.findings, seconds),
+        book=book,
+        shows=statements_of(findings),
+        clock=lambda seconds: tables.time_of_day(findings, seconds),
         printed_step=tables.printed_step,
         estimate_words=estimate_words,
         flagged_reason=flagged_reason,
         readings=readings,
         headings=tables.headings(),
-        key_rows=tables.key_rows(results.findings),
+        key_rows=tables.key_rows(findings),
         seen=tables.seen_table(results),
-        resolution=tables.resolution_grid(results.findings.resolution),
+        resolution=tables.resolution_grid(findings.resolution),
     )
 
 
-def _stages(results: Results) -> list[tuple[StageSection, Strips | None]]:
-    return [
-        (
-            section,
-            compose_stage(results, section.panels, limit=SCREEN_TIMES) if section.panels else None,
-        )
-        for section in sections_of(results.findings)
-    ]
-
-
-def _drawn(figure: Figure, stages: list[tuple[StageSection, Strips | None]]) -> dict[str, Any]:
+def _drawn(figure: Figure, book: Book) -> dict[str, Any]:
     return {
         "figure": figure,
         "stages": [
-            {"name": section.stage, "strips": strips} for section, strips in stages if strips
+            {"name": chapter.section.stage, "strips": chapter.strips}
+            for chapter in book.appendices
+            if chapter.section is not None and chapter.strips is not None
         ],
         "palette": palette.described(),
     }
-
-
-def _prints(results: Results) -> dict[str, list[tuple[str, str]]]:
-    """Figures for print and for readers without scripts, by stage: title and data address."""
-    figure = compose_figure(results, limit=PRINT_TIMES)
-    path = (
-        "The path from above and from the side",
-        _address(path_sheet(figure.views, figure.strips)),
-    )
-    found = {"motion": [*_printed_strips(figure.strips), path]}
-    for section in sections_of(results.findings):
-        if section.panels:
-            strips = compose_stage(results, section.panels, limit=PRINT_TIMES)
-            found[section.stage] = _printed_strips(strips)
-    return found
-
-
-def _printed_strips(strips: Strips) -> list[tuple[str, str]]:
-    sheets = strip_sheets(strips)
-    return [
-        (f"Strip charts, sheet {number} of {len(sheets)}", _address(sheet))
-        for number, sheet in enumerate(sheets, start=1)
-    ]
-
-
-def _timeline(findings: Findings) -> str:
-    return _address(timeline_sheet(findings)) if findings.events else ""
-
-
-def _address(sheet: Sheet) -> str:
-    return f"data:image/svg+xml;base64,{base64.b64encode(svg(sheet)).decode('ascii')}"
 
 
 def _static(name: str) -> str:
     return (resources.files("neutralpoint.report") / "static" / name).read_text(encoding="utf-8")
 
 
-def _style() -> str:
+def _style(findings: Findings) -> str:
     root = ":root{" + "".join(f"--{name}:{value};" for name, value in palette.ROLES.items()) + "}"
-    return root + _static("uplot.css") + _static("report.css")
+    return root + _static("uplot.css") + _static("report.css") + _running(findings)
+
+
+def _running(findings: Findings) -> str:
+    """Head and foot of every printed page but the first, which bears the title."""
+    cut_off = f"data cut-off {findings.cut_off}"
+    left, right = css_string(findings.subject.title), css_string(f"preliminary, {cut_off}")
+    return (
+        f"@page{{@top-left{{content:{left}}}@top-right{{content:{right}}}}}"
+        "@page:first{@top-left{content:none}@top-right{content:none}}"
+    )
+
+
+def css_string(text: str) -> str:
+    """Text as a string of a style sheet that cannot end it, or the element it stands in."""
+    safe = "".join(c if c.isalnum() or c in " .,-:" else f"\\{ord(c):x} " for c in text)
+    return f'"{safe}"'
 
 
 def _policy(script: str, style: str) -> str:

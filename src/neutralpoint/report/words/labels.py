@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from neutralpoint.findings import Findings
+
 # By stage, in the order of the argument.
 STAGES = {
     "evidence": "Evidence",
@@ -25,3 +27,21 @@ ENTRIES = (
     ("claims", STAGES["findings"], ""),
     ("work", "Job log", ""),
 )
+
+
+def outdated_words(findings: Findings) -> str:
+    """Which stages were worked out before the case was changed.
+
+    Args:
+        findings: The document.
+
+    Returns:
+        A sentence; empty where none was.
+    """
+    if not findings.outdated:
+        return ""
+    listed = ", ".join(STAGES[name] for name in findings.outdated)
+    return (
+        f"The case or the program changed after these were worked out: {listed}. "
+        "Run the study again before anything here is quoted."
+    )

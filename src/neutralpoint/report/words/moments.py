@@ -23,7 +23,14 @@ from neutralpoint.report.words.onset import (
     reference_tables,
     stated_onset,
 )
-from neutralpoint.report.words.phrases import degrees, derived, inferred, percent, pounds
+from neutralpoint.report.words.phrases import (
+    aside,
+    degrees,
+    derived,
+    inferred,
+    percent,
+    pounds,
+)
 from neutralpoint.report.words.verdicts import cause_verdict, verdict_score
 from neutralpoint.vocabulary import QUANTITIES
 
@@ -69,18 +76,18 @@ def moments_section(found: MomentsFindings, findings: Findings) -> StageSection:
     given = found.stated_onset
     statements = [] if given is None else [stated_onset(given, findings)]
     statements += [
-        _reference(found),
-        *reference_statements(found, findings),
-        *moved_statements(found),
+        aside(_reference(found)),
+        *map(aside, reference_statements(found, findings)),
+        *map(aside, moved_statements(found)),
     ]
-    tables = reference_tables(found, findings)
+    tables = [aside(table) for table in reference_tables(found, findings)]
     if found.discrimination is not None:
         statements += _discrimination(found, found.discrimination)
-        tables.append(_discrimination_table(found.discrimination))
+        tables.append(aside(_discrimination_table(found.discrimination)))
     return StageSection(
         stage="moments",
         title=STAGES["moments"],
-        statements=[*statements, *_rate(found), *_thrust(found), *_lost(found)],
+        statements=[*statements, *_rate(found), *_thrust(found), *map(aside, _lost(found))],
         verdicts=[cause_verdict(one, found) for one in found.verdicts],
         scores=[verdict_score(one) for one in found.scores],
         tables=[*tables, _forces(found), *_loads(found)],

@@ -20,7 +20,7 @@ from neutralpoint.findings import (
 )
 from neutralpoint.report.words import odds_tables as tables
 from neutralpoint.report.words.labels import STAGES
-from neutralpoint.report.words.phrases import inferred, percent
+from neutralpoint.report.words.phrases import aside, inferred, percent
 from neutralpoint.report.words.prior import prior_sentence
 from neutralpoint.report.words.score import place_sentence, score_rows
 from neutralpoint.vocabulary import QUANTITIES, CauseName
@@ -49,13 +49,13 @@ def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
         cautions=[CAUTION, place_sentence(found)],
         statements=[
             *_leading(found),
-            _by_mechanism(found),
+            aside(_by_mechanism(found)),
             *_chances(found),
             *_no_failure(found, findings),
             *_words_heard(found),
             *_rival(found),
-            _unlisted(found),
-            *_traces(found),
+            aside(_unlisted(found)),
+            *map(aside, _traces(found)),
             *_gated(found),
             *_evidence(found),
         ],
@@ -78,7 +78,6 @@ def _leading(found: WeighingFindings) -> list[Statement]:
             f"{said_likelihood(second.probability)}: the evidence for the first against the "
             f"second is {side} (ln B {gap:+.1f}).",
             found.file,
-            caution=CAUTION,
         ),
         inferred(prior_sentence(found.prior), "case.toml"),
     ]
@@ -91,9 +90,7 @@ def _by_mechanism(found: WeighingFindings) -> Statement:
         f"{_rows_within(group, found)}"
         for group in found.mechanisms[:2]
     )
-    return inferred(
-        f"By mechanism, the odds of its causes summed: {listed}.", found.file, caution=CAUTION
-    )
+    return inferred(f"By mechanism, the odds of its causes summed: {listed}.", found.file)
 
 
 def _rows_within(group: MechanismRow, found: WeighingFindings) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from neutralpoint.findings import OddsRow, SectionTable, WeighingFindings
 from neutralpoint.quantities import DEGREE
+from neutralpoint.report.words.phrases import aside
 from neutralpoint.report.words.prior import reading_title
 from neutralpoint.vocabulary import CauseName
 
@@ -44,11 +45,11 @@ def odds_tables(found: WeighingFindings) -> list[SectionTable]:
     Returns:
         Tables.
     """
-    shown = [_mechanisms(found), _factors(found), _readings(found)]
+    shown = [aside(_mechanisms(found)), aside(_factors(found)), _readings(found)]
     if found.evidence:
         shown.append(_evidence(found))
     shown += [_nearest(found), _unexplained(found)]
-    return [*shown, _parameters(found)]
+    return [*shown, aside(_parameters(found))]
 
 
 def _mechanisms(found: WeighingFindings) -> SectionTable:

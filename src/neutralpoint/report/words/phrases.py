@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TypeVar
 
-from neutralpoint.findings import Findings, Statement, Stretch
+from neutralpoint.findings import Findings, SectionTable, Statement, Stretch
 from neutralpoint.quantities import DEGREE, POUND_FORCE
+
+Said = TypeVar("Said", Statement, SectionTable)
 
 SHORT = 2.0  # s below which a stretch is printed to the tenth
 
@@ -79,6 +82,11 @@ def inferred(text: str, *basis: str, caution: str = "") -> Statement:
         The statement.
     """
     return Statement(kind="inferred", text=text, basis=list(basis), caution=caution)
+
+
+def aside(said: Said) -> Said:
+    """A sentence or a table that stands in an appendix of the report."""
+    return said.model_copy(update={"detail": True})
 
 
 def time_of_day(findings: Findings, seconds: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from neutralpoint.findings import (
     HoldingFindings,
     LatestAction,
+    LessonRow,
     PilotSpread,
     ProcedureRow,
     ResponseFindings,
@@ -16,16 +17,19 @@ from neutralpoint.findings import (
 )
 from neutralpoint.quantities import FOOT, KNOT
 from neutralpoint.report.words.labels import STAGES
-from neutralpoint.report.words.phrases import derived, inferred, percent, pounds
+from neutralpoint.report.words.phrases import aside, derived, inferred, percent, pounds
 
 CAUTIONS = [
     "Shares are of invented pilots drawn from a stated population; they describe no actual person.",
+    "Forces are those of unaccelerated flight at the speed and trim of each moment; a recovery "
+    "takes more.",
     "No blame: what a design or a habit would have bought is a lesson for design and training.",
     "A flown model shows what such a fault would take, not that there was one.",
 ]
 RULES = (
     "1, 1.5 and 3 s are settings that rules and test practice use; they are never what a pilot did."
 )
+DASH = "–"
 OTHERS = "Shown: nothing done, the first procedure, what saves most; the rest in"
 
 
@@ -38,14 +42,19 @@ def response_section(found: ResponseFindings) -> StageSection:
     Returns:
         The section.
     """
-    statements = [_premises(found), _population(found)]
+    statements = [_premises(found), aside(_population(found))]
     for row in found.rows:
-        statements += _of_cause(row, found)
-    statements += [
-        derived(f"Not worked out: {one.title}. {one.reason}", f"{found.file}: left_out")
-        for one in found.left_out
+        about = {"about": str(row.cause)}
+        statements += [said.model_copy(update=about) for said in _of_cause(row, found)]
+    statements += [*_lessons_flown(found), *map(aside, _left_out(found))]
+    tables = [
+        _latest(found),
+        aside(_rules(found)),
+        aside(_recovery(found)),
+        _lessons(found),
+        aside(_holding_table(found)),
+        aside(_forces(found)),
     ]
-    tables = [_latest(found), _rules(found), _recovery(found), _lessons(found), _forces(found)]
     return StageSection(
         stage="response",
         title=STAGES["response"],
@@ -53,6 +62,19 @@ def response_section(found: ResponseFindings) -> StageSection:
         statements=statements,
         tables=[table for table in tables if table.rows],
     )
+
+
+def _left_out(found: ResponseFindings) -> list[Statement]:
+    """What was not worked out, one sentence a reason."""
+    reasons = dict.fromkeys(one.reason for one in found.left_out)
+    return [
+        derived(
+            "Not worked out: "
+            f"{', '.join(one.title for one in found.left_out if one.reason == reason)}. {reason}",
+            f"{found.file}: left_out",
+        )
+        for reason in reasons
+    ]
 
 
 def latest_words(action: LatestAction, longest: float) -> str:
@@ -117,7 +139,6 @@ def _of_cause(row: ResponseRow, found: ResponseFindings) -> list[Statement]:
             f"by '{row.reference}' begun after the stated reaction, {sampled(row.nothing_saved)} "
             f"by '{row.nothing}' (95% sampling error).",
             _basis(row, found, "saved_stated"),
-            caution="Such a pilot and such a fault are drawn, not known.",
         )
     ]
     if row.enough_height is not None:
@@ -128,10 +149,9 @@ def _of_cause(row: ResponseRow, found: ResponseFindings) -> list[Statement]:
 def _enough(row: ResponseRow, enough: float, found: ResponseFindings) -> Statement:
     return inferred(
         f"{row.cause.title}: height made no difference from {height_words(enough)} to "
-        f"{height_words(found.height)} above the ground. With '{row.reference}' "
-        f"{percent(row.reference_saved.share)} end above the ground at every height between.",
+        f"{height_words(found.height)} above the ground; with '{row.reference}' "
+        f"{percent(row.reference_saved.share)} end above it at every height between.",
         _basis(row, found, "saved_stated"),
-        caution="Such a pilot and such a fault are drawn, not known.",
     )
 
 
@@ -145,7 +165,6 @@ def _holding(row: ResponseRow, holding: HoldingFindings, found: ResponseFindings
         f"{row.cause.title}, median fault, hands off: within {holding.span:.0f} s, {when} "
         f"{pounds(found.short_term)}, the short-term limit of rules with two hands.",
         _basis(row, found, "pull_to_hold"),
-        caution="Unaccelerated flight at the speed and trim of each moment; a recovery takes more.",
     )
 
 
@@ -157,7 +176,7 @@ def _latest(found: ResponseFindings) -> SectionTable:
     return SectionTable(
         caption="Latest effective action after the fault began: 5th, 50th and 95th percentile of "
         "pilots and faults. Last: share not recoverable even with immediate action, with 95% "
-        f"sampling error. {OTHERS} {found.file}",
+        f"sampling error. {OTHERS} {found.file}; so in the next two tables",
         kind="inferred",
         columns=["if", "procedure", "5%", "50%", "95%", "not recoverable"],
         rows=[
@@ -175,8 +194,7 @@ def _latest(found: ResponseFindings) -> SectionTable:
 
 def _rules(found: ResponseFindings) -> SectionTable:
     return SectionTable(
-        caption=f"Share that ends above the ground, by the delay of rules. {RULES} {OTHERS} "
-        f"{found.file}",
+        caption="Share that ends above the ground, by the delay of rules",
         kind="inferred",
         columns=["if", "procedure", *(f"{delay:g} s" for delay in found.rule_delays)],
         rows=[
@@ -199,8 +217,7 @@ def _recovery(found: ResponseFindings) -> SectionTable:
     return SectionTable(
         caption="At the stated reaction: share that ends above the ground, share that does so "
         "within the airplane's limits, and of those saved the height lost, the equivalent airspeed "
-        f"at the lowest point and the largest load factor, median and 90% of pilots. {OTHERS} "
-        f"{found.file}",
+        "at the lowest point and the largest load factor, median and 90% of pilots",
         kind="inferred",
         columns=[
             *("if", "procedure", "saved", "within limits", "height lost, ft"),
@@ -221,6 +238,22 @@ def _recovery(found: ResponseFindings) -> SectionTable:
     )
 
 
+def _short(one: LessonRow) -> str:
+    return one.lesson.removeprefix("lesson: ")
+
+
+def _moved(one: LessonRow, longest: float) -> str:
+    before, after = (latest_words(x, longest) for x in (one.before, one.after))
+    return f"unchanged: {after}" if before == after else f"{before} to {after}"
+
+
+def _lessons_flown(found: ResponseFindings) -> list[Statement]:
+    """What each lesson is, once."""
+    flown = {_short(one): one.sentence for row in found.rows for one in row.lessons}
+    listed = " ".join(f"{name.capitalize()}: {sentence}" for name, sentence in flown.items())
+    return [inferred(f"Lessons flown. {listed}", found.file)] if flown else []
+
+
 def _lessons(found: ResponseFindings) -> SectionTable:
     return SectionTable(
         caption="Lessons for design and training: what each would have bought against the "
@@ -231,16 +264,41 @@ def _lessons(found: ResponseFindings) -> SectionTable:
         rows=[
             [
                 row.cause.title,
-                one.sentence,
+                _short(one),
                 row.reference,
                 f"{100.0 * one.gain:+.0f} ± {100.0 * one.error:.0f} points",
-                f"{latest_words(one.before, found.longest)} to "
-                f"{latest_words(one.after, found.longest)}",
+                _moved(one, found.longest),
             ]
             for row in found.rows
             for one in row.lessons
         ],
     )
+
+
+def _holding_table(found: ResponseFindings) -> SectionTable:
+    return SectionTable(
+        caption="Height that was enough, and when holding the median fault, hands off before, "
+        f"exceeds {pounds(found.short_term)}",
+        kind="inferred",
+        columns=["if", "more height saves nobody more above", "limit exceeded"],
+        rows=[
+            [row.cause.title, _enough_cell(row), _exceeds_cell(row.holding)]
+            for row in found.rows
+            if row.holding is not None or row.enough_height is not None
+        ],
+    )
+
+
+def _enough_cell(row: ResponseRow) -> str:
+    return DASH if row.enough_height is None else height_words(row.enough_height)
+
+
+def _exceeds_cell(holding: HoldingFindings | None) -> str:
+    if holding is None:
+        return DASH
+    if holding.exceeds_at is None:
+        return f"not within {holding.span:.0f} s"
+    return f"from {holding.exceeds_at:.0f} s on"
 
 
 def _forces(found: ResponseFindings) -> SectionTable:

@@ -1,0 +1,95 @@
+"""The figures of a report as pictures: short ones for its body, whole ones for after it."""
+
+from __future__ import annotations
+
+import base64
+from dataclasses import replace
+from functools import cached_property
+
+from matplotlib.figure import Figure as Sheet
+
+from neutralpoint.findings import StageSection
+from neutralpoint.report.figures.compose import compose_figure, compose_stage
+from neutralpoint.report.figures.draw_matplotlib import path_sheet, strip_sheets, svg
+from neutralpoint.report.figures.figure import Figure, Strips
+from neutralpoint.report.figures.sheets import PRINT_TIMES
+from neutralpoint.report.figures.timeline import timeline_sheet
+from neutralpoint.report.results import Results
+
+Drawn = list[tuple[str, str]]
+
+# What tells most of a flight, and of a moment, where all of it would fill pages.
+PATH_PANELS = (
+    "pressure_altitude",
+    "calibrated_airspeed",
+    "flight_path_angle",
+    "pitch_angle",
+    "normal_load_factor",
+)
+MOMENT_PANELS = 3
+LOW = 1.0  # inch a panel
+
+
+class Plates:
+    """Draws what a report prints.
+
+    Args:
+        results: A results folder, read.
+    """
+
+    def __init__(self, results: Results) -> None:
+        self.results = results
+
+    @cached_property
+    def figure(self) -> Figure:
+        """The motion, thinned for print."""
+        return compose_figure(self.results, limit=PRINT_TIMES)
+
+    def path_brief(self) -> Drawn:
+        """The panels of the motion that tell most."""
+        strips = self.figure.strips
+        kept = tuple(panel for panel in strips.panels if panel.key in PATH_PANELS)
+        return _sheets("The flight", replace(strips, panels=kept), height=LOW)
+
+    def path_full(self) -> Drawn:
+        """Every panel of the motion, and the path from above and from the side."""
+        path = address(path_sheet(self.figure.views, self.figure.strips))
+        return [
+            *_sheets("The motion", self.figure.strips),
+            ("The path from above and from the side", path),
+        ]
+
+    def timeline(self) -> Drawn:
+        """The events on one axis."""
+        findings = self.results.findings
+        return [("Timeline", address(timeline_sheet(findings)))] if findings.events else []
+
+    def stage_brief(self, section: StageSection) -> Drawn:
+        """The first panels of the required moment; of other stages the whole is in an appendix."""
+        if section.stage != "moments" or not section.panels:
+            return []
+        return _sheets(section.title, self._strips(section, MOMENT_PANELS), height=LOW)
+
+    def stage_full(self, section: StageSection) -> Drawn:
+        """Every panel of a stage, where its body has not shown them all."""
+        short = MOMENT_PANELS if section.stage == "moments" else 0
+        if len(section.panels) <= short:
+            return []
+        return _sheets(section.title, self._strips(section))
+
+    def _strips(self, section: StageSection, first: int | None = None) -> Strips:
+        return compose_stage(self.results, section.panels[:first], limit=PRINT_TIMES)
+
+
+def _sheets(title: str, strips: Strips, height: float | None = None) -> Drawn:
+    sheets = strip_sheets(strips) if height is None else strip_sheets(strips, height=height)
+    count = len(sheets)
+    return [
+        (title if count == 1 else f"{title}, sheet {number} of {count}", address(sheet))
+        for number, sheet in enumerate(sheets, start=1)
+    ]
+
+
+def address(sheet: Sheet) -> str:
+    """A sheet as a data address."""
+    return f"data:image/svg+xml;base64,{base64.b64encode(svg(sheet)).decode('ascii')}"
