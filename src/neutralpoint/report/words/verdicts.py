@@ -137,12 +137,10 @@ def _sentence(verdict: Verdict, first: float) -> str:
 
 
 def _fit(verdict: Verdict) -> str:
-    if verdict.probability is None:
+    """The probability where it is not that of the fit, which has a column of its own."""
+    if verdict.probability is None or verdict.cause is not CauseName.WING_STALL:
         return ""
-    share = small_percent(verdict.probability)
-    if verdict.cause is CauseName.WING_STALL:
-        return f"Probability that the stall was reached {share}."
-    return f"A fit as poor as this or poorer would occur in {share} of such flights."
+    return f"Probability that the stall was reached {small_percent(verdict.probability)}."
 
 
 def _hands(row: HandsRow) -> str:
