@@ -126,7 +126,7 @@ def response_lead(found: ResponseFindings, leaders: Sequence[str]) -> Statement 
         else ""
     )
     return inferred(
-        f"Had it been {row.cause.spoken}, the best of {len(row.procedures)} procedures shown "
+        f"If {row.cause.spoken}: the best of {len(row.procedures)} procedures shown "
         f"('{best.procedure}') saves {percent(best.saved.share)} of simulated pilots{until}.",
         f"{found.file}: {row.cause}/saved_stated",
     )
