@@ -164,5 +164,5 @@ def claims_lead(claims: Sequence[CheckedClaim], drafts: int) -> Statement:
         )
     held = sum(claim.holds for claim in claims)
     return derived(
-        f"Of {len(claims)} claims of the analyst {held} hold against the findings.", "claims.toml"
+        f"Of {len(claims)} claims of the analyst the findings support {held}.", "claims.toml"
     )

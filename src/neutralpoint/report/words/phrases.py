@@ -8,7 +8,7 @@ from typing import TypeVar
 from neutralpoint.findings import Findings, SectionTable, Statement, Stretch
 from neutralpoint.quantities import DEGREE, POUND_FORCE
 
-Said = TypeVar("Said", Statement, SectionTable)
+Told = TypeVar("Told", Statement, SectionTable)
 
 SHORT = 2.0  # s below which a stretch is printed to the tenth
 
@@ -84,7 +84,7 @@ def inferred(text: str, *basis: str, caution: str = "") -> Statement:
     return Statement(kind="inferred", text=text, basis=list(basis), caution=caution)
 
 
-def aside(said: Said) -> Said:
+def aside(said: Told) -> Told:
     """A sentence or a table that stands in an appendix of the report."""
     return said.model_copy(update={"detail": True})
 
