@@ -5,7 +5,8 @@
 A case is copied, its track cut short, and studied once without harm, in each of two versions that
 differ in the time of the onset. Then the study is started again and again and killed at a random
 moment of a stage drawn at random; the results of that stage were taken away before, or everything,
-or the case was changed to its other version. After each kill: the files of the case are as they
+or the case was changed to its other version. In some, a stranger has left links and a forged record
+that lead to a file beside the case. After each kill: that file and the files of the case are as they
 were, every result there can be read whole, and the results that the findings name have the hashes
 that they name. After every fifth kill and after the last one study runs through; its results must
 have the same bits as those of the undisturbed one.
@@ -35,6 +36,9 @@ EXAMPLE = ROOT / "examples" / "quorleigh"
 RESULTS = Path(__file__).parent / "results" / "kill_study.md"
 BETWEEN = 5  # kills between two studies that run through
 ALL_GONE, OTHER_VERSION = 0.08, 0.06  # shares of the kills that are prepared so
+PLANTED = 0.2  # share of the kills with what a stranger left
+VICTIM = "victim.txt"  # beside the case
+LINKS = ("motion.nc", "findings.json", "report.html", "stage-moments.json", "lock")
 LONGEST = 1200.0  # s for one study
 
 
@@ -136,9 +140,29 @@ def versions(case: Path) -> tuple[str, str]:
     return text, f"{text[:at]}{second:02d}{text[at + 2 :]}"
 
 
+def half_written(case: Path) -> bool:
+    """Whether a file that was being written is left."""
+    return any(p for p in (case / "results").glob(".*.new") if not p.is_symlink())
+
+
+def plant(case: Path) -> None:
+    """Links of names that a study writes, and a record that names a file outside."""
+    results, victim = case / "results", case.parent / VICTIM
+    results.mkdir(exist_ok=True)
+    for name in LINKS:
+        for link in (results / f".{name}.new", results / f".{name}"):
+            if not link.exists():
+                link.symlink_to(victim)
+    named = {f"../../{VICTIM}": digest(victim)}
+    record = {"stage": "weighing", "basis": "", "settings": {}, "files": named, "made": {}}
+    (results / "stage-weighing.json").write_text(json.dumps(record), "utf-8")
+
+
 def faults(case: Path, before: dict[str, str]) -> list[str]:
     """What is wrong with a case after a kill; results that are not there yet are not wrong."""
     found = [f"{n} changed" for n, sha in before.items() if digest(case / n) != sha]
+    if (case.parent / VICTIM).read_text("utf-8") != VICTIM:
+        found.append("a file outside the case was changed")
     results = case / "results"
     for path in results.glob("*"):
         try:
@@ -170,6 +194,7 @@ def main() -> int:
     rng = np.random.default_rng(options.seed)
     with tempfile.TemporaryDirectory() as folder:
         case = make_case(Path(folder), options.rows)
+        (Path(folder) / VICTIM).write_text(VICTIM, "utf-8")
         runner, texts, first, times = Runner(case, options.until), versions(case), {}, {}
         for text in texts:
             (case / "case.toml").write_text(text, "utf-8")
@@ -193,12 +218,15 @@ def main() -> int:
                 (case / "case.toml").write_text(text, "utf-8")
             else:
                 (case / "results" / f"stage-{stage}.json").unlink(missing_ok=True)
+            if rng.random() < PLANTED:
+                plant(case)
+                tally.seen["with what a stranger left"] += 1
             before = {p.name: digest(p) for p in case.iterdir() if p.is_file()}
             running = runner.kill(stage, rng.uniform(0.0, 1.05) * length)
             number += running
             word = f"killed in: {stage}" if running else "the study had ended before"
             tally.seen[word] += 1
-            tally.seen["a half-written file was left"] += any((case / "results").glob(".*.new"))
+            tally.seen["a half-written file was left"] += half_written(case)
             tally.seen["findings were there"] += (case / "results" / "findings.json").exists()
             tally.wrong += faults(case, before)
             if running and (number % BETWEEN == 0 or number == options.kills):
@@ -208,7 +236,7 @@ def main() -> int:
                 odd = [n for n in first[text] | last if last.get(n) != first[text].get(n)]
                 tally.wrong += [f"after kill {number}: exit code {code}"] if code else []
                 tally.wrong += [f"after kill {number}: {name} differs" for name in odd]
-                if any((case / "results").glob(".*.new")):
+                if half_written(case):
                     tally.wrong.append(f"after kill {number}: a half-written file stays")
                 report(tally, times, first[text], options, number)
     return int(bool(tally.wrong))

@@ -7,6 +7,7 @@ import zipfile
 from pathlib import Path
 
 from neutralpoint.app.folders import RESULTS
+from neutralpoint.files import own_folder, written
 
 NAME = "case.zip"
 
@@ -20,15 +21,13 @@ def write_archive(folder: Path) -> Path:
     Returns:
         The archive, `results/case.zip`; an older one is replaced whole.
     """
-    out = folder / RESULTS / NAME
-    fresh = out.with_name(f".{NAME}.new")
-    with zipfile.ZipFile(fresh, "w", zipfile.ZIP_DEFLATED) as packed:
+    out = own_folder(folder / RESULTS) / NAME
+    with written(out) as fresh, zipfile.ZipFile(fresh, "w", zipfile.ZIP_DEFLATED) as packed:
         for place in (folder, folder / RESULTS):
             for path in sorted(place.iterdir()):
                 hidden = path.name.startswith(".") or path.name == NAME or path.is_symlink()
                 if path.is_file() and not hidden:
                     packed.write(path, f"{folder.name}/{path.relative_to(folder).as_posix()}")
-    fresh.replace(out)
     return out
 
 

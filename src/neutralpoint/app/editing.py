@@ -13,6 +13,7 @@ from neutralpoint.app.history import Change, History, Move, read_text
 from neutralpoint.app.replies import FieldErrors
 from neutralpoint.case import parse_case, parse_draft
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import own_folder
 
 CLAIMS_FILE = "claims.toml"
 
@@ -120,7 +121,7 @@ def add_file(folder: Path, name: str, fresh: Path, *, replace: bool) -> str:
                     hint="Give the file another name, or say that it replaces the old one.",
                 )
             moves.insert(0, (name, f"{REMOVED}/{history.next_number():06d}-old-{name}"))
-        (folder / REMOVED).mkdir(exist_ok=True)
+        own_folder(folder / REMOVED, make=True)
         fresh.chmod(0o644)
         fresh.rename(folder / stored)
     except BaseException:

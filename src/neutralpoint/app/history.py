@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from neutralpoint.app.folders import HISTORY, REMOVED
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import own_folder, read_own, write_whole
 
 KEPT = 100  # changes that can be taken back
 Move = tuple[str, str]  # from and to, below the case folder
@@ -58,15 +57,15 @@ class History:
         Args:
             change: The change.
         """
-        self._folder.mkdir(exist_ok=True)
+        own_folder(self._folder, make=True)
         self._apply(change.texts, change.moves)
         number = self.next_number()
         for old in self._numbers():
             if old >= number or old <= number - KEPT:
                 self._path(old).unlink(missing_ok=True)
         written = {"texts": {k: list(v) for k, v in change.texts.items()}, "moves": change.moves}
-        write_whole(self._path(number), json.dumps(written))
-        write_whole(self._folder / "at", str(number))
+        write_whole(self._path(number), json.dumps(written).encode())
+        write_whole(self._folder / "at", str(number).encode())
 
     def undo(self) -> None:
         """Take the last change back.
@@ -79,7 +78,7 @@ class History:
         back = {name: (after, before) for name, (before, after) in change.texts.items()}
         self._apply(back, tuple((to, come) for come, to in reversed(change.moves)))
         below = [n for n in self._numbers() if n < number]
-        write_whole(self._folder / "at", str(max(below, default=number - 1)))
+        write_whole(self._folder / "at", str(max(below, default=number - 1)).encode())
 
     def redo(self) -> None:
         """Make the change again that was taken back last.
@@ -90,7 +89,7 @@ class History:
         above = [n for n in self._numbers() if n > self._at()]
         change = self._read(min(above, default=-1), "redo")
         self._apply(change.texts, change.moves)
-        write_whole(self._folder / "at", str(min(above)))
+        write_whole(self._folder / "at", str(min(above)).encode())
 
     def _apply(
         self, texts: Mapping[str, tuple[str | None, str | None]], moves: tuple[Move, ...]
@@ -105,13 +104,13 @@ class History:
                 raise _old(f"{Path(come).name} is no longer where it was.", come)
             there = (there - {come}) | {to}
         for come, to in moves:
-            (self._case / to).parent.mkdir(exist_ok=True)
+            own_folder((self._case / to).parent, make=True)
             (self._case / come).rename(self._case / to)
         for name, (_, after) in texts.items():
             if after is None:
                 (self._case / name).unlink()
             else:
-                write_whole(self._case / name, after)
+                write_whole(self._case / name, after.encode())
 
     def _path(self, number: int) -> Path:
         return self._folder / f"{number:06d}.json"
@@ -123,12 +122,12 @@ class History:
 
     def _at(self) -> int:
         with contextlib.suppress(OSError, ValueError):
-            return int((self._folder / "at").read_text("utf-8"))
+            return int(read_own(self._folder / "at"))
         return 0
 
     def _read(self, number: int, what: str) -> Change:
         try:
-            kept = json.loads(self._path(number).read_text("utf-8"))
+            kept = json.loads(read_own(self._path(number)))
             texts = {str(k): (v[0], v[1]) for k, v in kept["texts"].items()}
             moves = tuple((str(a), str(b)) for a, b in kept["moves"])
         except (OSError, ValueError, KeyError, TypeError, IndexError) as gone:
@@ -142,28 +141,10 @@ class History:
 
 def read_text(path: Path) -> str | None:
     """The text of a file as it is; None where there is none."""
-    return path.read_bytes().decode("utf-8", "replace") if path.is_file() else None
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a text file so that no reader ever sees half of it, nor a loss of power leaves half.
-
-    Args:
-        path: The file.
-        text: All of it.
-    """
-    handle, name = tempfile.mkstemp(prefix=".fresh-", dir=path.parent)
     try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(text.encode("utf-8"))
-            out.flush()
-            os.fsync(out.fileno())
-        fresh = Path(name)
-        fresh.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
-        fresh.replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+        return read_own(path).decode("utf-8", "replace")
+    except FileNotFoundError:
+        return None
 
 
 def _old(message: str, where: str) -> NeutralPointError:

@@ -19,6 +19,7 @@ from neutralpoint.case.parsing import NAME, parse_case
 from neutralpoint.case.stretch import stretch_taken, studied, track_seconds
 from neutralpoint.case.tracks import load_tracks
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import read_own, told_of_system
 from neutralpoint.track import Track
 
 LARGEST = 1024 * 1024  # bytes of a case file
@@ -81,7 +82,9 @@ def load_case(folder: Path) -> Case:
 
 def _case_text(folder: Path) -> tuple[str, str, int]:
     path = folder / NAME
-    if not path.is_file():
+    with told_of_system(folder):
+        there = path.is_file()
+    if not there:
         raise NeutralPointError(
             "case-missing",
             f"There is no {NAME} in {folder}.",
@@ -95,7 +98,7 @@ def _case_text(folder: Path) -> tuple[str, str, int]:
             where=str(path),
             hint="A case file names data files; it does not hold the data.",
         )
-    data = path.read_bytes()
+    data = read_own(path)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

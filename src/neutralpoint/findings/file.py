@@ -9,6 +9,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import own_folder, read_own, write_whole
 from neutralpoint.findings.document import SCHEMA_VERSION, Findings
 from neutralpoint.findings.versions import refusal_of, upgraded
 
@@ -26,11 +27,8 @@ def write_findings(folder: Path, findings: Findings) -> Path:
     Returns:
         Path of the file written.
     """
-    target = folder / NAME
-    fresh = folder / f".{NAME}.new"
-    fresh.write_text(findings.model_dump_json(indent=1) + "\n", encoding="utf-8")
-    fresh.replace(target)
-    return target
+    text = findings.model_dump_json(indent=1) + "\n"
+    return write_whole(folder / NAME, text.encode("utf-8"))
 
 
 def read_findings(folder: Path) -> Findings:
@@ -46,10 +44,10 @@ def read_findings(folder: Path) -> Findings:
         NeutralPointError: `results-missing` without a file, `results-version` for a file that
             this version does not read. Earlier schema versions are brought up to date.
     """
-    path = folder / NAME
+    path = own_folder(folder) / NAME
     try:
-        text = path.read_text(encoding="utf-8")
-    except (FileNotFoundError, NotADirectoryError) as missing:
+        text = read_own(path).decode("utf-8", "replace")
+    except FileNotFoundError as missing:
         raise NeutralPointError(
             "results-missing",
             f"There is no {NAME} in the results folder.",

@@ -11,6 +11,7 @@ import numpy as np
 import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import own_file, system_refusal
 from neutralpoint.findings import Banded, Findings, bands, read_findings
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.report.figures.kept import Arrays, kept_arrays
@@ -163,12 +164,11 @@ def open_result(folder: Path, name: str) -> xr.Dataset:
 
 
 def _present(folder: Path, name: str) -> Path:
-    path = folder / Path(name).name
-    if not path.is_file():
+    if (path := own_file(folder, name)) is None:
         raise NeutralPointError(
             "results-missing",
-            f"There is no {path.name} in the results folder.",
-            where=str(path),
+            f"There is no {Path(name).name} in the results folder.",
+            where=str(folder / Path(name).name),
             hint="Run `neutralpoint study CASE` first.",
         )
     return path
@@ -185,11 +185,13 @@ def opened(path: Path) -> Iterator[xr.Dataset]:
         Its content, times in seconds.
 
     Raises:
-        NeutralPointError: `results-version` where it cannot be read.
+        NeutralPointError: `no-access` where it may not be read, `results-version` where it cannot.
     """
     try:
         with xr.open_dataset(path, engine="h5netcdf", decode_times=False) as data:
             yield data
+    except PermissionError as broken:
+        raise system_refusal(broken, path) from broken
     except (OSError, ValueError) as broken:
         raise NeutralPointError(
             "results-version",
@@ -211,7 +213,7 @@ def _flags(motion: xr.Dataset, name: str) -> Flags:
 
 
 def _channels(folder: Path) -> dict[str, Channel]:
-    if not (folder / TRACK).is_file():
+    if own_file(folder, TRACK) is None:
         return {}
     track = open_result(folder, TRACK)
     names = [str(n).removesuffix("_time") for n in track.variables if str(n).endswith("_time")]

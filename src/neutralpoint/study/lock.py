@@ -9,6 +9,7 @@ from pathlib import Path
 from filelock import FileLock, Timeout
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import system_refusal, told_of_system
 
 LOCK = ".lock"
 
@@ -24,9 +25,14 @@ def locked(results: Path) -> Iterator[None]:
         results: The results folder; it exists.
 
     Raises:
-        NeutralPointError: `case-busy` where another process holds it.
+        NeutralPointError: `case-busy` where another process holds it, `no-access` where the folder
+            may not be written.
     """
-    lock = FileLock(results / LOCK, timeout=0)
+    place = results / LOCK
+    with told_of_system(place):
+        if place.is_symlink():  # locking would follow it, and empty what it leads to
+            place.unlink(missing_ok=True)
+    lock = FileLock(place, timeout=0)
     try:
         lock.acquire()
     except Timeout as held:
@@ -36,6 +42,8 @@ def locked(results: Path) -> Iterator[None]:
             where=str(results),
             hint="Wait for it to end, or stop it; what it has finished is kept.",
         ) from held
+    except OSError as broken:
+        raise system_refusal(broken, place) from broken
     try:
         yield
     finally:

@@ -11,12 +11,14 @@ import json
 from collections.abc import Iterable, Mapping
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 import neutralpoint
 from neutralpoint.case import Case
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import own_file, read_own
 from neutralpoint.findings import (
     EstimatedValue,
     EvidenceFindings,
@@ -32,6 +34,8 @@ from neutralpoint.findings import (
 # Parts of the package that say or show what others worked out.
 OUTER = frozenset({"app", "cli", "report"})
 CODE = frozenset({".py", ".toml", ".json", ".npz"})
+# Files of a stage: a record may come from a stranger, and those that it names are replaced.
+RESULT_NAME = r"^[a-z0-9][a-z0-9-]*\.(nc|json)$"
 # Keys of the case that are printed but change no number.
 WORDS = frozenset({"question", "place", "invented", "cut_off", "events"})
 
@@ -80,7 +84,7 @@ class Record(BaseModel):
     stage: str
     basis: str
     settings: dict[str, Any]
-    files: dict[str, str]
+    files: dict[Annotated[str, Field(pattern=RESULT_NAME)], str]
     made: Made
 
     @property
@@ -105,12 +109,17 @@ def read_record(results: Path, stage: str) -> Record | None:
         The record; None where there is none that can be used.
     """
     try:
-        text = record_path(results, stage).read_text("utf-8")
-        record = Record.model_validate_json(text)
-        whole = all(file_digest(results / name) == sha for name, sha in record.files.items())
-    except (OSError, ValidationError, UnicodeDecodeError):
+        record = Record.model_validate_json(read_own(record_path(results, stage)))
+        whole = all(_held(results, name) == sha for name, sha in record.files.items())
+    except (OSError, ValidationError, UnicodeDecodeError, NeutralPointError):
         return None
     return record if whole else None
+
+
+def _held(results: Path, name: str) -> str:
+    """SHA-256 of a file that a record names; empty where the folder holds none of its own."""
+    path = own_file(results, name)
+    return "" if path is None else file_digest(path)
 
 
 def file_digest(path: Path) -> str:

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from neutralpoint.case import Case, load_case
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import own_folder
 from neutralpoint.findings import Warned, write_findings
 from neutralpoint.study.assembly import assemble
 from neutralpoint.study.lock import locked
@@ -288,14 +289,4 @@ class _Run:
 
 def _results(folder: Path) -> Path:
     """The results folder, made where it is not there."""
-    results = folder / RESULTS
-    try:
-        results.mkdir(exist_ok=True)
-    except OSError as broken:
-        raise NeutralPointError(
-            "results-missing",
-            f"The results folder cannot be made: {broken.strerror}.",
-            where=str(results),
-            hint="Results go below the case folder: make it writable, or copy the case.",
-        ) from broken
-    return results
+    return own_folder(folder / RESULTS, make=True)

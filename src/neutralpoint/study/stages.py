@@ -19,6 +19,7 @@ import numpy as np
 import xarray as xr
 
 from neutralpoint.case import Case
+from neutralpoint.files import FRESH, fresh_file, keep, store, told_of_system, written
 from neutralpoint.study.moments.work_out import Moments, work_out_moments
 from neutralpoint.study.motion.file import (
     MOTION_FILE,
@@ -143,10 +144,12 @@ class Work:
             document: What to save; finite numbers only.
         """
         text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
-        self._place(name).write_text(text + "\n", "utf-8")
+        store(self._place(name), f"{text}\n".encode())
 
     def _place(self, name: str) -> Path:
-        return self.fresh.setdefault(name, self.results / f".{name}.new")
+        if name not in self.fresh:
+            self.fresh[name] = fresh_file(self.results / name)
+        return self.fresh[name]
 
 
 def _no_hindrance(case: Case) -> str:
@@ -198,8 +201,11 @@ def run_stage_now(stage: Stage, work: Work, basis: str, before: Record | None) -
 
     Returns:
         Its record.
+
+    Raises:
+        NeutralPointError: Of the stage; `disk-full` or `no-access`, and what was there stands.
     """
-    with _tidy(work):
+    with _tidy(work), told_of_system(work.results):
         made = stage.run(work)
         record = Record(
             stage=stage.name,
@@ -209,13 +215,12 @@ def run_stage_now(stage: Stage, work: Work, basis: str, before: Record | None) -
             made=made,
         )
         target = record_path(work.results, stage.name)
-        fresh = work.results / f".{target.name}.new"
-        fresh.write_text(record.model_dump_json(indent=1) + "\n", "utf-8")
-        # Findings speak of the files that now go; those that follow are put together anew.
-        (work.results / FINDINGS).unlink(missing_ok=True)
-        for name, path in work.fresh.items():
-            path.replace(work.results / name)
-        fresh.replace(target)
+        with written(target) as fresh:
+            store(fresh, f"{record.model_dump_json(indent=1)}\n".encode())
+            # Findings speak of the files that now go; those that follow are put together anew.
+            (work.results / FINDINGS).unlink(missing_ok=True)
+            for name, path in work.fresh.items():
+                keep(path, work.results / name)
     for name in set(before.files) - set(record.files) if before else ():
         (work.results / name).unlink(missing_ok=True)
     return record
@@ -227,7 +232,8 @@ def remove_leftovers(results: Path) -> None:
     Args:
         results: The results folder; nobody else writes there.
     """
-    for kind in ("nc", "json"):
-        for path in results.glob(f".*.{kind}.new"):
-            if not path.name.startswith(COMMANDS):
-                path.unlink(missing_ok=True)
+    for path in results.iterdir():
+        named = path.name.startswith(".") and path.name.endswith(FRESH)
+        stage = {".nc", ".json"} & set(path.suffixes) and not path.name.startswith(COMMANDS)
+        if named and stage and (path.is_symlink() or path.is_file()):
+            path.unlink(missing_ok=True)

@@ -10,6 +10,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from neutralpoint.airplane_file.build import DescribedAirplane
+from neutralpoint.files import written
 from neutralpoint.quantities import DEGREE, KNOT, POUND_FORCE
 from neutralpoint.report.figures.palette import BAND_90, DASHES, GRID, INK, INKS, LIMIT, PAPER
 from neutralpoint.study.airplane.curves import STRENGTHS, AirplaneCurves, band
@@ -38,7 +39,8 @@ def draw_airplane(found: DescribedAirplane, curves: AirplaneCurves, path: Path) 
     _draw_authority(axes[1, 1], curves)
     _draw_per_g(axes[2, 0], curves)
     _draw_modes(axes[2, 1], curves)
-    figure.savefig(path, dpi=150)
+    with written(path, ending=path.suffix) as fresh:
+        figure.savefig(fresh, dpi=150)
 
 
 def _curve(axis: Axes, curves: AirplaneCurves, rows: np.ndarray, ink: int, label: str) -> None:

@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 from neutralpoint.documents.quantity import parse_quantity
 from neutralpoint.documents.refusal import refusal
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import read_own
 from neutralpoint.findings import Claim, ClaimedNumber, Correction, Findings
 from neutralpoint.findings.claims import Extreme
 from neutralpoint.findings.likelihood import Agreement, Evidence
@@ -104,9 +105,18 @@ def read_claims(case: Path, findings: Findings) -> tuple[list[Claim], list[Corre
         NeutralPointError: `claims-invalid`, or a code of quantities, for the first thing wrong.
     """
     path = case / NAME
-    if not path.is_file():
+    try:
+        text = read_own(path).decode("utf-8")
+    except FileNotFoundError:
         return [], []
-    return parse_claims(path.read_text(encoding="utf-8"), findings, str(path))
+    except UnicodeDecodeError as broken:
+        raise NeutralPointError(
+            "claims-invalid",
+            f"The file is not UTF-8 at byte {broken.start}.",
+            where=str(path),
+            hint="Save it as UTF-8.",
+        ) from broken
+    return parse_claims(text, findings, str(path))
 
 
 def parse_claims(

@@ -13,6 +13,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
+from neutralpoint.files import write_whole
 from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.display import clock, printed
 from neutralpoint.report.figures.figure import Band, Mark, Panel, PathView, Strips
@@ -99,15 +100,16 @@ def save_sheets(sheets: dict[str, Sheet], folder: Path) -> list[Path]:
     Returns:
         The files written.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    written = []
+    with told_of_system(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+    saved = []
     for name, sheet in sheets.items():
         vector, raster = folder / f"{name}.svg", folder / f"{name}.png"
-        vector.write_bytes(svg(sheet))
-        with print_style():
-            sheet.savefig(raster, dpi=200, metadata={"Software": None})
-        written += [vector, raster]
-    return written
+        write_whole(vector, svg(sheet))
+        with print_style(), written(raster) as fresh:
+            sheet.savefig(fresh, format="png", dpi=200, metadata={"Software": None})
+        saved += [vector, raster]
+    return saved
 
 
 def clock_ticks(strips: Strips) -> np.ndarray:

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-import os
-import tempfile
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -20,6 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 import neutralpoint
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import own_file, own_folder, written
 
 Arrays = dict[str, NDArray[Any]]
 
@@ -68,26 +68,21 @@ def _name(path: Path, mark: str) -> str:
 def _read(place: Path) -> Arrays | None:
     """What is kept there; None where nothing is, or something damaged."""
     try:
-        with place.open("rb") as data, np.load(data, allow_pickle=False) as held:
+        if (path := own_file(place.parent, place.name)) is None:
+            return None
+        with path.open("rb") as data, np.load(data, allow_pickle=False) as held:
             return {name: held[name] for name in held.files}
-    except (OSError, ValueError, EOFError, zipfile.BadZipFile):
+    except (OSError, NeutralPointError, ValueError, EOFError, zipfile.BadZipFile):
         return None
 
 
 def _write(place: Path, arrays: Arrays) -> None:
     """Keep arrays whole or not at all, instead of those of earlier contents."""
     stem = place.name.split("-")[0]
-    if place.parent.is_symlink():
-        return
-    with contextlib.suppress(OSError):
-        place.parent.mkdir(exist_ok=True)
-        handle, part = tempfile.mkstemp(prefix=f"{stem}-", suffix=".part", dir=place.parent)
-        try:
-            with os.fdopen(handle, "wb") as out:
-                np.savez(out, **arrays)
-            Path(part).replace(place)
-        finally:
-            Path(part).unlink(missing_ok=True)
+    with contextlib.suppress(OSError, NeutralPointError):
+        own_folder(place.parent, make=True)
+        with written(place) as fresh, fresh.open("wb") as out:
+            np.savez(out, **arrays)
         for old in place.parent.glob(f"{stem}-*.npz"):
             if old != place:
                 old.unlink(missing_ok=True)

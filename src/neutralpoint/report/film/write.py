@@ -15,6 +15,7 @@ import numpy as np
 from PIL import Image
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import written
 from neutralpoint.report.film.encoder import open_encoder
 from neutralpoint.report.film.scene import HEIGHT, WIDTH, Scene
 from neutralpoint.report.results import Results
@@ -139,15 +140,16 @@ def write_film(
     Raises:
         NeutralPointError: `encoder-missing` without an encoder, or where it fails.
     """
-    fresh = out.with_name(f".{out.stem}.new{out.suffix}")
     began, count, total = time.perf_counter(), 0, len(cut.times())
-    with open_encoder(fresh, (WIDTH, HEIGHT), cut.rate) as write:
+    with (
+        written(out, ending=out.suffix) as fresh,
+        open_encoder(fresh, (WIDTH, HEIGHT), cut.rate) as write,
+    ):
         for picture in frames(results, cut):
             write(picture)
             count += 1
             if count % TOLD == 0:
                 tell(f"{count} frames of {total}", count / total)
-    fresh.replace(out)
     return _film(out, count, cut, began)
 
 

@@ -9,6 +9,7 @@ import tempfile
 from pathlib import Path
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import written
 from neutralpoint.report.page.pdf_places import places, with_pages
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
@@ -44,9 +45,8 @@ def write_pdf(page: Path, out: Path) -> Path:
             numbered = Path(scratch) / "report.html"
             numbered.write_text(with_pages(page.read_text("utf-8"), found), "utf-8")
             _print(browser, numbered, fresh, profile)
-        landed = out.with_name(f".{out.name}.new")
-        shutil.copyfile(fresh, landed)
-    landed.replace(out)
+        with written(out) as landed:
+            shutil.copyfile(fresh, landed)
     return out
 
 

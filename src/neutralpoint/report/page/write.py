@@ -12,6 +12,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from neutralpoint.files import write_whole
 from neutralpoint.findings import IN_BRIEF, LIKELIHOOD, Findings, said_likelihood
 from neutralpoint.report.claims.ledger import Ledger, load_ledger
 from neutralpoint.report.figures import palette
@@ -44,10 +45,7 @@ def write_report(results_folder: Path, out: Path) -> Path:
     """
     ledger = load_ledger(results_folder.parent, results_folder)
     html = report_html(load_results(results_folder), ledger)
-    fresh = out.with_name(f".{out.name}.new")
-    fresh.write_text(html, encoding="utf-8")
-    fresh.replace(out)
-    return out
+    return write_whole(out, html.encode("utf-8"))
 
 
 def report_html(results: Results, ledger: Ledger) -> str:

@@ -22,6 +22,7 @@ from neutralpoint.explanations.any_cause import ANY_CAUSE, as_any
 from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.flight import CauseFlight
 from neutralpoint.explanations.gate import why_not
+from neutralpoint.files import own_file, own_folder
 from neutralpoint.quantities import GAS_CONSTANT, HEAT_RATIO, LAPSE_RATE, SEA_LEVEL_TEMPERATURE
 from neutralpoint.response.force import pull_to_hold
 from neutralpoint.study.moments.file import MOMENTS_FILE
@@ -51,8 +52,8 @@ def start_time(case: Case) -> float:
         return case.analysis.reference[1]
     if case.analysis.onset is not None:
         return case.analysis.onset - 10.0
-    saved = case.folder / "results" / MOMENTS_FILE
-    if saved.is_file():
+    saved = own_file(case.folder / "results", MOMENTS_FILE)
+    if saved is not None:
         moments = read_dataset(saved)
         return float(moments["time"].values[moments["is_reference"].values == 1][-1])
     raise NeutralPointError(
@@ -245,4 +246,4 @@ def run_fly(
         setting, cause, parameters, duration=duration, seed=case.document.seed
     )
     dataset = _dataset(case, cause, parameters, flights, pull, saved, begin)
-    return write_dataset(folder / "results", f"fly-{name}.nc", dataset)
+    return write_dataset(own_folder(folder / "results"), f"fly-{name}.nc", dataset)

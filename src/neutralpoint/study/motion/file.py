@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -10,6 +11,7 @@ import numpy as np
 import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import own_file, store, system_refusal, written
 from neutralpoint.motion import ONSET_SIGNALS, Motion, Onsets, upset_onsets
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.vocabulary import QUANTITIES
@@ -58,7 +60,8 @@ def read_motion(path: Path) -> KeptMotion:
         The motion.
 
     Raises:
-        NeutralPointError: `results-missing` without the file.
+        NeutralPointError: `results-missing` without the file, `results-version` for one that is
+            no NetCDF, `link-refused` or `no-access`.
     """
     saved = read_dataset(path)
     names = [str(name) for name in saved.variables if saved[name].dims == ("sample", "time")]
@@ -205,20 +208,23 @@ def write_dataset(folder: Path, name: str, dataset: xr.Dataset) -> Path:
     Returns:
         Path of the file.
     """
-    target, fresh = folder / name, folder / f".{name}.new"
-    store_dataset(fresh, dataset)
-    fresh.replace(target)
-    return target
+    with written(folder / name) as fresh:
+        store_dataset(fresh, dataset)
+    return folder / name
 
 
 def store_dataset(path: Path, dataset: xr.Dataset) -> None:
     """Write a NetCDF file; the same dataset gives the same bytes.
 
+    It is made in memory, packed: the library ends the program where a disk is full.
+
     Args:
         path: Where.
         dataset: What to write.
     """
-    dataset.to_netcdf(path, engine="h5netcdf", encoding=_packing(dataset))
+    made = io.BytesIO()
+    dataset.to_netcdf(made, engine="h5netcdf", encoding=_packing(dataset))
+    store(path, made.getbuffer())
 
 
 def _packing(dataset: xr.Dataset) -> dict[str, dict]:
@@ -238,7 +244,9 @@ def store_tree(path: Path, tree: xr.DataTree) -> None:
         tree: What to write.
     """
     encoding = {group: _packing(tree[group].to_dataset(inherit=False)) for group in tree.groups}
-    tree.to_netcdf(path, engine="h5netcdf", encoding=encoding)
+    made = io.BytesIO()
+    tree.to_netcdf(made, engine="h5netcdf", encoding=encoding)
+    store(path, made.getbuffer())
 
 
 def read_dataset(path: Path) -> xr.Dataset:
@@ -251,13 +259,24 @@ def read_dataset(path: Path) -> xr.Dataset:
         Its content, times as seconds.
 
     Raises:
-        NeutralPointError: `results-missing` without the file.
+        NeutralPointError: `results-missing` without the file, `results-version` for one that is
+            no NetCDF, `link-refused` or `no-access`.
     """
-    if not path.is_file():
+    if own_file(path.parent, path.name) is None:
         raise NeutralPointError(
             "results-missing",
             f"There is no {path.name} in the results folder.",
             where=str(path),
             hint="Run `neutralpoint study CASE` first.",
         )
-    return xr.load_dataset(path, engine="h5netcdf", decode_times=False)
+    try:
+        return xr.load_dataset(path, engine="h5netcdf", decode_times=False)
+    except OSError as broken:
+        if broken.errno is not None:
+            raise system_refusal(broken, path) from broken
+        raise NeutralPointError(
+            "results-version",
+            f"The file cannot be read as NetCDF: {str(broken)[:120]}.",
+            where=str(path),
+            hint="Run `neutralpoint study CASE` again.",
+        ) from broken

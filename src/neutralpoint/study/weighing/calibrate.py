@@ -17,6 +17,7 @@ from neutralpoint.case import load_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import NOTHING_KNOWN, Facts
 from neutralpoint.numerics.arrays import Array
+from neutralpoint.files import write_whole
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.run import RESULTS, run_stage
@@ -261,9 +262,8 @@ def run_calibrate(
     try:
         found = calibrate(place, kept, tell, cases=cases, seed=seed)
         if target is not None:
-            fresh = target.with_name(f".{target.name}.new")
-            fresh.write_text(json.dumps(found, indent=1, allow_nan=False) + "\n", "utf-8")
-            fresh.replace(target)
+            text = json.dumps(found, indent=1, allow_nan=False) + "\n"
+            write_whole(target, text.encode("utf-8"))
     except OSError as broken:
         raise NeutralPointError(
             "results-missing",

@@ -20,6 +20,7 @@ from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import CAUSES
 from neutralpoint.numerics.arrays import Array, Index
+from neutralpoint.files import own_folder, read_own
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.study.weighing.evidence import SEPARATION
 from neutralpoint.study.weighing.nearest import nearest_flights
@@ -434,18 +435,24 @@ def read_weighing(results: Path) -> dict:
             older version wrote.
     """
     path = results / WEIGHING_FILE
-    if not path.is_file():
+    try:
+        text = read_own(own_folder(results) / WEIGHING_FILE).decode("utf-8", "replace")
+    except FileNotFoundError as missing:
         raise NeutralPointError(
             "results-missing",
             f"There is no {WEIGHING_FILE} in the results folder.",
             where=str(path),
             hint="Run `neutralpoint weigh CASE` first.",
-        )
-    found = json.loads(path.read_text("utf-8"))
-    if "stratum" not in found or not isinstance(found.get("prior"), dict):
+        ) from missing
+    try:
+        found = json.loads(text)
+        known = "stratum" in found and isinstance(found["prior"], dict)
+    except (ValueError, TypeError, KeyError, RecursionError):
+        known = False
+    if not known:
         raise NeutralPointError(
             "results-version",
-            f"{WEIGHING_FILE} was written by an older version.",
+            f"{WEIGHING_FILE} was written by an older version, or damaged.",
             where=str(path),
             hint="Run `neutralpoint weigh CASE` again.",
         )

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import io
-import os
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
@@ -17,6 +16,7 @@ import jax
 import numpy as np
 from numpy.typing import NDArray
 
+from neutralpoint.files import FRESH, own_folder, read_own, write_whole
 from neutralpoint.study.record import program_digest
 from neutralpoint.weighing.simulate import FlightJob, fly_job
 
@@ -89,7 +89,7 @@ class KeptFlights:
         self.tell, self.send, self.expected = tell, send, expected
         self.used: set[str] = set()
         self.flown = self.read = 0
-        self.folder.mkdir(exist_ok=True)
+        own_folder(self.folder, make=True)
 
     def __call__(self, jobs: list[FlightJob]) -> list[Rows]:
         """Rows of every chunk, read where they are kept, else flown and kept.
@@ -119,7 +119,7 @@ class KeptFlights:
         for path in self.folder.glob("*.npy"):
             if path.name[:NAMED] not in self.used:
                 path.unlink(missing_ok=True)
-        for path in self.folder.glob("*.new"):
+        for path in self.folder.glob(f".*{FRESH}"):
             path.unlink(missing_ok=True)
 
     def forget_all(self) -> None:
@@ -131,7 +131,7 @@ class KeptFlights:
 
     def _read(self, digest: str) -> Rows | None:
         for path in self.folder.glob(f"{digest}-*.npy"):
-            data = path.read_bytes()
+            data = read_own(path)
             if path.stem.split("-")[1] == hashlib.sha256(data).hexdigest()[:OWN]:
                 return np.load(io.BytesIO(data), allow_pickle=False)
             path.unlink(missing_ok=True)
@@ -142,6 +142,4 @@ class KeptFlights:
         np.save(buffer, rows, allow_pickle=False)
         data = buffer.getvalue()
         name = f"{digest}-{hashlib.sha256(data).hexdigest()[:OWN]}.npy"
-        fresh = self.folder / f"{name}.{os.getpid()}.new"
-        fresh.write_bytes(data)
-        fresh.replace(self.folder / name)
+        write_whole(self.folder / name, data)

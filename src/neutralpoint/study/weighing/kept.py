@@ -7,13 +7,13 @@ a case folder may come from anybody.
 from __future__ import annotations
 
 import json
-import os
 from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from neutralpoint.files import own_file, own_folder, written
 from neutralpoint.study.weighing.flights import FOLDER
 from neutralpoint.weighing.nearest import Near
 from neutralpoint.weighing.odds import Odds
@@ -30,13 +30,11 @@ def keep(found: Weighed, results: Path, digest: str) -> None:
         results: The results folder.
         digest: Of everything that it was worked out from.
     """
-    folder = results / FOLDER
+    folder = own_folder(results / FOLDER)
     arrays: dict[str, np.ndarray] = {}
     tree = _flat(found, arrays)
-    fresh = folder / f"track.{os.getpid()}.new"
-    with fresh.open("wb") as file:
+    with written(folder / "track.npz") as fresh, fresh.open("wb") as file:
         np.savez(file, tree=np.array(json.dumps([digest, tree])), **arrays)
-    fresh.replace(folder / "track.npz")
 
 
 def kept(results: Path, digest: str) -> Weighed | None:
@@ -49,7 +47,9 @@ def kept(results: Path, digest: str) -> Weighed | None:
     Returns:
         The weighing; None where there is none of that digest.
     """
-    path = results / FOLDER / "track.npz"
+    path = own_file(results / FOLDER, "track.npz")
+    if path is None:
+        return None
     try:
         with np.load(path, allow_pickle=False) as saved:
             of, tree = json.loads(str(saved["tree"]))

@@ -6,6 +6,8 @@ import json
 from importlib.resources import files
 from pathlib import Path
 
+from neutralpoint.files import own_file, read_own
+
 SCORE_FILE = "calibration.json"
 # Kinds of data that shipped scores are kept for, by the error over that of a track with a fix a
 # second: `training/ship.py` has the same.
@@ -34,9 +36,8 @@ def score(results: Path | None = None, stratum: str = "") -> dict:
     Returns:
         As written by `neutralpoint calibrate`, with `of_this_case` and `stratum`.
     """
-    path = results / SCORE_FILE if results is not None else None
-    if path is not None and path.is_file():
-        return json.loads(path.read_text("utf-8")) | {"of_this_case": True, "stratum": ""}
+    if results is not None and (path := own_file(results, SCORE_FILE)) is not None:
+        return json.loads(read_own(path)) | {"of_this_case": True, "stratum": ""}
     text = files("neutralpoint.study.weighing").joinpath("score.json").read_text("utf-8")
     shipped = json.loads(text)
     shipped |= shipped["strata"].get(stratum, {})
