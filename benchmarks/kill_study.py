@@ -6,7 +6,7 @@ A case is copied, its track cut short, and studied once without harm, in each of
 differ in the time of the onset. Then the study is started again and again and killed at a random
 moment of a stage drawn at random; the results of that stage were taken away before, or everything,
 or the case was changed to its other version. In some, a stranger has left links and a forged record
-that lead to a file beside the case. After each kill: that file and the files of the case are as they
+that lead to a file beside the case. After each kill: that file and those of the case are as they
 were, every result there can be read whole, and the results that the findings name have the hashes
 that they name. After every fifth kill and after the last one study runs through; its results must
 have the same bits as those of the undisturbed one.

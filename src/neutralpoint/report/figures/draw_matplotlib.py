@@ -13,7 +13,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
-from neutralpoint.files import write_whole
+from neutralpoint.files import told_of_system, write_whole, written
 from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.display import clock, printed
 from neutralpoint.report.figures.figure import Band, Mark, Panel, PathView, Strips
