@@ -18,6 +18,7 @@ CODES: dict[str, str] = {
     "no-access": "A file or folder may not be read or written by this user.",
     "path-invalid": "A path is too long, leads back to itself, or names nothing of the right kind.",
     "system-refused": "The system refused to read or write a file.",
+    "output-lost": "Standard output is full or closed, and not everything could be printed.",
     "memory-short": "The work needs more memory than there is.",
     "file-missing": "A file that the case names is not there.",
     "file-empty": "A file holds no usable rows.",

@@ -35,6 +35,7 @@ from neutralpoint.airplane_file.sections import (
 from neutralpoint.documents.fields import Section
 from neutralpoint.documents.refusal import refusal
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import system_refusal
 
 LARGEST = 1_000_000  # bytes
 CATALOGUE = resources.files("neutralpoint.airplane") / "catalogue"
@@ -108,7 +109,9 @@ def _text(path: Path) -> str:
             where=str(path),
             hint=f"Give a path, or a catalogue name: {', '.join(catalogue_names())}.",
         ) from error
-    except (OSError, UnicodeDecodeError) as error:
+    except OSError as error:
+        raise system_refusal(error, path) from error
+    except UnicodeDecodeError as error:
         raise NeutralPointError(
             "file-format",
             f"{path} cannot be read as text: {error}.",
@@ -135,7 +138,7 @@ def parse_airplane(text: str, place: str) -> AirplaneDocument:
     """
     try:
         table = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (RecursionError, ValueError, OverflowError) as error:
         raise NeutralPointError(
             "airplane-invalid",
             f"The file is not valid TOML: {error}.",

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import math
-import traceback
 from pathlib import Path
 from typing import Any
 
 from starlette.responses import FileResponse, Response
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.faults import four_fields
 from neutralpoint.report.page.payload import payload
 
 STATUS = {
@@ -22,6 +22,10 @@ STATUS = {
     "case-busy": 409,
     "revision-old": 409,
     "file-too-large": 413,
+    "disk-full": 507,
+    "no-access": 403,
+    "link-refused": 400,
+    "memory-short": 507,
     "request-refused": 403,
     "request-invalid": 400,
     "program-fault": 500,
@@ -91,25 +95,13 @@ def failure(fault: Exception) -> Response:
     """
     if isinstance(fault, FieldErrors):
         return answer({"errors": fault.errors}, 422)
-    if not isinstance(fault, NeutralPointError):
-        fault = _program_fault(fault)
-    return refused(fault, STATUS.get(fault.code, 422))
+    error = four_fields(fault)
+    return refused(error, STATUS.get(error.code, 422))
 
 
 def refused(error: NeutralPointError, status: int) -> Response:
     """An error in its four fields."""
     return answer({"error": error.as_dict()}, status)
-
-
-def _program_fault(fault: Exception) -> NeutralPointError:
-    frames = traceback.extract_tb(fault.__traceback__)
-    where = f"{Path(frames[-1].filename).name}:{frames[-1].lineno}" if frames else "workbench"
-    return NeutralPointError(
-        "program-fault",
-        f"{type(fault).__name__}: {str(fault)[:300]}",
-        where=where,
-        hint="This is a fault of the program, not of the case. Please report it with the case.",
-    )
 
 
 def download(path: Path) -> Response:

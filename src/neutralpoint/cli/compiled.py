@@ -57,12 +57,15 @@ def cache_folder(environment: Mapping[str, str]) -> Path | None:
         environment: `NEUTRALPOINT_CACHE` names another one, or is `off`.
 
     Returns:
-        The folder, whether it exists or not; None where it is off.
+        The folder, whether it exists or not; None where it is off or the user has no home.
     """
     named = environment.get(FOLDER, "")
     if named:
         return None if named.lower() == "off" else Path(named)
-    home = Path("~").expanduser()
+    try:
+        home = Path("~").expanduser()
+    except RuntimeError:  # neither HOME nor an entry for the user: nothing is kept
+        return None
     if sys.platform == "win32":
         return Path(environment.get("LOCALAPPDATA", home)) / "neutralpoint" / "Cache"
     if sys.platform == "darwin":

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import signal
 import sys
-import traceback
-from pathlib import Path
+from contextlib import suppress
 
 import typer
 
 from neutralpoint.cli.compiled import keep_compiled
 from neutralpoint.cli.output import show_error
+from neutralpoint.cli.terminal import OUTPUT_LOST, watch_output
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.faults import four_fields
 
 FAILED, INTERRUPTED, TERMINATED = 2, 130, 143
 # Typer carries its own copy of the classes that say a command line is wrong, and exports the
@@ -21,6 +22,7 @@ UsageError: type[Exception] = typer.BadParameter.__mro__[1]
 
 def main() -> None:
     """Run the command line and exit; a request to end lets the command tidy up first."""
+    watch_output()
     keep_compiled()
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(TERMINATED))
     sys.exit(run(sys.argv[1:]))
@@ -43,28 +45,27 @@ def run(arguments: list[str]) -> int:
         code = typer.main.get_command(app).main(
             wanted, prog_name="neutralpoint", standalone_mode=False
         )
-    except NeutralPointError as error:
-        show_error(error, **how)
-    except UsageError as error:
-        show_error(_usage(error), **how)
+        sys.stdout.flush()
     except (typer.Abort, KeyboardInterrupt):
         return INTERRUPTED
+    except UsageError as error:
+        return _failed(_usage(error), **how)
     except Exception as fault:
-        show_error(_fault(fault), **how)
-    else:
-        return code or 0
+        return _failed(four_fields(fault), **how)
+    return code or 0
+
+
+def _failed(error: NeutralPointError, *, as_json: bool, as_line: bool) -> int:
+    """Say what failed, wherever there is still somebody to read it."""
+    try:
+        if error.code == OUTPUT_LOST:
+            as_json = as_line = False
+        show_error(error, as_json=as_json, as_line=as_line)
+        sys.stdout.flush()
+    except (NeutralPointError, OSError):
+        with suppress(OSError):
+            show_error(error, as_json=False)
     return FAILED
-
-
-def _fault(fault: Exception) -> NeutralPointError:
-    """A fault of the program: where it happened, without a traceback."""
-    frame = traceback.extract_tb(fault.__traceback__)[-1]
-    return NeutralPointError(
-        "program-fault",
-        f"{type(fault).__name__}: {fault}",
-        where=f"{Path(frame.filename).name}:{frame.lineno} in {frame.name}",
-        hint="This is a fault of the program, not of the case. Please report it with the case.",
-    )
 
 
 def _usage(error: Exception) -> NeutralPointError:

@@ -12,6 +12,7 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
+from neutralpoint.cli.terminal import takes_all_letters
 from neutralpoint.errors import NeutralPointError
 
 WIDTH = 100
@@ -19,19 +20,29 @@ WIDTH = 100
 
 def console() -> Console:
     """Where results for people go; tables keep their width where there is no terminal."""
-    plain = Console(highlight=False, soft_wrap=False)
-    return plain if plain.is_terminal else Console(highlight=False, width=WIDTH)
+    plain = _console()
+    return plain if plain.is_terminal else _console(width=WIDTH)
+
+
+def _console(*, stderr: bool = False, width: int | None = None) -> Console:
+    """A console for which a text is a text: a name with brackets in it is no markup."""
+    return Console(stderr=stderr, width=width, highlight=False, markup=False, emoji=False)
 
 
 def show_json(document: dict[str, Any]) -> None:
     """Print the one JSON document of a command."""
-    sys.stdout.write(json.dumps(document, indent=1, ensure_ascii=False) + "\n")
+    sys.stdout.write(f"{_json(document, indent=1)}\n")
 
 
 def show_line(document: dict[str, Any]) -> None:
     """Print one JSON document on a line of its own, at once."""
-    sys.stdout.write(json.dumps(document, ensure_ascii=False) + "\n")
+    sys.stdout.write(f"{_json(document)}\n")
     sys.stdout.flush()
+
+
+def _json(document: dict[str, Any], indent: int | None = None) -> str:
+    """JSON in the letters that standard output takes."""
+    return json.dumps(document, indent=indent, ensure_ascii=not takes_all_letters(sys.stdout))
 
 
 def show_error(error: NeutralPointError, *, as_json: bool, as_line: bool = False) -> None:
@@ -48,7 +59,7 @@ def show_error(error: NeutralPointError, *, as_json: bool, as_line: bool = False
     if as_json:
         show_json({"error": error.as_dict()})
         return
-    out = Console(stderr=True, highlight=False)
+    out = _console(stderr=True)
     out.print(
         Text.assemble(("Error ", "bold red"), (error.code, "bold"), f": {error.message}"),
         soft_wrap=True,
@@ -93,7 +104,7 @@ def progress(*, as_lines: bool = False) -> Iterator[Callable[[object], None]]:
             {"stage": step.stage, "text": step.text, "fraction": round(step.fraction, 3)}
         )
         return
-    out = Console(stderr=True, highlight=False)
+    out = _console(stderr=True)
     if not out.is_terminal:
         said = [""]
 
@@ -105,4 +116,4 @@ def progress(*, as_lines: bool = False) -> Iterator[Callable[[object], None]]:
         yield tell
         return
     with out.status("Starting") as status:
-        yield lambda text: status.update(f"{text} ...")
+        yield lambda text: status.update(Text(f"{text} ..."))
