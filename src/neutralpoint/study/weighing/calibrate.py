@@ -16,8 +16,8 @@ from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.case import load_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import NOTHING_KNOWN, Facts
-from neutralpoint.numerics.arrays import Array
 from neutralpoint.files import write_whole
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.run import RESULTS, run_stage

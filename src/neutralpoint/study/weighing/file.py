@@ -19,8 +19,8 @@ from neutralpoint.airplane.model import TrimDrive
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import CAUSES
-from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.files import own_folder, read_own
+from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.study.weighing.evidence import SEPARATION
 from neutralpoint.study.weighing.nearest import nearest_flights
