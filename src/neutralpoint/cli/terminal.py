@@ -75,7 +75,7 @@ class Output:
 
 
 def output_lost(broken: OSError) -> NeutralPointError:
-    """What is said where standard output takes no more; it takes nothing from then on.
+    """The error where standard output takes no more; it takes nothing from then on.
 
     Args:
         broken: Of writing to it.
