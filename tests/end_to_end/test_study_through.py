@@ -20,6 +20,7 @@ from neutralpoint.report.page.pdf import BROWSERS
 from neutralpoint.report.page.pdf_places import places
 from neutralpoint.report.words.sections import sections_of
 from neutralpoint.study import stage_states
+from neutralpoint.vocabulary import CauseName
 
 PAGES = 12  # before the appendices
 
@@ -82,6 +83,18 @@ def test_verdicts_and_odds_share_keys(findings):
     gated = {row.title for row in findings.weighing.gated}
     assert judged & weighed
     assert {cause.title for cause in judged - weighed} <= gated
+
+
+def test_one_judgement_a_cause_agrees_with_its_odds(findings):
+    """No cause that is excluded keeps odds, and every cause that was weighed has its p-value."""
+    found = findings.judgement
+    weighed = {row.cause for row in findings.weighing.rows}
+    assert weighed <= {row.cause for row in found.rows}
+    for row in found.rows:
+        if row.word == "cannot" and row.odds is not None:
+            assert row.odds.probability <= found.residual
+        assert (row.p_value is not None) == (row.cause in weighed - {CauseName.UNLISTED})
+    assert found.fit.none_near is False
 
 
 def test_steps_are_told_to_a_program(studied):

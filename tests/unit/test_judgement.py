@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import json
+import math
+
+import numpy as np
+import pytest
 
 from neutralpoint.findings import (
     BlindScore,
@@ -16,8 +20,12 @@ from neutralpoint.findings import (
     WeighingFindings,
     judgement_of,
 )
+from neutralpoint.findings.judged import RESIDUAL, THRESHOLD
+from neutralpoint.findings.judgement import JudgementFindings
 from neutralpoint.findings.versions import upgraded
+from neutralpoint.study.weighing.nulls import load_nulls
 from neutralpoint.vocabulary import QUANTITIES, CauseName, Mechanism
+from neutralpoint.weighing.check import EXCLUDED, p_values
 
 RUNAWAY, STALL, JAM = (
     CauseName.STABILIZER_RUNAWAY,
@@ -48,21 +56,22 @@ def moments() -> MomentsFindings:
     )
 
 
-def row(cause: CauseName, probability: float) -> OddsRow:
+def row(cause: CauseName, probability: float, p_value: float | None = None) -> OddsRow:
     return OddsRow(
         cause=cause,
         prior=0.25,
         probability=probability,
         lowest=probability,
         highest=probability,
-        log_evidence=-1.0,
+        p_value=p_value,
+        log_evidence=math.log(probability),
         log_bayes_factor=0.0,
         strength="positive",
     )
 
 
 def weighing() -> WeighingFindings:
-    chances = {RUNAWAY: 0.7, JAM: 0.2, CauseName.UNLISTED: 0.08, STALL: 0.02}
+    chances = {RUNAWAY: 0.7, JAM: 0.2, CauseName.UNLISTED: 0.08, STALL: 0.004}
     return WeighingFindings(
         file="weighing.json",
         data_file="weighing.nc",
@@ -80,9 +89,9 @@ def weighing() -> WeighingFindings:
                 mechanism=Mechanism.AERODYNAMICS,
                 causes=[STALL],
                 prior=0.25,
-                probability=0.02,
-                lowest=0.02,
-                highest=0.02,
+                probability=0.004,
+                lowest=0.004,
+                highest=0.004,
             )
         ],
         readings=[],
@@ -132,3 +141,86 @@ def test_a_document_of_version_3_is_given_its_judgement() -> None:
     found = upgraded(raw)
     assert found["schema_version"] == 4
     assert found["judgement"]["rows"][0]["cause"] == RUNAWAY
+
+
+def judged_alone(odds: OddsRow, *, word: str | None = None) -> tuple[str, list[str]]:
+    """Word and excluding tests of one weighed cause, with a verdict of the moment or without."""
+    spoken = moments().model_copy(update={"verdicts": []})
+    if word is not None:
+        spoken = spoken.model_copy(
+            update={"verdicts": [Verdict(cause=odds.cause, word=word, probability=0.001)]}
+        )
+    weighed = weighing().model_copy(
+        update={"rows": [odds], "mechanisms": [], "gated": [], "p_limit": EXCLUDED}
+    )
+    found = judgement_of(spoken, weighed)
+    assert found is not None
+    return found.rows[0].word, list(found.rows[0].excluded_by)
+
+
+@pytest.mark.parametrize(
+    ("probability", "p_value", "moment", "word", "by"),
+    [
+        (0.2, 0.6, None, "can", []),
+        (0.2, 0.6, "can", "can", []),
+        (0.2, 0.02, "can", "can if", []),
+        (0.004, 0.001, "can", "cannot", ["track"]),
+        (0.004, 0.001, "cannot", "cannot", ["moment", "track"]),
+        (0.004, 0.6, "cannot", "cannot", ["moment"]),
+        (0.2, 0.6, "cannot", "can if", []),  # the word yields to the odds
+        (0.2, 0.001, "can", "can if", []),
+        (0.2, None, None, "not judged", []),
+    ],
+)
+def test_one_word_follows_from_both_tests_and_the_odds(
+    probability, p_value, moment, word, by
+) -> None:
+    assert judged_alone(row(JAM, probability, p_value), word=moment) == (word, by)
+
+
+def test_a_small_prior_alone_excludes_nothing() -> None:
+    small = row(JAM, 0.001, 0.001).model_copy(update={"log_evidence": math.log(0.3)})
+    assert judged_alone(small) == ("can if", [])
+
+
+def test_no_document_holds_an_excluded_cause_that_keeps_odds() -> None:
+    found = judgement_of(moments(), weighing())
+    assert found is not None
+    raw = found.model_dump()
+    raw["rows"][0] |= {"word": "cannot", "excluded_by": ["moment"]}
+    with pytest.raises(ValueError, match=f"{RUNAWAY} is excluded"):
+        JudgementFindings.model_validate(raw)
+
+
+def test_the_headline_is_that_of_the_best_listed_cause() -> None:
+    rows = [row(RUNAWAY, 0.3, 0.004), row(JAM, 0.2, 0.008), row(CauseName.UNLISTED, 0.5)]
+    weighed = weighing().model_copy(update={"rows": rows, "mechanisms": [], "gated": []})
+    found = judgement_of(None, weighed)
+    assert found is not None
+    assert (found.fit.best, found.fit.none_near) == (JAM, THRESHOLD > 0.008)
+
+
+def test_the_shipped_null_tables_give_what_they_are_quantiles_of() -> None:
+    """A share at a quantile of a cause's own flights has the p-value of that quantile."""
+    nulls = load_nulls()
+    number = nulls.causes.index(JAM)
+    level = np.exp(nulls.quantiles[number, 2] + nulls.shift[0, 2])
+    names = (*nulls.causes, CauseName.UNLISTED)
+    share = np.full(len(names), (1.0 - level) / (len(names) - 1))
+    share[number] = level
+    found = p_values(nulls, names, np.log(share)[None], 0)
+    assert found[JAM] == pytest.approx(nulls.levels[2], rel=1e-6)
+    assert CauseName.UNLISTED not in found
+
+
+def test_the_p_value_falls_with_the_share_and_without_end() -> None:
+    nulls = load_nulls()
+    names = (*nulls.causes, CauseName.UNLISTED)
+    before = 1.1
+    for level in np.geomspace(0.9, 1e-9, 40):
+        share = np.full(len(names), (1.0 - level) / (len(names) - 1))
+        share[0] = level
+        found = p_values(nulls, names, np.log(share)[None], 1)[names[0]]
+        assert 0.0 < found < before
+        before = found
+    assert RESIDUAL > EXCLUDED

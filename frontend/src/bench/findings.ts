@@ -25,7 +25,7 @@ export interface CauseJudgement {
   needs: NeedAgainstHas[];
   /** Its nearest simulated flight and its largest residual. */
   best_flight: NearestFlight | null;
-  /** How often a flight of this cause would stay at least as far off the track as this one does; null: not worked out. */
+  /** How often a flight of this cause would speak as clearly against it as this track does; null: not worked out. */
   p_value: number | null;
   /** Null: not weighed. */
   odds: JudgedOdds | null;
@@ -103,6 +103,8 @@ export interface JudgementFindings {
   rows: CauseJudgement[];
   mechanisms: MechanismSum[];
   fit: Fit;
+  /** A cause with a larger probability is never excluded, whatever a test says. */
+  residual: number;
 }
 
 export interface Limit {

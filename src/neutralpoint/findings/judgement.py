@@ -6,7 +6,7 @@ exclude, and the unlisted one. A reader goes through a row from left to right:
 - `needs`: what the cause would have needed beside what the airplane has, in quantities of the
   registry (`vocabulary.QUANTITIES`) and SI units;
 - `best_flight`: where even its nearest simulated flight stays off the track, and `p_value`: how
-  often a flight of this cause would stay at least as far off;
+  often a flight of this cause would speak as clearly against it as this track does;
 - `odds`: prior, probability and the range over the networks;
 - `word`, with `excluded_by` for *cannot*, `condition` for *can if*, `open_because` where it is not
   judged.
@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from neutralpoint.findings.moments import Grant, Word
 from neutralpoint.findings.part import Fraction, Part
@@ -79,8 +79,8 @@ class CauseJudgement(Part):
     )
     p_value: Fraction | None = Field(
         default=None,
-        description="How often a flight of this cause would stay at least as far off the track as "
-        "this one does; null: not worked out.",
+        description="How often a flight of this cause would speak as clearly against it as this "
+        "track does; null: not worked out.",
     )
     odds: JudgedOdds | None = Field(default=None, description="Null: not weighed.")
 
@@ -114,3 +114,14 @@ class JudgementFindings(Part):
     rows: list[CauseJudgement]
     mechanisms: list[MechanismSum] = Field(default=[])
     fit: Fit
+    residual: Fraction = Field(
+        description="A cause with a larger probability is never excluded, whatever a test says."
+    )
+
+    @model_validator(mode="after")
+    def _word_and_odds_agree(self) -> JudgementFindings:
+        for row in self.rows:
+            kept = 0.0 if row.odds is None else row.odds.probability
+            if row.word == "cannot" and kept > self.residual:
+                raise ValueError(f"{row.cause} is excluded and keeps a probability of {kept:.3f}")
+        return self

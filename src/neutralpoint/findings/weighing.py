@@ -67,6 +67,11 @@ class OddsRow(Part):
     )
     log_bayes_factor: float = Field(description="Against the leader.")
     strength: Strength = Field(description="Words of Kass and Raftery (1995) for it.")
+    p_value: Fraction | None = Field(
+        default=None,
+        description="How often a flight of this cause would speak as clearly against it; null: "
+        "not known, for the networks do not know such an airplane or start.",
+    )
     nearest: NearestFlight | None = None
     trim_end: list[float] = Field(default=[], description="Where the trim is left: 5, 50, 95%.")
     traced: Fraction | None = Field(
@@ -179,6 +184,9 @@ class WeighingFindings(Part):
     heard: bool = Field(description="Whether the case holds words from radio or recording.")
     drive: Drive
     travel: list[float] = Field(default=[], description="Of the trim, least and most, rad.")
+    p_limit: Fraction = Field(
+        default=0.0, description="P-value below which the track excludes a cause."
+    )
     score: BlindScore
     sways: list[SwayRow] = Field(
         default=[], description="What the odds of `rows[0]` hang on, the most moving first."

@@ -24,6 +24,7 @@ from neutralpoint.study.weighing.file import WEIGHING_DATA, WEIGHING_FILE, weigh
 from neutralpoint.study.weighing.score import score
 from neutralpoint.study.weighing.sway import sway_rows
 from neutralpoint.study.weighing.work_out import Weighing
+from neutralpoint.weighing.check import EXCLUDED
 
 SHOWN = 0.02  # causes below this probability get no parameters; they stay in the file
 HEARD = ("words:", "voice:")  # items that rest on what was said
@@ -53,7 +54,7 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         leader=found.leader,
         rival=found.twin,
         prior=PriorFindings.model_validate(saved["prior"]),
-        rows=[_row(row) for row in rows],
+        rows=[_row(row, found.p_values.get(row["name"])) for row in rows],
         mechanisms=[_mechanism(row) for row in saved["mechanisms"]],
         readings=[PriorReading.model_validate(row) for row in saved["readings"]],
         evidence=[_evidence(row) for row in saved["evidence"]],
@@ -62,12 +63,13 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         heard=found.heard,
         drive=drive.kind,
         travel=[float(drive.travel_min), float(drive.travel_max)] if drive.kind != "none" else [],
+        p_limit=EXCLUDED if found.p_values else 0.0,
         score=blind_score(results, saved["stratum"]),
         sways=sway_rows(found),
     )
 
 
-def _row(row: dict[str, Any]) -> OddsRow:
+def _row(row: dict[str, Any], p_value: float | None) -> OddsRow:
     cause, chance = CAUSES[row["name"]], min(row["probability"], 1.0)
     parameters = row["parameters"].items() if chance >= SHOWN else ()
     return OddsRow(
@@ -80,6 +82,7 @@ def _row(row: dict[str, Any]) -> OddsRow:
         log_evidence_error=row["log_evidence_error"],
         log_bayes_factor=row["log_bayes_factor"],
         strength=row["words"],
+        p_value=p_value,
         nearest=None if row["nearest"] is None else NearestFlight.model_validate(row["nearest"]),
         trim_end=row["trim_end"],
         traced=row["traced"],

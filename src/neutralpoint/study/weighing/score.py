@@ -23,7 +23,19 @@ def stratum_of(error: float) -> str:
     Returns:
         Name of the stratum.
     """
-    return next(name for name, most in STRATA if error < most)
+    return STRATA[kind_of_data(error)][0]
+
+
+def kind_of_data(error: float) -> int:
+    """Place of the stratum of a case in `STRATA`.
+
+    Args:
+        error: Of its data, over that of a track with a fix a second.
+
+    Returns:
+        0 for the finest.
+    """
+    return next(number for number, (_, most) in enumerate(STRATA) if error < most)
 
 
 def score(results: Path | None = None, stratum: str = "") -> dict:

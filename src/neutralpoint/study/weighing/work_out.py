@@ -27,8 +27,11 @@ from neutralpoint.study.weighing.evidence import Held, contributions, flown_unti
 from neutralpoint.study.weighing.flights import KeptFlights
 from neutralpoint.study.weighing.kept import keep, kept
 from neutralpoint.study.weighing.moved import EARLIER, LATER, MovedTrack, loaded, windy
+from neutralpoint.study.weighing.nulls import load_nulls
 from neutralpoint.study.weighing.prior import Belief, belief_of
+from neutralpoint.study.weighing.score import kind_of_data
 from neutralpoint.weighing.amortised import OUTSIDE, Standing, track_evidence
+from neutralpoint.weighing.check import p_values
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.evidence import Contribution
 from neutralpoint.weighing.flights import Flown, Start
@@ -66,6 +69,8 @@ class Weighing:
         observed: The part of the motion that was compared.
         flown: Simulated flights by cause.
         track: What the track alone says, with equal prior weights.
+        p_values: How often a flight of each listed cause would speak as clearly against it; empty
+            where the shipped networks may not be asked.
         predictive: Flights of each cause given what was seen.
         belief: Before the track.
         evidence: What other items add.
@@ -86,6 +91,7 @@ class Weighing:
     observed: Course
     flown: list[Flown]
     track: Weighed
+    p_values: dict[str, float]
     predictive: dict[str, Predictive]
     belief: Belief
     evidence: tuple[Contribution, ...]
@@ -243,6 +249,8 @@ def work_out_weighing(
         track = _track(observed, flown, fly, window=moments.window, names=names, rng=rng)
     else:
         track = weigh_at_once(given, observed, flown, window=moments.window, names=names, rng=rng)
+    kind = kind_of_data(given.seen.error)
+    checked = {} if full else p_values(load_nulls(), names, track.runs, kind)
     held = Held(begin, near, observed, motion)
     evidence, unused = contributions(case, held)
     beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
@@ -256,6 +264,7 @@ def work_out_weighing(
         observed,
         flown,
         track,
+        checked,
         near,
         belief,
         evidence,

@@ -1,0 +1,83 @@
+"""The check of each cause: how often its own flights would speak as clearly against it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import logsumexp
+
+Floats = NDArray[np.float64]
+
+
+# P-value below which a cause is excluded: beside what the required moment excludes, the true cause
+# is to be excluded on at most 0.5 % of flights. Analyst's choice; measured in
+# benchmarks/results/one_judgement.md.
+EXCLUDED = 0.003
+
+
+@dataclass(frozen=True)
+class Nulls:
+    """How high the networks rate a cause on flights that it made.
+
+    Attributes:
+        causes: Names, C of them.
+        levels: Of the quantiles, rising, shape (L,).
+        quantiles: Of the logarithm of the share given to the true cause, shape (C, L).
+        steep: Power of the share with which the p-value falls below the first level, shape (C,).
+        shift: Added to the quantiles by kind of data, fine to coarse, shape (3, L).
+    """
+
+    causes: tuple[str, ...]
+    levels: Floats
+    quantiles: Floats
+    steep: Floats
+    shift: Floats
+
+
+def p_values_of(nulls: Nulls, share: Floats, stratum: NDArray[np.intp]) -> Floats:
+    """How often a flight of each cause would be rated as low for it, or lower.
+
+    Args:
+        nulls: The table.
+        share: Logarithm of the share of each cause, shape (n, C), in the order of the table.
+        stratum: Of the data of each flight, shape (n,).
+
+    Returns:
+        Shape (n, C).
+    """
+    found = np.empty_like(share)
+    for kind in np.unique(stratum):
+        mine = stratum == kind
+        table = np.maximum.accumulate(nulls.quantiles + nulls.shift[kind], axis=1)
+        for number, rows in enumerate(table):
+            own = share[mine, number]
+            tail = nulls.levels[0] * np.exp(nulls.steep[number] * np.minimum(own - rows[0], 0.0))
+            found[mine, number] = np.where(own < rows[0], tail, np.interp(own, rows, nulls.levels))
+    return found
+
+
+def p_values(nulls: Nulls, names: tuple[str, ...], runs: Floats, stratum: int) -> dict[str, float]:
+    """The check of each listed cause of a case.
+
+    The statistic is the share that a cause is given beside all others, equal prior weights, the
+    mean over the networks: of all tests of one cause against the mixture of the others the ratio
+    of likelihoods excludes most, Neyman and Pearson, Phil. Trans. A 231 (1933) 289-337.
+
+    Args:
+        nulls: The table.
+        names: Of the causes that can act, C of them, the unlisted one among them.
+        runs: Log evidence of the track from each network, shape (R, C).
+        stratum: Of the data.
+
+    Returns:
+        By name; the unlisted cause has none.
+    """
+    mean = np.exp(runs - logsumexp(runs, axis=1, keepdims=True)).mean(axis=0)
+    share = np.full((1, len(nulls.causes)), 0.0)
+    for name, value in zip(names, mean, strict=True):
+        if name in nulls.causes:
+            share[0, nulls.causes.index(name)] = np.log(max(value, 1e-300))
+    found = p_values_of(nulls, share, np.array([stratum]))[0]
+    return {name: float(found[nulls.causes.index(name)]) for name in names if name in nulls.causes}
