@@ -63,7 +63,7 @@ class Air:
 def make_air(
     *,
     latitude: float = np.pi / 4,
-    temperature_offset: float = 0.0,
+    temperature_offset: Scalar = 0.0,
     pressure: float = SEA_LEVEL_PRESSURE,
     wind_height: np.ndarray | tuple = (0.0,),
     wind_north: np.ndarray | tuple = (0.0,),

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from typing import Any
 
 import jax
 import jax.numpy as jnp
 import numpy as np
 from jax import Array
+from numpy.typing import NDArray
 
 from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment
+from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters
 from neutralpoint.explanations.causes import CAUSES
 from neutralpoint.vocabulary import CauseName
 
@@ -18,7 +19,7 @@ FLOWN = tuple(cause for cause in CAUSES.values() if cause.act is not None)
 WIDTH = max(len(cause.parameters) for cause in FLOWN)
 
 
-def effect_of_any(index: Array, values: Array, moment: Moment) -> Effect:
+def effect_of_any(index: Scalar, values: Array, moment: Moment) -> Effect:
     """What the cause with a number does; every cause is worked out and one is taken.
 
     Args:
@@ -30,7 +31,7 @@ def effect_of_any(index: Array, values: Array, moment: Moment) -> Effect:
         The effect.
     """
     effects = [
-        cause.act({p.name: values[i] for i, p in enumerate(cause.parameters)}, moment)
+        cause.effect({p.name: values[i] for i, p in enumerate(cause.parameters)}, moment)
         for cause in FLOWN
     ]
 
@@ -45,8 +46,8 @@ def effect_of_any(index: Array, values: Array, moment: Moment) -> Effect:
     return jax.tree.map(pick, *effects)
 
 
-def _act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
-    return effect_of_any(parameters["index"], parameters["values"], moment)
+def _act(parameters: Parameters, moment: Moment) -> Effect:
+    return effect_of_any(parameters["index"], jnp.asarray(parameters["values"]), moment)
 
 
 # Stirs no air: a cause that does is flown by itself.
@@ -62,7 +63,7 @@ ANY_CAUSE = Cause(
 )
 
 
-def as_any(cause: Cause, parameters: Mapping[str, Scalar]) -> dict[str, Array]:
+def as_any(cause: Cause, parameters: Parameters) -> dict[str, NDArray[Any]]:
     """The parameters that make `ANY_CAUSE` act like a cause.
 
     Args:

@@ -6,7 +6,7 @@ air or pilot; the flight model flies that.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
@@ -105,7 +105,8 @@ class Moment(NamedTuple):
     force_per_g: Scalar = 100.0
 
 
-Act = Callable[[dict[str, Scalar], Moment], Effect]
+Parameters = Mapping[str, Scalar]  # values of one flight, SI, by name
+Act = Callable[[Parameters, Moment], Effect]
 
 
 @dataclass(frozen=True)
@@ -155,6 +156,28 @@ class Cause:
         """The title as it stands within a sentence."""
         return self.name.spoken
 
+    def effect(self, parameters: Parameters, moment: Moment) -> Effect:
+        """What it changes at one instant.
+
+        Args:
+            parameters: Its own.
+            moment: Now.
+
+        Returns:
+            The effect.
+
+        Raises:
+            NeutralPointError: `argument-invalid` for a cause that cannot be flown.
+        """
+        if self.act is None:
+            raise NeutralPointError(
+                "argument-invalid",
+                f"The cause {self.name} cannot be flown.",
+                where="cause",
+                hint="It is weighed by what no listed cause explains",
+            )
+        return self.act(parameters, moment)
+
     def with_priors(self, **priors: Prior) -> Cause:
         """The same cause with other priors.
 
@@ -176,7 +199,7 @@ class Cause:
         )
         return replace(self, parameters=changed)
 
-    def check_names(self, names: object) -> None:
+    def check_names(self, names: Iterable[str]) -> None:
         """Refuse parameters that this cause does not have.
 
         Args:
@@ -186,7 +209,7 @@ class Cause:
             NeutralPointError: `argument-invalid`.
         """
         known = [p.name for p in self.parameters]
-        for name in names:  # type: ignore[attr-defined]
+        for name in names:
             if name not in known:
                 raise NeutralPointError(
                     "argument-invalid",

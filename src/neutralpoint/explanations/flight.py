@@ -17,12 +17,14 @@ from neutralpoint.dynamics.flight import STEP, advance
 from neutralpoint.dynamics.state import Gust, Inputs, Readings, State, attitude
 from neutralpoint.dynamics.turbulence import (
     HIGH_LENGTH,
+    FilterState,
     Turbulence,
     start_filters,
     step_filters,
 )
 from neutralpoint.dynamics.vectors import Scalar, body_to_ned, rotate_back
-from neutralpoint.explanations.cause import Cause, Effect, Moment
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters
 from neutralpoint.explanations.change import (
     buffet,
     changed_airplane,
@@ -61,7 +63,7 @@ class Carry(NamedTuple):
     """Everything that a flight remembers from one step to the next.
 
     Args:
-        count: Steps taken.
+        steps: Taken so far.
         time: s.
         state: Of the airplane.
         trim: Trim surface away from its setting at the start, rad, nose down positive.
@@ -75,18 +77,18 @@ class Carry(NamedTuple):
         filters: Of the turbulence, None in calm air.
     """
 
-    count: Array
-    time: Scalar
+    steps: Array
+    time: Array
     state: State
-    trim: Scalar
-    moved: Scalar
+    trim: Array
+    moved: Array
     mind: Mind
-    servo: Scalar
+    servo: Array
     felt: Felt
-    passed: Scalar
-    pulled: Scalar
-    load: Scalar
-    filters: object
+    passed: Array
+    pulled: Array
+    load: Array
+    filters: FilterState | None
 
 
 class Controls(NamedTuple):
@@ -143,6 +145,17 @@ def _felt(setting: Setting, before: State, now: State, step: Scalar) -> Felt:
     return Felt(x / GRAVITY, -z / GRAVITY)
 
 
+def _given(key: Array | None) -> Array:
+    if key is None:
+        raise NeutralPointError(
+            "argument-invalid",
+            "Air that is stirred needs a random key.",
+            where="key",
+            hint="Pass a JAX random key",
+        )
+    return key
+
+
 def start_flight(setting: Setting, *, turbulent: bool = False, key: Array | None = None) -> Carry:
     """The memory at time 0.
 
@@ -156,24 +169,24 @@ def start_flight(setting: Setting, *, turbulent: bool = False, key: Array | None
     """
     readings = evaluate(setting.airplane, setting.state, setting.inputs, setting.air)[1]
     felt = Felt(readings.forward_load_factor, readings.normal_load_factor)
-    carry = Carry(
-        count=jnp.asarray(0),
-        time=0.0,
-        state=setting.state,
-        trim=0.0,
-        moved=0.0,
-        mind=None,
-        servo=0.0,
-        felt=felt,
-        passed=0.0,
-        pulled=setting.inputs.column_force,
-        load=readings.stabilizer_moment,
-        filters=start_filters(key) if turbulent else None,
-    )
     met = meet_air(setting, setting.state)
     warning = stall_angle(setting, Effect())[1]
     seen = see(met, setting.state, attitude(setting.state)[1], felt, warning)
-    carry = carry._replace(mind=first_mind(seen, setting.task))
+    zero = jnp.asarray(0.0)
+    carry = Carry(
+        steps=jnp.asarray(0),
+        time=zero,
+        state=setting.state,
+        trim=zero,
+        moved=zero,
+        mind=first_mind(seen, setting.task),
+        servo=zero,
+        felt=felt,
+        passed=zero,
+        pulled=jnp.asarray(setting.inputs.column_force),
+        load=jnp.asarray(readings.stabilizer_moment),
+        filters=start_filters(_given(key)) if turbulent else None,
+    )
     kind = jnp.asarray(setting.state.down).dtype
     return jax.tree.map(
         lambda x: jnp.asarray(x, kind if jnp.asarray(x).dtype.kind == "f" else None), carry
@@ -259,7 +272,7 @@ def _stirred(filters, strength: Scalar, gust: Gust, *, span, speed, step, key):
 def decide(
     setting: Setting,
     cause: Cause,
-    parameters: dict[str, Scalar],
+    parameters: Parameters,
     carry: Carry,
     *,
     step: Scalar,
@@ -284,7 +297,7 @@ def decide(
     met = meet_air(setting, state)
     now = limits_passed(setting.airplane, met.density, met.speed, carry.felt.normal)
     passed = jnp.maximum(carry.passed, now)
-    effect = cause.act(parameters, _moment(setting, state, middle, passed))
+    effect = cause.effect(parameters, _moment(setting, state, middle, passed))
     gust = wind_change(effect, pitch)
     met = blown(met, gust)
     stall, warning = stall_angle(setting, effect)
@@ -343,10 +356,10 @@ def decide(
         span=airplane.geometry.span,
         speed=met.speed,
         step=step,
-        key=None if carry.filters is None else jax.random.fold_in(key, carry.count),
+        key=None if carry.filters is None else jax.random.fold_in(_given(key), carry.steps),
     )
     carry = carry._replace(
-        count=carry.count + 1,
+        steps=carry.steps + 1,
         time=time + step,
         trim=trim,
         moved=carry.moved + step * (jnp.abs(trim - carry.trim) > 0.0),
@@ -362,7 +375,7 @@ def decide(
 def one_step(
     setting: Setting,
     cause: Cause,
-    parameters: dict[str, Scalar],
+    parameters: Parameters,
     carry: Carry,
     *,
     step: Scalar = STEP,
@@ -393,7 +406,7 @@ def one_step(
 def record_of(
     setting: Setting,
     cause: Cause,
-    parameters: dict[str, Scalar],
+    parameters: Parameters,
     carry: Carry,
     *,
     step: Scalar,
@@ -419,13 +432,13 @@ def record_of(
         time=carry.time,
         state=carry.state,
         readings=readings,
-        applied_force=c.push,
+        applied_force=jnp.asarray(c.push),
         trim=getattr(c.inputs, drive) if drive != "none" else jnp.zeros_like(carry.trim),
-        lever=sum(c.inputs.lever) / max(len(c.inputs.lever), 1) + 0.0 * carry.time,
-        strength_left=carry.mind.left,
-        recognised=carry.mind.recognised,
-        hands=c.crew.hands + 0.0 * carry.time,
-        cg_shift=c.inputs.cg_shift + 0.0 * carry.time,
+        lever=jnp.asarray(sum(c.inputs.lever) / max(len(c.inputs.lever), 1) + 0.0 * carry.time),
+        strength_left=jnp.asarray(carry.mind.left),
+        recognised=jnp.asarray(carry.mind.recognised),
+        hands=jnp.asarray(c.crew.hands + 0.0 * carry.time),
+        cg_shift=jnp.asarray(c.inputs.cg_shift + 0.0 * carry.time),
     )
 
 
@@ -446,7 +459,7 @@ def felt_by_motor(carry: Carry, record: CauseFlight) -> Carry:
 def fly(
     setting: Setting,
     cause: Cause,
-    parameters: dict[str, Scalar],
+    parameters: Parameters,
     *,
     duration: float,
     key: Array | None = None,

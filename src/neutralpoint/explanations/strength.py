@@ -57,7 +57,7 @@ def draw_strength(population: Population, share: Scalar) -> Array:
     Returns:
         N.
     """
-    return population.median * jnp.exp(population.spread * ndtri(share))
+    return jnp.asarray(population.median * jnp.exp(population.spread * ndtri(share)))
 
 
 def share_able(population: Population, force: Scalar, hands: int) -> Array:

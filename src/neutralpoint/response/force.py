@@ -31,9 +31,6 @@ def pull_to_hold(setting: Setting, flight: CauseFlight) -> Array:
 
     def at(speed, climb, height, trim, lever, shift):
         path = jnp.arcsin(jnp.clip(climb / speed, -0.999, 0.999))
-        angles = {"stabilizer": setting.inputs.stabilizer, "tab": setting.inputs.tab}
-        if kind != "none":
-            angles[kind] = trim
         condition = Condition(
             speed=speed,
             height=height,
@@ -42,7 +39,8 @@ def pull_to_hold(setting: Setting, flight: CauseFlight) -> Array:
             flap=setting.inputs.flap,
             gear=setting.inputs.gear,
             cg_shift=shift,
-            **angles,
+            stabilizer=trim if kind == "stabilizer" else setting.inputs.stabilizer,
+            tab=trim if kind == "tab" else setting.inputs.tab,
         )
         found = find_pull_up(setting.airplane, setting.air, condition, jnp.cos(path))
         force = found.readings.column_force

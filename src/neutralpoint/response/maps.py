@@ -59,15 +59,15 @@ def draw_people(
     middling = setting.pilot
     return People(
         np.asarray(draw_strength(population, share)),
-        middling.crossover * np.exp(CROSSOVER_SPREAD * rng.standard_normal(count)),
-        middling.delay * np.exp(DELAY_SPREAD * rng.standard_normal(count)),
+        np.asarray(middling.crossover) * np.exp(CROSSOVER_SPREAD * rng.standard_normal(count)),
+        np.asarray(middling.delay) * np.exp(DELAY_SPREAD * rng.standard_normal(count)),
     )
 
 
 def _settled(cause: Cause, parameters: dict[str, Floats]) -> Floats:
     """When a fault does nothing new by itself: after all its durations but an endless run."""
     lasting = [p.name for p in cause.parameters if p.unit == "s" and p.name != "run"]
-    return sum(np.asarray(parameters[name], float) for name in lasting)
+    return sum((np.asarray(parameters[name], float) for name in lasting), np.zeros(()))
 
 
 def trials_of(
@@ -100,7 +100,7 @@ def trials_of(
     parameters = {name: each(value) for name, value in parameters.items()}
     fault = as_any(cause, parameters)
     return Trials(
-        index=fault["index"],
+        number=fault["index"],
         values=fault["values"],
         settled=_settled(cause, parameters),
         timetable=jax.tree.map(each, answer.timetable),

@@ -122,7 +122,7 @@ def look(setting: Setting, before: Watch, carry: Carry, settled: Scalar, step: S
     return Watch(carry, worst, level)
 
 
-def at_the_end(watch: Watch, over: Scalar) -> Outcome:
+def at_the_end(watch: Watch, over: Array) -> Outcome:
     """The outcome when a flight is over: what is level then has been recovered.
 
     Args:

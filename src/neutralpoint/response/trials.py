@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from functools import partial
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import jax
 import jax.numpy as jnp
@@ -33,13 +33,15 @@ LANES, CALLS = 256, 2
 TELL_EVERY = 50  # looks between two tellings
 # Longest flight, s.
 DURATION = 60.0
+Leaf = Array | np.ndarray  # NumPy as written down, JAX within the program
+Structure = Any  # of a pytree: the library's own class is a variable to a type checker
 
 
 class Trials(NamedTuple):
     """What one flight has of its own; leaves (n,) for n flights, `values` (n, WIDTH).
 
     Args:
-        index: Cause, see `explanations.any_cause`.
+        number: Of the cause, see `explanations.any_cause`.
         values: Its parameters.
         settled: From when the fault does nothing new by itself, s.
         timetable: What the crew does.
@@ -52,17 +54,17 @@ class Trials(NamedTuple):
         manual_rate: Of the trim wheel, rad/s.
     """
 
-    index: Array
-    values: Array
-    settled: Array
+    number: Leaf
+    values: Leaf
+    settled: Leaf
     timetable: Timetable
-    strength: Array
-    crossover: Array
-    delay: Array
-    reaction: Array
-    act_at: Array
-    cue_delay: Array
-    manual_rate: Array
+    strength: Leaf
+    crossover: Leaf
+    delay: Leaf
+    reaction: Leaf
+    act_at: Leaf
+    cue_delay: Leaf
+    manual_rate: Leaf
 
 
 def join(parts: Sequence[Trials]) -> Trials:
@@ -101,13 +103,13 @@ def _own(setting: Setting, trial: Trials) -> Setting:
     )
 
 
-def _packed(trials: Trials) -> tuple[Floats, jax.tree_util.PyTreeDef]:
+def _packed(trials: Trials) -> tuple[Floats, Structure]:
     """All numbers of the trials as one matrix, a row for each."""
     leaves, tree = jax.tree.flatten(trials)
     return np.column_stack([np.asarray(leaf, float) for leaf in leaves]), tree
 
 
-def _unpacked(row: Array, tree: jax.tree_util.PyTreeDef, width: int) -> Trials:
+def _unpacked(row: Array, tree: Structure, width: int) -> Trials:
     """One row as a trial; `values` is the second leaf and has `width` columns."""
     leaves = [row[0], row[1 : 1 + width], *(row[i] for i in range(1 + width, len(row)))]
     return jax.tree.unflatten(tree, leaves)
@@ -123,7 +125,7 @@ def _chunk(setting, begin, rows, fresh, watches, duration, deepest, *, tree, wid
         watch = jax.tree.map(lambda new, old: jnp.where(is_fresh, new, old), begin, watch)
 
         def flown(_, watch):
-            fault = {"index": trial.index, "values": trial.values}
+            fault = {"index": trial.number, "values": trial.values}
             moved = one_step(own, ANY_CAUSE, fault, watch.carry, step=step)[0]
             after = look(own, watch, moved, trial.settled, step)
             return jax.tree.map(lambda new, old: jnp.asarray(new, old.dtype), after, watch)
@@ -162,7 +164,7 @@ class _Lanes:
         self.watches = jax.tree.map(lambda x: jnp.full((lanes, *x.shape), x), begin)
         self.flight = np.full(lanes, -1)
         self.rows: Floats | None = None
-        self.result = None
+        self.result: tuple[Array, Array] | None = None
 
     def refill(self, rows: NDArray, queue: deque[int]) -> None:
         """Take flights off the queue for idle lanes, and fly on."""
@@ -176,12 +178,15 @@ class _Lanes:
             self.rows = self.rows.copy()  # the call before may still read it
             self.rows[idle] = rows[taken]
         if (self.flight >= 0).any():
-            self.watches, *self.result = self.run(self.rows, fresh, self.watches)
+            self.watches, outcome, over = self.run(self.rows, fresh, self.watches)
+            self.result = outcome, over
         else:
             self.result = None
 
     def collect(self, found: NDArray) -> None:
         """Keep the outcomes of flights that are over."""
+        if self.result is None:
+            return
         outcome, over = (np.asarray(x) for x in self.result)
         done = over & (self.flight >= 0)
         found[self.flight[done]] = outcome[done]
@@ -249,7 +254,7 @@ def fly_trials(
     for group in groups:  # one after the other: the first call compiles
         group.refill(rows, queue)
 
-    def drive(number: int) -> None:
+    def keep_flying(number: int) -> None:
         """Fly on until the queue is empty; the compiled part lets other threads run."""
         group, looks = groups[number], 0
         while group.result is not None:
@@ -260,5 +265,5 @@ def fly_trials(
                 told(1.0 - len(queue) / max(len(rows), 1))
 
     with ThreadPoolExecutor(calls) as pool:
-        list(pool.map(drive, range(calls)))
+        list(pool.map(keep_flying, range(calls)))
     return Outcome(*found.T)

@@ -225,7 +225,7 @@ def odds_of(runs: list[Floats], weights: Floats) -> Floats:
         Shape (R, C).
     """
     share = np.asarray(weights, float) / np.sum(weights)
-    return logsumexp(np.stack(runs), axis=0, b=share[:, None, None])
+    return np.asarray(logsumexp(np.stack(runs), axis=0, b=share[:, None, None]))
 
 
 def parameter_draws(

@@ -31,7 +31,7 @@ from neutralpoint.weighing.simulate import ANY, STEP, roll_of, setting_of, stati
 
 def _effect(cause: Cause, values: Array, moment: Moment) -> Effect:
     """Effect of one cause, every leaf an array of one precision."""
-    found = cause.act({p.name: values[i] for i, p in enumerate(cause.parameters)}, moment)
+    found = cause.effect({p.name: values[i] for i, p in enumerate(cause.parameters)}, moment)
     return jax.tree.map(lambda leaf: jnp.asarray(leaf, values.dtype), found)
 
 
@@ -99,7 +99,7 @@ def _records(
         return jax.lax.scan(inner, carry, None, length=steps)[0], rows
 
     carry = start_flight(setting, turbulent=every.turbulent, key=key)
-    rows = jnp.zeros((most, len(COLUMNS)), carry.state.down.dtype)
+    rows = jnp.zeros((most, len(COLUMNS)), jnp.asarray(carry.state.down).dtype)
     return jax.lax.fori_loop(0, count, outer, (carry, rows))[1]
 
 

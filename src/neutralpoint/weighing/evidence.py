@@ -57,7 +57,7 @@ class Contribution:
         Returns:
             Shape (C,).
         """
-        return self.log_likelihood - logsumexp(self.log_likelihood, b=prior)
+        return self.log_likelihood - np.asarray(logsumexp(self.log_likelihood, b=prior))
 
 
 def with_doubt(log_likelihood: Array, doubt: float, flat: float) -> Array:

@@ -67,7 +67,7 @@ def features(course: Course, at: Array, window: float) -> Array:
     nodes = min(smoothing_nodes(course.step, window), 2 * ((count - 1) // 2) + 1)
 
     def smooth(values: Array) -> Array:
-        return savgol_filter(values, nodes, min(2, nodes - 1), axis=1, mode="interp")
+        return np.asarray(savgol_filter(values, nodes, min(2, nodes - 1), axis=1, mode="interp"))
 
     def sampled(values: Array) -> Array:
         return smooth(values)[:, index]

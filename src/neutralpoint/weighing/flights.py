@@ -195,8 +195,8 @@ def flown_of(cause: Cause, plan: Plan, drawn: Drawn, rows: Floats, twin: Index) 
         values_of(cause.parameters, drawn.unit),
         Course(RECORD * np.arange(rows.shape[1]), *columns[: len(COLUMNS)]),
         *columns[len(COLUMNS) :],
-        cause,
-        drawn,
-        twin,
-        plan,
+        act=cause,
+        drawn=drawn,
+        twin=twin,
+        plan=plan,
     )

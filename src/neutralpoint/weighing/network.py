@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import partial
+from typing import cast
 
 import jax
 import jax.numpy as jnp
@@ -67,7 +68,7 @@ class FlightFeatures:
     labels: Array
 
 
-def standardise(features: Array, centre: Array, scale: Array) -> Array:
+def standardise(features: Array | np.ndarray, centre: Array, scale: Array) -> Array:
     """Features on one scale; far-out values grow like their logarithm, so that none rules alone.
 
     Args:
@@ -144,7 +145,8 @@ def _train(
             move, state = rule.update(jax.grad(loss)(weights), state, weights)
             return (optax.apply_updates(weights, move), state), None
 
-        return jax.lax.scan(step, (weights, rule.init(weights)), jnp.arange(steps))[0][0]
+        start = (weights, rule.init(weights))
+        return cast(Weights, jax.lax.scan(step, start, jnp.arange(steps))[0][0])  # as it began
 
     return jax.vmap(one)(keys)
 
@@ -207,7 +209,7 @@ def learn(
                 scale,
             )
         ),
-        jnp.asarray(labels),
+        labels=jnp.asarray(labels),
     )
     steps = int(np.clip(EPOCHS * count // BATCH, 1, most))
     weights = _train(

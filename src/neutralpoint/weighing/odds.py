@@ -71,7 +71,7 @@ def posterior(prior: Array, log_evidence: Array) -> Array:
     """
     with np.errstate(divide="ignore"):
         joint = np.log(prior) + log_evidence
-    return np.exp(joint - logsumexp(joint, axis=-1, keepdims=True))
+    return np.exp(joint - np.asarray(logsumexp(joint, axis=-1, keepdims=True)))
 
 
 def equal_prior(causes: tuple[str, ...], weights: dict[str, float] | None = None) -> Array:
@@ -147,7 +147,7 @@ def combine(causes: tuple[str, ...], prior: Array, runs: Array) -> Odds:
         The odds; the probability is the mean over the runs.
     """
     each = posterior(prior, runs)
-    centred = runs - logsumexp(runs, axis=1, keepdims=True)
+    centred = runs - np.asarray(logsumexp(runs, axis=1, keepdims=True))
     return Odds(
         causes,
         prior,

@@ -12,6 +12,7 @@ from __future__ import annotations
 import jax.numpy as jnp
 from jax import Array
 
+from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations import BEHAVIOURS, Moment, Parameter, Prior
 from neutralpoint.explanations.cause import Effect, ramp
 from neutralpoint.quantities import DEGREE, GRAVITY
@@ -98,10 +99,10 @@ def meant(ordinary: dict[str, Array], moment: Moment, duration: Array, roll: Arr
     Returns:
         Changes of climb, aileron, lever, flap and drag.
     """
-    o, time = ordinary, moment.time
+    o, time = ordinary, jnp.asarray(moment.time)
     size, hurry = o["activity"], o["hurry"]
 
-    def done(share, begin=0.0):
+    def done(share: Scalar, begin: Scalar = 0.0) -> Scalar:
         return ramp(time, (begin + (1.0 - begin) * share) * duration, hurry)
 
     first = (o["climbs"] > 0.65) * done(o["climb_at"])

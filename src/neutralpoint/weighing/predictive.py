@@ -167,7 +167,7 @@ def _joined(parts: list[Drawn]) -> Drawn:
         join("ordinary"),
         replace(first.multipliers, **leaves),
         begin,
-        join("number"),
+        np.concatenate([part.number for part in parts]),
     )
 
 
@@ -199,7 +199,7 @@ def _round(
     )
     found = []
     for (pool, width), drawn, cause, flight in zip(narrowed, moved, causes, rows, strict=True):
-        there = np.isfinite(flight).all(axis=(1, 2))
+        there = np.asarray(np.isfinite(flight).all(axis=(1, 2)))
         fresh = flown_of(cause, plan, drawn, np.nan_to_num(flight), pool.flown.twin)
         residual = np.where(there[:, None], target.residual(fresh.course), np.inf)
         tried = _pool(fresh, residual, pool)

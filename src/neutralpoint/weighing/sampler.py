@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Any, cast
 
 import jax
 import jax.numpy as jnp
@@ -144,7 +144,8 @@ def sample(
         unfinished, step, (start, jnp.zeros(()), rest, jnp.asarray(0), jnp.zeros(()))
     )
     chosen = resampling.systematic(last, state.weights, count)
-    return Run(total, state.particles[chosen], steps, state.tempering_param, accepted)
+    particles = cast(Array, state.particles)  # one array: the density takes its rows
+    return Run(total, particles[chosen], steps, jnp.asarray(state.tempering_param), accepted)
 
 
 def evidence(key: Array, *, seeds: int = 4, **problem) -> Evidence:

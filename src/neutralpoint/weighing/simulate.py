@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import jax
 import jax.numpy as jnp
@@ -82,7 +82,7 @@ class FlightJob(NamedTuple):
     used: int
 
 
-Fly = Callable[[list[FlightJob]], list[Floats]]  # rows of every job, in their order
+Fly = Callable[[list[FlightJob]], Sequence[Floats]]  # rows of every job, in their order
 
 
 def fly_job(job: FlightJob) -> Floats:
@@ -94,7 +94,7 @@ def fly_job(job: FlightJob) -> Floats:
     Returns:
         Rows of `COLUMNS` and `BESIDE`, shape (used, records, 11).
     """
-    key = jax.random.wrap_key_data(job.key)
+    key = jax.random.wrap_key_data(jnp.asarray(job.key))
     keys = jax.vmap(lambda n: jax.random.fold_in(key, n))(job.numbers)
     flown = _batch(job.airplane, *job.drawn, keys, job.duration, job.flown_for)
     return np.asarray(flown)[: job.used]
@@ -124,18 +124,18 @@ def _chosen(effects: list[Effect], index: Array) -> Effect:
     return jax.tree.map(pick, *effects)
 
 
-def _act(parameters: dict[str, Array], moment: Moment) -> Effect:
+def _act(parameters: Mapping[str, Any], moment: Moment) -> Effect:
     """Whatever cause the parameters name, with turbulence and what is done on purpose."""
     values = parameters["values"]
     effects = [
-        cause.act({p.name: values[i] for i, p in enumerate(cause.parameters)}, moment)
+        cause.effect({p.name: values[i] for i, p in enumerate(cause.parameters)}, moment)
         for cause in FLOWN
     ]
     effect = _chosen(effects, parameters["index"])
     return with_meant(effect, parameters, moment)
 
 
-def with_meant(effect: Effect, parameters: dict, moment: Moment) -> Effect:
+def with_meant(effect: Effect, parameters: Mapping[str, Any], moment: Moment) -> Effect:
     """The effect of a cause with turbulence and what is done on purpose.
 
     Args:
@@ -423,7 +423,9 @@ def simulate(
     )
     place = np.repeat(np.arange(len(causes)), count)
     rows = fly_drawn(plan, begun, place, drawn, fly).reshape(len(causes), count, plan.records, -1)
-    good = (np.abs(rows) < WILD).all(axis=(2, 3))  # not true of what is not finite either
+    good = np.asarray(
+        (np.abs(rows) < WILD).all(axis=(2, 3))
+    )  # not true of what is not finite either
     names = [cause.name for cause in begun]
     good &= good[names.index(NOTHING) if NOTHING in names else 0]
     first = np.flatnonzero(good[names.index(NOTHING) if NOTHING in names else 0])

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment, after, ramp
+from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters, after, ramp
 from neutralpoint.explanations.causes.shared import DIRECTION, START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.vocabulary import CauseName
@@ -11,7 +10,7 @@ from neutralpoint.vocabulary import CauseName
 SERVO_RISE = 0.3  # s, from rest to the clutch's limit; analyst's estimate
 
 
-def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act(parameters: Parameters, moment: Moment) -> Effect:
     """Let the servo push or pull with all its force, and its trim follow.
 
     Args:

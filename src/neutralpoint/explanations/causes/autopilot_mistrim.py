@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment, after, ramp
+from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters, after, ramp
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.vocabulary import CauseName
 
 
-def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act(parameters: Parameters, moment: Moment) -> Effect:
     """Load the column while the autopilot is on, then let go of both.
 
     Args:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment, after, ramp
+from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters, after, ramp
 from neutralpoint.explanations.causes.shared import DIRECTION, START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.vocabulary import CauseName
 
 
-def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act(parameters: Parameters, moment: Moment) -> Effect:
     """Push or pull on the column, and run the trim the same way where that is part of it.
 
     Args:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment, after
+from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters, after
 from neutralpoint.explanations.causes.shared import DIRECTION, RATE_SHARE, START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.vocabulary import CauseName
 
 
-def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act(parameters: Parameters, moment: Moment) -> Effect:
     """Drive, hold, drive again.
 
     Args:

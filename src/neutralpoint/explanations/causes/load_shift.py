@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment, ramp
+from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters, ramp
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.vocabulary import CauseName
 
 
-def act_aft(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act_aft(parameters: Parameters, moment: Moment) -> Effect:
     """Move the centre of gravity aft.
 
     Args:
@@ -24,7 +23,7 @@ def act_aft(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     return Effect(cg_shift=p["moved"] * p["distance"] * share)
 
 
-def act_forward(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act_forward(parameters: Parameters, moment: Moment) -> Effect:
     """Move the centre of gravity forward.
 
     Args:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment
+from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.vocabulary import CauseName
 
 
-def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act(parameters: Parameters, moment: Moment) -> Effect:
     """Stir the air.
 
     Args:

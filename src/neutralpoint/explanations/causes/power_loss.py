@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment, ramp
+from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters, ramp
 from neutralpoint.explanations.causes.shared import DECAY, START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.vocabulary import CauseName
 
 
-def act_one(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act_one(parameters: Parameters, moment: Moment) -> Effect:
     """Take one engine's output away.
 
     Args:
@@ -25,7 +24,7 @@ def act_one(parameters: dict[str, Scalar], moment: Moment) -> Effect:
     return Effect(engine_out=(gone * (1.0 - second), gone * second), feather=p["feather"])
 
 
-def act_all(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act_all(parameters: Parameters, moment: Moment) -> Effect:
     """Take every engine's output away.
 
     Args:

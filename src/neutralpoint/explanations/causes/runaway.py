@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment, after
+from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters, after
 from neutralpoint.explanations.causes.shared import DIRECTION, RATE_SHARE, RUN, START
 from neutralpoint.vocabulary import CauseName
 
 
-def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act(parameters: Parameters, moment: Moment) -> Effect:
     """Drive the motor between two times.
 
     Args:

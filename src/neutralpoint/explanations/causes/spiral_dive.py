@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import OFF, Cause, Effect, Moment, after
+from neutralpoint.explanations.cause import OFF, Cause, Effect, Moment, Parameters, after
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.quantities import DEGREE
 from neutralpoint.vocabulary import CauseName
 
 
-def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act(parameters: Parameters, moment: Moment) -> Effect:
     """Take the bank out of anybody's care.
 
     Args:

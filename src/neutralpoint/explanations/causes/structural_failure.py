@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import jax.numpy as jnp
 
-from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations.cause import Cause, Effect, Moment, ramp
+from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters, ramp
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
 from neutralpoint.quantities import DEGREE
@@ -16,7 +15,7 @@ from neutralpoint.vocabulary import CauseName
 GIVING_WAY = 20.0
 
 
-def act(parameters: dict[str, Scalar], moment: Moment) -> Effect:
+def act(parameters: Parameters, moment: Moment) -> Effect:
     """Take lift, tail and symmetry, at a time or once speed or load have passed the margin.
 
     Args:
