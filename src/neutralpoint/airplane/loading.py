@@ -6,6 +6,7 @@ Positions are (station, side, depth): m aft of the datum, to the right, and belo
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from neutralpoint.airplane.model import MassProperties
 from neutralpoint.errors import NeutralPointError
 
 Position = tuple[float, float, float]
+Station = TypeVar("Station", float, np.ndarray)  # one, or many at once
 
 
 @dataclass(frozen=True)
@@ -151,7 +153,7 @@ def _points(loading: Loading) -> tuple[np.ndarray, np.ndarray]:
     return np.array([m for m, _ in parts]), np.array([p for _, p in parts])
 
 
-def percent_mac(station: float, leading_edge: float, chord: float) -> float:
+def percent_mac(station: Station, leading_edge: float, chord: float) -> Station:
     """Station (m) as percent of the mean aerodynamic chord.
 
     Args:

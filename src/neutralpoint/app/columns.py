@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -178,7 +178,7 @@ def _named(entry: TrackEntry) -> ColumnMap:
     return column_map(entry)
 
 
-def _names(table: Table) -> list[str | int]:
+def _names(table: Table) -> Sequence[str | int]:
     if table.header:
         return [name for name in table.header if name][:WIDEST]
     return list(range(1, max(len(row) for row in table.rows) + 1))[:WIDEST]

@@ -18,7 +18,7 @@ import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, cast
 
 from neutralpoint.errors import NeutralPointError
 
@@ -94,10 +94,11 @@ class FlightService:
             self._end()
             process, self._made_from = self._started(), now
         try:
-            process.stdin.write((json.dumps(asked) + "\n").encode())
-            process.stdin.flush()
-            size = int.from_bytes(_read(process.stdout, 4), "little")
-            return _read(process.stdout, size)
+            told, answer = cast(IO[bytes], process.stdin), cast(IO[bytes], process.stdout)  # pipes
+            told.write((json.dumps(asked) + "\n").encode())
+            told.flush()
+            size = int.from_bytes(_read(answer, 4), "little")
+            return _read(answer, size)
         except (OSError, EOFError, TimeoutError) as broken:
             said = self._last_words()
             self._end()
@@ -147,8 +148,9 @@ class FlightService:
             return
         process.wait()
         for stream in (process.stdin, process.stdout, self._errors):
-            with contextlib.suppress(OSError):
-                stream.close()
+            if stream is not None:
+                with contextlib.suppress(OSError):
+                    stream.close()
 
 
 def _read(stream: IO[bytes], size: int) -> bytes:

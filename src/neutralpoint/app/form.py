@@ -90,7 +90,7 @@ def filled(text: str, values: Mapping[str, Any]) -> str:
     """
     document = tomlkit.parse(text)
     errors: list[dict[str, str]] = []
-    gone: list[Key] = []
+    gone: list[tuple[str, int]] = []
     for path, value in values.items():
         key = key_of(path)
         try:
@@ -105,7 +105,7 @@ def filled(text: str, values: Mapping[str, Any]) -> str:
             errors.append({"path": path, "message": str(message), "hint": str(hint)})
     if errors:
         raise FieldErrors(errors)
-    for name, index in sorted(gone, key=lambda key: -int(key[1])):
+    for name, index in sorted(gone, key=lambda key: -key[1]):
         del document[name][index]
         if not document[name]:
             del document[name]
@@ -154,12 +154,12 @@ def _as_text(value: Any) -> str:
     raise ValueError("The value is no text.", "Load the page again.")
 
 
-def _entry(document: tomlkit.TOMLDocument, key: Key) -> Key:
+def _entry(document: tomlkit.TOMLDocument, key: Key) -> tuple[str, int]:
     """An entry of a list that is there."""
     there = len(key) == 2 and key[0] in arrays() and isinstance(key[1], int)
     if not there or not 0 <= int(key[1]) < len(document.get(str(key[0]), [])):
         raise ValueError("There is no such entry.", "Load the page again.")
-    return key
+    return str(key[0]), int(key[1])
 
 
 def _field(document: tomlkit.TOMLDocument, key: Key, values: Mapping[str, Any]) -> Field:

@@ -3,18 +3,13 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
-from typing import Any
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from neutralpoint.app.replies import refused
 from neutralpoint.errors import NeutralPointError
-
-Scope = dict[str, Any]
-Receive = Callable[[], Awaitable[dict[str, Any]]]
-Send = Callable[[dict[str, Any]], Awaitable[None]]
 
 TOKEN_HEADER = "x-np-token"
 READING = ("GET", "HEAD")
@@ -59,7 +54,7 @@ class Guard:
     (so a name that points at this machine is refused), nor the Origin, nor know the token.
     """
 
-    def __init__(self, app: Any, access: Access) -> None:
+    def __init__(self, app: ASGIApp, access: Access) -> None:
         self._app, self._access = app, access
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -70,7 +65,7 @@ class Guard:
         if scope["type"] != "http":
             return  # no web sockets here: the connection is closed
 
-        async def carried(message: dict[str, Any]) -> None:
+        async def carried(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 for name, value in CARRIED.items():

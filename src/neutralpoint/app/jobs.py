@@ -18,7 +18,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import IO, Any, cast
 
 from neutralpoint.app.folders import missing
 from neutralpoint.app.job_kinds import KINDS, command_of
@@ -174,10 +174,11 @@ class Jobs:
         if job.over:  # cancelled while it was being started
             _kill_group(process)
         self._told(job)
-        for line in iter(lambda: process.stdout.readline(LONGEST), b""):
+        told = cast(IO[bytes], process.stdout)  # a pipe was asked for
+        for line in iter(lambda: told.readline(LONGEST), b""):
             self._heard(job, line.decode("utf-8", "replace").rstrip())
         code = process.wait()
-        process.stdout.close()
+        told.close()
         if code != 0 and job.error is None and not job.over:
             job.error = _fault(f"The process ended with code {code}.")
         self._finish(job, "done" if code == 0 else "failed")
@@ -196,8 +197,8 @@ class Jobs:
             if words != job.stage:
                 job.lines.append(words)
             job.stage, fraction = words, said.get("fraction")
-            good = isinstance(fraction, int | float) and 0.0 <= fraction <= 1.0
-            job.fraction = float(fraction) if good else job.fraction
+            if isinstance(fraction, int | float) and 0.0 <= fraction <= 1.0:
+                job.fraction = float(fraction)
         if time.monotonic() - job.told > PACE:
             self._told(job)
 

@@ -9,6 +9,7 @@ import sys
 import threading
 from collections.abc import Callable
 from pathlib import Path
+from types import FrameType
 
 import uvicorn
 
@@ -70,7 +71,7 @@ class _Server(uvicorn.Server):
         super().__init__(config)
         self._ending = ending
 
-    def handle_exit(self, sig: int, frame: object) -> None:
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """Take a signal to end."""
         self._ending()
         super().handle_exit(sig, frame)

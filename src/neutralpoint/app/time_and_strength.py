@@ -49,7 +49,7 @@ def _read(path: Path, _mark: tuple[int, int]) -> dict[str, Any]:
     try:
         with xr.open_datatree(path, engine="h5netcdf", decode_times=False) as tree:
             groups = {name: node.to_dataset().load() for name, node in tree.children.items()}
-            about = dict(tree.attrs)
+            about = {str(name): value for name, value in tree.attrs.items()}
         return _document(groups, about)
     except (OSError, ValueError, KeyError) as broken:
         said = f"{FILE} cannot be read by this version: {broken}."

@@ -222,9 +222,10 @@ def _static(request: Request) -> Response:
     return Response(path.read_bytes(), media_type=STATIC_TYPES[path.suffix])
 
 
-async def _no_route(_request: Request, fault: HTTPException) -> Response:
+async def _no_route(_request: Request, fault: Exception) -> Response:
     """Addresses and methods that do not exist, in the same four fields."""
-    if fault.status_code == 405:
+    status = fault.status_code if isinstance(fault, HTTPException) else 404
+    if status == 405:
         error = NeutralPointError(
             "request-invalid",
             "The address does not take this method.",
@@ -234,5 +235,5 @@ async def _no_route(_request: Request, fault: HTTPException) -> Response:
     else:
         error = missing("There is nothing at this address.", "address")
     response = failure(error)
-    response.status_code = fault.status_code
+    response.status_code = status
     return response

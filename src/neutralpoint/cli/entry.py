@@ -5,6 +5,7 @@ from __future__ import annotations
 import signal
 import sys
 from contextlib import suppress
+from typing import cast
 
 import typer
 
@@ -17,7 +18,7 @@ from neutralpoint.faults import four_fields
 FAILED, INTERRUPTED, TERMINATED = 2, 130, 143
 # Typer carries its own copy of the classes that say a command line is wrong, and exports the
 # leaves only; this is their common base.
-UsageError: type[Exception] = typer.BadParameter.__mro__[1]
+UsageError = cast("type[typer.BadParameter]", typer.BadParameter.__mro__[1])
 
 
 def main() -> None:
@@ -68,7 +69,7 @@ def _failed(error: NeutralPointError, *, as_json: bool, as_line: bool) -> int:
     return FAILED
 
 
-def _usage(error: Exception) -> NeutralPointError:
+def _usage(error: typer.BadParameter) -> NeutralPointError:
     context = getattr(error, "ctx", None)
     command = context.command_path if context else "neutralpoint"
     message = error.format_message().strip()

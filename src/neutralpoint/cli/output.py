@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 from rich.console import Console
 from rich.text import Text
@@ -29,7 +29,7 @@ def _console(*, stderr: bool = False, width: int | None = None) -> Console:
     return Console(stderr=stderr, width=width, highlight=False, markup=False, emoji=False)
 
 
-def show_json(document: dict[str, Any]) -> None:
+def show_json(document: dict[str, Any] | list[dict[str, Any]]) -> None:
     """Print the one JSON document of a command."""
     sys.stdout.write(f"{_json(document, indent=1)}\n")
 
@@ -87,8 +87,27 @@ class PrintedLine:
         return self.text
 
 
+class Tellable(Protocol):
+    """A `PrintedLine` or a `study.Step`, which is not imported for the sake of a type."""
+
+    @property
+    def stage(self) -> str:
+        """Name of the stage or command."""
+        ...
+
+    @property
+    def text(self) -> str:
+        """What is being done."""
+        ...
+
+    @property
+    def fraction(self) -> float:
+        """Share that is done."""
+        ...
+
+
 @contextmanager
-def progress(*, as_lines: bool = False) -> Iterator[Callable[[object], None]]:
+def progress(*, as_lines: bool = False) -> Iterator[Callable[[Tellable | str], None]]:
     """Tell what is being done.
 
     Args:
@@ -100,15 +119,18 @@ def progress(*, as_lines: bool = False) -> Iterator[Callable[[object], None]]:
         lines where that is no terminal.
     """
     if as_lines:
-        yield lambda step: show_line(
-            {"stage": step.stage, "text": step.text, "fraction": round(step.fraction, 3)}
-        )
+
+        def tell_line(step: Tellable | str) -> None:
+            line = PrintedLine("", step) if isinstance(step, str) else step
+            show_line({"stage": line.stage, "text": line.text, "fraction": round(line.fraction, 3)})
+
+        yield tell_line
         return
     out = _console(stderr=True)
     if not out.is_terminal:
         said = [""]
 
-        def tell(step: object) -> None:
+        def tell(step: Tellable | str) -> None:
             if str(step) != said[-1]:  # a long step tells its progress by repeating itself
                 said[-1] = str(step)
                 out.print(f"{step} ...")

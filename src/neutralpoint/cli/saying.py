@@ -32,7 +32,9 @@ def report(
     results = case / "results"
     with progress(as_lines=progress_json) as tell:
         tell(PrintedLine("report", "Writing the report"))
-        written = {"report": str(write_report(results, results / "report.html"))}
+        written: dict[str, str | list[str]] = {
+            "report": str(write_report(results, results / "report.html"))
+        }
         if figures is not None:
             tell(PrintedLine("report", "Drawing the figures", 0.5))
             drawn = write_figures(load_results(results), figures)

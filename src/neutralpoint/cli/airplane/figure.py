@@ -91,7 +91,8 @@ def _draw_forces(axis: Axes, curves: AirplaneCurves) -> None:
 
 def _newtons(axis: Axes) -> None:
     second = axis.secondary_yaxis(
-        "right", functions=(lambda lbf: lbf * POUND_FORCE, lambda n: n / POUND_FORCE)
+        "right",
+        functions=(lambda lbf: np.multiply(lbf, POUND_FORCE), lambda n: np.divide(n, POUND_FORCE)),
     )
     second.set_ylabel("N")
 

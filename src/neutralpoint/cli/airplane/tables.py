@@ -217,7 +217,7 @@ def show_move(name: str, effect: MoveEffect, found: DescribedAirplane, out: Cons
     _section(f"Moving {name}", out)
     geometry = found.airplane.geometry
     chord = (float(geometry.chord_station), float(geometry.mean_chord))
-    before, after = effect.before.cg_station, effect.after.cg_station
+    before, after = float(effect.before.cg_station), float(effect.after.cg_station)
     out.print(
         f"center of gravity   {percent_mac(before, *chord):.1f} to "
         f"{percent_mac(after, *chord):.1f}% MAC ({1000 * effect.shift:+.0f} mm)\n"

@@ -64,7 +64,8 @@ def draft_claims(findings: Findings) -> list[Claim]:
     verdicts = [verdict for section in said for verdict in section.verdicts]
     rows = [row for section in said for row in section.odds]
     weighed = {row.cause for row in rows}
-    numbers = {one.cause: one for one in findings.moments.verdicts} if findings.moments else {}
+    own = findings.moments.verdicts if findings.moments else []
+    numbers: dict[str, Verdict] = {one.cause: one for one in own}
     excluded = {v.cause for v in verdicts if v.word == "cannot"}
     judged = [
         _verdict(v, numbers.get(v.cause), digests)

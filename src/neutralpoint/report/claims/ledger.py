@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import tomlkit
 import xarray as xr
+from tomlkit.items import Table
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import (
@@ -112,7 +113,7 @@ def drafts_text(drafts: list[Claim], findings: Findings) -> str:
     return tomlkit.dumps(document)
 
 
-def _entry(draft: Claim, findings: Findings) -> tomlkit.items.Table:
+def _entry(draft: Claim, findings: Findings) -> Table:
     table = tomlkit.table()
     for key in ("name", "says", "kind", "data", "method"):
         table.add(key, getattr(draft, key))

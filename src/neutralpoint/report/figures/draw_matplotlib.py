@@ -6,6 +6,7 @@ import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import matplotlib as mpl
 import numpy as np
@@ -18,12 +19,15 @@ from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.display import clock, printed
 from neutralpoint.report.figures.figure import Band, Mark, Panel, PathView, Strips
 
+if TYPE_CHECKING:
+    from matplotlib.typing import RcKeyType  # for the checker alone: younger than the library
+
 PANELS_A_SHEET = 7
 VECTOR_READINGS = 600  # of one channel; more are drawn as a picture inside the SVG
 WIDTH = 7.1  # inch, A4 less margins
 PANEL_HEIGHT = 1.32  # inch
 LABEL_SHARE, LABEL_WIDTH = 0.13, 0.22  # room of a limit's label, in shares of a panel
-STYLE = {
+STYLE: dict[RcKeyType, Any] = {
     "font.family": "sans-serif",
     "font.size": 7.5,
     "axes.edgecolor": palette.QUIET,
@@ -130,7 +134,7 @@ def _strip_sheet(strips: Strips, panels: tuple[Panel, ...], height: float) -> Sh
     rows = np.atleast_1d(sheet.subplots(len(panels), sharex=True))
     for axes, panel in zip(rows, panels, strict=True):
         draw_panel(axes, panel, strips)
-    rows[-1].xaxis.set_major_locator(FixedLocator(clock_ticks(strips)))
+    rows[-1].xaxis.set_major_locator(FixedLocator(clock_ticks(strips).tolist()))
     rows[-1].xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + strips.start)))
     rows[-1].set_xlabel(f"UTC, {strips.day}")
     return sheet
@@ -227,7 +231,7 @@ def _scales(axes: Axes, panel: Panel) -> None:
     if axis.second_unit:
         factor = axis.second_factor
         right = axes.secondary_yaxis(
-            "right", functions=(lambda y: y * factor, lambda y: y / factor)
+            "right", functions=(lambda y: np.multiply(y, factor), lambda y: np.divide(y, factor))
         )
         right.set_ylabel(axis.second_unit, color=palette.QUIET)
         right.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))

@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -76,7 +76,7 @@ def _read(place: Path) -> Arrays | None:
         return None
 
 
-def _write(place: Path, arrays: Arrays) -> None:
+def _write(place: Path, arrays: Mapping[str, Any]) -> None:
     """Keep arrays whole or not at all, instead of those of earlier contents."""
     stem = place.name.split("-")[0]
     with contextlib.suppress(OSError, NeutralPointError):

@@ -67,7 +67,7 @@ def timeline_sheet(findings: Findings) -> Sheet:
         axes.set_ylim(len(events) - 0.4, -0.9)
         axes.set_yticks([])
         ticks = round_ticks(low - spare + midnight, high + spare + midnight)
-        axes.xaxis.set_major_locator(FixedLocator(ticks - midnight))
+        axes.xaxis.set_major_locator(FixedLocator((ticks - midnight).tolist()))
         axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + midnight)))
         axes.set_xlabel(f"UTC on the corrected clock, {epoch.date().isoformat()}")
         axes.set_title(

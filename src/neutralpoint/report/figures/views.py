@@ -96,22 +96,23 @@ def flat_paths(results: Results) -> tuple[Array, Array]:
     Returns:
         North and east, each (k, m).
     """
-    places = (np.degrees(results.samples[name]) for name in ("longitude", "latitude"))
-    east, north = _projection(results)(*places)
-    return tuple((x - np.median(x[:, 0])) / NAUTICAL_MILE for x in (north, east))
+    longitude, latitude = (np.degrees(results.samples[n]) for n in ("longitude", "latitude"))
+    east, north = _projection(results)(longitude, latitude)
+    start_north, start_east = np.median(north[:, 0]), np.median(east[:, 0])
+    return (north - start_north) / NAUTICAL_MILE, (east - start_east) / NAUTICAL_MILE
 
 
 def _fixes(results: Results) -> tuple[Array, Array, Array]:
     """Time, north and east of the unmarked fixes; empty where they were not saved."""
     channel = results.channels.get("position")
     if channel is None:
-        return (np.zeros(0),) * 3
+        return np.zeros(0), np.zeros(0), np.zeros(0)
     kept = ~channel.suspect
     project = _projection(results)
-    first = [
+    longitude, latitude = (
         float(np.median(np.degrees(results.samples[n][:, 0]))) for n in ("longitude", "latitude")
-    ]
-    origin = project(*first)
+    )
+    origin = project(longitude, latitude)
     east, north = project(np.degrees(channel.value[kept, 1]), np.degrees(channel.value[kept, 0]))
     scaled = ((north - origin[1]) / NAUTICAL_MILE, (east - origin[0]) / NAUTICAL_MILE)
     return channel.time[kept] - results.time[0], *scaled

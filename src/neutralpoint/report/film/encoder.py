@@ -9,6 +9,7 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import IO, cast
 
 import numpy as np
 
@@ -55,13 +56,14 @@ def open_encoder(
         process = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, stderr=said
         )
+        pictures = cast(IO[bytes], process.stdin)  # a pipe was asked for
         try:
-            yield lambda picture: _write(process, picture)
-            process.stdin.close()
+            yield lambda picture: _write(pictures, picture)
+            pictures.close()
             code = process.wait()
         except BrokenPipeError:
             with suppress(OSError):
-                process.stdin.close()
+                pictures.close()
             code = process.wait() or 1
         except BaseException:
             process.kill()
@@ -75,8 +77,8 @@ def open_encoder(
         raise _missing(f"The encoder failed: {lines[-1] if lines else f'code {code}'}.", out)
 
 
-def _write(process: subprocess.Popen, picture: np.ndarray) -> None:
-    process.stdin.write(memoryview(np.ascontiguousarray(picture)).cast("B"))
+def _write(pictures: IO[bytes], picture: np.ndarray) -> None:
+    pictures.write(np.ascontiguousarray(picture).data.cast("B"))
 
 
 def _missing(message: str, out: Path) -> NeutralPointError:

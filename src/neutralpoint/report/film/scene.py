@@ -121,7 +121,7 @@ class Scene:
             draw_panel(axes, panel, self._strips)
             axes.set_xlim(*self._span)
             ticks = round_ticks(*(x + self._strips.start for x in self._span))
-            axes.xaxis.set_major_locator(FixedLocator(ticks - self._strips.start))
+            axes.xaxis.set_major_locator(FixedLocator((ticks - self._strips.start).tolist()))
             label = row == len(panels) - 1
             axes.xaxis.set_major_formatter(
                 FuncFormatter(
