@@ -59,7 +59,6 @@ def worked(hours: float) -> dict[str, float]:
             onsets=onsets_of(motion, ground),
             ground=ground,
             epoch=datetime(2030, 6, 1, tzinfo=UTC),
-            title="long record",
             version="0",
         )
         store_dataset(target, dataset)

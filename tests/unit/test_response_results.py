@@ -82,8 +82,7 @@ def found(commuter):
 @pytest.fixture(scope="module")
 def saved_file(found, tmp_path_factory):
     path = tmp_path_factory.mktemp("response") / "response.nc"
-    case = SimpleNamespace(document=SimpleNamespace(title="An invented case"))
-    store_tree(path, response_tree(found, case))
+    store_tree(path, response_tree(found))
     return path
 
 

@@ -15,9 +15,10 @@ import xarray as xr
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS, read_findings
 from neutralpoint.motion import LiftData, Onsets
+from neutralpoint.report import write_report
 from neutralpoint.report.words.motion import motion_undetermined
 from neutralpoint.report.words.sections import undetermined_of
-from neutralpoint.study import check_case, run_study, stage_states
+from neutralpoint.study import check_case, retell, run_study, stage_states
 from neutralpoint.study.motion.file import read_dataset, write_dataset
 from neutralpoint.study.motion.findings import motion_findings
 from neutralpoint.vocabulary.quantity import MOTION
@@ -126,6 +127,77 @@ def test_words_of_the_case_reach_the_findings_without_a_run(folder, findings):
     assert read_findings(folder / "results").subject.question == "Another one?"
     (folder / "case.toml").write_text(text, encoding="utf-8")
     assert stages_run(folder) == set()
+
+
+PRINTED = {
+    "title": ('title = "Quorleigh', 'title = "Elsewhere'),
+    "question": ('question = "What made', 'question = "What at all made'),
+    "place": ('place = "Quorleigh, an', 'place = "Moorside, an'),
+    "cut_off": ("cut_off = 2031-05-01", "cut_off = 2031-06-02"),
+    "invented": ("invented = true", "invented = false"),
+    "registration": ('registration = "QQ-QLA"', 'registration = "QQ-XYZ"'),
+    "event": ("unable to descend, stand by", "we cannot get it down"),
+    "time of an event": ("time = 18:54:38", "time = 18:53:05"),
+}
+
+
+@pytest.fixture
+def edited(folder, findings, tmp_path):
+    """A copy of the studied case, and a function that edits its file."""
+    copy = Path(shutil.copytree(folder, tmp_path / "case"))
+    text = (copy / "case.toml").read_text(encoding="utf-8")
+
+    def edit(*changes):
+        changed = text
+        for before, after in changes:
+            assert before in changed
+            changed = changed.replace(before, after)
+        (copy / "case.toml").write_text(changed, encoding="utf-8")
+        retell(copy)
+        return read_findings(copy / "results")
+
+    return copy, edit
+
+
+def stale(case) -> list[str]:
+    return [name for name, state in stage_states(case).items() if state.stale]
+
+
+def test_what_is_printed_alone_reaches_the_report_and_outdates_nothing(edited):
+    case, edit = edited
+    for name, change in PRINTED.items():
+        told = edit(change)
+        assert told.outdated == stale(case) == [], name
+    told = edit(*PRINTED.values())
+    page = write_report(case / "results", case / "results" / "report.html").read_text("utf-8")
+    for said in ("Elsewhere", "What at all made", "Moorside", "2031-06-02", "QQ-XYZ", "18:53:05"):
+        assert said in page, said
+    assert "we cannot get it down" in page and "unable to descend" not in page
+    assert "nothing in it took place" not in page
+    assert 'class="stamp"' not in page
+    row = next(row for row in told.key_times if "cannot get it down" in row.label)
+    assert row.time == pytest.approx(told.events[0].time, abs=0.5)  # the grid of the motion
+    assert stages_run(case) == set()
+
+
+def test_a_report_of_results_that_are_out_of_date_says_so_on_its_face(edited):
+    case, edit = edited
+    told = edit(("[analysis]\n", "[analysis]\ngear = 0.5\n"), PRINTED["title"])
+    assert told.outdated == stale(case) == ["moments"]
+    page = write_report(case / "results", case / "results" / "report.html").read_text("utf-8")
+    assert "Made from out-of-date results" in page[: page.index("<main>")]
+    assert "Required moment" in page[page.index('class="stamp"') : page.index("<main>")]
+    assert "Elsewhere" in page
+    (case / "case.toml").write_text("title = ", encoding="utf-8")
+    retell(case)
+    assert read_findings(case / "results").outdated == ["motion", "moments"]
+
+
+def test_a_stage_that_ran_again_is_no_longer_out_of_date(edited):
+    case, edit = edited
+    edit(("[analysis]\n", "[analysis]\ngear = 0.5\n"))
+    assert stages_run(case) == {"moments"}
+    assert read_findings(case / "results").outdated == []
 
 
 def test_what_a_result_was_made_from_makes_it_stale(folder, findings):

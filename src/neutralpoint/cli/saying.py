@@ -28,9 +28,12 @@ def report(
 ) -> None:
     """Make the report again from saved results and claims; nothing is computed anew."""
     from neutralpoint.report import load_results, write_figures, write_pdf, write_report
+    from neutralpoint.study import retell
 
     results = case / "results"
     with progress(as_lines=progress_json) as tell:
+        tell(PrintedLine("report", "Reading the case"))
+        retell(case)
         tell(PrintedLine("report", "Writing the report"))
         written: dict[str, str | list[str]] = {
             "report": str(write_report(results, results / "report.html"))

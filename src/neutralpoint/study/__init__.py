@@ -7,6 +7,7 @@ the case's own files are never touched.
 
 from neutralpoint.study.check import Check, check_case
 from neutralpoint.study.motion.file import MOTION_FILE
+from neutralpoint.study.retelling import retell
 from neutralpoint.study.run import (
     StageState,
     run_motion,
@@ -23,6 +24,7 @@ __all__ = [
     "StageState",
     "Step",
     "check_case",
+    "retell",
     "run_motion",
     "run_stage",
     "run_study",

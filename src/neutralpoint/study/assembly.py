@@ -6,8 +6,19 @@ from collections.abc import Iterable
 from typing import Any
 
 import neutralpoint
-from neutralpoint.findings import CAUTIONS, Findings, ResultFile, Warned, judgement_of, key_times
+from neutralpoint.case import Case
+from neutralpoint.findings import (
+    CAUTIONS,
+    Findings,
+    KeyTime,
+    ResultFile,
+    Warned,
+    WeighingFindings,
+    judgement_of,
+    key_times,
+)
 from neutralpoint.study import inventory
+from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.motion.findings import KEY_QUANTITIES
 from neutralpoint.study.record import Record
 from neutralpoint.study.stages import Known
@@ -27,7 +38,6 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
         The document.
     """
     case, records = known.case, list(records)
-    events, motion = inventory.events(case), known.motion
     made = [record.made for record in records]
 
     def joined(part: str) -> list:
@@ -40,27 +50,17 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
     return Findings(
         program_version=neutralpoint.__version__,
         seed=case.document.seed,
-        cut_off=case.document.cut_off.isoformat(),
         epoch=case.track.epoch,
-        subject=inventory.subject(case),
         cautions=list(CAUTIONS),
         sources=inventory.inventory(case),
         assumptions=inventory.assumptions(case),
         resolution=joined("resolution"),
         estimates=joined("estimates"),
         flagged=joined("flagged"),
-        events=events,
-        key_times=key_times(
-            motion.time,
-            motion.paths,
-            motion.observable,
-            names=KEY_QUANTITIES,
-            events=events,
-            flown=~motion.ground,
-        ),
+        key_times=key_times_of(case, known.motion),
         motion=one("motion"),
         moments=moments,
-        weighing=weighing,
+        weighing=None if weighing is None else as_heard(weighing, case),
         evidence=one("evidence"),
         response=one("response"),
         judgement=judgement_of(moments, weighing),
@@ -74,4 +74,47 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
             *joined("warnings"),
             *failed,
         ],
+        **texts_of(case),
+    )
+
+
+def texts_of(case: Case) -> dict[str, Any]:
+    """What is printed of a case as it stands in it, by key of the findings.
+
+    Args:
+        case: The case.
+
+    Returns:
+        Subject, cut-off and events.
+    """
+    return {
+        "subject": inventory.subject(case),
+        "cut_off": case.document.cut_off.isoformat(),
+        "events": inventory.events(case),
+    }
+
+
+def as_heard(weighing: WeighingFindings, case: Case) -> WeighingFindings:
+    """The odds, with whether the case holds words from radio or recording now."""
+    heard = any(event.kind == "voice" for event in case.events)
+    return weighing.model_copy(update={"heard": heard})
+
+
+def key_times_of(case: Case, motion: KeptMotion) -> list[KeyTime]:
+    """The table at key times, with the events of the case.
+
+    Args:
+        case: The case.
+        motion: As its stage saved it.
+
+    Returns:
+        Its rows.
+    """
+    return key_times(
+        motion.time,
+        motion.paths,
+        motion.observable,
+        names=KEY_QUANTITIES,
+        events=inventory.events(case),
+        flown=~motion.ground,
     )

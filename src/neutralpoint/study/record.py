@@ -37,7 +37,12 @@ CODE = frozenset({".py", ".toml", ".json", ".npz"})
 # Files of a stage: a record may come from a stranger, and those that it names are replaced.
 RESULT_NAME = r"^[a-z0-9][a-z0-9-]*\.(nc|json)$"
 # Keys of the case that are printed but change no number.
-WORDS = frozenset({"question", "place", "invented", "cut_off", "events"})
+WORDS = frozenset(
+    {
+        *("title", "question", "place", "invented", "cut_off", "events"),
+        *("airplane.name", "airplane.registration"),
+    }
+)
 
 
 class Made(BaseModel):

@@ -164,7 +164,7 @@ def stage_states(folder: Path) -> dict[str, StageState]:
         NeutralPointError: Of the case.
     """
     case = load_case(folder)
-    held, found = _valid(case, folder / RESULTS), {}
+    held, found = held_records(case, folder / RESULTS), {}
     for stage in STAGES:
         path = record_path(folder / RESULTS, stage.name)
         there = path.is_file()
@@ -188,7 +188,7 @@ def _stage(name: str) -> Stage:
     return BY_NAME[name]
 
 
-def _valid(case: Case, results: Path) -> dict[str, Record]:
+def held_records(case: Case, results: Path) -> dict[str, Record]:
     """Records of the stages whose saved results hold, in order."""
     held: dict[str, Record] = {}
     for stage in STAGES:
@@ -262,7 +262,7 @@ class _Run:
         self, stage: Stage, settings: Settings | None, span: tuple[float, float], again: bool
     ) -> None:
         """Run a stage, or take its saved results."""
-        held = _valid(self.case, self.results)
+        held = held_records(self.case, self.results)
         record = None if again else held.get(stage.name)
         whole = dict(stage.settings) | (settings or {})
         if record is not None and (settings is None or record.settings == whole):
@@ -283,7 +283,7 @@ class _Run:
 
     def _write_findings(self) -> None:
         """Put the findings together from all that holds; the motion does by now."""
-        held = _valid(self.case, self.results)
+        held = held_records(self.case, self.results)
         write_findings(self.results, assemble(self.known, held.values(), self.failed))
 
 

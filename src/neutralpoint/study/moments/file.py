@@ -76,13 +76,12 @@ def moment_flags(found: Moments, paths: dict[str, Array]) -> dict[str, Flags]:
     return flags
 
 
-def moments_dataset(found: Moments, *, epoch: datetime, title: str, version: str) -> xr.Dataset:
+def moments_dataset(found: Moments, *, epoch: datetime, version: str) -> xr.Dataset:
     """The required moment with names and units.
 
     Args:
         found: What the stage found.
         epoch: UTC time that times count from.
-        title: Of the case.
         version: Of the program.
 
     Returns:
@@ -111,7 +110,7 @@ def moments_dataset(found: Moments, *, epoch: datetime, title: str, version: str
         },
         {
             "Conventions": "CF-1.11",
-            "title": title,
+            "title": "Moment required by one flight",
             "source": f"Neutral Point {version}",
             "comment": f"Smoothed over {found.window:g} s. Each sample is one joint path; bands "
             "are quantiles over samples. "

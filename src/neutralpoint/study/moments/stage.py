@@ -24,12 +24,7 @@ def _run(work: Work) -> Made:
     moments = work.moments
     work.save_dataset(
         MOMENTS_FILE,
-        moments_dataset(
-            moments,
-            epoch=case.track.epoch,
-            title=case.document.title,
-            version=neutralpoint.__version__,
-        ),
+        moments_dataset(moments, epoch=case.track.epoch, version=neutralpoint.__version__),
     )
     stated = case.analysis.onset is not None or case.analysis.reference is not None
     warnings = () if stated else onset_warnings(moments.onsets, case.track.epoch)

@@ -81,7 +81,7 @@ def read_motion(path: Path) -> KeptMotion:
 
 
 def motion_dataset(
-    motion: Motion, *, ground: Flags, onsets: Onsets, epoch: datetime, title: str, version: str
+    motion: Motion, *, ground: Flags, onsets: Onsets, epoch: datetime, version: str
 ) -> xr.Dataset:
     """The motion with names and units.
 
@@ -90,7 +90,6 @@ def motion_dataset(
         ground: True where the airplane is on the ground, shape (m,).
         onsets: When the motion left ordinary flight.
         epoch: UTC time that the motion counts from.
-        title: Of the case.
         version: Of the program.
 
     Returns:
@@ -124,7 +123,7 @@ def motion_dataset(
         {
             "Conventions": "CF-1.11",
             "featureType": "trajectory",
-            "title": title,
+            "title": "Motion of one flight",
             "source": f"Neutral Point {version}",
             "comment": "Each sample is one joint path; bands are quantiles over samples. "
             "Not for flight. Preliminary data; the official investigation decides.",

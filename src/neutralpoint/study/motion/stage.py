@@ -60,13 +60,15 @@ def _run(work: Work) -> Made:
     flags = {name: motion.observable[name] & ~ground for name in CARRIED_BY_WHEELS}
     motion = replace(motion, observable=motion.observable | flags)
     found = onsets_of(motion, ground)
-    named = {"title": case.document.title, "version": neutralpoint.__version__}
+    version = neutralpoint.__version__
     work.tell(f"Writing {MOTION_FILE}", 0.7)
     work.save_dataset(
         MOTION_FILE,
-        motion_dataset(motion, ground=ground, onsets=found, epoch=case.track.epoch, **named),
+        motion_dataset(
+            motion, ground=ground, onsets=found, epoch=case.track.epoch, version=version
+        ),
     )
-    work.save_dataset(TRACK_FILE, track_dataset(case.track, **named))
+    work.save_dataset(TRACK_FILE, track_dataset(case.track, version=version))
     return Made(
         resolution=tuple(motion_findings.resolution(motion)),
         estimates=tuple(motion_findings.estimates(motion)),

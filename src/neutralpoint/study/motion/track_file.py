@@ -14,12 +14,11 @@ from neutralpoint.vocabulary import QUANTITIES
 TRACK_FILE = "track.nc"
 
 
-def track_dataset(track: Track, *, title: str, version: str) -> xr.Dataset:
+def track_dataset(track: Track, *, version: str) -> xr.Dataset:
     """The readings of every channel, each on its own times.
 
     Args:
         track: The record.
-        title: Of the case.
         version: Of the program.
 
     Returns:
@@ -30,7 +29,11 @@ def track_dataset(track: Track, *, title: str, version: str) -> xr.Dataset:
         channel = getattr(track, name)
         if channel is not None and len(channel):
             data |= _channel(name, channel, track.epoch)
-    attributes = {"Conventions": "CF-1.11", "title": title, "source": f"Neutral Point {version}"}
+    attributes = {
+        "Conventions": "CF-1.11",
+        "title": "Readings of the track of one flight",
+        "source": f"Neutral Point {version}",
+    }
     return xr.Dataset(data, attrs=attributes)
 
 

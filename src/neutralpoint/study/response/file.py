@@ -10,7 +10,6 @@ import numpy as np
 import xarray as xr
 
 import neutralpoint
-from neutralpoint.case import Case
 from neutralpoint.explanations import Setting
 from neutralpoint.findings import LatestAction
 from neutralpoint.numerics.arrays import Flags, Floats
@@ -240,12 +239,11 @@ def cause_dataset(found: Answered, of: Responses) -> xr.Dataset:
     return xr.Dataset(data, coordinates, attributes)
 
 
-def response_tree(of: Responses, case: Case) -> xr.DataTree:
+def response_tree(of: Responses) -> xr.DataTree:
     """Everything as one file with a group for each cause.
 
     Args:
         of: What was found.
-        case: The case.
 
     Returns:
         The tree.
@@ -254,7 +252,7 @@ def response_tree(of: Responses, case: Case) -> xr.DataTree:
     root = xr.Dataset(
         attrs={
             "Conventions": "CF-1.11",
-            "title": f"{case.document.title}: time to act",
+            "title": "Time to act in one flight",
             "source": f"Neutral Point {neutralpoint.__version__}",
             "height_above_ground_m": of.height,
             "height_stated": of.height_source,

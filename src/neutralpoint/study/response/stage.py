@@ -55,7 +55,7 @@ def _run(work: Work) -> Made:
         full=work.settings["full"],
         tell=work.tell,
     )
-    work.save_tree(RESPONSE_FILE, response_tree(found, work.case))
+    work.save_tree(RESPONSE_FILE, response_tree(found))
     return Made(response=response_findings(found))
 
 

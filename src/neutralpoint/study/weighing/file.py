@@ -296,7 +296,7 @@ def weighing_tree(found: Weighing, case: Case) -> xr.DataTree:
     rows = {name: drawn_by(near.weight, DRAWS) for name, near in found.predictive.items()}
     attributes = {
         "Conventions": "CF-1.11",
-        "title": f"{case.document.title}: odds between causes",
+        "title": "Odds between causes of one flight",
         "source": f"Neutral Point {neutralpoint.__version__}",
         "inference_library": "neutralpoint",
         "comment": COMMENT,
