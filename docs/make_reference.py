@@ -25,6 +25,7 @@ from neutralpoint.errors import CODES
 from neutralpoint.explanations import CAUSES
 from neutralpoint.findings import SCHEMA_VERSION
 from neutralpoint.findings.file import schema_text
+from neutralpoint.report.words.glossary import glossary_page
 
 FOLDER = Path(__file__).parent / "reference"
 MADE = "<!-- Made by docs/make_reference.py; change the code, not this page. -->\n"
@@ -268,6 +269,7 @@ PAGES = {
     "commands.md": commands_page,
     "error-codes.md": errors_page,
     "findings.md": findings_page,
+    "../explanation/glossary.md": lambda: f"{MADE}\n{glossary_page()}",
 }
 
 

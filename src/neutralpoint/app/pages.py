@@ -12,6 +12,7 @@ import neutralpoint
 from neutralpoint.app.contents import FILES, FINDINGS, table_of_case, words
 from neutralpoint.app.folders import RESULTS
 from neutralpoint.findings import CAUTIONS
+from neutralpoint.report.words.glossary import TERMS
 from neutralpoint.report.words.labels import ENTRIES
 
 STAGE_WORDS = {
@@ -66,6 +67,7 @@ def notebook_page(name: str, folder: Path, token: str) -> str:
         token=token,
         made=_made(folder),
         entries=ENTRIES,
+        glossary=TERMS,
     )
 
 

@@ -41,6 +41,7 @@ ALWAYS_LAST = (
     ("scores", "How often this method is right"),
     ("data", "Data as received"),
     ("given", "Assumptions"),
+    ("glossary", "Glossary"),
     ("version", "Version and corrections"),
 )
 

@@ -25,6 +25,7 @@ from neutralpoint.report.page.payload import payload
 from neutralpoint.report.page.plates import Plates
 from neutralpoint.report.results import Results, load_results
 from neutralpoint.report.words import tables
+from neutralpoint.report.words.glossary import TERMS
 from neutralpoint.report.words.labels import outdated_words
 from neutralpoint.report.words.motion import estimate_words, flagged_reason, readings
 from neutralpoint.report.words.sections import sections_of, statements_of
@@ -73,6 +74,7 @@ def report_html(results: Results, ledger: Ledger) -> str:
     environment.globals["said_likelihood"] = said_likelihood
     sections = sections_of(findings)
     return environment.get_template("report.html.j2").render(
+        GLOSSARY=TERMS,
         policy=_policy(script, style),
         script=Markup(script),
         style=Markup(style),
