@@ -1,4 +1,4 @@
-"""The rules of wording on 190 sentences written for them, and on 40 that never changed them.
+"""The rules of wording on 200 sentences written for them, and on 40 that never changed them.
 
 Measured, flag by flag. First run on the 190 sentences: precision 0.956, recall 0.982 (113 flags
 given, 110 expected); three labels were then completed and four rules mended: precision 1.00,
@@ -46,8 +46,8 @@ def test_the_corpus_is_large_and_holds_innocent_sentences() -> None:
     assert sum(not rules for rules, _ in rows) >= 60
     kinds = set().union(*(rules for rules, _ in rows))
     assert kinds == {
-        "proof", "cause", "certainty", "likelihood", "hindsight", "blame", "intent", "number",
-        "name",
+        "proof", "cause", "asserted", "certainty", "likelihood", "hindsight", "blame", "intent",
+        "number", "name",
     }  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from neutralpoint.airplane_file.build import DescribedAirplane
 from neutralpoint.files import written
 from neutralpoint.quantities import DEGREE, KNOT, POUND_FORCE
 from neutralpoint.report.figures.palette import BAND_90, DASHES, GRID, INK, INKS, LIMIT, PAPER
+from neutralpoint.report.words import airplane as words
 from neutralpoint.study.airplane.curves import STRENGTHS, AirplaneCurves, band
 
 
@@ -26,7 +27,7 @@ def draw_airplane(found: DescribedAirplane, curves: AirplaneCurves, path: Path) 
     """
     figure = Figure(figsize=(11.0, 12.0), layout="constrained", facecolor=PAPER)
     FigureCanvasAgg(figure)
-    figure.suptitle(f"{found.document.name}: bands hold 90% of the draws. Not for flight.")
+    figure.suptitle(words.picture_title(found.document.name))
     axes = figure.subplots(3, 2)
     for axis in axes.flat:
         axis.set_facecolor(PAPER)
@@ -52,39 +53,39 @@ def _curve(axis: Axes, curves: AirplaneCurves, rows: np.ndarray, ink: int, label
     line = axis.plot(speed, middle, color=INKS[ink], label=label)[0]
     if DASHES[ink]:
         line.set_dashes(DASHES[ink])
-    axis.set_xlabel("calibrated airspeed, kt")
+    axis.set_xlabel(words.SPEED_AXIS)
 
 
 def _draw_envelope(axis: Axes, found: DescribedAirplane) -> None:
-    axis.set_title("Loading")
+    axis.set_title(words.ENVELOPE)
     for number, envelope in enumerate(found.envelopes):
         stations, masses = zip(*envelope.vertices, envelope.vertices[0], strict=True)
         axis.plot(stations, masses, color=INKS[number % len(INKS)], label=envelope.name)
     mass = found.airplane.mass
-    axis.plot(mass.cg_station, mass.mass, "o", color=LIMIT, label="as loaded")
+    axis.plot(mass.cg_station, mass.mass, "o", color=LIMIT, label=words.AS_LOADED)
     empty = found.loading
-    axis.plot(empty.empty.cg_station, empty.empty.mass, "s", color=INK, label="empty")
-    axis.set_xlabel("center of gravity, m aft of datum")
-    axis.set_ylabel("mass, kg")
+    axis.plot(empty.empty.cg_station, empty.empty.mass, "s", color=INK, label=words.EMPTY)
+    axis.set_xlabel(words.STATION_AXIS)
+    axis.set_ylabel(words.MASS_AXIS)
     axis.legend()
 
 
 def _draw_trim(axis: Axes, found: DescribedAirplane, curves: AirplaneCurves) -> None:
     drive = found.airplane.trim_drive
     axis.set_title(f"Trim for no force ({drive.kind})")
-    _curve(axis, curves, curves.trim / DEGREE, 0, "level flight")
+    _curve(axis, curves, curves.trim / DEGREE, 0, words.LEVEL)
     for end in (drive.travel_min, drive.travel_max):
         axis.axhline(float(end) / DEGREE, color=LIMIT, dashes=(8, 3, 2, 3))
-    axis.set_ylabel("deg (dash-dotted: stops)")
+    axis.set_ylabel(words.STOPS_AXIS)
 
 
 def _draw_forces(axis: Axes, curves: AirplaneCurves) -> None:
-    axis.set_title(f"Column force, trimmed at {curves.trim_speed / KNOT:.0f} kt")
-    _curve(axis, curves, curves.pull / POUND_FORCE, 0, "in trim")
-    label = f"{curves.mistrim / DEGREE:.1f} deg nose-down of it"
+    axis.set_title(words.trimmed_at("Column force, trimmed at", curves.trim_speed))
+    _curve(axis, curves, curves.pull / POUND_FORCE, 0, words.TRIMMED)
+    label = f"mistrim {curves.mistrim / DEGREE:.1f} deg nose-down"
     _curve(axis, curves, curves.pull_mistrimmed / POUND_FORCE, 1, label)
     axis.axhline(0.0, color=INK, linewidth=0.6)
-    axis.set_ylabel("pull, lb")
+    axis.set_ylabel(words.PULL_AXIS)
     _newtons(axis)
     axis.legend()
 
@@ -98,34 +99,34 @@ def _newtons(axis: Axes) -> None:
 
 
 def _draw_authority(axis: Axes, curves: AirplaneCurves) -> None:
-    axis.set_title("Trim at its nose-down stop, level flight")
-    _curve(axis, curves, curves.pull_at_stop / POUND_FORCE, 0, "pull")
+    axis.set_title(words.CROSSOVER)
+    _curve(axis, curves, curves.pull_at_stop / POUND_FORCE, 0, words.PULL)
     for name, pull in STRENGTHS.items():
         level = pull / POUND_FORCE
         axis.axhline(level, color=LIMIT, dashes=(8, 3, 2, 3))
         place = curves.calibrated_airspeed[0] / KNOT
         axis.annotate(name, (place, level), xytext=(2, 2), textcoords="offset points", fontsize=8)
     axis.set_ylim(bottom=0.0)
-    axis.set_ylabel("pull, lb")
+    axis.set_ylabel(words.PULL_AXIS)
     _newtons(axis)
 
 
 def _draw_per_g(axis: Axes, curves: AirplaneCurves) -> None:
-    axis.set_title(f"Column force per g at {curves.trim_speed / KNOT:.0f} kt")
+    axis.set_title(words.trimmed_at("Column force per g at", curves.trim_speed))
     axis.hist(curves.force_per_g[1:] / POUND_FORCE, bins=15, color=BAND_90, edgecolor=INKS[0])
-    axis.axvline(curves.force_per_g[0] / POUND_FORCE, color=INKS[0], label="as given")
-    axis.set_xlabel("lb per g")
+    axis.axvline(curves.force_per_g[0] / POUND_FORCE, color=INKS[0], label=words.AS_GIVEN)
+    axis.set_xlabel(words.PER_G_AXIS)
     axis.set_ylabel("draws")
     axis.legend()
 
 
 def _draw_modes(axis: Axes, curves: AirplaneCurves) -> None:
-    axis.set_title("Modes: frequency and damping")
+    axis.set_title(words.MODES)
     for ink, name in enumerate(("short period", "phugoid", "dutch roll")):
         frequency, damping = curves.modes[f"{name} frequency"], curves.modes[f"{name} damping"]
         axis.plot(damping[1:], frequency[1:], ".", color=INKS[ink], alpha=0.5)
         axis.plot(damping[0], frequency[0], "o", color=INKS[ink], label=name)
     axis.axvline(0.0, color=LIMIT, dashes=(8, 3, 2, 3))
-    axis.set_xlabel("damping ratio (left of the line: unstable)")
+    axis.set_xlabel(words.DAMPING_AXIS)
     axis.set_ylabel("rad/s")
     axis.legend()

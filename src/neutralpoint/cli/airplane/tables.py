@@ -10,7 +10,8 @@ from rich.text import Text
 from neutralpoint.airplane.envelope import Envelope, Margins, MoveEffect, percent_mac_limits
 from neutralpoint.airplane.loading import percent_mac
 from neutralpoint.airplane_file.build import DescribedAirplane
-from neutralpoint.quantities import DEGREE, FOOT, KNOT, POUND, POUND_FORCE
+from neutralpoint.quantities import DEGREE, KNOT, POUND, POUND_FORCE
+from neutralpoint.report.words import airplane as words
 from neutralpoint.study.airplane.curves import STRENGTHS, AirplaneCurves, band
 
 EVERY = 3  # of the speeds computed, every third is printed
@@ -46,10 +47,7 @@ def show_airplane(
     out.print(Text(found.document.name, style="bold"))
     if found.document.description:
         out.print(Text(found.document.description))
-    out.print(
-        "Each number: as the file gives it; then the median of the draws of its uncertainty, with "
-        "90% of them in parentheses. Not for flight."
-    )
+    out.print(words.HOW_TO_READ)
     _show_loading(found, curves, out)
     _show_speeds(found, curves, out)
     _show_authority(curves, out)
@@ -60,10 +58,10 @@ def show_airplane(
 
 
 def _show_loading(found: DescribedAirplane, curves: AirplaneCurves, out: Console) -> None:
-    _section("Loading", out)
-    table = Table("what", "kg", "lb", "station m", "", box=None, pad_edge=False)
+    _section(words.LOADING, out)
+    table = Table(*words.LOADING_HEADS, box=None, pad_edge=False)
     empty = found.loading.empty
-    rows = [("empty", empty.mass, empty.cg_station, "")]
+    rows = [(words.EMPTY, empty.mass, empty.cg_station, "")]
     rows += [
         (item.name, item.mass, item.position[0], "loose" if item.loose else "fixed")
         for item in found.loading.items
@@ -74,7 +72,9 @@ def _show_loading(found: DescribedAirplane, curves: AirplaneCurves, out: Console
     for name, mass, station, note in rows:
         table.add_row(Text(name), f"{mass:.0f}", f"{mass / POUND:.0f}", f"{station:.3f}", note)
     mass = found.airplane.mass
-    table.add_row("all", f"{mass.mass:.0f}", f"{mass.mass / POUND:.0f}", f"{mass.cg_station:.3f}")
+    table.add_row(
+        words.ALL, f"{mass.mass:.0f}", f"{mass.mass / POUND:.0f}", f"{mass.cg_station:.3f}"
+    )
     out.print(table)
     geometry = found.airplane.geometry
     chord = (float(geometry.chord_station), float(geometry.mean_chord))
@@ -94,7 +94,7 @@ def _show_loading(found: DescribedAirplane, curves: AirplaneCurves, out: Console
 
 def _limits(envelope: Envelope, mass: float, chord: tuple[float, float]) -> str:
     limits = percent_mac_limits(envelope, mass, *chord)
-    return f"{limits[0]:.1f} to {limits[1]:.1f}% MAC" if limits else "no limits at this mass"
+    return f"{limits[0]:.1f} to {limits[1]:.1f}% MAC" if limits else words.NO_LIMITS
 
 
 def _percent(stations: np.ndarray, chord: tuple[float, float]) -> str:
@@ -105,23 +105,16 @@ def _margins(margins: Margins) -> str:
     passed = margins.passed()
     if passed:
         return "passed: " + ", ".join(passed)
-    return (
-        f"inside by {1000 * margins.forward:.0f} mm forward, {1000 * margins.aft:.0f} mm aft, "
-        f"{margins.mass:.0f} kg"
-    )
+    return words.margins_words(margins.forward, margins.aft, margins.mass)
 
 
 def _show_speeds(found: DescribedAirplane, curves: AirplaneCurves, out: Console) -> None:
-    _section(f"Level flight at {curves.height / FOOT:.0f} ft", out)
+    _section(words.level_flight(curves.height), out)
     kind = found.airplane.trim_drive.kind
     surface = "trim" if kind == "none" else kind
-    out.print(
-        f"Stall {curves.stall_speed / KNOT:.0f} kt flaps up. Forces in lb, pull positive. "
-        f"Trimmed at {curves.trim_speed / KNOT:.0f} kt; mistrim {curves.mistrim / DEGREE:.1f} "
-        "deg nose-down."
-    )
+    out.print(words.trim_sentence(curves.stall_speed, curves.trim_speed, curves.mistrim))
     table = Table(box=None, pad_edge=False)
-    for name in ("kt CAS", f"{surface} deg", "trimmed", "mistrimmed", "trim at nose-down stop"):
+    for name in (words.SPEED_HEAD, f"{surface}, deg", *words.PULL_HEADS):
         table.add_column(name, justify="right")
     for i in range(0, len(curves.calibrated_airspeed), EVERY):
         table.add_row(
@@ -134,22 +127,22 @@ def _show_speeds(found: DescribedAirplane, curves: AirplaneCurves, out: Console)
     out.print(table)
     per_g = curves.force_per_g
     out.print(
-        f"column force per g at {curves.trim_speed / KNOT:.0f} kt: "
+        f"{words.trimmed_at('column force per g at', curves.trim_speed)}: "
         f"{interval(per_g, POUND_FORCE, 0)} lb ({interval(per_g, 1.0, 0)} N)"
     )
 
 
 def _show_authority(curves: AirplaneCurves, out: Console) -> None:
-    _section("Hand against trim: trim at its nose-down stop, level flight", out)
-    out.print('Speed past which it takes more than this pull ("none": at no speed shown).')
+    _section(words.CROSSOVER, out)
+    out.print(words.CROSSOVER_HOW)
     for name, pull in STRENGTHS.items():
         speed = interval(curves.crossover(pull), KNOT, 0)
         out.print(f"  {pull / POUND_FORCE:>4.0f} lb  {speed} kt   {name}")
 
 
 def _show_modes(curves: AirplaneCurves, out: Console) -> None:
-    _section(f"Modes at {curves.trim_speed / KNOT:.0f} kt, stick fixed", out)
-    table = Table("mode", "rad/s or 1/s", "damping ratio", box=None, pad_edge=False)
+    _section(f"{words.trimmed_at('Modes at', curves.trim_speed)}, stick fixed", out)
+    table = Table(*words.MODE_HEADS, box=None, pad_edge=False)
     for name in ("short period", "phugoid", "dutch roll"):
         frequency, damping = curves.modes[f"{name} frequency"], curves.modes[f"{name} damping"]
         table.add_row(name, interval(frequency, 1.0, 3), interval(damping, 1.0, 3))
@@ -164,14 +157,13 @@ def _show_stops(found: DescribedAirplane, curves: AirplaneCurves, out: Console) 
         return
     _section(f"Pitch trim: {drive.kind}", out)
     out.print(
-        f"travel {drive.travel_min / DEGREE:.1f} to {drive.travel_max / DEGREE:.1f} deg; motor "
-        f"{drive.rate / DEGREE:.2f} deg/s, by hand {drive.manual_rate / DEGREE:.2f} deg/s"
+        words.trim_drive_sentence(
+            (drive.travel_min, drive.travel_max), drive.rate, drive.manual_rate
+        )
     )
-    table = Table(
-        "stop device", "kind", "reach s", "hands", "when released", box=None, pad_edge=False
-    )
+    table = Table(*words.STOP_HEADS, box=None, pad_edge=False)
     for stop in drive.stops:
-        after = "trim may move again" if stop.release_restarts else "stays stopped"
+        after = words.RUNS_ON if stop.release_restarts else words.STAYS
         kind = stop.kind.replace("_", " ")
         table.add_row(Text(stop.name), kind, f"{stop.reach_time:.1f}", str(stop.hands), after)
     out.print(table)
@@ -180,14 +172,10 @@ def _show_stops(found: DescribedAirplane, curves: AirplaneCurves, out: Console) 
 
 
 def _show_motor(curves: AirplaneCurves, out: Console) -> None:
-    out.print(
-        "\nMotor under load: share of its unloaded rate with which it could bring the trim back "
-        "from\nthe nose-down stop while the column holds level flight; at 0 it stalls until the "
-        "pull is eased."
-    )
+    out.print(words.MOTOR)
     table = Table(box=None, pad_edge=False)
-    table.add_column("kt CAS", justify="right")
-    table.add_column("percent", justify="right")
+    table.add_column(words.SPEED_HEAD, justify="right")
+    table.add_column(words.PERCENT_HEAD, justify="right")
     for i in range(0, len(curves.calibrated_airspeed), EVERY):
         speed = f"{curves.calibrated_airspeed[i] / KNOT:.0f}"
         table.add_row(speed, interval(curves.motor_share_back[:, i], 0.01, 0))
@@ -195,8 +183,8 @@ def _show_motor(curves: AirplaneCurves, out: Console) -> None:
 
 
 def _show_coefficients(found: DescribedAirplane, out: Console) -> None:
-    _section("Coefficients, +- two standard deviations", out)
-    table = Table("name", "value", "+-", "", "source", box=None, pad_edge=False)
+    _section(words.COEFFICIENTS, out)
+    table = Table(*words.COEFFICIENT_HEADS, box=None, pad_edge=False)
     for name, number in sorted(found.numbers.items()):
         origin = "given" if name in found.given else "estimated"
         table.add_row(

@@ -91,6 +91,31 @@ RULES: tuple[Rule, ...] = (
         unless=DATA_FAULT,
     ),
     Rule(
+        "asserted",
+        _any(
+            r"\b(?:trim|stabilizer|tab|motor|jackscrew)\b(?: \w+){0,2} (?:ran|runs|had run) away\b",
+            r"\b(?:a|the|this) (?:\w+ ){0,2}(?:runaway|jam|shift|stall|failure|separation|"
+            r"hard-?over) (?:explains|accounts for|is behind|was behind|is what)\b",
+            r"\b(?:airplane|aircraft|plane|tail|wing|stabilizer|elevator)s? "
+            r"(?:broke (?:up|apart|off|away)|came (?:apart|off)|separated|fell off)\b",
+            r"\b(?:load|cargo|pallet|freight|baggage) (?:shifted|slid|moved|broke loose)\b",
+            r"\b(?:elevator|control|linkage|rod)s? (?:jammed|seized|parted|stuck)\b",
+            r"\b(?:engine|motor)s? (?:failed|quit|died|seized|flamed out)\b",
+            r"\b(?:wing|tail|tailplane|airplane|aircraft) stalled\b",
+            r"\bautopilot (?:mistrimmed|ran the trim|drove the trim)\b",
+            rf"{PERSON} (?:was|became|were) (?:incapacitated|unconscious)\b",
+            r"\bkilled (?:everyone|everybody|all|them|both)\b",
+        ),
+        "A listed cause told as what happened: the data allow it, and the odds compare it.",
+        "if a runaway (or another listed cause), ...; or: its odds, with the range",
+        supposable=True,
+        unless=_any(
+            r"\b(?:if|consistent with|simulat\w+|as though|as if|candidate|odds|likel\w+|"
+            r"probab\w+|in the model|recorded|recorder|found|prov\w+|demonstrat\w+)\b",
+            DATA_FAULT.pattern,
+        ),
+    ),
+    Rule(
         "certainty",
         _any(
             r"\b(?:definitely|obviously|undoubtedly|unquestionably|indisputabl[ey]|undeniabl[ey]|"
@@ -145,6 +170,14 @@ RULES: tuple[Rule, ...] = (
         ),
         "No blame: a path shows nobody's skill or error.",
         "say what happened, and leave the judgment to those who are charged with it",
+    ),
+    Rule(
+        "intent",
+        _any(rf"{PERSON} never (?:touched|pressed|used|reached for|pulled)\b"),
+        "The hands on a control leave no mark of their own in a track.",
+        "the path is consistent with no action on that control; the data do not say",
+        negatable=False,
+        unless=_any(r"\bconsistent with\b"),
     ),
     Rule(
         "intent",
