@@ -99,7 +99,7 @@ export class TimeEntry implements Entry {
       height && `Height above the ground at the start ${Math.round(height.value)} ${height.unit} (stated in the case: ${height.stated}).`,
     ];
     fill(this.cause, ...found.causes.map((name) => el("option", { value: name }, found.titles?.[name] ?? words(name))));
-    const lessons = found.lessons.map((text) => ({ kind: "inferred" as const, text, basis: ["response.nc"], caution: "" }));
+    const lessons = found.lessons.map((text) => ({ kind: "inferred" as const, text, basis: ["response.nc"], caution: "", detail: false, about: "" }));
     fill(
       part("time-body"),
       ...cautions,
