@@ -143,6 +143,21 @@ def analysed(worked: Worked) -> Seen:
     return Seen(w.kind, w.engaged, w.radar, w.onset, w.most, w.fault, found, window, eye)
 
 
+def lift_known(flown: Flights, number: int) -> LiftData:
+    """What an analyst knows of the wing of one flight."""
+    craft = {name: values[number] for name, values in flown.lift.items()}
+    return LiftData(
+        mass=1.02 * craft["mass"],
+        wing_area=craft["area"],
+        lift_slope=5.1,
+        zero_lift_angle=-1.5 * DEGREE,
+        maximum_lift=craft["most"],
+        mass_sigma=0.03 * craft["mass"],
+        lift_slope_sigma=0.4,
+        zero_lift_angle_sigma=1.5 * DEGREE,
+    )
+
+
 def blind(seed: int, count: int) -> list[Worked]:
     """Fly, see, work out."""
     flown, twin = fly(seed, count, span=SPAN)
@@ -156,21 +171,13 @@ def blind(seed: int, count: int) -> list[Worked]:
         )
         how = SURVEILLANCE[rng.choice(3, p=[0.4, 0.35, 0.25])]
         wind = rng.normal(0.0, 8.0, 2)
-        told, craft = forecast(wind, rng), flown.lift
-        lift = LiftData(
-            mass=1.02 * craft["mass"][number],
-            wing_area=craft["area"][number],
-            lift_slope=5.1,
-            zero_lift_angle=-1.5 * DEGREE,
-            maximum_lift=craft["most"][number],
-            mass_sigma=0.03 * craft["mass"][number],
-            lift_slope_sigma=0.4,
-            zero_lift_angle_sigma=1.5 * DEGREE,
-        )
+        told = forecast(wind, rng)
         if span[1] - span[0] < 40.0:
             continue
         track = track_of(flown, number, span, how, rng, wind)
-        motion = estimate_motion(track, weather=told, lift=lift, rng=rng, samples=PATHS)
+        motion = estimate_motion(
+            track, weather=told, lift=lift_known(flown, number), rng=rng, samples=PATHS
+        )
         inside = (flown.time >= span[0]) & (flown.time <= span[1])
         pair = [
             {name: each.values[key][number, inside] for name, key in NAMES.items()}

@@ -52,6 +52,9 @@ class Flights:
         values: By name: speed, path, course, bank, height, north, east, load, along.
         lift: Mass, wing area, lift slope and zero-lift angle, each (N,).
         end: s of the record that there is: to the ground, or to the end, shape (N,).
+        craft: The rest of the airframe, and speed and height at the start, each (N,).
+        plan: What was meant: begin, climb, bank and power of each part, each (N, SEGMENTS).
+        second: When a second thing happened; NaN without one, shape (N,).
     """
 
     time: Array
@@ -61,6 +64,9 @@ class Flights:
     values: dict[str, Array]
     lift: dict[str, Array]
     end: Array
+    craft: dict[str, Array]
+    plan: dict[str, Array]
+    second: Array
 
 
 @dataclass
@@ -165,6 +171,22 @@ def _faults(rng: np.random.Generator, n: int) -> dict[str, Array]:
     }
 
 
+def _second(seed: int, n: int, begin: Array, share: float) -> dict[str, Array]:
+    """A second thing that happens to some of the flights: power goes, or a downdraft is met.
+
+    Drawn apart, so that flights without it are the same whatever the share.
+    """
+    rng = np.random.default_rng([seed, 2])
+    some = rng.random(n) < share
+    return {
+        "begin": np.where(some, begin + rng.uniform(12.0, 45.0, n), np.inf),
+        "power": rng.random(n) < 0.5,
+        "left": rng.uniform(0.0, 0.5, n),
+        "gust": rng.uniform(6.0, 12.0, n),
+        "span": rng.uniform(6.0, 15.0, n),
+    }
+
+
 def _now(plan: dict[str, Array], time: float) -> tuple[Array, Array, Array]:
     number = (plan["begin"] <= time).sum(axis=1) - 1
     rows = np.arange(number.size)
@@ -184,7 +206,12 @@ def _gusts(rng: np.random.Generator, n: int, steps: int, speed: Array) -> Array:
 
 
 def fly(
-    seed: int, n: int, *, span: float = 240.0, mix: tuple[str, ...] = KINDS
+    seed: int,
+    n: int,
+    *,
+    span: float = 240.0,
+    mix: tuple[str, ...] = KINDS,
+    second: float = 0.0,
 ) -> tuple[Flights, Flights]:
     """Fly a batch with its faults, and again without.
 
@@ -193,9 +220,10 @@ def fly(
         n: Flights.
         span: s of each.
         mix: Kinds of fault, shared out evenly.
+        second: Share of the flights on which a second thing happens after the fault.
 
     Returns:
-        With the faults, and without them.
+        With the faults, and without any.
     """
     rng = np.random.default_rng(seed)
     kind = np.array([KINDS.index(mix[i % len(mix)]) for i in range(n)])
@@ -206,11 +234,12 @@ def fly(
     gusts = _gusts(rng, n, round(span / STEP), speed)
     remnant = rng.standard_normal((round(span / STEP) // 20 + 2, 2, n))
     given = (craft, speed, height, plan, sizes, begin, gusts, remnant, engaged)
-    return _flown(kind, span, *given), _flown(0 * kind, span, *given)
+    later = _second(seed, n, begin, second)
+    return _flown(kind, span, later, *given), _flown(0 * kind, span, later, *given)
 
 
 def _flown(
-    kind, span, craft, speed, height, plan, sizes, begin, gusts, remnant, engaged
+    kind, span, later, craft, speed, height, plan, sizes, begin, gusts, remnant, engaged
 ) -> Flights:
     """One run of a batch by Euler's rule."""
     c, n, steps = craft, kind.size, round(span / STEP)
@@ -293,6 +322,11 @@ def _flown(
         left = np.where(on & of("slow to the stall"), 0.15, left)
         burst = on & of("downdraft") & (since < sizes["span"])
         blow = np.where(burst, np.sin(np.pi * since / sizes["span"]), 0.0) * sizes["gust"]
+        after = np.maximum(time - later["begin"], 0.0)
+        again = (after > 0.0) & (kind > 0)
+        left = np.where(again & later["power"], later["left"], left)
+        burst = again & ~later["power"] & (after < later["span"])
+        blow += np.where(burst, np.sin(np.pi * after / later["span"]), 0.0) * later["gust"]
         # Forces and moments.
         cruising += STEP * 0.02 * (c.mass * np.clip(speed - V, -4.0, 4.0) * 0.2)
         aim = left * power * np.maximum(cruising + c.mass * GRAVITY * wanted_path, 0.05 * thrust0)
@@ -348,4 +382,17 @@ def _flown(
         dict(zip(names, table, strict=True)),
         {"mass": c.mass, "area": c.area, "slope": c.slope, "zero": c.zero, "most": c.most_lift},
         ended,
+        {
+            "chord": c.chord,
+            "drag": c.drag,
+            "induced": c.induced,
+            "stiffness": c.stiffness,
+            "damping": c.damping,
+            "inertia": c.inertia,
+            "surface": c.surface,
+            "speed": speed,
+            "height": height,
+        },
+        plan,
+        np.where((kind > 0) & np.isfinite(later["begin"]), later["begin"], np.nan),
     )
