@@ -16,6 +16,7 @@ import argparse
 import pickle
 from dataclasses import dataclass, replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 from calibration_prepare import forecast
@@ -27,9 +28,22 @@ from upset_flights import KINDS, Flights, fly
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.earth import atmosphere
-from neutralpoint.motion import ONSET_SIGNALS, estimate_motion
+from neutralpoint.moments import (
+    Reference,
+    compared_windows,
+    flight_from_paths,
+    last_trimmed,
+    references,
+    safe_reference,
+)
+from neutralpoint.motion import ONSET_SIGNALS, estimate_motion, fault_begin, upset_onsets
 from neutralpoint.quantities import DEGREE, GRAVITY
+from neutralpoint.study.weighing.windows import Question, mixed, over_windows
 from neutralpoint.weighing.course import COLUMNS
+from neutralpoint.weighing.mechanism import grouped_prior
+from neutralpoint.weighing.odds import UNLISTED
+from neutralpoint.weighing.simulate import flyable
+from neutralpoint.weighing.weigh import reweigh
 
 RESULTS = Path(__file__).parent / "results" / "onset_odds.md"
 PATHS = 32
@@ -216,3 +230,114 @@ def worked_out(seed: int, count: int) -> list[Worked]:
             )
         )
     return found
+
+
+ARMS = ("stated", "left to the program", "one safe window")
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Probability of the fitting causes by arm, and how many windows were asked where left."""
+
+    kind: str
+    strata: tuple[str, ...]
+    given: dict[str, float]
+    windows: int
+
+
+def judged(worked: Worked) -> Judged:
+    """The odds with the onset stated, left to the program, and from its safe window alone."""
+    grid = ~worked.is_fix
+    time, paths = worked.time[grid], worked.paths
+    found = upset_onsets(time, {name: paths[name][:, grid] for name in ONSET_SIGNALS})
+    wide = {name: values.astype(float) for name, values in paths.items()}
+    smoothing = max(2.0, 2.0 * float(np.median(np.diff(worked.time[worked.is_fix]))))
+    flight = flight_from_paths(worked.time, worked.is_fix, wide, smoothing)
+    last = float(flight.time[-1])
+    trimmed = last_trimmed(flight, worked.onset)
+    told = [Reference(trimmed, float(flight.time[trimmed][-1]), 1.0, 0.0)]
+    begun = fault_begin(found)
+    chosen = references(flight, begun.time, begun.weight)
+    latest = found.interval[1]
+    windows = {
+        "stated": compared_windows(told, worked.onset, last),
+        "left to the program": compared_windows(chosen, latest, last),
+        "one safe window": compared_windows([safe_reference(chosen)], latest, last),
+    }
+    names = (*(cause.name for cause in flyable(worked.airplane)), UNLISTED)
+    case = SimpleNamespace(analysis=SimpleNamespace(flap=0.0, gear=0.0))
+    question = Question(case, replace(worked, paths=wide), smoothing, names)  # type: ignore[arg-type]
+    asked = {arm: over_windows(question, worked.airplane, each) for arm, each in windows.items()}
+    return Judged(
+        worked.kind,
+        (*worked.strata, "an onset is found" if found.found else "none is found"),
+        {arm: fitting(names, mixed(each), worked.kind) for arm, each in asked.items()},
+        len(asked["left to the program"]),
+    )
+
+
+def fitting(names: tuple[str, ...], runs: np.ndarray, kind: str) -> float:
+    """Probability of the causes that fit, with the prior of a case that states none."""
+    odds = reweigh(names, grouped_prior(names, None), runs)
+    return float(sum(odds.probability[names.index(cause)] for cause in FITTING[kind]))
+
+
+def row(label: str, chosen: list[Judged]) -> str:
+    """One row of the table."""
+    given = np.array([[one.given[arm] for arm in ARMS] for one in chosen])
+    score, low = np.log(np.maximum(given, 1e-9)), given < 0.01
+    lost = score[:, 0] - score[:, 1]
+    error = lost.std() / np.sqrt(len(lost))
+    cells = [
+        f"{m:.2f} | {b:.0%}" for m, b in zip(score.mean(axis=0), low.mean(axis=0), strict=True)
+    ]
+    return f"| {label} | {len(chosen)} | {lost.mean():+.2f} ± {error:.2f} | {' | '.join(cells)} |"
+
+
+def report(found: list[Judged], seed: int) -> str:
+    """The page of results."""
+    labels = list(dict.fromkeys(label for one in found for label in sorted(one.strata)))
+    several = np.mean([one.windows > 1 for one in found])
+    return "\n".join(
+        [
+            "# What the odds lose where the onset is left to the program",
+            "",
+            f"Made by benchmarks/onset_odds.py, seed {seed}: {len(found)} upsets of another "
+            "simulator, the shipped networks, no case stated. Mean log score (nats) of the causes "
+            "that fit what was done to the flight, and share of upsets in which these have less "
+            "than 1 %. *Lost*: score with the onset of the motion stated less score with it left "
+            f"to the program, with its standard error. In {several:.0%} of the upsets more than "
+            "one reference is asked. *One safe window*: what was done before the odds were a mean "
+            "over references.",
+            "",
+            "| upsets | how many | lost | "
+            + " | ".join(f"{arm} | below 1 %" for arm in ARMS)
+            + " |",
+            "|---|---|---|" + "---|---|" * len(ARMS),
+            row("all", found),
+            *(row(label, [one for one in found if label in one.strata]) for label in labels),
+            *(row(kind, [one for one in found if one.kind == kind]) for kind in FITTING),
+            "",
+        ]
+    )
+
+
+def main() -> None:
+    """Fly, see, ask, write."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--seed", type=int, default=1777)
+    parser.add_argument("--flights", type=int, default=340)
+    parser.add_argument("--out", type=Path, default=RESULTS)
+    parser.add_argument("--kept", type=Path, help="file that the flights worked out are kept in")
+    options = parser.parse_args()
+    if options.kept and options.kept.exists():
+        worked = pickle.loads(options.kept.read_bytes())
+    else:
+        worked = worked_out(options.seed, options.flights)
+    if options.kept:
+        options.kept.write_bytes(pickle.dumps(worked))
+    options.out.write_text(report([judged(each) for each in worked], options.seed))
+
+
+if __name__ == "__main__":
+    main()

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from neutralpoint.moments import Judgement, Reference
+from neutralpoint.findings import OddsWindow
+from neutralpoint.moments import Judgement, Reference, Window, compared_windows
 from neutralpoint.moments.judgement import Word
 from neutralpoint.motion import Onsets, stated
+from neutralpoint.report.words.onset import onset_section, window_statements, window_tables
 from neutralpoint.study.moments.readings import Reading, differing, extreme, over_readings
 from neutralpoint.study.motion.onset_findings import onset_findings, onset_warnings
+from neutralpoint.study.weighing.windows import WindowAsked, mixed
 from neutralpoint.vocabulary import CauseName
 
 EPOCH = datetime(2031, 5, 1, 18, 0, 0, tzinfo=UTC)
@@ -83,3 +87,67 @@ def test_the_extreme_force_keeps_its_sign():
     low, middle, high = extreme(force)
     assert -70.0 <= low <= middle <= high <= -50.0 and middle == -60.0
     assert np.isnan(extreme(force[:, :0])).all()
+
+
+def test_each_reference_opens_a_window_of_its_own_to_the_same_onset():
+    chosen = [Reference(np.ones(4, dtype=bool), 10.0 * w, w, 0.0) for w in (0.4, 0.6)]
+    windows = compared_windows(chosen, 50.0, 300.0)
+    assert [window.begin for window in windows] == [4.0, 6.0]
+    # The latest onset and what is compared after it, for both.
+    assert windows[0].end == windows[1].end == 95.0
+    assert sum(window.weight for window in windows) == pytest.approx(1.0)
+
+
+def test_odds_are_the_mean_over_the_windows_network_by_network():
+    shares = np.array([[[0.8, 0.2], [0.6, 0.4]], [[0.1, 0.9], [0.2, 0.8]]])
+    asked = [
+        WindowAsked(Window(0.0, 60.0, weight), np.log(runs))
+        for weight, runs in zip((0.25, 0.75), shares, strict=True)
+    ]
+    assert np.exp(mixed(asked)) == pytest.approx(np.array([[0.275, 0.725], [0.3, 0.7]]))
+    assert mixed(asked[:1]) == pytest.approx(asked[0].runs)
+
+
+def odds_by_window(*leaders: tuple[CauseName, float]) -> SimpleNamespace:
+    jam, shift = CauseName.ELEVATOR_JAM, CauseName.LOAD_SHIFT_AFT
+    windows = [
+        OddsWindow(
+            begin=60.0 * number,
+            end=200.0,
+            weight=0.5,
+            leader=leader,
+            probability={jam: 0.005, shift: 0.005} | {leader: chance},
+        )
+        for number, (leader, chance) in enumerate(leaders)
+    ]
+    rows = [SimpleNamespace(cause=cause, probability=0.3) for cause in (jam, shift)]
+    return SimpleNamespace(file="weighing.json", windows=windows, rows=rows)
+
+
+@pytest.mark.parametrize("onsets", [SURE, NONE])
+def test_the_report_says_which_odds_rest_on_which_reference(onsets):
+    findings = SimpleNamespace(epoch=EPOCH, motion=SimpleNamespace(onset=onset_findings(onsets)))
+    apart = odds_by_window((CauseName.ELEVATOR_JAM, 0.7), (CauseName.LOAD_SHIFT_AFT, 0.6))
+    (said,) = window_statements(apart, findings)
+    assert ("No onset was found" in said.text) is (onsets is NONE)
+    assert "do not name the same cause first: elevator jam" in said.text
+    assert "18:00:00.0 UTC (50%), aft load shift" in said.text
+    (table,) = window_tables(apart, findings)
+    assert table.columns[2:] == ["18:00:00.0 (50%)", "18:01:00.0 (50%)"]
+    assert [row[0] for row in table.rows] == ["Elevator jam", "Aft load shift"]
+    alike = odds_by_window((CauseName.ELEVATOR_JAM, 0.7), (CauseName.ELEVATOR_JAM, 0.6))
+    assert "All name the same cause first" in window_statements(alike, findings)[0].text
+    assert [row[0] for row in window_tables(alike, findings)[0].rows] == ["Elevator jam"]
+    alone = odds_by_window((CauseName.ELEVATOR_JAM, 0.7))
+    assert window_statements(alone, findings) == window_tables(alone, findings) == []
+
+
+def test_no_onset_found_is_a_headline_of_its_own_and_another_where_one_is_stated():
+    none = onset_findings(NONE)
+    findings = SimpleNamespace(epoch=EPOCH, moments=None)
+    section = onset_section(none, findings)
+    assert section.title == "No onset found" and "least ordinary" in section.statements[0].text
+    findings.moments = SimpleNamespace(stated_onset=100.0)
+    section = onset_section(none, findings)
+    assert section.title == "Onset stated; the motion shows none"
+    assert "least ordinary" not in section.statements[0].text

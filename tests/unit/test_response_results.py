@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from types import SimpleNamespace
 
 import numpy as np
@@ -10,7 +11,7 @@ import xarray as xr
 
 from neutralpoint.case.facts_entry import FactsEntry
 from neutralpoint.explanations import CAUSES, Prior
-from neutralpoint.findings import LatestAction
+from neutralpoint.findings import LatestAction, ResponseStart
 from neutralpoint.moments import Judgement, Word
 from neutralpoint.report.words.response import latest_words, response_section
 from neutralpoint.response import REACTION, REACTION_SOURCE, REGULATORY_DELAYS, Outcome
@@ -28,6 +29,8 @@ from neutralpoint.study.response.work_out import (
     stated_reaction,
 )
 from neutralpoint.vocabulary import CauseName
+
+EPOCH = datetime(2031, 5, 1, 18, 0, 0, tzinfo=UTC)
 
 PROCEDURES = ("only pull", "latch", "lesson: sound of trim")
 PILOTS = 8
@@ -127,10 +130,16 @@ def test_quantiles_keep_open_ends(found):
 
 
 def test_the_section_says_what_it_rests_on(found):
-    section = response_section(response_findings(found))
+    starts = [
+        ResponseStart(end=40.0, weight=0.3, speed=100.0, altitude=1000.0),
+        ResponseStart(end=90.0, weight=0.7, speed=110.0, altitude=1100.0),
+    ]
+    section = response_section(response_findings(found, starts), SimpleNamespace(epoch=EPOCH))
     assert section.stage == "response"
     assert any("No blame" in caution for caution in section.cautions)
     said = " ".join(s.text for s in section.statements)
+    assert "18:01:30.0 UTC; the probability that it is the last before the fault is 70%" in said
+    assert "-19 kt and -328 ft" in said  # 10 m/s and 100 m
     assert "a default: the case states none" in said and REACTION_SOURCE in said
     assert "95% sampling error" in said and "Not worked out: Spiral" in said
     assert all(s.basis for s in section.statements)

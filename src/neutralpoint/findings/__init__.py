@@ -93,6 +93,7 @@ from neutralpoint.findings.response import (
     ProcedureRow,
     ResponseFindings,
     ResponseRow,
+    ResponseStart,
     SampledShare,
 )
 from neutralpoint.findings.weighing import (
@@ -107,6 +108,7 @@ from neutralpoint.findings.weighing import (
     MechanismRow,
     NearestFlight,
     OddsRow,
+    OddsWindow,
     OutcomeRow,
     PriorFindings,
     PriorReading,
@@ -187,6 +189,7 @@ __all__ = [
     "Need",
     "NeedAgainstHas",
     "OddsRow",
+    "OddsWindow",
     "OnsetFindings",
     "OpenFlaps",
     "OutcomeRow",
@@ -202,6 +205,7 @@ __all__ = [
     "ResolutionRow",
     "ResponseFindings",
     "ResponseRow",
+    "ResponseStart",
     "ResultFile",
     "Sampled",
     "SampledShare",

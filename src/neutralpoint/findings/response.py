@@ -127,10 +127,25 @@ class LeftOut(Part):
     reason: str
 
 
+class ResponseStart(Part):
+    """A reference that flights could start from, and what the airplane flew there."""
+
+    end: float = Field(description="Of the reference, s after the epoch.")
+    weight: Fraction = Field(description="Probability that it is the last before the fault.")
+    speed: float = Field(description="True airspeed, m/s.")
+    altitude: float = Field(description="Above mean sea level, m.")
+
+
 class ResponseFindings(Part):
     """Time to act."""
 
     file: str
+    begin: float | None = Field(default=None, description="Of all flights, s after the epoch.")
+    starts: list[ResponseStart] = Field(
+        default=[],
+        description="The earliest first; flights start from the most probable. Empty where the "
+        "start was told.",
+    )
     height: float = Field(description="Above the ground at the start, m.")
     height_source: str = Field(description="Where that is from.")
     reaction_median: float = Field(description="From recognition to the first action, s.")

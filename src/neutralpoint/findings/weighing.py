@@ -128,6 +128,16 @@ class GatedCause(Part):
     reason: str
 
 
+class OddsWindow(Part):
+    """The odds counted from one reference that may be the last before the fault."""
+
+    begin: float = Field(description="End of the reference, s after the epoch.")
+    end: float = Field(description="Of what is compared, s after the epoch.")
+    weight: Fraction = Field(description="Probability that the reference is the last.")
+    leader: CauseName = Field(description="Most probable from there.")
+    probability: dict[CauseName, Fraction]
+
+
 class BlindScore(Part):
     """How well the method did on simulated flights whose cause was known."""
 
@@ -170,7 +180,10 @@ class WeighingFindings(Part):
     )
     odd: str = Field(description="The number of them that lies farthest from the median.")
     odd_by: float = Field(description="By how many standard deviations.")
-    begin: float
+    begin: float = Field(description="When flown flights begin: the safe reference.")
+    windows: list[OddsWindow] = Field(
+        default=[], description="The earliest first; the odds are the mean over them."
+    )
     networks: int
     leader: CauseName
     rival: CauseName = Field(description="Whose nearest flight comes nearest after the leader's.")

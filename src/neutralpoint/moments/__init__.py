@@ -38,7 +38,9 @@ from neutralpoint.moments.strength import TimeAbove, times_above
 from neutralpoint.moments.trim_rate import TrimRate, trim_rate
 from neutralpoint.moments.trimmed import (
     Reference,
+    Window,
     compared_span,
+    compared_windows,
     held_force,
     last_trimmed,
     references,
@@ -74,9 +76,11 @@ __all__ = [
     "TimeAbove",
     "TrimRate",
     "ValueBand",
+    "Window",
     "Word",
     "batched",
     "compared_span",
+    "compared_windows",
     "energy",
     "flight_from_paths",
     "held_force",

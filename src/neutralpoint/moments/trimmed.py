@@ -164,6 +164,36 @@ def compared_span(
     return begin, float(min(end, last))
 
 
+@dataclass(frozen=True)
+class Window:
+    """A stretch of flight that is compared with flights, counted from one reference.
+
+    Attributes:
+        begin: End of the reference, s after the epoch.
+        end: s after the epoch.
+        weight: Probability that this reference is the last before the fault.
+    """
+
+    begin: float
+    end: float
+    weight: float
+
+
+def compared_windows(chosen: list[Reference], latest: float | None, last: float) -> list[Window]:
+    """What is compared from each reference; each is taken for the last one before the fault.
+
+    Args:
+        chosen: The references, the earliest first.
+        latest: Upper edge of the interval of the onset, s; None without an onset.
+        last: Last moment of the flight, s.
+
+    Returns:
+        One a reference.
+    """
+    spans = [(compared_span([each], latest, last), each.weight) for each in chosen]
+    return [Window(begin, end, weight) for (begin, end), weight in spans]
+
+
 def held_force(
     flight: MotionFlight, trimmed: Flags, force: Array, rng: np.random.Generator
 ) -> Array:

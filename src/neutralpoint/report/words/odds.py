@@ -20,6 +20,7 @@ from neutralpoint.findings import (
 )
 from neutralpoint.report.words import odds_tables as tables
 from neutralpoint.report.words.labels import STAGES
+from neutralpoint.report.words.onset import window_statements, window_tables
 from neutralpoint.report.words.phrases import aside, inferred, percent
 from neutralpoint.report.words.prior import prior_sentence
 from neutralpoint.report.words.score import place_sentence, score_rows
@@ -49,6 +50,7 @@ def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
         cautions=[CAUTION, place_sentence(found)],
         statements=[
             *_leading(found),
+            *window_statements(found, findings),
             aside(_by_mechanism(found)),
             *_chances(found),
             *_no_failure(found, findings),
@@ -61,7 +63,7 @@ def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
         ],
         odds=[_odds(row, found.leader) for row in found.rows],
         scores=score_rows(found.score),
-        tables=tables.odds_tables(found),
+        tables=[*tables.odds_tables(found), *window_tables(found, findings)],
         panels=_panels(found),
     )
 

@@ -11,6 +11,8 @@ from neutralpoint.findings import (
     SectionTable,
     StageSection,
     Statement,
+    WeighingFindings,
+    printed_probability,
 )
 from neutralpoint.report.words.phrases import derived, inferred, pounds, time_of_day
 from neutralpoint.vocabulary import CauseName
@@ -18,6 +20,7 @@ from neutralpoint.vocabulary import CauseName
 FILE = "motion.nc"
 LEVELS = ("5%", "25%", "50%", "75%", "95%")
 FIRST, MIDDLE, LAST = 0, 2, 4  # of the quantiles
+SHOWN = 0.02  # probability from which a cause has a row in the odds by reference
 MASKED = (
     "This is when the motion shows it. An autopilot, or hands, can mask a trim motor for a minute: "
     "what caused it may have begun earlier."
@@ -38,8 +41,10 @@ def onset_section(found: OnsetFindings, findings: Findings) -> StageSection:
     Returns:
         The section.
     """
+    stated = findings.moments is not None and findings.moments.stated_onset is not None
     if not found.found:
-        return StageSection(stage="motion", title="No onset found", statements=[_none(found)])
+        title = "Onset stated; the motion shows none" if stated else "No onset found"
+        return StageSection(stage="motion", title=title, statements=[_none(found, stated=stated)])
     return StageSection(
         stage="motion",
         title="Onset of the upset",
@@ -53,13 +58,19 @@ def chance(probability: float) -> str:
     return f"{100.0 * min(max(probability, 0.01), 0.99):.0f}%"
 
 
-def _none(found: OnsetFindings) -> Statement:
+def _none(found: OnsetFindings, *, stated: bool) -> Statement:
+    compared = (
+        "Causes are compared from the onset that the case states; the motion by itself gives no "
+        "reason for it."
+        if stated
+        else "Causes are compared with the part that is least ordinary, and no result of this "
+        "study says that anything failed before that."
+    )
     return derived(
         "No departure from ordinary flight was found: the probability that the record holds one "
-        f"is {chance(found.probability)}. Causes are compared with the part that is least "
-        "ordinary, and no result of this study says that anything failed before that.",
+        f"is {chance(found.probability)}. {compared}",
         f"{FILE}: onset_probability",
-        caution=CONTAINED,
+        caution="" if stated else CONTAINED,
     )
 
 
@@ -197,6 +208,76 @@ def _moved(base: MovedReference, each: MovedReference, file: str) -> Statement:
         f"{'; '.join(changed) or 'no verdict changes'}{force}.",
         file,
     )
+
+
+def window_statements(found: WeighingFindings, findings: Findings) -> list[Statement]:
+    """That the odds are a mean over references, and where these disagree.
+
+    Args:
+        found: Of the weighing.
+        findings: The document, for its clock.
+
+    Returns:
+        Nothing where they count from one reference.
+    """
+    rows = found.windows
+    if len(rows) < 2:
+        return []
+    onset = None if findings.motion is None else findings.motion.onset
+    found_none = onset is not None and not onset.found
+    none = "No onset was found, so the odds rest on where it may lie. " if found_none else ""
+    leaders = ", ".join(
+        f"{row.leader.spoken} {printed_probability(row.probability[row.leader])} from "
+        f"{time_of_day(findings, row.begin)} UTC ({100.0 * row.weight:.0f}%)"
+        for row in rows
+    )
+    alike = len({row.leader for row in rows}) == 1
+    said = "All name the same cause first" if alike else "They do not name the same cause first"
+    return [
+        inferred(
+            f"{none}The odds are the mean over {len(rows)} references that may be the last before "
+            f"the fault, each with its own probability. {said}: {leaders}.",
+            f"{found.file}: windows",
+        )
+    ]
+
+
+def window_tables(found: WeighingFindings, findings: Findings) -> list[SectionTable]:
+    """The odds by reference.
+
+    Args:
+        found: Of the weighing.
+        findings: The document, for its clock.
+
+    Returns:
+        Nothing where they count from one reference.
+    """
+    windows = found.windows
+    if len(windows) < 2:
+        return []
+    ends = (f"{time_of_day(findings, row.begin)} ({100.0 * row.weight:.0f}%)" for row in windows)
+    shown = [
+        row
+        for row in found.rows
+        if max(w.probability.get(row.cause, 0.0) for w in windows) >= SHOWN
+    ]
+    return [
+        SectionTable(
+            caption="Odds by reference: the columns are the ends, UTC, of the steady stretches "
+            "that may be the last before the fault, with their probabilities; causes that reach "
+            f"{100.0 * SHOWN:.0f}% from one of them",
+            kind="inferred",
+            columns=["cause", "over all", *ends],
+            rows=[
+                [
+                    row.cause.title,
+                    printed_probability(row.probability),
+                    *(printed_probability(w.probability[row.cause]) for w in windows),
+                ]
+                for row in shown
+            ],
+        )
+    ]
 
 
 def reference_tables(found: MomentsFindings, findings: Findings) -> list[SectionTable]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from neutralpoint.findings import (
+    Findings,
     HoldingFindings,
     LatestAction,
     LessonRow,
@@ -17,7 +18,14 @@ from neutralpoint.findings import (
 )
 from neutralpoint.quantities import FOOT, KNOT
 from neutralpoint.report.words.labels import STAGES
-from neutralpoint.report.words.phrases import aside, derived, inferred, percent, pounds
+from neutralpoint.report.words.phrases import (
+    aside,
+    derived,
+    inferred,
+    percent,
+    pounds,
+    time_of_day,
+)
 
 CAUTIONS = [
     "Shares are of invented pilots drawn from a stated population; they describe no actual person.",
@@ -33,16 +41,17 @@ DASH = "–"
 OTHERS = "Shown: nothing done, the first procedure, what saves most; the rest in"
 
 
-def response_section(found: ResponseFindings) -> StageSection:
+def response_section(found: ResponseFindings, findings: Findings) -> StageSection:
     """The section of time and strength.
 
     Args:
         found: Of the stage.
+        findings: The document, for its clock.
 
     Returns:
         The section.
     """
-    statements = [_premises(found), aside(_population(found))]
+    statements = [_premises(found), *_start(found, findings), aside(_population(found))]
     for row in found.rows:
         about = {"about": str(row.cause)}
         statements += [said.model_copy(update=about) for said in _of_cause(row, found)]
@@ -117,6 +126,31 @@ def _premises(found: ResponseFindings) -> Statement:
         f"{found.file}: height_above_ground_m, reaction_median_s, reaction_source",
         caution=RULES,
     )
+
+
+def _start(found: ResponseFindings, findings: Findings) -> list[Statement]:
+    """Which reference flights start from, where several may be the last before the fault."""
+    if len(found.starts) < 2:
+        return []
+    first = max(found.starts, key=lambda start: start.weight)
+    others = "; ".join(
+        f"from {time_of_day(findings, one.end)} UTC ({percent(one.weight)}) "
+        f"{(one.speed - first.speed) / KNOT:+.0f} kt and "
+        f"{(one.altitude - first.altitude) / FOOT:+,.0f} ft"
+        for one in found.starts
+        if one is not first
+    )
+    return [
+        inferred(
+            f"All flights start from the reference that ends at "
+            f"{time_of_day(findings, first.end)} UTC; the probability that it is the last before "
+            f"the fault is {percent(first.weight)}. The others differ in true airspeed and "
+            f"altitude by: {others}.",
+            f"{found.file}: start_after_epoch_s",
+            caution="Times and shares would differ from another start; `response --from SECONDS` "
+            "works them out from there.",
+        )
+    ]
 
 
 def _population(found: ResponseFindings) -> Statement:

@@ -30,7 +30,7 @@ def sections_of(findings: Findings) -> list[StageSection]:
     if findings.evidence is not None:
         said.append(evidence_section(findings.evidence))
     if findings.response is not None:
-        said.append(response_section(findings.response))
+        said.append(response_section(findings.response, findings))
     return [*said, *findings.worded.sections]
 
 

@@ -26,8 +26,10 @@ from neutralpoint.moments import (
     Scaling,
     TimeAbove,
     TrimRate,
+    Window,
     batched,
     compared_span,
+    compared_windows,
     energy,
     flight_from_paths,
     held_force,
@@ -75,7 +77,9 @@ class Moments:
         window: Smoothing window, s.
         onset: Middle of its distribution, s; None where none was given or found.
         onsets: All candidates; one where it was given.
-        readings: One a reference that may be the last before the fault, the earliest first.
+        candidates: References that may be the last before the fault, the earliest first, whether
+            or not an onset was found.
+        readings: The verdicts, one a reference; one alone where no onset was found.
         moved: What changes where the reference is moved by `MOVED`.
         scaling: With what the moment grew; None where too few times are known.
         rate: Fastest trim movement needed; None without a trim drive.
@@ -93,6 +97,7 @@ class Moments:
     window: float
     onset: float | None
     onsets: Onsets
+    candidates: list[Reference]
     readings: list[Reading]
     moved: list[Moved]
     scaling: Scaling | None
@@ -105,9 +110,16 @@ class Moments:
     @property
     def compared(self) -> tuple[float, float]:
         """Begin and end of what is compared with flights, s: the fault surely begins inside."""
-        latest = self.onsets.interval[1] if self.onsets.weight.any() else None
-        chosen = [reading.reference for reading in self.readings]
-        return compared_span(chosen, latest, float(self.required.time[-1]))
+        return compared_span(self.candidates, self._latest, float(self.required.time[-1]))
+
+    @property
+    def windows(self) -> list[Window]:
+        """The same from each reference that may be the last before the fault: odds mix them."""
+        return compared_windows(self.candidates, self._latest, float(self.required.time[-1]))
+
+    @property
+    def _latest(self) -> float | None:
+        return self.onsets.interval[1] if self.onsets.weight.any() else None
 
 
 def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -> Moments:
@@ -155,7 +167,9 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
             reach=reach if described.loading.items else None,
         )
 
-    chosen = _references(flight, analysis.reference, onsets, given=analysis.onset is not None)
+    candidates = _references(flight, analysis.reference, onsets, given=analysis.onset is not None)
+    # Without an onset nothing says that one of several is the last: verdicts count from a safe one.
+    chosen = candidates if onsets.found else [replace(safe_reference(candidates), weight=1.0)]
     main = max(chosen, key=lambda reference: reference.weight)
     question, found, reach = asked(main)
     judged = question.judged
@@ -181,6 +195,7 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
         window=window,
         onset=onset,
         onsets=onsets,
+        candidates=candidates,
         readings=readings,
         moved=moved,
         scaling=scaling,
@@ -261,10 +276,7 @@ def _references(
         trimmed = last_trimmed(flight, before=onsets.median if given else None)
     else:
         begun = fault_begin(onsets)
-        chosen = references(flight, begun.time, begun.weight)
-        if onsets.found:
-            return chosen
-        trimmed = safe_reference(chosen).trimmed
+        return references(flight, begun.time, begun.weight)
     return [Reference(trimmed, float(flight.time[trimmed][-1]), 1.0, 0.0)]
 
 

@@ -15,6 +15,7 @@ from neutralpoint.findings import (
     ProcedureRow,
     ResponseFindings,
     ResponseRow,
+    ResponseStart,
     SampledShare,
 )
 from neutralpoint.numerics.arrays import Array, Flags
@@ -40,11 +41,12 @@ NO_DIFFERENCE = 0.5  # share of the height above which no more are saved that is
 FORCE_TIMES = (5.0, 10.0, 15.0)  # s after the fault began, that are listed
 
 
-def response_findings(of: Responses) -> ResponseFindings:
+def response_findings(of: Responses, starts: list[ResponseStart]) -> ResponseFindings:
     """Everything the stage hands on.
 
     Args:
         of: What was found.
+        starts: References that flights could start from.
 
     Returns:
         The findings of the stage.
@@ -52,6 +54,8 @@ def response_findings(of: Responses) -> ResponseFindings:
     prior = of.reaction.prior
     return ResponseFindings(
         file=RESPONSE_FILE,
+        begin=of.begin,
+        starts=starts,
         height=of.height,
         height_source=of.height_source,
         reaction_median=prior.low,

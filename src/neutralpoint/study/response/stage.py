@@ -7,6 +7,7 @@ import xarray as xr
 
 from neutralpoint.case import Case
 from neutralpoint.case.ground import ground_along
+from neutralpoint.findings import ResponseStart
 from neutralpoint.study.flying.fly import setting_from_motion, start_time
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.record import Made
@@ -29,6 +30,28 @@ def _begin(work: Work) -> float:
         return start_time(work.case)
     required = work.moments.required
     return float(required.time[np.flatnonzero(required.trimmed)[-1]])
+
+
+def _starts(work: Work) -> list[ResponseStart]:
+    """The references that flights could start from; none where the start was told."""
+    analysis, motion = work.case.analysis, work.motion
+    told = (work.settings["begin"], analysis.reference, analysis.onset)
+    if any(one is not None for one in told):
+        return []
+
+    def at(name: str, end: float) -> float:
+        near = int(np.argmin(np.abs(motion.time - end)))
+        return float(np.median(motion.paths[name][:, near]))
+
+    return [
+        ResponseStart(
+            end=reading.reference.end,
+            weight=min(reading.reference.weight, 1.0),
+            speed=at("true_airspeed", reading.reference.end),
+            altitude=at("altitude", reading.reference.end),
+        )
+        for reading in work.moments.readings
+    ]
 
 
 def _above_ground(case: Case, saved: xr.Dataset, begin: float) -> float | None:
@@ -56,7 +79,7 @@ def _run(work: Work) -> Made:
         tell=work.tell,
     )
     work.save_tree(RESPONSE_FILE, response_tree(found))
-    return Made(response=response_findings(found))
+    return Made(response=response_findings(found, _starts(work)))
 
 
 STAGE = Stage(

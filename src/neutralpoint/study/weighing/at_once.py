@@ -18,7 +18,6 @@ from neutralpoint.weighing.amortised import (
     parameter_draws,
     see,
     standing_of,
-    track_evidence,
 )
 from neutralpoint.weighing.compare import compare
 from neutralpoint.weighing.course import Course
@@ -121,6 +120,7 @@ def weigh_at_once(
     given: AtOnce,
     observed: Course,
     flown: list[Flown],
+    runs: Array,
     *,
     window: float,
     names: tuple[str, ...],
@@ -132,6 +132,7 @@ def weigh_at_once(
         given: Of `look`.
         observed: Sample paths after the reference.
         flown: A few flights of each cause.
+        runs: ln p(track | cause) of each network, over all windows, shape (R, C).
         window: Smoothing window of the data, s.
         names: Of the causes, the unlisted one last.
         rng: Source of chance.
@@ -139,7 +140,6 @@ def weigh_at_once(
     Returns:
         What was found, with equal prior weights.
     """
-    runs = track_evidence(given.networks, given.seen, given.told, names)
     odds = reweigh(names, equal_prior(names), runs)
     compared = compare(observed, flown, window)
     near = nearest(compared, flown)

@@ -25,7 +25,7 @@ from neutralpoint.study.stages import Known, Progress, Step
 from neutralpoint.study.weighing.at_once import look
 from neutralpoint.study.weighing.flights import KeptFlights
 from neutralpoint.study.weighing.score import SCORE_FILE
-from neutralpoint.study.weighing.work_out import observed_course, start_of
+from neutralpoint.study.weighing.windows import observed_course, start_of
 from neutralpoint.vocabulary import QUANTITIES
 from neutralpoint.weighing.amortised import see, track_evidence
 from neutralpoint.weighing.blind import OTHER_ORDINARY, SPARE, judge, other_airplane

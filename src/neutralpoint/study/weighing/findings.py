@@ -16,6 +16,7 @@ from neutralpoint.findings import (
     MechanismRow,
     NearestFlight,
     OddsRow,
+    OddsWindow,
     PriorFindings,
     PriorReading,
     WeighingFindings,
@@ -23,8 +24,10 @@ from neutralpoint.findings import (
 from neutralpoint.study.weighing.file import WEIGHING_DATA, WEIGHING_FILE, weighing_document
 from neutralpoint.study.weighing.score import score
 from neutralpoint.study.weighing.sway import sway_rows
+from neutralpoint.study.weighing.windows import WindowAsked
 from neutralpoint.study.weighing.work_out import Weighing
 from neutralpoint.weighing.check import EXCLUDED
+from neutralpoint.weighing.weigh import reweigh
 
 SHOWN = 0.02  # causes below this probability get no parameters; they stay in the file
 HEARD = ("words:", "voice:")  # items that rest on what was said
@@ -50,6 +53,7 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         odd=found.place.odd,
         odd_by=found.place.by,
         begin=found.begin,
+        windows=[_window(found, asked) for asked in found.windows],
         networks=saved["seeds"],
         leader=found.leader,
         rival=found.twin,
@@ -66,6 +70,18 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         p_limit=EXCLUDED if found.p_values else 0.0,
         score=blind_score(results, saved["stratum"]),
         sways=sway_rows(found),
+    )
+
+
+def _window(found: Weighing, asked: WindowAsked) -> OddsWindow:
+    odds = reweigh(found.odds.causes, found.odds.prior, asked.runs, found.beside)
+    each = zip(odds.causes, map(float, odds.probability), strict=True)
+    return OddsWindow(
+        begin=asked.window.begin,
+        end=asked.window.end,
+        weight=min(asked.window.weight, 1.0),
+        leader=odds.causes[odds.order()[0]],
+        probability={name: min(chance, 1.0) for name, chance in each},
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -10,7 +11,11 @@ from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane, Multipliers, apply_multipliers
 from neutralpoint.airplane.uncertainty import Uncertainty
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
+from neutralpoint.study.weighing.windows import Question, course_within, usable
+from neutralpoint.weighing.amortised import odds_of
 from neutralpoint.weighing.course import COLUMNS, Course
 
 Array = NDArray[np.float64]
@@ -63,6 +68,45 @@ def windy(
         (float(headwind[rows].mean() - np.median(headwind)), _moved(observed, rows))
         for rows in (order[:few], order[-few:])
     ]
+
+
+def moved_tracks(question: Question, moments: Moments) -> tuple[MovedTrack, ...]:
+    """Ask the shipped networks again, with what is taken as given moved; nothing is flown.
+
+    Args:
+        question: Of the case.
+        moments: Gives airplane and windows.
+
+    Returns:
+        One entry a setting, each over all windows.
+    """
+    motion, fitted = question.motion, moments.airplane.airplane
+    windows = usable(motion, moments.windows)
+    weight = np.array([window.weight for window in windows])
+
+    def asked(airplane: Airplane, courses: list[Course], later: float = 0.0) -> Array:
+        each = zip(windows, courses, strict=True)
+        runs = [question.asked(airplane, w.begin + later, course) for w, course in each]
+        return odds_of(runs, weight)
+
+    courses = [course_within(motion, w.begin, w.end) for w in windows]
+    blown = [
+        windy(motion, course, w.begin, w.end) for w, course in zip(windows, courses, strict=True)
+    ]
+    found = []
+    for side in zip(*blown, strict=True):
+        change = float(np.average([speed for speed, _ in side], weights=weight))
+        found.append(MovedTrack("wind", change, asked(fitted, [course for _, course in side])))
+    found += [
+        MovedTrack(name, size, asked(airplane, courses))
+        for name, size, airplane in loaded(fitted, moments.airplane.uncertainty)
+    ]
+    for seconds in (-EARLIER, LATER):
+        if windows[0].begin + seconds > motion.time[0]:
+            with suppress(NeutralPointError):  # too little is left after one of them
+                moved = [course_within(motion, w.begin + seconds, w.end) for w in windows]
+                found.append(MovedTrack("reference", seconds, asked(fitted, moved, seconds)))
+    return tuple(found)
 
 
 def _moved(observed: Course, rows: NDArray[np.intp]) -> Course:

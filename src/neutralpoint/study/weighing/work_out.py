@@ -8,16 +8,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from neutralpoint.airplane.model import Airplane
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.moments import Window
 from neutralpoint.numerics.arrays import Array
-from neutralpoint.quantities import GAS_CONSTANT, HEAT_RATIO, LAPSE_RATE, SEA_LEVEL_TEMPERATURE
 from neutralpoint.study.facts import facts_of, gated
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
@@ -26,11 +24,20 @@ from neutralpoint.study.weighing.at_once import FEW, look, units_of, weigh_at_on
 from neutralpoint.study.weighing.evidence import Held, contributions, flown_until, items_given
 from neutralpoint.study.weighing.flights import KeptFlights
 from neutralpoint.study.weighing.kept import keep, kept
-from neutralpoint.study.weighing.moved import EARLIER, LATER, MovedTrack, loaded, windy
+from neutralpoint.study.weighing.moved import MovedTrack, moved_tracks
 from neutralpoint.study.weighing.nulls import load_nulls
 from neutralpoint.study.weighing.prior import Belief, belief_of
 from neutralpoint.study.weighing.score import kind_of_data
-from neutralpoint.weighing.amortised import OUTSIDE, Standing, track_evidence
+from neutralpoint.study.weighing.windows import (
+    Question,
+    WindowAsked,
+    mean_over,
+    mixed,
+    observed_course,
+    over_windows,
+    start_of,
+)
+from neutralpoint.weighing.amortised import OUTSIDE, Standing
 from neutralpoint.weighing.check import p_values
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.evidence import Contribution
@@ -46,12 +53,10 @@ from neutralpoint.weighing.simulate import (
 )
 from neutralpoint.weighing.weigh import Weighed, reweigh, weigh
 from neutralpoint.weighing.wider import wider_airplane
-from neutralpoint.weighing.window import SHORTEST
 
 Tell = Callable[[str, float], None]
 
 LATEST = 0.98  # probability that the fault has begun at the end of its prior; analyst's
-LEAST = SHORTEST  # s
 FLIGHTS = 1000  # of each cause, where the shipped networks may not be asked
 SEEDS = 5  # networks; the band of the odds is over them
 ROUNDS, EACH = 6, 30  # of flights of each cause that are drawn closer to the one seen
@@ -65,8 +70,10 @@ class Weighing:
     Attributes:
         place: Whether the case lies inside what the shipped networks were learnt on.
         error: Of the data, over that of a track with a fix a second.
-        begin: End of the reference, s after the track's epoch.
-        observed: The part of the motion that was compared.
+        begin: End of the reference that flights are flown from, s after the track's epoch: the
+            latest that surely lies before the fault.
+        observed: The part of the motion that they are compared with.
+        windows: What the track says counted from each reference; one where causes were flown anew.
         flown: Simulated flights by cause.
         track: What the track alone says, with equal prior weights.
         p_values: How often a flight of each listed cause would speak as clearly against it; empty
@@ -89,6 +96,7 @@ class Weighing:
     error: float
     begin: float
     observed: Course
+    windows: tuple[WindowAsked, ...]
     flown: list[Flown]
     track: Weighed
     p_values: dict[str, float]
@@ -119,78 +127,6 @@ class Weighing:
     def leader(self) -> str:
         """The most probable of the causes that were flown."""
         return next(n for n in (self.odds.causes[i] for i in self.odds.order()) if n != UNLISTED)
-
-
-def observed_course(motion: KeptMotion, moments: Moments) -> tuple[Course, float]:
-    """The part of the motion that is compared.
-
-    Args:
-        motion: The motion.
-        moments: Gives the last trimmed flight that surely lies before the fault.
-
-    Returns:
-        The part, and when it begins, s after the track's epoch.
-
-    Raises:
-        NeutralPointError: `track-too-short` where nothing is left after the reference.
-    """
-    begin, end = moments.compared
-    return course_within(motion, begin, end), begin
-
-
-def course_within(motion: KeptMotion, begin: float, end: float) -> Course:
-    """A part of the motion as flights are compared with it.
-
-    Args:
-        motion: The motion.
-        begin: First time, s after the track's epoch.
-        end: Last time.
-
-    Returns:
-        The part.
-
-    Raises:
-        NeutralPointError: `track-too-short` where hardly anything lies between.
-    """
-    inside = ~motion.is_fix & (motion.time >= begin) & (motion.time <= end)
-    if inside.sum() < 2 or np.ptp(motion.time[inside]) < LEAST:
-        raise NeutralPointError(
-            "track-too-short",
-            f"Less than {LEAST:.0f} s of flight are left after the last trimmed flight.",
-            where="track",
-            hint="Give an earlier reference or onset in the case file.",
-        )
-    values = {name: motion.paths[name][:, inside] for name in COLUMNS}
-    return Course(motion.time[inside] - motion.time[inside][0], **values)
-
-
-def start_of(case: Case, motion: KeptMotion, begin: float) -> Start:
-    """The steady flight that all flights start from.
-
-    Args:
-        case: The case.
-        motion: Its motion.
-        begin: End of the last trimmed flight, s after the track's epoch.
-
-    Returns:
-        The start, with what is not known of it.
-    """
-    near = ~motion.is_fix & (np.abs(motion.time - begin) <= 2.0)
-    mean = {
-        name: motion.paths[name][:, near].mean(axis=1)
-        for name in ("true_airspeed", "flight_path_angle", "pressure_altitude", "mach")
-    }
-    altitude = float(np.median(mean["pressure_altitude"]))
-    sound = mean["true_airspeed"] / mean["mach"]
-    warmth = float(np.median(sound**2)) / (HEAT_RATIO * GAS_CONSTANT)
-    return Start(
-        speed=mean["true_airspeed"],
-        path_angle=mean["flight_path_angle"],
-        pressure_altitude=altitude,
-        temperature_offset=warmth - (SEA_LEVEL_TEMPERATURE - LAPSE_RATE * altitude),
-        flap=case.analysis.flap,
-        gear=case.analysis.gear,
-    )
 
 
 def work_out_weighing(
@@ -229,6 +165,7 @@ def work_out_weighing(
     rng = np.random.default_rng([case.document.seed, 5])
     start = start_of(case, motion, begin)
     given = look(airplane, start, observed, moments.window)
+    question = Question(case, motion, moments.window, names)
     full = given.place.verdict == OUTSIDE
     count = (FLIGHTS if full else FEW) * len(causes)
     fly.expected = -(-count // CHUNK) + ROUNDS * full
@@ -247,10 +184,17 @@ def work_out_weighing(
     tell("Telling the causes apart", FLIGHTS_SHARE)
     if full:
         track = _track(observed, flown, fly, window=moments.window, names=names, rng=rng)
+        windows = [WindowAsked(Window(*moments.compared, 1.0), track.runs)]
     else:
-        track = weigh_at_once(given, observed, flown, window=moments.window, names=names, rng=rng)
+        windows = over_windows(question, airplane, moments.windows)
+        track = weigh_at_once(
+            given, observed, flown, mixed(windows), window=moments.window, names=names, rng=rng
+        )
     kind = kind_of_data(given.seen.error)
-    checked = {} if full else p_values(load_nulls(), names, track.runs, kind)
+    checked = {}
+    if not full:
+        nulls = load_nulls()
+        checked = mean_over(windows, lambda runs: p_values(nulls, names, runs, kind))
     held = Held(begin, near, observed, motion)
     evidence, unused = contributions(case, held)
     beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
@@ -262,6 +206,7 @@ def work_out_weighing(
         given.seen.error,
         begin,
         observed,
+        tuple(windows),
         flown,
         track,
         checked,
@@ -274,50 +219,10 @@ def work_out_weighing(
         twin,
         gated(airplane, facts),
         any(event.kind == "voice" for event in case.events),
-        () if full else moved_tracks(case, motion, moments, names),
+        () if full else moved_tracks(question, moments),
         start,
         float(np.median(observed.altitude[:, 0])) - start.pressure_altitude,
     )
-
-
-def moved_tracks(
-    case: Case, motion: KeptMotion, moments: Moments, names: tuple[str, ...]
-) -> tuple[MovedTrack, ...]:
-    """Ask the shipped networks again, with what is taken as given moved; nothing is flown.
-
-    Args:
-        case: The case.
-        motion: Its motion.
-        moments: Gives airplane, reference and window.
-        names: Of the causes, the unlisted one last.
-
-    Returns:
-        One entry a setting.
-    """
-    begin, end = moments.compared
-    window, fitted = moments.window, moments.airplane.airplane
-
-    def asked(airplane: Airplane, first: float, course: Course) -> Array:
-        given = look(airplane, start_of(case, motion, first), course, window)
-        return track_evidence(given.networks, given.seen, given.told, names)
-
-    observed = course_within(motion, begin, end)
-    found = [
-        MovedTrack("wind", speed, asked(fitted, begin, course))
-        for speed, course in windy(motion, observed, begin, end)
-    ]
-    found += [
-        MovedTrack(name, size, asked(airplane, begin, observed))
-        for name, size, airplane in loaded(fitted, moments.airplane.uncertainty)
-    ]
-    for seconds in (-EARLIER, LATER):
-        if begin + seconds > motion.time[0]:
-            with suppress(NeutralPointError):  # too little is left after it
-                course = course_within(motion, begin + seconds, end)
-                found.append(
-                    MovedTrack("reference", seconds, asked(fitted, begin + seconds, course))
-                )
-    return tuple(found)
 
 
 def _latest_begin(moments: Moments, begin: float, last: float) -> float:
