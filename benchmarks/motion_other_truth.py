@@ -62,7 +62,7 @@ EARTH = 6.371e6  # m, of the truth's round earth
 
 @dataclass(frozen=True)
 class Flights:
-    """True flights, every array of shape (flights, times), SI."""
+    """True flights, every array of shape (flights, times), SI; `lift` is told of each."""
 
     time: np.ndarray
     north: np.ndarray
@@ -74,7 +74,7 @@ class Flights:
     onset: np.ndarray
     wind: np.ndarray
     warmth: np.ndarray
-    lift: LiftData
+    lift: list[LiftData]
 
 
 def coloured(rng: np.random.Generator, shape: tuple[int, int], time: float, order: int = 1):
@@ -222,17 +222,22 @@ def fly(rng: np.random.Generator, flights: int) -> Flights:
     for name in ("normal_load_factor", "longitudinal_load_factor"):
         kept[name] = uniform_filter1d(kept[name], round(1.0 / STEP), axis=1)
     kept["altitude"] = pressure_altitude  # told in the pressure altitude that the record reads
-    lift = LiftData(
-        mass=mass * (1.0 + 0.01 * rng.standard_normal()),
-        wing_area=area,
-        lift_slope=slope + 0.2 * rng.standard_normal(),
-        zero_lift_angle=zero + 0.4 * DEGREE * rng.standard_normal(),
-        maximum_lift=1.6,
-        aspect_ratio=None,
-        mass_sigma=0.01 * mass,
-        lift_slope_sigma=0.2,
-        zero_lift_angle_sigma=0.4 * DEGREE,
-    )
+    # What is known of the wing is drawn for each flight: drawn once, its error is that of all of
+    # them, and the pitch of a whole run lies inside its band or outside.
+    lift = [
+        LiftData(
+            mass=mass * (1.0 + 0.01 * rng.standard_normal()),
+            wing_area=area,
+            lift_slope=slope + 0.2 * rng.standard_normal(),
+            zero_lift_angle=zero + 0.4 * DEGREE * rng.standard_normal(),
+            maximum_lift=1.6,
+            aspect_ratio=None,
+            mass_sigma=0.01 * mass,
+            lift_slope_sigma=0.2,
+            zero_lift_angle_sigma=0.4 * DEGREE,
+        )
+        for _ in range(flights)
+    ]
     return Flights(
         time, north, east, ground, kept, pressure_altitude, rough, onset, forecast, warmth, lift
     )
@@ -394,7 +399,7 @@ def run(seed: int, flights: int, groups: int) -> list[Score]:
                 motion = estimate_motion(
                     track,
                     weather=forecast(flown),
-                    lift=flown.lift,
+                    lift=flown.lift[number],
                     rng=np.random.default_rng(rng.integers(1 << 31)),
                     samples=PATHS,
                 )

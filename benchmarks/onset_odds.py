@@ -38,7 +38,7 @@ from neutralpoint.moments import (
 )
 from neutralpoint.motion import ONSET_SIGNALS, estimate_motion, fault_begin, upset_onsets
 from neutralpoint.quantities import DEGREE, GRAVITY
-from neutralpoint.study.weighing.windows import Question, mixed, over_windows
+from neutralpoint.study.weighing.windows import Inquiry, mixed, over_windows
 from neutralpoint.weighing.course import COLUMNS
 from neutralpoint.weighing.mechanism import grouped_prior
 from neutralpoint.weighing.odds import UNLISTED
@@ -266,8 +266,8 @@ def judged(worked: Worked) -> Judged:
     }
     names = (*(cause.name for cause in flyable(worked.airplane)), UNLISTED)
     case = SimpleNamespace(analysis=SimpleNamespace(flap=0.0, gear=0.0))
-    question = Question(case, replace(worked, paths=wide), smoothing, names)  # type: ignore[arg-type]
-    asked = {arm: over_windows(question, worked.airplane, each) for arm, each in windows.items()}
+    inquiry = Inquiry(case, replace(worked, paths=wide), smoothing, names)  # type: ignore[arg-type]
+    asked = {arm: over_windows(inquiry, worked.airplane, each) for arm, each in windows.items()}
     return Judged(
         worked.kind,
         (*worked.strata, "an onset is found" if found.found else "none is found"),

@@ -14,7 +14,7 @@ from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
-from neutralpoint.study.weighing.windows import Question, course_within, usable
+from neutralpoint.study.weighing.windows import Inquiry, course_within, usable
 from neutralpoint.weighing.amortised import odds_of
 from neutralpoint.weighing.course import COLUMNS, Course
 
@@ -70,23 +70,23 @@ def windy(
     ]
 
 
-def moved_tracks(question: Question, moments: Moments) -> tuple[MovedTrack, ...]:
+def moved_tracks(inquiry: Inquiry, moments: Moments) -> tuple[MovedTrack, ...]:
     """Ask the shipped networks again, with what is taken as given moved; nothing is flown.
 
     Args:
-        question: Of the case.
+        inquiry: Of the case.
         moments: Gives airplane and windows.
 
     Returns:
         One entry a setting, each over all windows.
     """
-    motion, fitted = question.motion, moments.airplane.airplane
+    motion, fitted = inquiry.motion, moments.airplane.airplane
     windows = usable(motion, moments.windows)
     weight = np.array([window.weight for window in windows])
 
     def asked(airplane: Airplane, courses: list[Course], later: float = 0.0) -> Array:
         each = zip(windows, courses, strict=True)
-        runs = [question.asked(airplane, w.begin + later, course) for w, course in each]
+        runs = [inquiry.asked(airplane, w.begin + later, course) for w, course in each]
         return odds_of(runs, weight)
 
     courses = [course_within(motion, w.begin, w.end) for w in windows]

@@ -133,7 +133,7 @@ def usable(motion: KeptMotion, windows: list[Window]) -> list[Window]:
 
 
 @dataclass(frozen=True)
-class Question:
+class Inquiry:
     """What every window of a case is asked with.
 
     Attributes:
@@ -166,24 +166,22 @@ class Question:
         return track_evidence(given.networks, given.seen, given.told, self.names)
 
 
-def over_windows(
-    question: Question, airplane: Airplane, windows: list[Window]
-) -> list[WindowAsked]:
+def over_windows(inquiry: Inquiry, airplane: Airplane, windows: list[Window]) -> list[WindowAsked]:
     """Ask the networks of each window.
 
     Args:
-        question: Of the case.
+        inquiry: Of the case.
         airplane: As documented and loaded.
         windows: Of each reference.
 
     Returns:
         One entry a window that is long enough.
     """
-    motion = question.motion
+    motion = inquiry.motion
     return [
         WindowAsked(
             window,
-            question.asked(airplane, window.begin, course_within(motion, window.begin, window.end)),
+            inquiry.asked(airplane, window.begin, course_within(motion, window.begin, window.end)),
         )
         for window in usable(motion, windows)
     ]

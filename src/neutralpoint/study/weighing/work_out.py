@@ -29,7 +29,7 @@ from neutralpoint.study.weighing.nulls import load_nulls
 from neutralpoint.study.weighing.prior import Belief, belief_of
 from neutralpoint.study.weighing.score import kind_of_data
 from neutralpoint.study.weighing.windows import (
-    Question,
+    Inquiry,
     WindowAsked,
     mean_over,
     mixed,
@@ -165,7 +165,7 @@ def work_out_weighing(
     rng = np.random.default_rng([case.document.seed, 5])
     start = start_of(case, motion, begin)
     given = look(airplane, start, observed, moments.window)
-    question = Question(case, motion, moments.window, names)
+    inquiry = Inquiry(case, motion, moments.window, names)
     full = given.place.verdict == OUTSIDE
     count = (FLIGHTS if full else FEW) * len(causes)
     fly.expected = -(-count // CHUNK) + ROUNDS * full
@@ -186,7 +186,7 @@ def work_out_weighing(
         track = _track(observed, flown, fly, window=moments.window, names=names, rng=rng)
         windows = [WindowAsked(Window(*moments.compared, 1.0), track.runs)]
     else:
-        windows = over_windows(question, airplane, moments.windows)
+        windows = over_windows(inquiry, airplane, moments.windows)
         track = weigh_at_once(
             given, observed, flown, mixed(windows), window=moments.window, names=names, rng=rng
         )
@@ -219,7 +219,7 @@ def work_out_weighing(
         twin,
         gated(airplane, facts),
         any(event.kind == "voice" for event in case.events),
-        () if full else moved_tracks(question, moments),
+        () if full else moved_tracks(inquiry, moments),
         start,
         float(np.median(observed.altitude[:, 0])) - start.pressure_altitude,
     )
