@@ -15,7 +15,7 @@ from neutralpoint.motion import Onsets, stated
 from neutralpoint.report.words.onset import onset_section, window_statements, window_tables
 from neutralpoint.study.moments.readings import Reading, differing, extreme, over_readings
 from neutralpoint.study.motion.onset_findings import onset_findings, onset_warnings
-from neutralpoint.study.weighing.windows import WindowAsked, mixed
+from neutralpoint.study.weighing.windows import WindowAsked, mean_over, mixed
 from neutralpoint.vocabulary import CauseName
 
 EPOCH = datetime(2031, 5, 1, 18, 0, 0, tzinfo=UTC)
@@ -151,3 +151,12 @@ def test_no_onset_found_is_a_headline_of_its_own_and_another_where_one_is_stated
     section = onset_section(none, findings)
     assert section.title == "Onset stated; the motion shows none"
     assert "least ordinary" not in section.statements[0].text
+
+
+def test_a_check_of_each_cause_is_the_mean_over_the_windows():
+    asked = [
+        WindowAsked(Window(0.0, 60.0, w), np.full((1, 1), value))
+        for w, value in ((1, 0.2), (3, 0.6))
+    ]
+    found = mean_over(asked, lambda runs: {"jam": float(runs[0, 0])})
+    assert found == pytest.approx({"jam": 0.5})
