@@ -199,6 +199,61 @@ def test_what_stands_against_a_cause(case: Path, old: str, new: str, found: set[
     assert codes(checked(case, CAUSE.replace(old, new) if old else CAUSE)) == found
 
 
+ONE_MORE = """
+[[claims]]
+name = "two"
+data = ["motion.nc"]
+method = "motion"
+evidence = "medium"
+agreement = "high"
+"""
+MEASURED = 'says = "A fix gave the airspeed."\nkind = "fact"\nquantity = "calibrated_airspeed"\n'
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "contrary"),
+    [
+        # A cause affirmed and denied; the denial alone is held to what the odds leave.
+        (CAUSE, CAUSE.replace("is one of", "is not one of"), True),
+        (CAUSE, CAUSE.replace("is one of", "was not one of").replace("0.7", "0.3"), False),
+        # One cause, two likelihoods, both within its range over the networks.
+        (CAUSE.replace("0.7", "0.55"), CAUSE.replace("0.7", "0.78"), True),
+        (CAUSE, CAUSE, False),
+        # Causes exclude each other: their likelihoods sum to one at most.
+        (CAUSE, CAUSE.replace('"trim"', '"gust"').replace("0.7", "0.4"), True),
+        (CAUSE, CAUSE.replace('"trim"', '"gust"').replace("0.7", "0.1"), False),
+        # Two facts of one moment.
+        (
+            MEASURED + 'at = 18:57:58\nlow = "356 kt"\nhigh = "358 kt"\n',
+            MEASURED + 'at = 18:57:58\nlow = "361 kt"\nhigh = "363 kt"\n',
+            True,
+        ),
+        (
+            MEASURED + 'at = 18:57:58\nlow = "356 kt"\nhigh = "358 kt"\n',
+            MEASURED + 'at = 18:57:50\nlow = "361 kt"\nhigh = "363 kt"\n',
+            False,
+        ),
+    ],
+)
+def test_claims_that_contradict_each_other_do_not_both_hold(
+    case: Path, first: str, second: str, contrary: bool
+) -> None:
+    more = ONE_MORE.replace('evidence = "medium"\nagreement = "high"\n', "")
+    ledger = checked(case, first, (more if "fact" in second else ONE_MORE) + second)
+    found = [{doubt.code for doubt in row.doubts} for row in ledger.claims]
+    assert ["contradicts" in each for each in found] == [contrary, contrary], found
+    if contrary:
+        said = " ".join(d.sentence for d in ledger.claims[0].doubts if d.code == "contradicts")
+        assert "\u201ctwo\u201d" in said
+        assert not any(row.holds for row in ledger.claims)
+
+
+def test_a_denial_is_held_to_what_the_odds_leave(case: Path) -> None:
+    denied = CAUSE.replace("is one of", "was not one of")
+    assert "outside-odds" in codes(checked(case, denied))
+    assert codes(checked(case, denied.replace("0.7", "0.3"))) == set()
+
+
 def test_a_fact_has_neither_likelihood_nor_confidence(case: Path) -> None:
     assert codes(checked(case, FACT)) == set()
     assert codes(checked(case, FACT + "likelihood = 0.9")) == {"likelihood-of-fact"}

@@ -18,6 +18,7 @@ from neutralpoint.findings.claims import (
     odds_of,
     verdicts_of,
 )
+from neutralpoint.findings.contradictions import contradictions
 from neutralpoint.findings.document import (
     SCHEMA_VERSION,
     Assumption,
@@ -230,6 +231,7 @@ __all__ = [
     "bands",
     "check_claim",
     "confidence_word",
+    "contradictions",
     "judgement_of",
     "key_times",
     "likelihood_word",

@@ -7,6 +7,7 @@ verdict and the odds of that cause.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
@@ -27,9 +28,15 @@ from neutralpoint.findings.part import Digest, Fraction, Kind, Part
 from neutralpoint.findings.weighing import OddsRow
 from neutralpoint.findings.worded import CauseOdds, CauseVerdict
 from neutralpoint.numerics.arrays import Array
-from neutralpoint.vocabulary import CIRCULAR
+from neutralpoint.vocabulary import CIRCULAR, CauseName
 
 UNLIKELY = 0.10  # most that may be said of a cause whose verdict is "cannot": "very unlikely"
+# How a sentence denies the cause that it is about. English and heuristic, as the rules of wording.
+DENIED = re.compile(
+    r"\b(?:was|is|were|are|did|does|has|had|could|can) ?(?:not|no|never|n['\u2019]t)\b"
+    r"|\b(?:is|was|are|were) (?:excluded|impossible|ruled out)\b",
+    re.IGNORECASE,
+)
 WITHIN_SAMPLING = 2.0  # standard errors of a share of sample paths
 
 
@@ -84,6 +91,7 @@ class Doubt(Part):
         "outside-odds",
         "verdict-against",
         "confidence-missing",
+        "contradicts",
         "wording",
     ]
     about: str = Field(default="", description="File, quantity, cause or words it speaks of.")
@@ -217,6 +225,8 @@ def _cause(claim: Claim, findings: Findings) -> list[Doubt]:
         return [Doubt(code="cause-unknown", about=claim.cause)]
     doubts = []
     said = claim.likelihood
+    if said is not None and denies(claim):
+        said = 1.0 - said  # of the cause, as verdict and odds are
     if said is not None and verdict is not None and verdict.word == "cannot" and said > UNLIKELY:
         doubts.append(Doubt(code="verdict-against", about=claim.cause, stated=said))
     if said is not None and odds is None:
@@ -233,6 +243,18 @@ def _cause(claim: Claim, findings: Findings) -> list[Doubt]:
             )
         )
     return doubts
+
+
+def denies(claim: Claim) -> bool:
+    """Whether a claim says that its cause was not at work.
+
+    Args:
+        claim: About a cause.
+
+    Returns:
+        True where its sentence denies; never of no failure, which is a denial as it stands.
+    """
+    return claim.cause != CauseName.NO_FAILURE and DENIED.search(claim.says) is not None
 
 
 def verdicts_of(findings: Findings) -> list[Verdict] | list[CauseVerdict]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from neutralpoint.findings import (
     Findings,
     Sampled,
     check_claim,
+    contradictions,
     read_findings,
 )
 from neutralpoint.numerics.extremes import highest, lowest
@@ -64,8 +66,12 @@ def load_ledger(case: Path, results: Path) -> Ledger:
     findings = read_findings(results)
     claims, corrections = read_claims(case, findings)
     motion = open_result(results, MOTION)
+    contrary = contradictions(claims)
     return Ledger(
-        claims=[_checked(claim, findings, motion) for claim in claims],
+        claims=[
+            _checked(claim, findings, motion, against)
+            for claim, against in zip(claims, contrary, strict=True)
+        ],
         corrections=[*findings.corrections, *corrections],
         drafts=[_checked(claim, findings, motion) for claim in draft_claims(findings)],
     )
@@ -135,11 +141,13 @@ def _entry(draft: Claim, findings: Findings) -> Table:
     return table
 
 
-def _checked(claim: Claim, findings: Findings, motion: xr.Dataset) -> WordedClaim:
+def _checked(
+    claim: Claim, findings: Findings, motion: xr.Dataset, against: Sequence[Doubt] = ()
+) -> WordedClaim:
     checked = check_claim(claim, findings, lambda number: _samples(motion, number))
     flags = review_text(claim.says, findings).flags
     worded = [Doubt(code="wording", about=flag.said, why=flag.why) for flag in flags]
-    return worded_claim(checked.model_copy(update={"doubts": [*checked.doubts, *worded]}))
+    return worded_claim(checked.model_copy(update={"doubts": [*checked.doubts, *worded, *against]}))
 
 
 def _samples(motion: xr.Dataset, number: ClaimedNumber) -> Sampled | None:

@@ -99,8 +99,8 @@ RULES: tuple[Rule, ...] = (
             r"\b(?:airplane|aircraft|plane|tail|wing|stabilizer|elevator)s? "
             r"(?:broke (?:up|apart|off|away)|came (?:apart|off)|separated|fell off)\b",
             r"\b(?:load|cargo|pallet|freight|baggage) (?:shifted|slid|moved|broke loose)\b",
-            r"\b(?:elevator|control|linkage|rod)s? (?:jammed|seized|parted|stuck)\b",
-            r"\b(?:engine|motor)s? (?:failed|quit|died|seized|flamed out)\b",
+            r"\b(?:elevator|control|linkage|rod)s? (?:\w+ly )?(?:jammed|seized|parted|stuck)\b",
+            r"\b(?:engine|motor)s? (?:\w+ly )?(?:failed|quit|died|seized|flamed out)\b",
             r"\b(?:wing|tail|tailplane|airplane|aircraft) stalled\b",
             r"\bautopilot (?:mistrimmed|ran the trim|drove the trim)\b",
             rf"{PERSON} (?:was|became|were) (?:incapacitated|unconscious)\b",
@@ -197,6 +197,18 @@ RULES: tuple[Rule, ...] = (
         "the path is consistent with a pull on the column; the data do not say who or why",
         supposable=True,
         unless=_any(r"\bconsistent with\b"),
+    ),
+    Rule(
+        "intent",
+        _any(
+            r"\b(?:never|did(?: not|n['\u2019]t)) (?:even )?(?:touch|use|reach|pull|push|press|"
+            r"move|operate|try)(?:ed|d)? (?:for )?(?:the|a|any|his|her|their) (?:\w+ )?"
+            r"(?:cut-?out|switch|button|breaker|trim|column|wheel|yoke|stick|disconnect)\b"
+        ),
+        "What hands did not touch leaves no mark in a track either.",
+        "say that the data do not show whether it was used",
+        negatable=False,
+        supposable=True,
     ),
 )
 NAME = r"[A-Z][a-z\u00e0-\u00ff]+(?:-[A-Z][a-z]+)?"
