@@ -23,7 +23,7 @@ OBJECTIONS = {
     "not how likely it is.",
     "outside-odds": "The odds of this cause are {found:.2f} ({lowest:.2f} to {highest:.2f} over "
     "the networks).",
-    "contradicts": "It cannot be said together with the claim \u201c{about}\u201d.",
+    "contradicts": "It contradicts the claim \u201c{about}\u201d.",
     "wording": "\u201c{about}\u201d: {why}",
 }
 
