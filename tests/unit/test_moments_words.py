@@ -52,22 +52,21 @@ RUNAWAY = Verdict(
 def test_a_verdict_is_said_with_its_numbers():
     said = cause_verdict(RUNAWAY, STAGE)
     for part in (
-        "in 31% of such flights",
-        "Hands off: under 0.1%",
-        "only resist: 95 lb (423 N) is enough",
-        "do anything: no measured force is enough",
-        "trim rate 0.20 to 0.50 deg/s; limits -0.45 and 0.45 deg/s",
+        "p-value hands off: under 0.1%",
+        "Resisting pull alone: 95 lb (423 N) suffices",
+        "Any column force: no measured force suffices",
+        "Needs trim rate 0.20 to 0.50 deg/s; has -0.45 to 0.45 deg/s",
         "Best start 16 s (14 to 19)",
-        "Judged from 10 to 70 s",
+        "Judged 10 to 70 s after the start of the record",
     ):
         assert part in said.sentence
-    assert said.condition == "the hands resisted with up to 95 lb (423 N)"
+    assert said.condition == "the pilot resisted with up to 95 lb (423 N)"
     assert said.closest_miss == "3.2 standard deviations, -850 N m at 30 s."
 
 
 def test_what_is_not_judged_says_why():
     unseen = Verdict(cause=CauseName.SPIRAL_DIVE, word="not judged", reason="bank-not-observable")
-    assert "does not show the bank" in cause_verdict(unseen, STAGE).sentence
+    assert "Bank is not observable" in cause_verdict(unseen, STAGE).sentence
 
 
 def test_every_grant_of_the_test_has_words():

@@ -71,7 +71,7 @@ def test_a_trim_without_a_motor_is_not_held_against_a_rate(motor, words):
         rate=moments_findings._rate(found),
     )
     (text,) = (
-        s.text for s in moments_section(section, DOCUMENT).statements if "moved fastest" in s.text
+        s.text for s in moments_section(section, DOCUMENT).statements if "Required rate" in s.text
     )
     assert words in text
     assert ("deg/s loaded" in text) == bool(motor)

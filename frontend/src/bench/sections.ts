@@ -69,7 +69,7 @@ function verdicts(rows: Verdict[]): HTMLElement {
       [
         standing("inferred"),
         ` ${typeset(row.sentence)}`,
-        row.closest_miss && ` Closest miss: ${row.closest_miss}`,
+        row.closest_miss && ` Largest residual: ${row.closest_miss}`,
         basis(row.basis),
       ],
     ]),

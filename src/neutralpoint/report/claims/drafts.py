@@ -73,7 +73,12 @@ def draft_claims(findings: Findings) -> list[Claim]:
         if v.word in SAID and (v.cause in excluded or v.cause not in weighed)
     ]
     odds = {file.path: file.sha256 for file in findings.results if file.stage == "weighing"}
-    likely = [_odds(row, odds or digests) for row in rows if row.cause not in excluded]
+    first = max(rows, key=lambda row: row.probability).cause if rows else ""
+    likely = [
+        _odds(row, odds or digests, leads=row.cause == first)
+        for row in rows
+        if row.cause not in excluded
+    ]
     return [*extremes, *judged, *likely]
 
 
@@ -164,13 +169,18 @@ def _odds_band(odds: CauseOdds) -> str:
     return "" if low == high else f", from {low} to {high} over the networks"
 
 
-def _odds(odds: CauseOdds, digests: dict[str, str]) -> Claim:
+def _odds(odds: CauseOdds, digests: dict[str, str], *, leads: bool) -> Claim:
     basis = list(digests)[-1:]
     spoken = odds.said[:1].lower() + odds.said[1:]
+    # A leading cause can be "unlikely" by the scale: it is never called that without its rank.
+    opening = (
+        f"The most probable of the causes listed and an unlisted one is {spoken}:"
+        if leads
+        else f"Of the causes listed and an unlisted one, {spoken} is"
+    )
     return Claim(
         name=f"odds-{slug(odds.cause)}",
-        says=f"Of the causes listed and an unlisted one, {spoken} is "
-        f"{said_likelihood(odds.probability)}{_odds_band(odds)}.",
+        says=f"{opening} {said_likelihood(odds.probability)}{_odds_band(odds)}.",
         kind="inferred",
         data=basis,
         method="weighing: simulated flights of each cause against the track",

@@ -121,13 +121,13 @@ def response_lead(found: ResponseFindings, leaders: Sequence[str]) -> Statement 
         return None
     best = max(row.procedures, key=lambda one: one.saved.share)
     until = (
-        f"; half of them had to act by {latest_words(best.latest[MIDDLE], found.longest)}"
+        f"; median latest effective action {latest_words(best.latest[MIDDLE], found.longest)}"
         if best.latest and best.latest[MIDDLE].end == "known"
         else ""
     )
     return inferred(
-        f"If {row.cause.spoken}: the best of {len(row.procedures)} procedures shown "
-        f"('{best.procedure}') saves {percent(best.saved.share)} of simulated pilots{until}.",
+        f"If {row.cause.spoken}: {percent(best.saved.share)} of simulated pilots recover with the "
+        f"best of {len(row.procedures)} procedures ('{best.procedure}'){until}.",
         f"{found.file}: {row.cause}/saved_stated",
     )
 
@@ -159,9 +159,7 @@ def claims_lead(claims: Sequence[CheckedClaim], drafts: int) -> Statement:
         The sentence.
     """
     if not claims:
-        return derived(
-            f"The analyst states nothing yet; {drafts} sentences are proposed.", "claims.toml"
-        )
+        return derived(f"No claim is stated yet; {drafts} sentences are proposed.", "claims.toml")
     held = sum(claim.holds for claim in claims)
     return derived(
         f"Of {len(claims)} claims of the analyst the findings support {held}.", "claims.toml"

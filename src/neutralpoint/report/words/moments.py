@@ -25,28 +25,29 @@ from neutralpoint.report.words.onset import (
 )
 from neutralpoint.report.words.phrases import (
     aside,
+    band_words,
     degrees,
     derived,
     inferred,
     percent,
     pounds,
 )
-from neutralpoint.report.words.verdicts import cause_verdict, verdict_score
+from neutralpoint.report.words.verdicts import cause_verdict, judged_statement, verdict_score
 from neutralpoint.vocabulary import QUANTITIES
 
 FREE = (
-    "Controls free; hands on the column add what the data cannot tell from the cause, so the "
-    "growth is that of cause and hands together."
+    "Controls free. Column force by a pilot cannot be separated from the cause, so the growth is "
+    "that of both together."
 )
 UNSTEADY = (
-    "No flight as steady as a trimmed one was found; this is the steadiest. Speed or load factor "
-    "change in it, so that every change counted from it holds for a trimmed start only. Give "
-    "`analysis.reference_start` and `reference_end`, or an `onset`, if you know better."
+    "No stretch is as steady as trimmed flight; this is the steadiest. Speed or load factor change "
+    "in it, so results hold only if it was trimmed. State `analysis.reference_start` and "
+    "`reference_end`, or an `onset`, where known."
 )
 # benchmarks/results/moments_recovery.md, calibration of the scaling test.
 LOW = (
-    " A low probability of a surface is no evidence for a load: where simulated flights gave less "
-    "than 30% it had been a surface in half of them."
+    " A low probability of a surface is no evidence for a load: of simulated flights given less "
+    "than 30%, half had been made by a surface."
 )
 CLEAR = 0.95  # probability from which a change of thrust is stated
 LAWS = {
@@ -77,6 +78,7 @@ def moments_section(found: MomentsFindings, findings: Findings) -> StageSection:
     statements = [] if given is None else [stated_onset(given, findings)]
     statements += [
         aside(_reference(found)),
+        *map(aside, judged_statement(found)),
         *map(aside, reference_statements(found, findings)),
         *map(aside, moved_statements(found)),
     ]
@@ -101,9 +103,9 @@ def _after(found: MomentsFindings, time: float) -> str:
 
 def _reference(found: MomentsFindings) -> Statement:
     return derived(
-        f"The last trimmed flight is taken from {_after(found, found.reference_from)} to "
-        f"{_after(found, found.reference_to)} after the first time of {found.file}; every change "
-        f"is counted from there, smoothed over {found.window:.1f} s.",
+        f"Reference: the last trimmed flight, {_after(found, found.reference_from)} to "
+        f"{_after(found, found.reference_to)} after the start of the record. Changes are counted "
+        f"from it, smoothed over {found.window:.1f} s.",
         f"{found.file}: is_reference",
         caution="" if found.steady else UNSTEADY,
     )
@@ -126,7 +128,7 @@ def _discrimination(found: MomentsFindings, test: Discrimination) -> list[Statem
     return [
         derived(
             "Discrimination test: with data of this quality a control-surface change would be "
-            f"told from a shift of the center of gravity {percent(test.surface_power)} of the "
+            f"told from a CG shift {percent(test.surface_power)} of the "
             f"time; the true growth would be given, on average, {each}.{weak}",
             basis,
         ),
@@ -142,9 +144,8 @@ def _discrimination(found: MomentsFindings, test: Discrimination) -> list[Statem
 
 def _discrimination_table(test: Discrimination) -> SectionTable:
     return SectionTable(
-        caption="Discrimination test. Each row: the growth that made trial data with these "
-        "errors; its columns: the mean probability then given to each growth. Last column: what "
-        "the data of this flight give the growth of the row",
+        caption="Discrimination test: mean probability given to each growth (columns) on trial "
+        "data made by the growth of the row, and, last, on the data of this flight",
         kind="derived",
         columns=["true growth", *map(law, test.laws), "this flight"],
         rows=[
@@ -159,13 +160,13 @@ def _rate(found: MomentsFindings) -> list[Statement]:
     if rate is None:
         return []
     text = (
-        f"If the {rate.drive} alone did it, it moved fastest about {_after(found, rate.time)}: "
-        f"{degrees(rate.median)} deg/s over {rate.span:g} s (90%: {degrees(rate.low90)} to "
-        f"{degrees(rate.high90)})."
+        f"Required rate if the {rate.drive} alone produced this path: {degrees(rate.median)} deg/s "
+        f"over {rate.span:g} s {band_words(degrees(rate.low90), degrees(rate.high90))}, "
+        f"{_after(found, rate.time)} after the start of the record."
     )
     basis = f"{found.file}: needed_{rate.drive}"
     if not rate.motor:
-        return [derived(f"{text} The airplane's trim has no motor.", basis)]
+        return [derived(f"{text} The pitch trim has no motor.", basis)]
     return [
         derived(
             f"{text} The motor makes {degrees(rate.loaded)} deg/s loaded and "
@@ -189,10 +190,10 @@ def _thrust(found: MomentsFindings) -> list[Statement]:
         word = "rose"
     return [
         derived(
-            f"Thrust {word}: along the path it changed from {change.before / 1e3:.1f} kN by "
-            f"{change.change / 1e3:+.1f} kN (90%: {change.low90 / 1e3:+.1f} to "
-            f"{change.high90 / 1e3:+.1f}); probability that it fell {percent(change.fell)}, rose "
-            f"{percent(change.rose)}, that idle or less was left {percent(change.idle)}.",
+            f"Thrust {word}: {pounds(change.before)} along the path in trimmed flight, changed by "
+            f"{pounds(change.change)} {band_words(pounds(change.low90), pounds(change.high90))}. "
+            f"Probability that it fell {percent(change.fell)}, rose {percent(change.rose)}, was at "
+            f"idle or less {percent(change.idle)}.",
             f"{found.file}: needed_thrust",
             f"{found.file}: idle_thrust",
             caution="Drag of gear, flaps or sideslip counts as lost thrust.",
@@ -220,10 +221,10 @@ def _lowered(title: str) -> str:
 
 def _forces(found: MomentsFindings) -> SectionTable:
     return SectionTable(
-        caption="Column force that by itself would produce this path, trim as it was: time above "
-        "what rules and people allow, after the reference (median and 90% band)",
+        caption="Column force that by itself would produce this path (trim unchanged): time above "
+        "each limit of rules and of measured strength, median and 90% band",
         kind="derived",
-        columns=["level", "force", "time above", "above at any time", "source"],
+        columns=["limit", "force", "time above", "probability that it is exceeded", "source"],
         rows=[
             [
                 row.name,

@@ -66,7 +66,7 @@ def motion_statements(found: MotionFindings) -> list[Statement]:
     if not found.settled:
         said.append(
             derived(
-                "The noise levels had not settled when the estimate was stopped.",
+                "The estimate of the noise levels did not converge.",
                 caution="Bands may be too narrow or too wide.",
             )
         )
@@ -87,8 +87,8 @@ def motion_undetermined(found: MotionFindings) -> list[Statement]:
     if found.step > 1.5 * found.usual_step:
         said.append(
             derived(
-                f"Movements quicker than about {4.0 * found.step:.0f} s: the record is so long "
-                f"that it is worked out every {found.step:g} s instead of every "
+                f"Movements quicker than about {4.0 * found.step:.0f} s are not resolved: the "
+                f"record is so long that it is computed every {found.step:g} s instead of every "
                 f"{found.usual_step:g} s.",
                 f"{FILE}: time",
                 caution="For a finer look at a part of it give `analysis.start` and "
@@ -97,8 +97,7 @@ def motion_undetermined(found: MotionFindings) -> list[Statement]:
         )
     said.append(
         inferred(
-            "Sideslip, control positions and the hands on them leave no mark of their own in a "
-            "track."
+            "Sideslip, control positions and column force by a pilot are not observable in a track."
         )
     )
     return said
@@ -106,9 +105,9 @@ def motion_undetermined(found: MotionFindings) -> list[Statement]:
 
 def _flaps(found: OpenFlaps) -> Statement:
     return derived(
-        f"Whether flaps or slats were out: for {found.duration:.0f} s the lift coefficient is "
-        f"above {found.lift_share:g} of its largest without them. With flaps out, angle of attack "
-        "and pitch are lower; a quarter of the paths have some out in slow flight.",
+        f"Flap and slat position is not observable: for {found.duration:.0f} s the lift "
+        f"coefficient exceeds {found.lift_share:g} of its largest without them. With flaps out, "
+        "angle of attack and pitch are lower; a quarter of the paths have some out in slow flight.",
         f"{FILE}: lift_coefficient",
         caution="State `analysis.flap` where it is known. Airspeed, bank and load factor do not "
         "depend on it.",
@@ -138,9 +137,9 @@ def resolution_sentence(row: ResolutionRow) -> str:
     Returns:
         A sentence.
     """
-    verdict = "usable" if row.usable else "too coarse for a statement"
+    verdict = "usable" if row.usable else "too coarse to state"
     return (
-        f"In {row.window:g} s, {ORIGINS[row.origin]} alone fix the load factor to ± "
+        f"Over {row.window:g} s, {ORIGINS[row.origin]} alone resolve load factor to ± "
         f"{2.0 * row.sigma:.2g} g (95%): {verdict}."
     )
 

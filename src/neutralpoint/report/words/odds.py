@@ -21,7 +21,7 @@ from neutralpoint.findings import (
 from neutralpoint.report.words import odds_tables as tables
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.onset import window_statements, window_tables
-from neutralpoint.report.words.phrases import aside, inferred, percent
+from neutralpoint.report.words.phrases import aside, inferred, misfit_words, percent
 from neutralpoint.report.words.prior import prior_sentence
 from neutralpoint.report.words.score import place_sentence, score_rows
 from neutralpoint.vocabulary import QUANTITIES, CauseName
@@ -31,6 +31,7 @@ CAUTION = (
     "investigation decides."
 )
 CLEAR = 0.95  # share of flights with a trace above which nothing is said of it
+RARE = 0.01  # share of flights with a failure for which no failure is told too
 POOR = 3.0  # standard deviations by which even the best flight misses, that are pointed out
 
 
@@ -71,18 +72,23 @@ def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
 def _leading(found: WeighingFindings) -> list[Statement]:
     first, second = found.rows[0], found.rows[1]
     gap = first.log_evidence - second.log_evidence
-    word = tables.bayes_words(gap)
-    side = word if gap >= 0.0 else f"{word}, and points the other way: the prior decides"
+    order = "first over the second" if gap >= 0.0 else "second over the first"
+    decides = "" if gap >= 0.0 else "; the prior decides"
     return [
         inferred(
-            f"Of the causes listed and an unlisted one, {first.cause.spoken} is "
-            f"{said_likelihood(first.probability)}, and {second.cause.spoken} "
-            f"{said_likelihood(second.probability)}: the evidence for the first against the "
-            f"second is {side} (ln B {gap:+.1f}).",
+            f"Most probable cause: {first.cause.spoken}, {said_likelihood(first.probability)}"
+            f"{_range(first)}. Second: {second.cause.spoken}, "
+            f"{said_likelihood(second.probability)}. The track supports the {order} by "
+            f"{abs(gap):.1f} nats: {tables.bayes_words(gap)}{decides}.",
             found.file,
         ),
         inferred(prior_sentence(found.prior), "case.toml"),
     ]
+
+
+def _range(row: OddsRow) -> str:
+    low, high = printed_probability(row.lowest), printed_probability(row.highest)
+    return "" if low == high else f", {low} to {high} over the networks"
 
 
 def _by_mechanism(found: WeighingFindings) -> Statement:
@@ -116,8 +122,8 @@ def _chances(found: WeighingFindings) -> list[Statement]:
     )
     return [
         inferred(
-            "The case does not state something_failed, the chance that something failed before "
-            f"the track is looked at; the odds depend on it: {listed}.",
+            "The case states no prior that something failed (something_failed), and the odds "
+            f"depend on it: {listed}.",
             found.file,
             caution="Near 0.95 suits an accident, 0.5 a report of something odd, 0.01 a flight of "
             "which nothing is known.",
@@ -137,15 +143,27 @@ def _no_failure(found: WeighingFindings, findings: Findings) -> list[Statement]:
         return []
     word = "possible" if verdict.word == "can" else "possible only on a condition"
     ratio = float(f"{times:.2g}")
-    failed = "" if found.prior.failed is None else f" with a prior of {found.prior.failed:g} that "
-    failed += "something failed" if failed else ""
+    failed = ""
+    if found.prior.failed is not None:
+        failed = f", given a prior of {found.prior.failed:g} that something failed"
     return [
         inferred(
             f"No failure: {word}, but {ratio:,.0f} times less likely than the leading "
-            f"cause{failed}.",
+            f"cause{failed}{_if_rare(found)}.",
             found.file,
         )
     ]
+
+
+def _if_rare(found: WeighingFindings) -> str:
+    """The odds of no failure at the lowest prior of a failure that was worked out."""
+    null = next((g for g in found.mechanisms if g.causes == [CauseName.NO_FAILURE]), None)
+    rare = min(null.if_failed, key=lambda one: one.chance, default=None) if null else None
+    if rare is None or rare.chance > RARE:
+        return ""
+    chance = percent(rare.chance)
+    odds = printed_probability(rare.probability)
+    return f"; {odds} if only {chance} of such flights have a failure"
 
 
 def _words_heard(found: WeighingFindings) -> list[Statement]:
@@ -169,9 +187,8 @@ def _rival(found: WeighingFindings) -> list[Statement]:
         return []
     return [
         inferred(
-            f"Nearest rival: a flight of {rival.cause.spoken} lies {rival.nearest.distance:.1f} "
-            "standard deviations of data and gusts from the flight seen, root mean square; the "
-            f"nearest of {leader.cause.spoken} lies {leader.nearest.distance:.1f} from it. "
+            f"Nearest rival: {rival.cause.spoken}, {misfit_words(rival.nearest.distance)} (best "
+            f"flight); {leader.cause.spoken}, {misfit_words(leader.nearest.distance)}. "
             f"{_fails(leader.nearest, found.begin)}",
             found.file,
         )
@@ -179,11 +196,11 @@ def _rival(found: WeighingFindings) -> list[Statement]:
 
 
 def _fails(near: NearestFlight, begin: float) -> str:
-    bad = abs(near.fails_by) > POOR
-    start = "Even that one has" if bad else "That one has"
-    end = ": no flight of this cause that was tried explains that." if bad else "."
+    end = (
+        ", which no simulated flight of this cause explains." if abs(near.fails_by) > POOR else "."
+    )
     return (
-        f"{start} its largest residual in {near.fails_in}, {near.fails_by:+.1f} standard "
+        f"Largest residual of the latter: {near.fails_in}, {near.fails_by:+.1f} standard "
         f"deviations {near.fails_at - begin:.0f} s after the last trimmed flight{end}"
     )
 
@@ -191,9 +208,8 @@ def _fails(near: NearestFlight, begin: float) -> str:
 def _unlisted(found: WeighingFindings) -> Statement:
     row = next(row for row in found.rows if row.cause is CauseName.UNLISTED)
     return inferred(
-        f"An unlisted cause is {said_likelihood(row.probability)}. That row stands for flights "
-        "around all simulated ones; what lies beyond even those shows in the misfit of the "
-        "nearest flight.",
+        f"Unlisted cause: {said_likelihood(row.probability)}. The row stands for flights around "
+        "all simulated ones; what lies beyond those shows in the misfit of the best flight.",
         found.file,
     )
 
@@ -208,9 +224,9 @@ def _traces(found: WeighingFindings) -> list[Statement]:
         return []
     return [
         inferred(
-            "A fault that leaves no trace in data like these counts as no failure. Share of the "
-            f"simulated flights on which a fault left one: {'; '.join(faint)}; of the other "
-            f"causes, {percent(CLEAR)} or more.",
+            "A fault that leaves no trace in data like these counts as no failure. Share of "
+            f"simulated flights on which a trace was left: {'; '.join(faint)}; other causes "
+            f"{percent(CLEAR)} or more.",
             found.file,
         )
     ]
@@ -223,7 +239,7 @@ def _gated(found: WeighingFindings) -> list[Statement]:
     listed = " ".join(f"{row.title}: {row.reason}" for row in found.gated)
     return [
         inferred(
-            f"Not weighed, because the airplane or a fact of the flight excludes it. {listed}",
+            f"Excluded by the airplane or a fact of the flight. {listed}",
             "case.toml",
         )
     ]
@@ -232,10 +248,10 @@ def _gated(found: WeighingFindings) -> list[Statement]:
 def _evidence(found: WeighingFindings) -> list[Statement]:
     return [
         inferred(
-            f"{row.name} ({row.source}) moves the odds between two causes by at most "
+            f"{row.name} ({row.source}) changes the odds between two causes by at most "
             f"{np.ptp(row.log_likelihood):.1f} nats"
             + (
-                f", with a chance of {percent(row.doubt)} that it says nothing."
+                f", with a chance of {percent(row.doubt)} that it tells nothing."
                 if row.doubt
                 else "."
             ),
@@ -249,7 +265,7 @@ def _evidence(found: WeighingFindings) -> list[Statement]:
 
 def _odds(row: OddsRow, leader: CauseName) -> CauseOdds:
     words = (
-        "Bayes factors of the others are against this one."
+        "Most probable cause; the Bayes factors of the others are against it."
         if row.cause is leader
         else f"ln B {row.log_bayes_factor:+.1f} against {leader.spoken}: {tables.sided(row)}."
     )

@@ -33,7 +33,7 @@ def sided(row: OddsRow) -> str:
     if row.strength == BARE:
         return row.strength
     side = "for it" if row.log_bayes_factor > 0.0 else "against it"
-    return f"{row.strength}, {side}"
+    return f"{row.strength} evidence {side}"
 
 
 def odds_tables(found: WeighingFindings) -> list[SectionTable]:
@@ -55,12 +55,12 @@ def odds_tables(found: WeighingFindings) -> list[SectionTable]:
 def _mechanisms(found: WeighingFindings) -> SectionTable:
     chances = [one.chance for one in found.mechanisms[0].if_failed]
     return SectionTable(
-        caption="Odds by mechanism: the sums over its causes, with the lowest and highest of "
-        f"{found.networks} networks, and at other chances that something failed",
+        caption="Odds by mechanism, summed over its causes, with the lowest and highest of "
+        f"{found.networks} networks and at other priors that something failed",
         kind="inferred",
         columns=[
-            *("mechanism", "causes", "prior", "probability"),
-            *(f"if {chance:g} that something failed" for chance in chances),
+            *("mechanism", "causes", "prior", "odds"),
+            *(f"prior of a failure {chance:g}" for chance in chances),
         ],
         rows=[
             [
@@ -83,7 +83,7 @@ def _factors(found: WeighingFindings) -> SectionTable:
         "Raftery",
         kind="derived",
         columns=[
-            *("cause", "prior", f"probability, lowest to highest of {count} networks"),
+            *("cause", "prior", f"odds, lowest to highest of {count} networks"),
             *("ln Z", "error", "ln B", "in words"),
         ],
         rows=[
@@ -106,8 +106,7 @@ def _readings(found: WeighingFindings) -> SectionTable:
     leading = [row.cause for row in found.rows[:READ] if row.cause is not CauseName.NO_FAILURE]
     causes = [*leading, CauseName.NO_FAILURE]
     return SectionTable(
-        caption="The same evidence under other prior weights. Equal weights of the causes are for "
-        "a flight of which it is known that something failed",
+        caption="Odds from the same evidence under other priors",
         kind="inferred",
         columns=["prior", *(cause.title for cause in causes)],
         rows=[
@@ -121,8 +120,8 @@ def _evidence(found: WeighingFindings) -> SectionTable:
     """Every item beside the track, in nats from what all causes expect together."""
     place = {cause: i for i, cause in enumerate(found.weighed)}
     return SectionTable(
-        caption="Evidence beside the track: nats for (+) or against (-) each cause, counted from "
-        "what all causes expect together",
+        caption="Other evidence: nats for (+) or against (-) each cause, relative to the mean over "
+        "all causes",
         kind="inferred",
         columns=["cause", *(f"{row.name} [{row.source}]" for row in found.evidence)],
         rows=[
@@ -134,11 +133,10 @@ def _evidence(found: WeighingFindings) -> SectionTable:
 
 def _nearest(found: WeighingFindings) -> SectionTable:
     trim = found.drive != "none"
-    columns = ["cause", "nearest flight, standard deviations", "largest residual in", "when", "by"]
+    columns = ["cause", "misfit, standard deviations", "largest residual in", "after", "residual"]
     return SectionTable(
-        caption="Where even the nearest flight of each cause fails, in standard deviations of data "
-        "and gusts, and where those that follow the track leave the trim; times after the last "
-        "trimmed flight",
+        caption="Misfit and largest residual of the best flight of each cause, in standard "
+        "deviations of data and gusts; times after the last trimmed flight",
         kind="inferred",
         columns=[*columns, f"{found.drive} at the end, deg: 5, 50, 95%"] if trim else columns,
         rows=[_near(row, found.begin, trim=trim) for row in found.rows if row.nearest is not None],
@@ -162,10 +160,10 @@ def _near(row: OddsRow, begin: float, *, trim: bool) -> list[str]:
 def _unexplained(found: WeighingFindings) -> SectionTable:
     """What each cause that is worth a row could not have done."""
     return SectionTable(
-        caption="What a cause cannot explain, whatever its parameters, and what of it the track "
-        "alone cannot tell from it",
+        caption="What no setting of a cause can explain, and what the track alone cannot separate "
+        "from it",
         kind="inferred",
-        columns=["cause", "cannot explain", "not separable by the track"],
+        columns=["cause", "cannot explain", "not separable"],
         rows=[
             [
                 row.cause.title,

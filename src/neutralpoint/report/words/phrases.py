@@ -27,9 +27,19 @@ def small_percent(value: float) -> str:
     return f"{100.0 * value:.{0 if value >= 0.1 else 1}f}%"
 
 
+def misfit_words(distance: float) -> str:
+    """Distance of a simulated flight from the recorded one."""
+    return f"misfit {distance:.1f} standard deviations"
+
+
+def band_words(low: str, high: str, unit: str = "") -> str:
+    """The 90% band of a number that stands before it."""
+    return f"(90%: {low} to {high}{f' {unit}' if unit else ''})"
+
+
 def pounds(force: float) -> str:
     """A force in pounds with newtons beside it."""
-    return f"{force / POUND_FORCE:.0f} lb ({force:.0f} N)"
+    return f"{force / POUND_FORCE:,.0f} lb ({force:,.0f} N)"
 
 
 def degrees(angle: float) -> str:

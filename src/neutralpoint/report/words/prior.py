@@ -27,14 +27,10 @@ def _of_failure(prior: PriorFindings) -> str:
     if prior.failed is None:
         return ""
     if prior.failed_stated:
-        return (
-            "The chance that something failed, before the track is looked at, is stated in the "
-            f"case: {prior.failed:g}."
-        )
+        return f"Prior that something failed: {prior.failed:g}, stated in the case."
     return (
-        "The case does not say how likely it is that something failed: state something_failed. "
-        f"Until then it is taken as {prior.failed:g}, that of a flight of which nothing is known, "
-        "and the odds are shown for other chances beside it."
+        f"Prior that something failed: {prior.failed:g}, that of a flight of which nothing is "
+        "known. State something_failed in the case; the odds are shown for other priors too."
     )
 
 
@@ -42,8 +38,8 @@ def _of_weights(prior: PriorFindings) -> str:
     among = "" if prior.failed is None else " among what can fail"
     if not prior.weights:
         return (
-            f"Every mechanism{among} has the same prior weight, shared equally by its causes: the "
-            "analyst stated none."
+            f"Every mechanism{among} has the same prior weight, shared equally by its causes (the "
+            "analyst stated no other)."
         )
     listed = "; ".join(f"{_of(one)} {one.weight:g} ({one.reason})" for one in prior.weights)
     return (
@@ -61,5 +57,5 @@ def _of(weight: PriorWeight) -> str:
 def reading_title(reading: PriorReading) -> str:
     """Under which prior the odds are read."""
     if reading.kind == "chance":
-        return f"{reading.chance:g} that anything failed"
-    return "as above" if reading.kind == "stated" else "equal weights of the mechanisms"
+        return f"prior of a failure {reading.chance:g}"
+    return "as stated" if reading.kind == "stated" else "equal weights of the mechanisms"

@@ -34,9 +34,7 @@ CAUTIONS = [
     "No blame: what a design or a habit would have bought is a lesson for design and training.",
     "A flown model shows what such a fault would take, not that there was one.",
 ]
-RULES = (
-    "1, 1.5 and 3 s are settings that rules and test practice use; they are never what a pilot did."
-)
+RULES = "Delays of 1, 1.5 and 3 s are settings of rules and test practice, not what a pilot did."
 DASH = "–"
 OTHERS = "Shown: nothing done, the first procedure, what saves most; the rest in"
 
@@ -78,7 +76,7 @@ def _left_out(found: ResponseFindings) -> list[Statement]:
     reasons = dict.fromkeys(one.reason for one in found.left_out)
     return [
         derived(
-            "Not worked out: "
+            "Not computed: "
             f"{', '.join(one.title for one in found.left_out if one.reason == reason)}. {reason}",
             f"{found.file}: left_out",
         )
@@ -97,7 +95,7 @@ def latest_words(action: LatestAction, longest: float) -> str:
         Words.
     """
     if action.end == "not-begun":
-        return "nothing is begun"
+        return "no action"
     if action.end == "not-recoverable":
         return "not recoverable even with immediate action"
     return f"later than {longest:.0f} s" if action.time is None else f"{action.time:.1f} s"
@@ -155,7 +153,7 @@ def _start(found: ResponseFindings, findings: Findings) -> list[Statement]:
 
 def _population(found: ResponseFindings) -> Statement:
     return derived(
-        f"The population: largest short pull with two hands, median {pounds(found.pull_median)}, "
+        f"Population: largest short pull with two hands, median {pounds(found.pull_median)}, "
         f"standard deviation of the logarithm {found.pull_spread:g}, one hand "
         f"{found.one_hand:.2f} of it. An analyst's estimate, set so that published findings hold; "
         "no published distribution. It lies below the average of 95 lb that Gough and Beard "
@@ -170,8 +168,8 @@ def _of_cause(row: ResponseRow, found: ResponseFindings) -> list[Statement]:
     said = [
         inferred(
             f"If {row.cause.spoken}: {sampled(row.reference_saved)} of simulated pilots recover "
-            f"by '{row.reference}' begun after the stated reaction, {sampled(row.nothing_saved)} "
-            f"by '{row.nothing}' (95% sampling error).",
+            f"with '{row.reference}' begun after a median {found.reaction_median:g} s reaction, "
+            f"{sampled(row.nothing_saved)} with '{row.nothing}' (95% sampling error).",
             _basis(row, found, "saved_stated"),
         )
     ]
@@ -191,9 +189,9 @@ def _enough(row: ResponseRow, enough: float, found: ResponseFindings) -> Stateme
 
 def _holding(row: ResponseRow, holding: HoldingFindings, found: ResponseFindings) -> Statement:
     when = (
-        "holding on would not exceed"
+        "the pull to hold level flight does not exceed"
         if holding.exceeds_at is None
-        else f"from {holding.exceeds_at:.0f} s on, holding on would exceed"
+        else f"from {holding.exceeds_at:.0f} s on, the pull to hold level flight exceeds"
     )
     return inferred(
         f"{row.cause.title}, median fault, hands off: within {holding.span:.0f} s, {when} "
@@ -290,11 +288,11 @@ def _lessons_flown(found: ResponseFindings) -> list[Statement]:
 
 def _lessons(found: ResponseFindings) -> SectionTable:
     return SectionTable(
-        caption="Lessons for design and training: what each would have bought against the "
-        "procedure named, in share of pilots at the stated reaction and in the median latest "
-        "effective action. The same pilots fly both; a change within its error is none shown",
+        caption="Lessons for design and training: change against the procedure "
+        "named, in share of pilots who recover and in the median latest effective action. The same "
+        "pilots fly both; a change within its error shows nothing",
         kind="inferred",
-        columns=["if", "lesson", "against", "saved", "latest effective action, 50%"],
+        columns=["if", "lesson", "against", "change of share", "latest effective action, 50%"],
         rows=[
             [
                 row.cause.title,

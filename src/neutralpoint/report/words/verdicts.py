@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from neutralpoint.findings import (
     CauseVerdict,
     ClosestMiss,
@@ -11,15 +13,16 @@ from neutralpoint.findings import (
     MomentsFindings,
     Need,
     Score,
+    Statement,
     Verdict,
     VerdictScore,
 )
 from neutralpoint.quantities import DEGREE, POUND_FORCE
-from neutralpoint.report.words.phrases import pounds, small_percent
+from neutralpoint.report.words.phrases import derived, pounds, small_percent
 from neutralpoint.vocabulary import CauseName
 
 GRANTS = {
-    "stronger-hands": "the hands resisted with up to {force}",
+    "stronger-hands": "the pilot resisted with up to {force}",
     "crew-trim": "the crew also used the pitch trim",
     "other-rate": "the motor ran at half to twice its documented rate",
     "other-travel": "the travel was up to twice what is documented",
@@ -29,9 +32,8 @@ GRANTS = {
     "large-errors": "the errors of the data were unusually large",
 }
 REASONS = {
-    "too-few-times": "The needed history is known at too few times.",
-    "bank-not-observable": "The track does not show the bank, and without it a spiral is not "
-    "judged.",
+    "too-few-times": "The required history is known at too few times.",
+    "bank-not-observable": "Bank is not observable, so a spiral is not judged.",
 }
 # Name, factor to SI, unit, decimals.
 NEEDS = {
@@ -39,11 +41,12 @@ NEEDS = {
     "trim-rate": ("trim rate", DEGREE, "deg/s", 2),
     "elevator": ("elevator", DEGREE, "deg", 1),
     "force": ("column pull", POUND_FORCE, "lb", 0),
-    "cg-shift": ("shift of the center of gravity", 0.01, "cm", 0),
+    "cg-shift": ("CG shift", 0.01, "cm", 0),
     "thrust": ("thrust", 1e3, "kN", 1),
     "incidence": ("highest angle of attack", DEGREE, "deg", 1),
     "bank": ("steepest bank", DEGREE, "deg", 0),
 }
+Span = tuple[float, float]
 LENGTHS = ("duration", "first duration", "hold", "second duration")
 LOADS = (CauseName.LOAD_SHIFT_AFT, CauseName.LOAD_SHIFT_FORWARD)
 
@@ -65,7 +68,7 @@ def cause_verdict(verdict: Verdict, found: MomentsFindings) -> CauseVerdict:
         probability=verdict.probability,
         condition="" if verdict.granted is None else _granted(verdict.granted),
         closest_miss="" if verdict.miss is None else _miss(verdict.miss, found.first),
-        sentence=_sentence(verdict, found.first),
+        sentence=_sentence(verdict, found.first, common_span(found)),
         basis=[found.file],
     )
 
@@ -123,16 +126,56 @@ def _miss(miss: ClosestMiss, first: float) -> str:
     return f"{abs(miss.deviations):.1f} standard deviations{moment} at {miss.time - first:.0f} s."
 
 
-def _sentence(verdict: Verdict, first: float) -> str:
+def common_span(found: MomentsFindings) -> Span | None:
+    """The stretch over which most causes are judged, s after the epoch.
+
+    Args:
+        found: Of the stage.
+
+    Returns:
+        Begin and end; None where none is judged.
+    """
+    spans = Counter(span for one in found.verdicts if (span := _judged(one)) is not None)
+    return spans.most_common(1)[0][0] if spans else None
+
+
+def judged_statement(found: MomentsFindings) -> list[Statement]:
+    """Over which stretch causes are judged, said once.
+
+    Args:
+        found: Of the stage.
+
+    Returns:
+        Nothing where none is judged.
+    """
+    span = common_span(found)
+    if span is None:
+        return []
+    begin, end = span[0] - found.first, span[1] - found.first
+    return [
+        derived(
+            f"Causes are judged {begin:.0f} to {end:.0f} s after the start of the record, unless a "
+            "verdict states another stretch.",
+            found.file,
+        )
+    ]
+
+
+def _judged(verdict: Verdict) -> Span | None:
+    if verdict.judged_from is None or verdict.judged_to is None:
+        return None
+    return verdict.judged_from, verdict.judged_to
+
+
+def _sentence(verdict: Verdict, first: float, common: Span | None) -> str:
     if verdict.reason is not None:
         return REASONS[verdict.reason]
     parts = [_fit(verdict), *map(_hands, verdict.hands), *map(_need, verdict.needs)]
     parts += [_estimate(verdict.cause, one, first) for one in verdict.estimates]
-    if verdict.word == "can" and verdict.cause is not CauseName.WING_STALL:
-        parts.append("Possible is not probable: see the odds.")
-    if verdict.judged_from is not None and verdict.judged_to is not None:
-        begin, end = verdict.judged_from - first, verdict.judged_to - first
-        parts.append(f"Judged from {begin:.0f} to {end:.0f} s.")
+    span = _judged(verdict)
+    if span is not None and span != common:
+        begin, end = (at - first for at in span)
+        parts.append(f"Judged {begin:.0f} to {end:.0f} s after the start of the record.")
     return " ".join(part for part in parts if part)
 
 
@@ -146,15 +189,15 @@ def _fit(verdict: Verdict) -> str:
 def _hands(row: HandsRow) -> str:
     """One kind of hands and what it costs."""
     if row.hands == "none":
-        return f"Hands off: {small_percent(row.probability)}."
+        return f"p-value hands off: {small_percent(row.probability)}."
     if row.end == "none":
-        return f"With the trim used: {small_percent(row.probability)}."
-    name = "Hands that only resist" if row.hands == "resisting" else "Hands that do anything"
+        return f"p-value with trim used by the crew: {small_percent(row.probability)}."
+    name = "Resisting pull alone" if row.hands == "resisting" else "Any column force"
     if row.price == 0.0:
         return ""
     if row.price is None:
-        return f"{name}: no measured force is enough."
-    return f"{name}: {pounds(row.price)} is enough."
+        return f"{name}: no measured force suffices."
+    return f"{name}: {pounds(row.price)} suffices."
 
 
 def _need(row: Need) -> str:
@@ -163,9 +206,9 @@ def _need(row: Need) -> str:
     def number(value: float) -> str:
         return f"{value / factor:.{decimals}f}"
 
-    text = f"Needed {name} {number(row.low90)} to {number(row.high90)} {unit}"
+    text = f"Needs {name} {number(row.low90)} to {number(row.high90)} {unit}"
     ends = [number(end) for end in (row.least, row.most) if end is not None]
-    return f"{text}; limits {' and '.join(ends)} {unit}." if ends else f"{text}."
+    return f"{text}; has {' to '.join(ends)} {unit}." if ends else f"{text}."
 
 
 def _estimate(cause: CauseName, one: Estimated, first: float) -> str:
