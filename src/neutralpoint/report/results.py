@@ -175,11 +175,12 @@ def _present(folder: Path, name: str) -> Path:
 
 
 @contextmanager
-def opened(path: Path) -> Iterator[xr.Dataset]:
+def opened(path: Path, group: str | None = None) -> Iterator[xr.Dataset]:
     """A NetCDF file, open: its variables are read when they are asked for.
 
     Args:
         path: The file.
+        group: Of the file; None for its root.
 
     Yields:
         Its content, times in seconds.
@@ -188,7 +189,9 @@ def opened(path: Path) -> Iterator[xr.Dataset]:
         NeutralPointError: `no-access` where it may not be read, `results-version` where it cannot.
     """
     try:
-        with xr.open_dataset(path, engine="h5netcdf", decode_times=False) as data:
+        with xr.open_dataset(
+            path, group=group, engine="h5netcdf", decode_times=False
+        ) as data:
             yield data
     except PermissionError as broken:
         raise system_refusal(broken, path) from broken
