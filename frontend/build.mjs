@@ -23,6 +23,7 @@ await mkdir(report, { recursive: true });
 await mkdir(workbench, { recursive: true });
 await bundle("src/report.ts", `${report}/report.js`);
 await copyFile("node_modules/uplot/dist/uPlot.min.css", `${report}/uplot.css`);
+for (const name of ["sheet.css", "alone.css"]) await copyFile(`style/${name}`, `${report}/${name}`);
 await bundle("src/workbench.ts", `${workbench}/workbench.js`);
 await bundle("src/cases.ts", `${workbench}/cases.js`);
 await bundle("style/workbench.css", `${workbench}/workbench.css`);

@@ -1,6 +1,7 @@
 // The notebook of one case: entries over one server, one time cursor and one set of flown causes.
 
 import { Against } from "./bench/against";
+import { AnswerEntry } from "./bench/answer";
 import { Bench, type Entry } from "./bench/bench";
 import { CausesEntry } from "./bench/causes";
 import { ClaimsEntry } from "./bench/claims";
@@ -60,7 +61,7 @@ async function start(): Promise<void> {
   const against = new Against(cursor, overlay, (cause) => causes.takeAway(cause));
   motion.onFigure((figure) => against.draw(figure));
   const entries: Entry[] = [
-    motion, moments, causes, new OddsEntry(bench), new TimeEntry(bench, causes), new SettleEntry(bench), new ClaimsEntry(bench),
+    new AnswerEntry(bench), motion, moments, causes, new OddsEntry(bench), new TimeEntry(bench, causes), new SettleEntry(bench), new ClaimsEntry(bench),
   ];
   new Index(bench);
   new Evidence(bench);

@@ -17,7 +17,10 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")
 def report(
     case: CasePath,
     pdf: Annotated[
-        bool, typer.Option("--pdf", help="Print it to PDF too; needs a Chromium browser.")
+        bool,
+        typer.Option(
+            "--pdf", help="Print it to PDF too, and the answer sheet alone; needs Chromium."
+        ),
     ] = False,
     figures: Annotated[
         Path | None,
@@ -27,7 +30,13 @@ def report(
     progress_json: AsLines = False,
 ) -> None:
     """Make the report again from saved results and claims; nothing is computed anew."""
-    from neutralpoint.report import load_results, write_figures, write_pdf, write_report
+    from neutralpoint.report import (
+        load_results,
+        print_answer,
+        write_figures,
+        write_pdf,
+        write_report,
+    )
     from neutralpoint.study import retell
 
     results = case / "results"
@@ -46,6 +55,7 @@ def report(
             tell(PrintedLine("report", "Printing to PDF", 0.5))
             made = write_pdf(results / "report.html", results / "report.pdf")
             written["pdf"] = str(made)
+            written["answer"] = [str(path) for path in print_answer(results)]
     if as_json or progress_json:
         (show_line if progress_json else show_json)(written)
         return

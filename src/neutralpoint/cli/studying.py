@@ -55,15 +55,19 @@ def study(
     with progress(as_lines=progress_json) as tell:
         results = run_study(case, tell, until=until, full=full, fresh=fresh)
         page = write_page(results, tell)
-    _done(
-        {"findings": results / "findings.json", "report": page},
-        as_json=as_json,
-        as_line=progress_json,
-    )
+    paths = {"findings": results / "findings.json", "report": page}
+    if as_json or progress_json:
+        _done(paths, as_json=as_json, as_line=progress_json)
+        return
+    from neutralpoint.cli.answering import show_answer
+    from neutralpoint.findings import read_findings
+    from neutralpoint.report import sheet_of
+
+    show_answer(sheet_of(read_findings(results)), list(paths.values()), console())
 
 
 def write_page(results: Path, tell: Callable) -> Path:
-    """Make the report of a case anew.
+    """Make the report of a case anew, and its answer sheet.
 
     Args:
         results: The results folder.
@@ -72,10 +76,11 @@ def write_page(results: Path, tell: Callable) -> Path:
     Returns:
         Path of the report.
     """
-    from neutralpoint.report import write_report
+    from neutralpoint.report import write_answer, write_report
     from neutralpoint.study import Step
 
     tell(Step("", "Writing the report", 1.0))
+    write_answer(results)
     return write_report(results, results / "report.html")
 
 

@@ -17,17 +17,24 @@ if TYPE_CHECKING:
     from neutralpoint.report.page.pdf import write_pdf
     from neutralpoint.report.page.write import write_report
     from neutralpoint.report.results import Results, load_results
+    from neutralpoint.report.sheet.page import fresh_answer, write_answer
+    from neutralpoint.report.sheet.prints import print_answer
     from neutralpoint.report.wording.review import Review, read_text, review_text
+    from neutralpoint.report.words.sheet import sheet_of
 
 __all__ = [
     "Ledger",
     "Results",
     "Review",
     "compose_figure",
+    "fresh_answer",
     "load_ledger",
     "load_results",
+    "print_answer",
     "read_text",
     "review_text",
+    "sheet_of",
+    "write_answer",
     "write_drafts",
     "write_figures",
     "write_pdf",
@@ -41,10 +48,14 @@ PLACES = {
     "Results": "results",
     "Review": "wording.review",
     "compose_figure": "figures.compose",
+    "fresh_answer": "sheet.page",
     "load_ledger": "claims.ledger",
     "load_results": "results",
+    "print_answer": "sheet.prints",
     "read_text": "wording.review",
     "review_text": "wording.review",
+    "sheet_of": "words.sheet",
+    "write_answer": "sheet.page",
     "write_drafts": "claims.ledger",
     "write_figures": "figures.sheets",
     "write_pdf": "page.pdf",

@@ -189,9 +189,7 @@ def opened(path: Path, group: str | None = None) -> Iterator[xr.Dataset]:
         NeutralPointError: `no-access` where it may not be read, `results-version` where it cannot.
     """
     try:
-        with xr.open_dataset(
-            path, group=group, engine="h5netcdf", decode_times=False
-        ) as data:
+        with xr.open_dataset(path, group=group, engine="h5netcdf", decode_times=False) as data:
             yield data
     except PermissionError as broken:
         raise system_refusal(broken, path) from broken

@@ -29,6 +29,12 @@ def _findings(call: Call) -> Any:
     return page_findings(read_findings(call.notebook.results)).model_dump(mode="json")
 
 
+def _answer(call: Call) -> Any:
+    from neutralpoint.report import fresh_answer  # loads matplotlib: not before the page is up
+
+    return {"html": fresh_answer(call.notebook.results)}
+
+
 def _table(call: Call) -> Any:
     stage = call.place["stage"]
     sections = sections_of(read_findings(call.notebook.results))
@@ -80,6 +86,7 @@ def _rows(call: Call) -> Any:
 READING: tuple[Entry, ...] = (
     ("GET", "state", "", _state),
     ("GET", "findings", "", _findings),
+    ("GET", "answer", "", _answer),
     ("GET", "table/{stage}", "", _table),
     ("GET", "figure/{stage}", "", _figure),
     ("GET", "path3d", "", _path),

@@ -140,10 +140,15 @@ def flights_figure(curves: FlightCurves, *, narrow: bool = False) -> Sheet:
     names = [name for name in QUANTITIES if name in curves.bands]
     with print_style():
         if narrow:
-            figure = _blank(NARROW, 1.55 * len(names) + 0.5)
-            columns = [figure.subplots(len(names), 1, sharex=True, squeeze=False)[:, 0]]
+            each = 2 if curves.flights else 1  # curves, and the residual below them
+            figure = _blank(NARROW, (1.2 + 0.6 * (each - 1)) * len(names) + 0.5)
+            rows = figure.subplots(
+                each * len(names), 1, sharex=True, squeeze=False,
+                height_ratios=[2.0, 1.0][:each] * len(names),
+            )[:, 0]  # fmt: skip
+            columns = [rows[k::each] for k in range(each)]
         else:
-            figure = _blank(WIDE, 0.92 * len(names) + 0.36)
+            figure = _blank(WIDE, 0.84 * len(names) + 0.36)
             beside = bool(curves.flights)
             grid = figure.subplots(
                 len(names), 2 if beside else 1, sharex=True, squeeze=False,
@@ -153,10 +158,10 @@ def flights_figure(curves: FlightCurves, *, narrow: bool = False) -> Sheet:
         for axes, name in zip(columns[0], names, strict=True):
             _curves(axes, curves, name)
         for axes, name in zip(columns[1] if len(columns) > 1 else (), names, strict=False):
-            _residual(axes, curves, name)
-        for column in columns:
+            _residual(axes, curves, name, shared=narrow)
+        for column in columns[-1:] if narrow else columns:
             _clock_axis(column, short=narrow or column is not columns[0])
-        _legend(figure, curves, columns=1 if narrow else 4)
+        _legend(figure, curves, columns=2 if narrow else 5)
         return figure
 
 
@@ -192,7 +197,7 @@ def _plain(value: float, _at: object = None) -> str:
     return f"{value:,.0f}".replace("-", "\u2212")
 
 
-def _residual(axes: Axes, curves: FlightCurves, name: str) -> None:
+def _residual(axes: Axes, curves: FlightCurves, name: str, *, shared: bool) -> None:
     """Flight less data, with the data's own 90 % band about nothing."""
     low90, _, median, _, high90 = curves.bands[name]
     axes.fill_between(
@@ -204,7 +209,8 @@ def _residual(axes: Axes, curves: FlightCurves, name: str) -> None:
         axes.plot(curves.flown, values[name] - middle, **_line(number))
     title = "flight less data" if name != QUANTITIES[0] else "Residual: flight less data"
     axes.set_title(title, loc="left", fontsize=7.5, color=palette.QUIET, pad=2)
-    axes.set_xlim(curves.flown[0], curves.flown[-1])
+    if not shared:
+        axes.set_xlim(curves.flown[0], curves.flown[-1])
     axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(FuncFormatter(_plain))
 
@@ -228,16 +234,17 @@ def _legend(figure: Sheet, curves: FlightCurves, *, columns: int) -> None:
     """Named above the panels, in the order that they are drawn."""
     axes = figure.axes[0]
     handles = [axes.plot([], [], color=palette.INKS[0], linewidth=1.4)[0]]
-    labels = ["data, with 50% and 90% bands"]
+    labels = ["data, 50% and 90% bands"]
     for number, (title, _) in enumerate(curves.flights, start=1):
         handles.append(axes.plot([], [], **_line(number))[0])
         labels.append(title.split(" (")[0])
     if curves.onset:
         handles.append(axes.plot([], [], color=palette.EVENT, linewidth=0.8, linestyle=":")[0])
-        labels.append("onset, 90% between")
+        labels.append("onset (90%)")
     figure.legend(
-        handles, labels, loc="outside upper left", ncols=min(columns + 1, len(labels)),
-        frameon=False, fontsize=7, handlelength=3.4, columnspacing=1.4, borderaxespad=0.1,
+        handles, labels, loc="outside upper left", ncols=columns, frameon=False,
+        fontsize=6.6 if columns > 2 else 6.2, handlelength=3.0 if columns > 2 else 2.4,
+        columnspacing=1.1, borderaxespad=0.1,
     )  # fmt: skip
 
 
@@ -251,7 +258,7 @@ def recovery_figure(recovery: Recovery) -> Sheet:
         The figure.
     """
     with print_style():
-        figure = _blank(SMALL, 1.62)
+        figure = _blank(SMALL, 1.38)
         axes = figure.subplots()
         for number, (procedure, shares) in enumerate(recovery.shares.items()):
             values = 100.0 * np.array(shares)
@@ -283,7 +290,7 @@ def sway_figure(sway: Sway) -> Sheet:
         The figure.
     """
     with print_style():
-        figure = _blank(SMALL, 0.5 + 0.19 * len(sway.lines))
+        figure = _blank(SMALL, 0.4 + 0.165 * len(sway.lines))
         axes = figure.subplots()
         for place, line in enumerate(reversed(sway.lines)):
             axes.barh(

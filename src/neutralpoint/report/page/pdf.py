@@ -30,6 +30,30 @@ def write_pdf(page: Path, out: Path) -> Path:
     Raises:
         NeutralPointError: `browser-missing` without a browser, or where it fails.
     """
+    with tempfile.TemporaryDirectory() as scratch:
+        fresh = Path(scratch) / "report.pdf"
+        options = ["--generate-pdf-document-outline", f"--print-to-pdf={fresh}"]
+        printed(page, fresh, options)
+        if found := places(fresh.read_bytes()):
+            numbered = Path(scratch) / "report.html"
+            numbered.write_text(with_pages(page.read_text("utf-8"), found), "utf-8")
+            printed(numbered, fresh, options)
+        with written(out) as landed:
+            shutil.copyfile(fresh, landed)
+    return out
+
+
+def printed(page: Path, out: Path, options: list[str]) -> None:
+    """Let a browser make a file of a page.
+
+    Args:
+        page: The page.
+        out: What it makes: a PDF or a PNG.
+        options: Of the browser, which name that file.
+
+    Raises:
+        NeutralPointError: `browser-missing` without a browser, or where it fails.
+    """
     browser = next(filter(None, map(shutil.which, BROWSERS)), None)
     if browser is None:
         raise NeutralPointError(
@@ -38,27 +62,13 @@ def write_pdf(page: Path, out: Path) -> Path:
             where=str(out),
             hint=HINT,
         )
-    with tempfile.TemporaryDirectory() as scratch:
-        fresh, profile = Path(scratch) / "report.pdf", Path(scratch) / "profile"
-        _print(browser, page, fresh, profile)
-        if found := places(fresh.read_bytes()):
-            numbered = Path(scratch) / "report.html"
-            numbered.write_text(with_pages(page.read_text("utf-8"), found), "utf-8")
-            _print(browser, numbered, fresh, profile)
-        with written(out) as landed:
-            shutil.copyfile(fresh, landed)
-    return out
-
-
-def _print(browser: str, page: Path, out: Path, profile: Path) -> None:
     command = [
         browser,
         "--headless",
         "--disable-gpu",
         "--no-pdf-header-footer",
-        "--generate-pdf-document-outline",
-        f"--user-data-dir={profile}",
-        f"--print-to-pdf={out}",
+        f"--user-data-dir={out.with_suffix('.profile')}",
+        *options,
         page.resolve().as_uri(),
     ]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
@@ -68,10 +78,11 @@ def _print(browser: str, page: Path, out: Path, profile: Path) -> None:
         said = done.stderr.decode("utf-8", "replace").strip().splitlines()[-1:]
     except subprocess.TimeoutExpired:
         said = [f"no answer within {PATIENCE} s"]
-    if not out.is_file() or not out.read_bytes().startswith(b"%PDF"):
+    kind = out.suffix.removeprefix(".").upper()
+    if not out.is_file() or kind.encode() not in out.read_bytes()[:4]:
         raise NeutralPointError(
             "browser-missing",
-            f"{Path(browser).name} made no PDF: {' '.join(said) or 'no message'}.",
+            f"{Path(browser).name} made no {kind}: {' '.join(said) or 'no message'}.",
             where=str(page),
             hint=HINT,
         )

@@ -24,6 +24,7 @@ from neutralpoint.report.page.book import Book
 from neutralpoint.report.page.payload import payload
 from neutralpoint.report.page.plates import Plates
 from neutralpoint.report.results import Results, load_results
+from neutralpoint.report.sheet.page import answer_parts, sheet_style
 from neutralpoint.report.words import tables
 from neutralpoint.report.words.glossary import TERMS
 from neutralpoint.report.words.labels import outdated_words
@@ -91,6 +92,7 @@ def report_html(results: Results, ledger: Ledger) -> str:
         book=book,
         shows=statements_of(findings),
         clock=lambda seconds: tables.time_of_day(findings, seconds),
+        **answer_parts(results),
         printed_step=tables.printed_step,
         estimate_words=estimate_words,
         flagged_reason=flagged_reason,
@@ -120,7 +122,7 @@ def _static(name: str) -> str:
 
 def _style(findings: Findings) -> str:
     root = ":root{" + "".join(f"--{name}:{value};" for name, value in palette.ROLES.items()) + "}"
-    return root + _static("uplot.css") + _static("report.css") + _running(findings)
+    return root + _static("uplot.css") + _static("report.css") + sheet_style(alone=False) + _running(findings)
 
 
 def _running(findings: Findings) -> str:

@@ -10,12 +10,14 @@ from pathlib import Path
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from neutralpoint.files import own_file, read_own, write_whole
 from neutralpoint.report.figures import palette
 from neutralpoint.report.results import Results, load_results
-from neutralpoint.report.sheet.draw import drawn_of
+from neutralpoint.report.sheet.draw import Drawn, drawn_of
+from neutralpoint.report.sheet.sheet import Sheet
 from neutralpoint.report.words.sheet import sheet_of
 
-ANSWER = "answer.html"
+ANSWER, FINDINGS_FILE = "answer.html", "findings.json"
 
 
 def answer_html(results: Results) -> str:
@@ -27,7 +29,6 @@ def answer_html(results: Results) -> str:
     Returns:
         HTML with everything inside; its content policy allows nothing else.
     """
-    sheet = sheet_of(results.findings)
     style = sheet_style(alone=True)
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode("ascii")
     policy = (
@@ -38,9 +39,49 @@ def answer_html(results: Results) -> str:
         _environment()
         .get_template("answer.html.j2")
         .render(
-            sheet=sheet, drawn=drawn_of(results, sheet), style=Markup(style), policy=policy
-        )  # fmt: skip
+            **answer_parts(results),
+            style=Markup(style),
+            policy=policy,
+            digest=findings_digest(results.folder),
+        )
     )
+
+
+def answer_parts(results: Results) -> dict[str, Sheet | Drawn]:
+    """What a template needs for the sheet: its text and its figures.
+
+    Args:
+        results: A results folder, read.
+
+    Returns:
+        By the names that templates use.
+    """
+    sheet = sheet_of(results.findings)
+    return {"answer": sheet, "answer_drawn": drawn_of(results, sheet)}
+
+
+def findings_digest(results_folder: Path) -> str:
+    """SHA-256 of the findings that a page is made from, hexadecimal."""
+    path = own_file(results_folder, FINDINGS_FILE)
+    return "" if path is None else hashlib.sha256(read_own(path)).hexdigest()
+
+
+def fresh_answer(results_folder: Path) -> str:
+    """The answer sheet of a case as it stands, made anew where the findings have changed.
+
+    Args:
+        results_folder: Folder with `findings.json` and the NetCDF files it names.
+
+    Returns:
+        HTML.
+
+    Raises:
+        NeutralPointError: `results-missing` or `results-version`.
+    """
+    page = own_file(results_folder, ANSWER)
+    mark = f'name="np-findings" content="{findings_digest(results_folder)}"'
+    held = "" if page is None else read_own(page).decode("utf-8", "replace")
+    return held if mark in held else write_answer(results_folder).read_text("utf-8")
 
 
 def write_answer(results_folder: Path) -> Path:
@@ -55,12 +96,8 @@ def write_answer(results_folder: Path) -> Path:
     Raises:
         NeutralPointError: `results-missing` or `results-version`.
     """
-    out = results_folder / ANSWER
     html = answer_html(load_results(results_folder))
-    fresh = out.with_name(f".{ANSWER}.new")
-    fresh.write_text(html, encoding="utf-8")
-    fresh.replace(out)
-    return out
+    return write_whole(results_folder / ANSWER, html.encode("utf-8"))
 
 
 def sheet_style(*, alone: bool) -> str:

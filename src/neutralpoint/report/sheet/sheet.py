@@ -91,6 +91,7 @@ class Sheet(Part):
     settles: Said = Field(description="Whether any would settle it; else why none is listed.")
     sway: Sway | None
     no_sway: str
+    stamp: str = Field(description="That results are out of date; empty where they are not.")
     missing: tuple[str, ...] = Field(description="What was not worked out, and why.")
     cautions: tuple[str, ...]
     preliminary: str

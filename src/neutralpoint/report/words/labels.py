@@ -6,6 +6,7 @@ from neutralpoint.findings import Findings
 
 # By stage, in the order of the argument.
 STAGES = {
+    "answer": "Answer",
     "evidence": "Evidence",
     "motion": "Flight path",
     "moments": "Required moment",
@@ -17,6 +18,7 @@ STAGES = {
 }
 # Entries of the workbench: key, title and the stage whose results they show.
 ENTRIES = (
+    ("answer", STAGES["answer"], ""),
     ("evidence", STAGES["evidence"], ""),
     ("motion", STAGES["motion"], "motion"),
     ("moments", STAGES["moments"], "moments"),

@@ -14,6 +14,7 @@ from neutralpoint.findings import (
 from neutralpoint.report.sheet.choose import Chosen, choose, with_judgement
 from neutralpoint.report.sheet.said import Bound, Piece, Said, joined, say
 from neutralpoint.report.sheet.sheet import EvidenceLine, Recovery, Sheet, Sway, SwayLine
+from neutralpoint.report.words.labels import outdated_words
 from neutralpoint.report.words.response import latest_words
 from neutralpoint.report.words.sheet_numbers import chance, feet, figures, in_unit
 from neutralpoint.report.words.sheet_rows import cause_line, folded_line, small_line
@@ -28,6 +29,7 @@ SHORT_CAUTIONS = (
     "No blame and no intent: a track shows a path.",
     "Odds are among the listed causes and one unlisted.",
 )
+SAID = ("onset-none",)  # warnings that the answer itself says
 NO_RESPONSE = "Time and strength were not worked out."
 SWAY_UNITS = {"wind": "m/s", "cg": "m", "mass": "kg", "reference": "s"}
 SWAY_TITLES = {
@@ -73,7 +75,8 @@ def sheet_of(findings: Findings) -> Sheet:
         settles=_settles(findings) if evidence else say(_no_evidence(findings)),
         sway=sway,
         no_sway="" if sway else "Not worked out: it needs odds.",
-        missing=tuple(warned.message for warned in findings.warnings)[:2],
+        stamp=outdated_words(findings),
+        missing=tuple(w.message for w in findings.warnings if w.code not in SAID)[:2],
         cautions=SHORT_CAUTIONS,
         preliminary=PRELIMINARY.format(findings.cut_off),
     )
@@ -141,7 +144,9 @@ def _time(key: str, row: ResponseRow, best: int, bound: Bound) -> Said:
         bound(f"{place}.procedure"),
         bound("response.reaction_median", lambda s: f"{s:g} s"),
     )
-    return say("{}{}{}.", said, _latest(place, row.procedures[best], bound), _force(key, row, bound))
+    return say(
+        "{}{}{}.", said, _latest(place, row.procedures[best], bound), _force(key, row, bound)
+    )
 
 
 def _latest(place: str, one: ProcedureRow, bound: Bound) -> Said:
@@ -153,7 +158,9 @@ def _latest(place: str, one: ProcedureRow, bound: Bound) -> Said:
     def printed(action: LatestAction) -> str:
         return latest_words(action, longest)
 
-    return say("; latest effective action for half of them: {}", bound(f"{place}.latest.1", printed))
+    return say(
+        "; latest effective action for half of them: {}", bound(f"{place}.latest.1", printed)
+    )
 
 
 def _force(key: str, row: ResponseRow, bound: Bound) -> Said:
@@ -174,7 +181,9 @@ RARE = 0.05  # chance below which an outcome is not counted on; analyst's
 def _settles(findings: Findings) -> Said:
     """Whether any item may settle the case by itself."""
     items = [] if findings.evidence is None else findings.evidence.items
-    now = {row.cause: row.probability for row in findings.weighing.rows} if findings.weighing else {}
+    now = (
+        {row.cause: row.probability for row in findings.weighing.rows} if findings.weighing else {}
+    )
     hopes = [
         outcome
         for item in items
@@ -184,7 +193,7 @@ def _settles(findings: Findings) -> Said:
         and now.get(outcome.leaders[0].cause, 0.0) < SETTLED
     ]
     if max(now.values(), default=0.0) >= SETTLED:
-        return say("One cause already leads clearly; these would confirm or upset it.")
+        return say("One cause already leads clearly; these would support or upset it.")
     if hopes:
         return say("An outcome that is to be expected may settle it.")
     return say("None of the listed items is expected to settle it alone.")

@@ -102,7 +102,7 @@ def _misfit(key: str, row: CauseJudgement, bound: Bound) -> Said:
     if near is not None:
         parts.append(
             say(
-                "{} SD, most in {}",
+                "{} SD, {}",
                 bound(f"{key}.best_flight.distance", tenth),
                 bound(f"{key}.best_flight.fails_in", lambda name: FEATURES.get(name, name)),
             )

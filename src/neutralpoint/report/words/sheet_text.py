@@ -181,9 +181,7 @@ def _last(findings: Findings, bound: Bound) -> list[Said]:
             if name in entry.values and entry.values[name].observable
         ]
         if parts:
-            found.append(
-                say("last fix {}: {}", bound(f"key_times.{i}.time", clock), joined(parts))
-            )
+            found.append(say("last fix {}: {}", bound(f"key_times.{i}.time", clock), joined(parts)))
     return found
 
 

@@ -1,0 +1,58 @@
+// Entry "Answer": the answer sheet of the report, the first thing that the page shows.
+
+import { Refused, get } from "./api";
+import type { Bench, Entry } from "./bench";
+import { announce, el, fill, part } from "./dom";
+
+const WAITS = "No study yet. Give the evidence below and run all; the answer then stands here.";
+const BELOW = 2; // heading levels of this page above those of the sheet
+
+/** The sheet of a page that the server made; its headings stand below those of this page. */
+function sheetOf(html: string): Element | null {
+  const sheet = new DOMParser().parseFromString(html, "text/html").querySelector(".sheet-page");
+  for (const head of sheet?.querySelectorAll("h1, h2") ?? []) {
+    const level = Number(head.tagName.slice(1)) + BELOW;
+    const low = el(`h${level}` as "h3", { class: head.className, id: head.id });
+    low.append(...head.childNodes);
+    head.replaceWith(low);
+  }
+  return sheet && document.importNode(sheet, true);
+}
+
+export class AnswerEntry implements Entry {
+  stages: Entry["stages"] = ["motion", "moments", "weighing", "response"];
+  failed = false;
+  private waited = false;
+
+  constructor(readonly bench: Bench) {}
+
+  async refresh(): Promise<void> {
+    this.failed = false;
+    if (this.bench.missing("motion")) {
+      this.waited = true;
+      this.show(null, WAITS);
+      return;
+    }
+    try {
+      const { html } = await get<{ html: string }>("answer");
+      this.show(sheetOf(html), "");
+      if (this.waited) this.open();
+    } catch (problem) {
+      if (!(problem instanceof Refused)) throw problem;
+      this.failed = true;
+      this.show(null, problem.said);
+    }
+  }
+
+  private show(sheet: Element | null, said: string): void {
+    fill(part("answer-none"), said);
+    fill(part("answer-body"), sheet);
+  }
+
+  /** After the first study the page turns to the answer. */
+  private open(): void {
+    this.waited = false;
+    part("answer").scrollIntoView({ block: "start" });
+    announce("The answer stands at the top of the page.");
+  }
+}
