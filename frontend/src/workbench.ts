@@ -60,8 +60,9 @@ async function start(): Promise<void> {
   const causes = new CausesEntry(bench, flyer, overlay);
   const against = new Against(cursor, overlay, (cause) => causes.takeAway(cause));
   motion.onFigure((figure) => against.draw(figure));
+  const answer = new AnswerEntry(bench);
   const entries: Entry[] = [
-    new AnswerEntry(bench), motion, moments, causes, new OddsEntry(bench), new TimeEntry(bench, causes), new SettleEntry(bench), new ClaimsEntry(bench),
+    answer, motion, moments, causes, new OddsEntry(bench), new TimeEntry(bench, causes), new SettleEntry(bench), new ClaimsEntry(bench),
   ];
   new Index(bench);
   new Evidence(bench);
@@ -74,7 +75,10 @@ async function start(): Promise<void> {
   // The strip charts come first: they are what the page is opened for.
   const early = document.body.dataset.results?.split(" ").includes("motion");
   await Promise.all([bench.load(), early && read(motion)]);
-  for (const entry of entries) if (entry !== motion || !early) await read(entry);
+  // The answer may have to be drawn first: the others do not wait for it.
+  const answered = read(answer);
+  for (const entry of entries) if (entry !== answer && (entry !== motion || !early)) await read(entry);
+  await answered;
   document.documentElement.dataset.ready = "yes";
   Object.assign(window, { notebook: { cursor, flyer } });
 }

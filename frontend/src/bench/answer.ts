@@ -24,7 +24,11 @@ export class AnswerEntry implements Entry {
   failed = false;
   private waited = false;
 
-  constructor(readonly bench: Bench) {}
+  constructor(readonly bench: Bench) {
+    bench.onState(({ stages }) => {
+      part("answer-stale").hidden = !Object.values(stages).some((held) => held?.stale);
+    });
+  }
 
   async refresh(): Promise<void> {
     this.failed = false;

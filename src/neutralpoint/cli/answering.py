@@ -44,13 +44,14 @@ def answer_lines(sheet: Sheet, width: int, paths: list[str]) -> list[str]:
     Returns:
         At most `MOST_LINES` lines; what tells least is left out where they do not do.
     """
+    caution = Text(plain(f"{sheet.preliminary} {sheet.cautions[0]}"), style="yellow")
+    foot = [*_rendered([caution], width), *paths]
     lines: list[str] = []
     for way in _ways(sheet):
-        lines = _rendered(_blocks(sheet, way), width) + paths
-        if len(lines) <= MOST_LINES:
+        lines = _rendered(_blocks(sheet, way), width)
+        if len(lines) + len(foot) <= MOST_LINES:
             break
-    kept = len(paths) + 1  # and the caution
-    return lines if len(lines) <= MOST_LINES else lines[: MOST_LINES - kept] + lines[-kept:]
+    return lines[: MOST_LINES - len(foot)] + foot
 
 
 @dataclass(frozen=True)
@@ -89,9 +90,7 @@ def _blocks(sheet: Sheet, way: _Way) -> list[RenderableType]:
     further = [_named("Time to act:", sheet.time.text), _next(sheet)]
     if sheet.sway is not None:
         further.append(_named("What would change it:", sheet.sway.said.text))
-    found += further[: way.further]
-    found.append(Text(plain(f"{sheet.preliminary} {sheet.cautions[0]}"), style="yellow"))
-    return found
+    return found + further[: way.further]
 
 
 def _short(title: str) -> str:

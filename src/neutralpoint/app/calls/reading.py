@@ -30,9 +30,11 @@ def _findings(call: Call) -> Any:
 
 
 def _answer(call: Call) -> Any:
+    """The answer sheet alone, without the page around it."""
     from neutralpoint.report import fresh_answer  # loads matplotlib: not before the page is up
 
-    return {"html": fresh_answer(call.notebook.results)}
+    page = fresh_answer(call.notebook.results)
+    return {"html": page[page.index("<article") : page.index("</article>") + len("</article>")]}
 
 
 def _table(call: Call) -> Any:
