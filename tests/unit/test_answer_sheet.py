@@ -50,9 +50,7 @@ FIXED = re.compile(r"\b(?:50|90|95)%")
 
 def motion(*, onset: bool = True) -> MotionFindings:
     times = [100.0, 101.0, 102.0, 103.0, 104.0] if onset else []
-    shown = OnsetFindings(
-        probability=0.97 if onset else 0.2, found=onset, left=times, begun=times
-    )
+    shown = OnsetFindings(probability=0.97 if onset else 0.2, found=onset, left=times, begun=times)
     return MotionFindings(
         first=0.0, span=200.0, fixes=200, settled=True, step=0.5, usual_step=0.5, onset=shown
     )

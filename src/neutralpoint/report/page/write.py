@@ -122,7 +122,13 @@ def _static(name: str) -> str:
 
 def _style(findings: Findings) -> str:
     root = ":root{" + "".join(f"--{name}:{value};" for name, value in palette.ROLES.items()) + "}"
-    return root + _static("uplot.css") + _static("report.css") + sheet_style(alone=False) + _running(findings)
+    return (
+        root
+        + _static("uplot.css")
+        + _static("report.css")
+        + sheet_style(alone=False)
+        + _running(findings)
+    )
 
 
 def _running(findings: Findings) -> str:

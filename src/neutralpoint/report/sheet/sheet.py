@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 from pydantic import Field
 
 from neutralpoint.findings.part import Fraction, Part
 from neutralpoint.report.sheet.said import Said
-
-Tone = Literal["leads", "remains", "folded"]
 
 
 class CauseLine(Part):

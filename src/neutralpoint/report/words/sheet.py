@@ -12,7 +12,7 @@ from neutralpoint.findings import (
     SwayRow,
 )
 from neutralpoint.report.sheet.choose import Chosen, choose, with_judgement
-from neutralpoint.report.sheet.said import Bound, Piece, Said, joined, say
+from neutralpoint.report.sheet.said import Bound, Said, joined, say
 from neutralpoint.report.sheet.sheet import EvidenceLine, Recovery, Sheet, Sway, SwayLine
 from neutralpoint.report.words.labels import outdated_words
 from neutralpoint.report.words.response import latest_words
