@@ -84,7 +84,7 @@ class Sheet(Part):
     time: Said
     recovery: Recovery | None
     evidence: tuple[EvidenceLine, ...]
-    settles: Said = Field(description="Whether any would settle it; else why none is listed.")
+    settles: Said = Field(description="What is to be expected of them; else why none is listed.")
     sway: Sway | None
     no_sway: str
     stamp: str = Field(description="That results are out of date; empty where they are not.")

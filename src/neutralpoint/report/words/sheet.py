@@ -30,7 +30,7 @@ SHORT_CAUTIONS = (
     "Odds are among the listed causes and one unlisted.",
 )
 SAID = ("onset-none",)  # warnings that the answer itself says
-NO_RESPONSE = "Time and strength were not worked out."
+NO_RESPONSE = "Time to act was not worked out."
 SWAY_UNITS = {"wind": "m/s", "cg": "m", "mass": "kg", "reference": "s"}
 SWAY_TITLES = {
     "failed": "Chance that something failed",
