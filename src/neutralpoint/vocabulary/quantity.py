@@ -84,6 +84,7 @@ class Quantity:
         error: Standard deviation and time over which it changes, s, of what a track with a fix a
             second leaves on simulated flights; None where nobody asks.
         column_units: Units that a column of a track file may have it in.
+        brief: Its name where there is little room; empty for the title.
     """
 
     name: str
@@ -101,11 +102,17 @@ class Quantity:
     bound: float = float("inf")
     error: tuple[float, float] | None = None
     column_units: tuple[str, ...] = ()
+    brief: str = ""
 
     @property
     def long_name(self) -> str:
         """What it is, in words."""
         return self.meaning or self.title
+
+    @property
+    def short(self) -> str:
+        """What it is where there is little room."""
+        return self.brief or self.title
 
     @property
     def udunits(self) -> str:
@@ -129,7 +136,7 @@ MOTION = (
     Quantity("longitude", "rad", "Longitude", "Geodetic longitude, WGS-84", "longitude",
              circular=True, bound=360.0 * DEGREE, column_units=ANGLE_UNITS),
     Quantity("altitude", "m", "Height above mean sea level", "", "altitude", METRE,
-             error=(2.5, 10.0)),
+             error=(2.5, 10.0), brief="Altitude"),
     Quantity("pressure_altitude", "m", "Pressure altitude", "Altitude in the standard atmosphere",
              "barometric_altitude", METRE, alike=1.0, column_units=ALTITUDE_UNITS),
     Quantity("ground_speed", "m/s", "Ground speed", "", "platform_speed_wrt_ground", SPEED,
@@ -157,9 +164,10 @@ MOTION = (
     Quantity("bank_angle", "rad", "Bank angle",
              "Bank angle, right wing down positive, without sideslip",
              "platform_roll_starboard_down", ANGLE, circular=True, limit=15.0 * DEGREE,
-             sign=5.0 * DEGREE, error=(0.015, 3.0)),
+             sign=5.0 * DEGREE, error=(0.015, 3.0), brief="Bank"),
     Quantity("pitch_angle", "rad", "Pitch angle", "Pitch angle, nose up positive",
-             "platform_pitch_fore_up", ANGLE, limit=8.0 * DEGREE, sign=3.0 * DEGREE),
+             "platform_pitch_fore_up", ANGLE, limit=8.0 * DEGREE, sign=3.0 * DEGREE,
+             brief="Pitch"),
     Quantity("angle_of_attack", "rad", "Angle of attack", "", "", ANGLE, limit=5.0 * DEGREE),
     Quantity("lift_coefficient", "1", "Lift coefficient", "Lift coefficient of the airplane", "",
              RATIO, NUMBER, limit=0.4),
@@ -192,16 +200,21 @@ MOMENTS = (
              f"Unexplained pitching-moment coefficient, controls free, {SINCE}", limit=0.05,
              needs_lift=True),
     Quantity("needed_stabilizer", "rad", f"Stabilizer angle {ALONE}",
-             f"Stabilizer angle {ALONE}, {SINCE}", limit=1.5 * DEGREE, needs_lift=True),
+             f"Stabilizer angle {ALONE}, {SINCE}", limit=1.5 * DEGREE, needs_lift=True,
+             brief="Stabilizer"),
     Quantity("needed_tab", "rad", f"Tab angle {ALONE}",
-             f"Tab angle {ALONE}, {SINCE}", limit=6.0 * DEGREE, needs_lift=True),
+             f"Tab angle {ALONE}, {SINCE}", limit=6.0 * DEGREE, needs_lift=True,
+             brief="Trim tab"),
     Quantity("needed_elevator", "rad", f"Elevator angle {ALONE}",
-             f"Elevator angle {ALONE}, {SINCE}", limit=3.0 * DEGREE, needs_lift=True),
+             f"Elevator angle {ALONE}, {SINCE}", limit=3.0 * DEGREE, needs_lift=True,
+             brief="Elevator"),
     Quantity("needed_column_force", "N", f"Column force {ALONE}",
-             f"Column pull {ALONE}, trim unchanged", limit=200.0, needs_lift=True),
+             f"Column pull {ALONE}, trim unchanged", limit=200.0, needs_lift=True,
+             brief="Column pull"),
     Quantity("needed_cg_shift", "m", f"Aft CG shift {ALONE}",
-             f"Aft CG shift {ALONE}, {SINCE}", scale=INCHES, limit=0.2, needs_lift=True),
-    Quantity("needed_thrust", "N", "Thrust along the path"),
+             f"Aft CG shift {ALONE}, {SINCE}", scale=INCHES, limit=0.2, needs_lift=True,
+             brief="CG shift aft"),
+    Quantity("needed_thrust", "N", "Thrust along the path", brief="Thrust"),
     Quantity("power_needed", "W", "Power along the path",
              "Thrust along the path times true airspeed"),
     Quantity("full_thrust", "N", "Thrust at full lever"),

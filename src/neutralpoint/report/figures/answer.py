@@ -17,15 +17,11 @@ from neutralpoint.report.figures.draw_matplotlib import print_style, round_ticks
 from neutralpoint.report.results import Results, opened
 from neutralpoint.report.sheet.sheet import Recovery, Sway
 from neutralpoint.report.sheet.sheet import Sheet as AnswerSheet
+from neutralpoint.vocabulary import QUANTITIES as KNOWN
 
 Array = np.ndarray
 
 QUANTITIES = ("altitude", "calibrated_airspeed", "pitch_angle")
-TITLES = {
-    "altitude": "Altitude, ft",
-    "calibrated_airspeed": "Calibrated airspeed, kt",
-    "pitch_angle": "Pitch, deg",
-}
 POINTS = 240  # times of the data that are drawn
 BEFORE = 0.35  # share of the compared stretch that is shown before it
 WIDE, NARROW = 7.3, 3.7  # inch: a page, a phone
@@ -177,7 +173,13 @@ def _curves(axes: Axes, curves: FlightCurves, name: str) -> None:
     axes.plot(curves.time, median, color=palette.INKS[0], linewidth=1.4)
     for number, (_, values) in enumerate(curves.flights, start=1):
         axes.plot(curves.flown, values[name], **_line(number))
-    axes.set_title(TITLES[name], loc="left", fontsize=7.5, color=palette.INK, pad=2)
+    axes.set_title(
+        f"{KNOWN[name].short}, {SHOWN[name].unit}",
+        loc="left",
+        fontsize=7.5,
+        color=palette.INK,
+        pad=2,
+    )
     _onset_shade(axes, curves)
     axes.set_xlim(curves.time[0], curves.time[-1])
     axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))

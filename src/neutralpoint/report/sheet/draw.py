@@ -19,7 +19,7 @@ from neutralpoint.report.sheet.sheet import Sheet
 from neutralpoint.report.words.sheet_alt import flights_said, recovery_said, sway_said
 
 
-class Drawn(Part):
+class DrawnAnswer(Part):
     """Addresses for an image element; empty where there is nothing to draw."""
 
     flights: str = ""
@@ -31,7 +31,7 @@ class Drawn(Part):
     sway_said: str = ""
 
 
-def drawn_of(results: Results, sheet: Sheet) -> Drawn:
+def drawn_of(results: Results, sheet: Sheet) -> DrawnAnswer:
     """Draw the figures of a sheet.
 
     Args:
@@ -53,7 +53,7 @@ def drawn_of(results: Results, sheet: Sheet) -> Drawn:
     if sheet.sway is not None:
         found["sway"] = _address(sway_figure(sheet.sway))
         found["sway_said"] = sway_said(sheet.sway)
-    return Drawn(**found)
+    return DrawnAnswer(**found)
 
 
 def _address(figure: Figure) -> str:

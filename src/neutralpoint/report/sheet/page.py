@@ -13,7 +13,7 @@ from markupsafe import Markup
 from neutralpoint.files import own_file, read_own, write_whole
 from neutralpoint.report.figures import palette
 from neutralpoint.report.results import Results, load_results
-from neutralpoint.report.sheet.draw import Drawn, drawn_of
+from neutralpoint.report.sheet.draw import DrawnAnswer, drawn_of
 from neutralpoint.report.sheet.sheet import Sheet
 from neutralpoint.report.words.sheet import sheet_of
 
@@ -47,7 +47,7 @@ def answer_html(results: Results) -> str:
     )
 
 
-def answer_parts(results: Results) -> dict[str, Sheet | Drawn]:
+def answer_parts(results: Results) -> dict[str, Sheet | DrawnAnswer]:
     """What a template needs for the sheet: its text and its figures.
 
     Args:

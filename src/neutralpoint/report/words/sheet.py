@@ -131,7 +131,7 @@ def _time(key: str, row: ResponseRow, best: int, bound: Bound) -> Said:
     rows = [] if bound.findings.judgement is None else bound.findings.judgement.rows
     leads = max(rows, key=lambda r: r.odds.probability if r.odds else -1.0, default=None)
     calm = leads is not None and leads.cause is CauseName.NO_FAILURE
-    before = "Nothing had to be done if nothing failed. " if calm else ""
+    before = "If there was no failure, no action was needed. " if calm else ""
     said = say(
         "{}If {}, from {} above the ground: {} ({} to {}) of simulated pilots recover by "
         "\u201c{}\u201d begun after the stated reaction (median {})",

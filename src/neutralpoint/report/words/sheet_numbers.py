@@ -21,18 +21,6 @@ PRINTED = {
     "s": (1.0, "s"),
     "1": (1.0, ""),
 }
-# What the airplane would need, as it stands in a row.
-NEEDED = {
-    "needed_stabilizer": "stabilizer",
-    "needed_tab": "trim tab",
-    "trim_rate": "trim rate",
-    "needed_elevator": "elevator",
-    "needed_column_force": "column pull",
-    "needed_cg_shift": "CG shift aft",
-    "needed_thrust": "thrust",
-    "angle_of_attack": "angle of attack",
-    "bank_angle": "bank",
-}
 # Features that flights are compared in, as a reader knows them.
 FEATURES = {
     "lift up": "load factor",

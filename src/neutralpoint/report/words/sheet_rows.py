@@ -8,14 +8,13 @@ from neutralpoint.report.sheet.said import Bound, Said, joined, say
 from neutralpoint.report.sheet.sheet import CauseLine, FoldedLine
 from neutralpoint.report.words.sheet_numbers import (
     FEATURES,
-    NEEDED,
     chance,
     in_unit,
     share,
     tenth,
 )
 from neutralpoint.report.words.verdicts import GRANTS
-from neutralpoint.vocabulary import CauseName
+from neutralpoint.vocabulary import QUANTITIES, CauseName
 
 MOST_NEEDS = 2
 LEAST_FIT = 0.01  # below which the required moment excludes, as its verdicts do
@@ -75,7 +74,7 @@ def _need(key: str, need: NeedAgainstHas, bound: Bound) -> Said:
     bare, named = in_unit(need.unit, named=False), in_unit(need.unit)
     needed = say(
         "{}: needs {} to {}",
-        _capital(NEEDED.get(need.quantity, need.quantity.replace("_", " "))),
+        QUANTITIES[need.quantity].short,
         bound(f"{key}.low90", bare),
         bound(f"{key}.high90", named),
     )
@@ -89,10 +88,6 @@ def _need(key: str, need: NeedAgainstHas, bound: Bound) -> Said:
     if need.least is not None:
         return needed + say("; has at least {}", bound(f"{key}.least", named))
     return needed
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _misfit(key: str, row: CauseJudgement, bound: Bound) -> Said:
