@@ -33,6 +33,7 @@ def report(
     from neutralpoint.report import (
         load_results,
         print_answer,
+        write_answer,
         write_figures,
         write_pdf,
         write_report,
@@ -44,6 +45,7 @@ def report(
         tell(PrintedLine("report", "Reading the case"))
         retell(case)
         tell(PrintedLine("report", "Writing the report"))
+        write_answer(results)
         written: dict[str, str | list[str]] = {
             "report": str(write_report(results, results / "report.html"))
         }
