@@ -189,16 +189,23 @@ def folded_line(place: int, row: CauseJudgement, bound: Bound) -> FoldedLine:
 def _reason(key: str, row: CauseJudgement, bound: Bound) -> Said:
     if "airplane-or-facts" in row.excluded_by:
         return _gated(row.cause, bound)
+    if "moment" in row.excluded_by:
+        return _by_moment(key, row, bound)
+    if row.p_value is not None:
+        return say("fits this poorly in {} of its flights", bound(f"{key}.p_value", share))
+    return say("by the track")
+
+
+def _by_moment(key: str, row: CauseJudgement, bound: Bound) -> Said:
+    """What is beyond the airplane, or else how poorly the moment fits."""
     for i, need in enumerate(row.needs):
         if _beyond(need):
             return _need(f"{key}.needs.{i}", need, bound)
-    if row.moment_probability is not None and "moment" in row.excluded_by:
-        if row.cause is CauseName.WING_STALL:
-            return say("stall reached with probability {}", _tail(key, bound))
-        return say("moment this far off in {} of such flights", _tail(key, bound))
-    if row.p_value is not None:
-        return say("path this far off in {} of such flights", bound(f"{key}.p_value", share))
-    return say("by the required moment")
+    if row.moment_probability is None:
+        return say("by the required moment")
+    if row.cause is CauseName.WING_STALL:
+        return say("stall reached with probability {}", _tail(key, bound))
+    return say("moment fits this poorly in {} of its flights", _tail(key, bound))
 
 
 def _tail(key: str, bound: Bound):

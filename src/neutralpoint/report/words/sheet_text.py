@@ -197,7 +197,7 @@ def _remains(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
         return say("{} of {} causes are excluded; the others were not weighed.", gone, of)
     if chosen.none_near:
         fit = say(
-            "no listed cause comes as near as {} of its own flights would",
+            "of none would {} of its own flights fit as poorly",
             bound("judgement.fit.threshold", share),
         )
         return say("None of {} causes is favored: {}.", of, fit)
@@ -301,9 +301,9 @@ def fit_line(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
     fit = judged.fit
     if fit.best is not None and fit.p_value is not None:
         pattern = (
-            "No. The nearest is {}, and only {} of its flights would lie as far off."
+            "No. The nearest is {}: {} of its own flights would fit as poorly or worse."
             if chosen.none_near
-            else "Yes. {} comes near: {} of its flights would lie as far off as this one."
+            else "Yes. {}: {} of its own flights would fit as poorly as this track or worse."
         )
         name = _name(fit.best, first=not chosen.none_near)
         return say(pattern, name, bound("judgement.fit.p_value", share))
