@@ -197,7 +197,7 @@ def _remains(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
         return say("{} of {} causes are excluded; the others were not weighed.", gone, of)
     if chosen.none_near:
         fit = say(
-            "of none would {} of its own flights fit as poorly",
+            "the largest p-value of a listed cause is below {}",
             bound("judgement.fit.threshold", share),
         )
         return say("None of {} causes is favored: {}.", of, fit)
@@ -300,13 +300,13 @@ def fit_line(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
         return say("Not tested.")
     fit = judged.fit
     if fit.best is not None and fit.p_value is not None:
-        pattern = (
-            "No. The nearest is {}: {} of its own flights would fit as poorly or worse."
-            if chosen.none_near
-            else "Yes. {}: {} of its own flights would fit as poorly as this track or worse."
+        pattern = "No. The nearest is {}: {}." if chosen.none_near else "Yes. {}: {}."
+        poor = say(
+            "a fit as poor as this or poorer would occur in {} of such flights",
+            bound("judgement.fit.p_value", share),
         )
         name = _name(fit.best, first=not chosen.none_near)
-        return say(pattern, name, bound("judgement.fit.p_value", share))
+        return say(pattern, name, poor)
     flown = [
         (i, row.best_flight) for i, row in enumerate(judged.rows) if row.best_flight is not None
     ]
