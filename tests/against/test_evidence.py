@@ -37,7 +37,7 @@ def within(found, truth: float, floor: float) -> None:
     assert abs(float(found.log_evidence) - truth) < max(4.0 * float(found.error), floor)
 
 
-@pytest.mark.parametrize("size", [1, 2, 5])
+@pytest.mark.parametrize("size", [1, 5])
 def test_unit_gaussian(size):
     def log_likelihood(x, _):
         return -0.5 * jnp.sum(x**2) - 0.5 * size * jnp.log(2.0 * jnp.pi)
@@ -53,25 +53,35 @@ CONJUGATE = [(2.0, 1.0, 2.0, 0.795281), (3.0, 1.0, 3.0, 2.898707), (0.0, 1.0, 2.
 CONJUGATE += [(0.8, 10.0**-0.5, 1.0, 1.710143)]  # the mean of ten
 
 
+def log_normal(x, scale):
+    return -0.5 * (x / scale) ** 2 - jnp.log(scale) - 0.5 * jnp.log(2.0 * jnp.pi)
+
+
+def seen_with_a_mean(x, data):
+    """Of a reading, its mean being the parameter times the spread."""
+    seen, sigma, spread = data
+    return log_normal(seen - spread * x[0], sigma)
+
+
+# Named once, so that what is compiled for one case serves all.
+UNIT = {
+    "log_prior": lambda x: log_normal(x[0], 1.0),
+    "log_likelihood": seen_with_a_mean,
+    "draw": lambda key, count: jax.random.normal(key, (count, 1)),
+}
+
+
 @pytest.mark.parametrize(("seen", "sigma", "spread", "truth"), CONJUGATE)
 def test_conjugate_bayes_factor(seen, sigma, spread, truth):
     """ln B10 of a mean that is free against one that is zero."""
-
-    def log_normal(x, scale):
-        return -0.5 * (x / scale) ** 2 - jnp.log(scale) - 0.5 * jnp.log(2.0 * jnp.pi)
-
-    found = evidence(
-        jax.random.key(2),
-        log_prior=lambda x: log_normal(x[0], spread),
-        log_likelihood=lambda x, _: log_normal(seen - x[0], sigma),
-        draw=lambda key, count: spread * jax.random.normal(key, (count, 1)),
-        count=1000,
-    )
+    data = jnp.array([seen, sigma, spread])
+    found = evidence(jax.random.key(2), data=data, count=1000, **UNIT)
     factor = float(found.log_evidence) - float(log_normal(seen, sigma))
     assert bool(found.settled)
     assert abs(factor - truth) < max(4.0 * float(found.error), 0.03)
     precision = 1.0 / sigma**2 + 1.0 / spread**2
-    assert float(found.particles.mean()) == pytest.approx(seen / sigma**2 / precision, abs=0.08)
+    mean = spread * float(found.particles.mean())
+    assert mean == pytest.approx(seen / sigma**2 / precision, abs=0.08)
 
 
 def shells(size: int) -> float:

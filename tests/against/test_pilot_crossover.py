@@ -21,7 +21,13 @@ COUNT, SEED = 6, 3
 LEAST_MARGIN = 10.0  # deg
 
 
-@pytest.mark.parametrize("name", sorted(STARTS))
+QUICK = "ostrel-7"  # the others in `make slow`
+
+
+@pytest.mark.parametrize(
+    "name",
+    [QUICK, *(pytest.param(n, marks=pytest.mark.slow) for n in sorted(STARTS) if n != QUICK)],
+)
 def test_loops_of_drawn_pilots_are_those_of_people(name):
     setting = trimmed_setting(load_airplane(name).airplane, make_air(), STARTS[name])
     pilots = tracked(drawn(np.random.default_rng(SEED), COUNT))

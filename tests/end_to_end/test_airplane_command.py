@@ -56,16 +56,8 @@ def test_bands_hold_the_airplane_as_given(described):
     assert document["trim_speed"] == pytest.approx(1.45 * document["stall_speed"])
 
 
-LIGHT = "tarnley-180"  # the quickest; the others fly for a minute each
-
-
-@pytest.mark.parametrize(
-    "name",
-    [
-        LIGHT,
-        *(pytest.param(n, marks=pytest.mark.slow) for n in catalogue_names() if n != LIGHT),
-    ],
-)
+@pytest.mark.slow
+@pytest.mark.parametrize("name", catalogue_names())
 def test_every_airplane_of_the_catalogue_goes_through_every_command(name, tmp_path, capsys):
     """Every command that takes an airplane: described, drawn, and named by a case that is read."""
     figure = tmp_path / f"{name}.svg"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import jax
 import numpy as np
+import pytest
 
 from neutralpoint.weighing.parameters import SIZE, fit, pad, posteriors, summarise
 
@@ -18,6 +19,7 @@ def simulated(unit: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     return clean + walk + 0.03 * rng.standard_normal(clean.shape)
 
 
+@pytest.mark.slow
 def test_intervals_cover_as_stated_and_ranks_are_uniform():
     rng = np.random.default_rng(21)
     unit = rng.standard_normal((1500, 2))

@@ -13,7 +13,8 @@ from neutralpoint.dynamics.flight import fly, scheduled
 from neutralpoint.dynamics.state import attitude
 
 AIR = make_air(wind_height=(0.0, 3000.0), wind_north=(0.0, -15.0), wind_east=(0.0, 8.0))
-find = jax.jit(find_equilibrium)
+# Each question is asked once or twice: compiling quickly matters more than running quickly.
+find = jax.jit(find_equilibrium, compiler_options={"xla_backend_optimization_level": 0})
 
 
 def test_level_flight_stays_level(commuter):
