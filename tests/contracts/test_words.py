@@ -13,29 +13,22 @@ SILENT = (
 # What may hold sentences there, and why.
 ALLOWED = {
     "findings/cautions.py": "the cautions themselves, which every document carries",
-    "findings/file.py": "hints of errors",
-    "findings/versions.py": "refusals of a document",
     "weighing/items.py": "the catalogue of evidence",
     "response/lessons.py": "the catalogue of lessons",
     "response/answers.py": "why a cause is not worked out: refusals",
     "dynamics/equilibrium.py": "why no steady flight was found: refusals",
-    "earth/weather.py": "refusals",
-    "airplane/lateral.py": "names of methods",
-    "airplane/longitudinal.py": "names of methods",
     "track/alignment.py": "what a reader of files reports",
     "track/heights.py": "what a reader of files reports",
     "study/inventory.py": "what the method takes as given, listed with the case's own",
     "study/motion/onset_findings.py": "warnings",
     "study/moments/stage.py": "why a stage cannot run",
-    "study/run.py": "progress",
-    "study/flying/cause_list.py": "hints",
-    "study/weighing/cluster.py": "hints",
     "study/weighing/evidence.py": "cautions of the catalogue of evidence",
     "study/response/file.py": "the long names of its variables",
-    "weighing/simulate.py": "the mechanism of the program of all causes",
     "study/response/work_out.py": "why a cause is not worked out: refusals",
 }
 ERRORS = re.compile(r"(Error|Warned|Field)$|refus|unreadable|warn|missing|invalid|unusable")
+ERROR_PARTS = re.compile(r"(^|_)(hint|message)$", re.IGNORECASE)  # made ready for an error
+ABBREVIATED = re.compile(r"\b(ch|eq|fig|ref|vol|Rep)\.")  # of sources
 WORDS = 6  # from which on a text is a sentence and no label
 
 
@@ -49,7 +42,7 @@ def _text(node: ast.AST) -> str | None:
 
 
 def _is_sentence(text: str) -> bool:
-    ends = re.search(r"[.:?](\s|$)", text.rstrip() + " ")
+    ends = re.search(r"[.:?](\s|$)", ABBREVIATED.sub("", text).rstrip() + " ")
     return bool(re.match(r"[A-Z0]", text) and len(text.split()) >= WORDS and ends)
 
 
@@ -69,7 +62,11 @@ def _sentences(node: ast.AST):
         return
     if isinstance(node, ast.Dict) and any(_text(k) in FILE_ATTRIBUTES for k in node.keys if k):
         return
-    if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]).endswith("COMMENT"):
+    if isinstance(node, ast.Assign):
+        name = ast.unparse(node.targets[0])
+        if name.endswith("COMMENT") or ERROR_PARTS.search(name):
+            return
+    if isinstance(node, ast.FunctionDef) and node.name.startswith("refusal"):
         return
     text = _text(node)
     if text is not None:

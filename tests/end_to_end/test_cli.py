@@ -186,7 +186,7 @@ def test_progress_goes_to_standard_error(small, motion, capsys):
     assert run(["motion", str(small), "--json"]) == 0
     printed = capsys.readouterr()
     assert json.loads(printed.out)["motion"].endswith("motion.nc")
-    assert "The motion: taken from the saved results" in printed.err
+    assert "The motion (from the saved results)" in printed.err
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")

@@ -266,7 +266,7 @@ class _Run:
         record = None if again else held.get(stage.name)
         whole = dict(stage.settings) | (settings or {})
         if record is not None and (settings is None or record.settings == whole):
-            text = f"{stage.title}: taken from the saved results"
+            text = f"{stage.title} (from the saved results)"
             self.progress(Step(stage.name, text, span[0]))
             return
         missing = [name for name in stage.needs if name not in held]

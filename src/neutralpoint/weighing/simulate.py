@@ -161,7 +161,7 @@ def with_meant(effect: Effect, parameters: Mapping[str, Any], moment: Moment) ->
 
 ANY = Cause(
     name=CauseName.UNLISTED,  # stands for whichever one is flown
-    mechanism="All causes in one program, so that one compilation and one batch serve them all.",
+    mechanism="any cause",  # all in one program: one compilation and one batch serve them all
     changes=(),
     parameters=(),
     cannot_explain=(),

@@ -12,7 +12,7 @@ from neutralpoint.response import answers_to, typical_fault
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import start_time
 
-UNKNOWN_START = (
+START_HINT = (
     "Run Required moment, or state under What the analyst settled when the upset began or when "
     "the airplane was last in trim."
 )
@@ -61,7 +61,7 @@ def listed_causes(case: Case, axis_start: float) -> dict[str, Any]:
     try:
         start, onset = start_time(case) - axis_start, default_start(case)
     except NeutralPointError as unknown:
-        airplane, cannot = None, f"No cause can be flown yet. {unknown.message} {UNKNOWN_START}"
+        airplane, cannot = None, f"{unknown.message} {START_HINT}"
     causes = [_cause(cause, airplane, onset, facts) for cause in CAUSES.values()]
     return {
         "start": start,
