@@ -32,3 +32,10 @@ export function reading(band: Band, axis: Axis, at: number): { value: string; sp
   const show = (value: number): string => printed(turned(value, axis), axis.decimals);
   return { value: show(median) + unit, span: `90%: ${show(low)} to ${show(high)}` };
 }
+
+/** A probability in percent to two figures, small and large ones as a bound; as report/words has it. */
+export function smallPercent(value: number): string {
+  if (value < 1e-3) return "under 0.1%";
+  if (value > 0.99) return "over 99%";
+  return `${(100 * value).toFixed(value >= 0.1 ? 0 : 1)}%`;
+}

@@ -100,7 +100,7 @@ def test_text_of_the_case_stays_text(elements: Elements) -> None:
         "5 900 kg ± 150 kg",
         "not observable",
         "can if",
-        "31.0%",
+        "31%",
         "likely (0.72)",
         "0.55 to 0.84",
         "Brier score 0.14",

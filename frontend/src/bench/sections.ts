@@ -1,6 +1,7 @@
 // A section of the findings in the notebook, in the words and marks of the report.
 
 import { bar, el, put, standing, table, typeset } from "./dom";
+import { smallPercent } from "../words";
 import type { Score, Section, Statement, Verdict } from "./types";
 
 const WORDS: Record<Verdict["word"], string> = {
@@ -65,7 +66,7 @@ function verdicts(rows: Verdict[]): HTMLElement {
       ],
       row.probability === null
         ? ["\u2013"]
-        : [bar(0, row.probability, row.probability), ` ${(100 * row.probability).toFixed(1)}%`],
+        : [bar(0, row.probability, row.probability), ` ${smallPercent(row.probability)}`],
       [
         standing("inferred"),
         ` ${typeset(row.sentence)}`,

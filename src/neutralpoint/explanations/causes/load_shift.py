@@ -69,7 +69,7 @@ def _load_shift(way: str, act, *, never: str) -> Cause:
         ),
         not_separable=(
             "a tab that floats",
-            "wrong take-off trim",
+            "wrong takeoff trim",
         ),
         act=act,
     )

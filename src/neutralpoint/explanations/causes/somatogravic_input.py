@@ -42,7 +42,7 @@ SOMATOGRAVIC_INPUT = Cause(
         "a push in clear daylight",
     ),
     evidence=(
-        "night or cloud, a go-around or take-off",
+        "night or cloud, a go-around or takeoff",
         "control positions where recorded",
     ),
     not_separable=("nose-down trim by hand; a runaway that begins at the same time",),

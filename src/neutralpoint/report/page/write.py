@@ -29,6 +29,7 @@ from neutralpoint.report.words import tables
 from neutralpoint.report.words.glossary import TERMS
 from neutralpoint.report.words.labels import outdated_words
 from neutralpoint.report.words.motion import estimate_words, flagged_reason, readings
+from neutralpoint.report.words.phrases import small_percent
 from neutralpoint.report.words.sections import sections_of, statements_of
 
 
@@ -72,7 +73,7 @@ def report_html(results: Results, ledger: Ledger) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals["said_likelihood"] = said_likelihood
+    environment.globals |= {"said_likelihood": said_likelihood, "small_percent": small_percent}
     sections = sections_of(findings)
     return environment.get_template("report.html.j2").render(
         GLOSSARY=TERMS,

@@ -16,6 +16,7 @@ from neutralpoint.findings import (
     StageSection,
     Statement,
 )
+from neutralpoint.quantities import INCH, POUND
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.onset import (
     moved_statements,
@@ -31,6 +32,7 @@ from neutralpoint.report.words.phrases import (
     inferred,
     percent,
     pounds,
+    small_percent,
 )
 from neutralpoint.report.words.verdicts import cause_verdict, judged_statement, verdict_score
 from neutralpoint.vocabulary import QUANTITIES
@@ -171,8 +173,8 @@ def _rate(found: MomentsFindings) -> list[Statement]:
         derived(
             f"{text} The motor makes {degrees(rate.loaded)} deg/s loaded and "
             f"{degrees(rate.unloaded)} deg/s with no load. Probability that the required rate "
-            f"exceeds the loaded rate {percent(rate.beyond_loaded)}, the no-load rate "
-            f"{percent(rate.beyond_unloaded)}.",
+            f"exceeds the loaded rate {small_percent(rate.beyond_loaded)}, the no-load rate "
+            f"{small_percent(rate.beyond_unloaded)}.",
             basis,
             caution="A motor moves at its rate; a step does not come from a motor.",
         )
@@ -192,8 +194,9 @@ def _thrust(found: MomentsFindings) -> list[Statement]:
         derived(
             f"Thrust {word}: {pounds(change.before)} along the path in trimmed flight, changed by "
             f"{pounds(change.change)} {band_words(pounds(change.low90), pounds(change.high90))}. "
-            f"Probability that it fell {percent(change.fell)}, rose {percent(change.rose)}, was at "
-            f"idle or less {percent(change.idle)}.",
+            f"Probability that it fell {small_percent(change.fell)}, rose "
+            f"{small_percent(change.rose)}, was at "
+            f"idle or less {small_percent(change.idle)}.",
             f"{found.file}: needed_thrust",
             f"{found.file}: idle_thrust",
             caution="Drag of gear, flaps or sideslip counts as lost thrust.",
@@ -251,9 +254,9 @@ def _loads(found: MomentsFindings) -> list[SectionTable]:
             rows=[
                 [
                     row.name,
-                    f"{row.mass:.0f} kg",
+                    f"{row.mass / POUND:,.0f} lb ({row.mass:,.0f} kg)",
                     "loose" if row.loose else "counts as fixed",
-                    f"{100.0 * row.forward:+.1f} to {100.0 * row.aft:+.1f} cm",
+                    f"{row.forward / INCH:+.1f} to {row.aft / INCH:+.1f} in",
                     "not observable" if row.probability is None else percent(row.probability),
                 ]
                 for row in found.loads

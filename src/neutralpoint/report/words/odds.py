@@ -74,12 +74,15 @@ def _leading(found: WeighingFindings) -> list[Statement]:
     gap = first.log_evidence - second.log_evidence
     order = "first over the second" if gap >= 0.0 else "second over the first"
     decides = "" if gap >= 0.0 else "; the prior decides"
+    word = tables.bayes_words(gap)
+    told = f"supports the {order} by {abs(gap):.1f} nats: {word}{decides}"
+    if word == tables.BARE:
+        told = f"does not separate the two ({abs(gap):.1f} nats for the {order})"
     return [
         inferred(
             f"Most probable cause: {first.cause.spoken}, {said_likelihood(first.probability)}"
             f"{_range(first)}. Second: {second.cause.spoken}, "
-            f"{said_likelihood(second.probability)}. The track supports the {order} by "
-            f"{abs(gap):.1f} nats: {tables.bayes_words(gap)}{decides}.",
+            f"{said_likelihood(second.probability)}. The track {told}.",
             found.file,
         ),
         inferred(prior_sentence(found.prior), "case.toml"),

@@ -36,6 +36,7 @@ CAUTIONS = [
 ]
 RULES = "Delays of 1, 1.5 and 3 s are settings of rules and test practice, not what a pilot did."
 DASH = "–"
+LESSON_NAMES = {"button let go": "button released"}  # the key stands in older files
 OTHERS = "Shown: nothing done, the first procedure, what saves most; the rest in"
 
 
@@ -271,7 +272,8 @@ def _recovery(found: ResponseFindings) -> SectionTable:
 
 
 def _short(one: LessonRow) -> str:
-    return one.lesson.removeprefix("lesson: ")
+    key = one.lesson.removeprefix("lesson: ")
+    return LESSON_NAMES.get(key, key)
 
 
 def _moved(one: LessonRow, longest: float) -> str:

@@ -17,7 +17,7 @@ from neutralpoint.findings import (
     Verdict,
     VerdictScore,
 )
-from neutralpoint.quantities import DEGREE, POUND_FORCE
+from neutralpoint.quantities import DEGREE, INCH, POUND_FORCE
 from neutralpoint.report.words.phrases import derived, pounds, small_percent
 from neutralpoint.vocabulary import CauseName
 
@@ -41,8 +41,8 @@ NEEDS = {
     "trim-rate": ("trim rate", DEGREE, "deg/s", 2),
     "elevator": ("elevator", DEGREE, "deg", 1),
     "force": ("column pull", POUND_FORCE, "lb", 0),
-    "cg-shift": ("CG shift", 0.01, "cm", 0),
-    "thrust": ("thrust", 1e3, "kN", 1),
+    "cg-shift": ("CG shift", INCH, "in", 1),
+    "thrust": ("thrust", POUND_FORCE, "lb", 0),
     "incidence": ("highest angle of attack", DEGREE, "deg", 1),
     "bank": ("steepest bank", DEGREE, "deg", 0),
 }
@@ -122,7 +122,7 @@ def _granted(granted: Granted) -> str:
 
 
 def _miss(miss: ClosestMiss, first: float) -> str:
-    moment = "" if miss.moment is None else f", {miss.moment:+.0f} N m"
+    moment = "" if miss.moment is None else f", {miss.moment:+,.0f} N m"
     return f"{abs(miss.deviations):.1f} standard deviations{moment} at {miss.time - first:.0f} s."
 
 
@@ -226,5 +226,5 @@ def _scale(cause: CauseName, name: str, first: float) -> tuple[float, str, float
     if name == "start":
         return 1.0, "s", first, 0
     if cause in LOADS:
-        return 0.01, "cm", 0.0, 1
+        return INCH, "in", 0.0, 1
     return DEGREE, "deg/s" if name == "rate" else "deg", 0.0, 2
