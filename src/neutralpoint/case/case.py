@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from neutralpoint.airplane_file.build import DescribedAirplane
 from neutralpoint.case.document import CaseDocument
@@ -69,6 +70,9 @@ class ReadClock:
     basis: str
 
 
+EventKind = Literal["voice", "warning", "radar", "witness", "record"]
+
+
 @dataclass(frozen=True)
 class Happening:
     """An event on the track's time axis.
@@ -84,7 +88,7 @@ class Happening:
 
     time: float
     half_width: float
-    kind: str
+    kind: EventKind
     text: str
     source: str
     clock: ReadClock | None = None
@@ -138,3 +142,19 @@ class Case:
     events: tuple[Happening, ...]
     taken: tuple[Taken, ...]
     warnings: tuple[NeutralPointError, ...]
+
+    @property
+    def described(self) -> DescribedAirplane:
+        """What the airplane file says, where there is nothing to do without one.
+
+        Raises:
+            NeutralPointError: `argument-invalid` where the case names none.
+        """
+        if self.airplane is None:
+            raise NeutralPointError(
+                "argument-invalid",
+                "The case names no airplane, and causes cannot be flown without one.",
+                where="case.toml",
+                hint="Name an airplane file or one of the catalogue.",
+            )
+        return self.airplane

@@ -40,7 +40,7 @@ def show_line(document: dict[str, Any]) -> None:
     sys.stdout.flush()
 
 
-def _json(document: dict[str, Any], indent: int | None = None) -> str:
+def _json(document: dict[str, Any] | list[dict[str, Any]], indent: int | None = None) -> str:
     """JSON in the letters that standard output takes."""
     return json.dumps(document, indent=indent, ensure_ascii=not takes_all_letters(sys.stdout))
 

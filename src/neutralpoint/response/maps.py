@@ -194,7 +194,7 @@ def over_rates(
     return jax.tree.map(ordered, trials)
 
 
-def shaped(outcome: Outcome, *shape: int) -> Outcome:
+def shaped(outcome: Outcome[Floats], *shape: int) -> Outcome[Floats]:
     """An outcome with its leaves in a shape.
 
     Args:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Generic, NamedTuple, TypeVar
 
 import jax
 import jax.numpy as jnp
@@ -15,13 +15,15 @@ from neutralpoint.explanations.flight import Carry, start_flight
 from neutralpoint.explanations.pilot import first_action
 from neutralpoint.explanations.setting import Setting
 
+Leaf = TypeVar("Leaf")
+
 # A flight counts as recovered when, for as long as the third, it has not sunk faster than the
 # first, nor banked more than the second, nor trimmed: m/s, rad, s. Analyst's.
 LEVEL_CLIMB, LEVEL_BANK, LEVEL_TIME = -1.0, 0.5, 4.0
 
 
-class Outcome(NamedTuple):
-    """What a flight came to.
+class Outcome(NamedTuple, Generic[Leaf]):
+    """What a flight came to: JAX arrays within the program, NumPy arrays of many when saved.
 
     Args:
         height_lost: From the start to the lowest point, m; grows to the end where not recovered.
@@ -34,14 +36,14 @@ class Outcome(NamedTuple):
         recovered: When it had been level for `LEVEL_TIME`, s; infinite = not within the flight.
     """
 
-    height_lost: Scalar
-    lowest_pressure: Scalar
-    lowest_load: Scalar
-    pressure_high: Scalar
-    load_factor_high: Scalar
-    load_factor_low: Scalar
-    pull: Scalar
-    recovered: Scalar
+    height_lost: Leaf
+    lowest_pressure: Leaf
+    lowest_load: Leaf
+    pressure_high: Leaf
+    load_factor_high: Leaf
+    load_factor_low: Leaf
+    pull: Leaf
+    recovered: Leaf
 
 
 class Watch(NamedTuple):
@@ -57,7 +59,7 @@ def _pressure(setting: Setting, carry: Carry) -> Scalar:
     s = carry.state
     height = height_above(setting.air, s.north, s.east, s.down)
     speed2 = s.velocity_north**2 + s.velocity_east**2 + s.velocity_down**2
-    return 0.5 * gas(setting.air, height)[0] * speed2
+    return jnp.asarray(0.5 * gas(setting.air, height)[0] * speed2)
 
 
 def first_watch(setting: Setting) -> Watch:
@@ -71,7 +73,7 @@ def first_watch(setting: Setting) -> Watch:
     """
     carry = start_flight(setting)
     zero = jnp.zeros_like(carry.time)
-    pressure, load = _pressure(setting, carry), carry.felt.normal
+    pressure, load = _pressure(setting, carry), jnp.asarray(carry.felt.normal)
     worst = Outcome(zero, pressure, load, pressure, load, load, zero, zero + jnp.inf)
     return Watch(carry, worst, zero)
 
@@ -94,7 +96,7 @@ def look(setting: Setting, before: Watch, carry: Carry, settled: Scalar, step: S
     """
     worst, s = before.worst, carry.state
     lost = s.down - setting.state.down
-    pressure, load = _pressure(setting, carry), carry.felt.normal
+    pressure, load = _pressure(setting, carry), jnp.asarray(carry.felt.normal)
     calm = (
         (-s.velocity_down >= LEVEL_CLIMB)
         & (jnp.abs(attitude(s)[0]) <= LEVEL_BANK)

@@ -204,7 +204,7 @@ def fly_trials(
     calls: int = CALLS,
     kind: str = "float32",
     told: Callable[[float], None] | None = None,
-) -> Outcome:
+) -> Outcome[Floats]:
     """Fly every trial from one setting until recovered, deeper than asked about, or out of time.
 
     Same equations and crew as `explanations.fly`. A fixed number of lanes is refilled as flights

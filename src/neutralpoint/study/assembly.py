@@ -17,13 +17,14 @@ from neutralpoint.findings import (
     judgement_of,
     key_times,
 )
+from neutralpoint.findings.worded import Stage as StageName
 from neutralpoint.study import inventory
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.motion.findings import KEY_QUANTITIES
 from neutralpoint.study.record import Record
 from neutralpoint.study.stages import Known
 
-KINDS = {"track.nc": "track"}  # files of a stage that bear another name
+KINDS: dict[str, StageName] = {"track.nc": "track"}  # files of a stage that bear another name
 
 
 def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) -> Findings:

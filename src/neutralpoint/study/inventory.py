@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TypedDict
+
 from neutralpoint.case import Case, Happening, LoadedSource
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import (
@@ -123,7 +125,13 @@ def events(case: Case) -> list[Event]:
     ]
 
 
-def _clock(event: Happening) -> dict[str, float | str]:
+class _ClockKeys(TypedDict, total=False):
+    clock_offset: float
+    clock_half_width: float
+    clock_basis: str
+
+
+def _clock(event: Happening) -> _ClockKeys:
     if event.clock is None:
         return {}
     return {

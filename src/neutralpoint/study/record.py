@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Annotated, Any
@@ -30,6 +30,7 @@ from neutralpoint.findings import (
     Warned,
     WeighingFindings,
 )
+from neutralpoint.findings.worded import Stage as StageName
 
 # Parts of the package that say or show what others worked out.
 OUTER = frozenset({"app", "cli", "report"})
@@ -86,7 +87,7 @@ class Record(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    stage: str
+    stage: StageName
     basis: str
     settings: dict[str, Any]
     files: dict[Annotated[str, Field(pattern=RESULT_NAME)], str]
@@ -161,7 +162,7 @@ def basis_of(case: Case, ignored: Iterable[str], upstream: Mapping[str, Record])
     )
 
 
-def _excluded(keys: set[str]) -> dict[str, Any]:
+def _excluded(keys: Collection[str]) -> dict[str, Any]:
     """Keys and keys of tables as pydantic leaves them out."""
     excluded: dict[str, Any] = {}
     for key in sorted(keys):

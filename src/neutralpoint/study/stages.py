@@ -20,6 +20,7 @@ import xarray as xr
 
 from neutralpoint.case import Case
 from neutralpoint.files import FRESH, fresh_file, keep, store, told_of_system, written
+from neutralpoint.findings.worded import Stage as StageName
 from neutralpoint.study.moments.work_out import Moments, work_out_moments
 from neutralpoint.study.motion.file import (
     MOTION_FILE,
@@ -171,7 +172,7 @@ class Stage:
         seconds: Typical cost, for the progress.
     """
 
-    name: str
+    name: StageName
     title: str
     needs: tuple[str, ...]
     run: Callable[[Work], Made]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from scipy.special import log_softmax, logsumexp, softmax
@@ -37,7 +38,10 @@ CLIPPED = 6.0  # standard deviations that a number of a start is clipped at, lik
 LEAST_ERROR, MOST_ERROR, MEMORIES = 0.05, 80.0, 4.0
 # Decimals that are kept: beyond them lies the order in which a processor adds up.
 SETTLED = 8
-INSIDE, EDGE, OUTSIDE = "inside", "at the edge", "outside"
+Verdict = Literal["inside", "at the edge", "outside"]
+INSIDE: Verdict = "inside"
+EDGE: Verdict = "at the edge"
+OUTSIDE: Verdict = "outside"
 
 
 @dataclass(frozen=True)
@@ -93,7 +97,7 @@ class Standing:
         by: By how many standard deviations.
     """
 
-    verdict: str
+    verdict: Verdict
     distance: float
     odd: str
     by: float

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import logsumexp
 
-Floats = NDArray[np.float64]
-
+from neutralpoint.numerics.arrays import Floats, Index
 
 # P-value below which a cause is excluded: beside what the required moment excludes, the true cause
 # is to be excluded on at most 0.5 % of flights. Analyst's choice; measured in
@@ -36,7 +34,7 @@ class Nulls:
     shift: Floats
 
 
-def p_values_of(nulls: Nulls, share: Floats, stratum: NDArray[np.intp]) -> Floats:
+def p_values_of(nulls: Nulls, share: Floats, stratum: Index) -> Floats:
     """How often a flight of each cause would be rated as low for it, or lower.
 
     Args:
@@ -74,7 +72,7 @@ def p_values(nulls: Nulls, names: tuple[str, ...], runs: Floats, stratum: int) -
     Returns:
         By name; the unlisted cause has none.
     """
-    mean = np.exp(runs - logsumexp(runs, axis=1, keepdims=True)).mean(axis=0)
+    mean = np.exp(runs - np.asarray(logsumexp(runs, axis=1, keepdims=True))).mean(axis=0)
     share = np.full((1, len(nulls.causes)), 0.0)
     for name, value in zip(names, mean, strict=True):
         if name in nulls.causes:

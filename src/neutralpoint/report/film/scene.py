@@ -74,7 +74,7 @@ class Scene:
         self._subject = results.findings.subject
         self._span = (first, max(last, first + 1.0))
         self._left_out = left_out
-        with mpl.rc_context(STYLE | {"font.size": 8.0}):
+        with mpl.rc_context({**STYLE, "font.size": 8.0}):
             sheet = Sheet(figsize=(WIDTH / DOTS, HEIGHT / DOTS), dpi=DOTS)
             sheet.set_facecolor(palette.PAPER)
             canvas = FigureCanvasAgg(sheet)

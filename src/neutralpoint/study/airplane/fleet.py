@@ -6,6 +6,7 @@ Leaves carry a leading axis (d,): row 0 is the airplane as given, the others are
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Literal
 
 import jax
 import jax.numpy as jnp
@@ -78,6 +79,9 @@ def stall_speed(airplane: Airplane, air: Air, height: float) -> float:
     return float(cas_from_mach(speed / sound, pressure))
 
 
+Find = Literal["elevator", "trim", "speed"]
+
+
 def true_airspeed(calibrated: Array, air: Air, height: float) -> Array:
     """True airspeed, m/s, of calibrated airspeeds (n,) m/s at a height, m."""
     density, pressure, _ = (float(x) for x in gas(air, height))
@@ -85,7 +89,7 @@ def true_airspeed(calibrated: Array, air: Air, height: float) -> Array:
 
 
 def solve(
-    fleet: Airplane, air: Air, height: float, find: str, speed: Array, trim: float | Array
+    fleet: Airplane, air: Air, height: float, find: Find, speed: Array, trim: float | Array
 ) -> Equilibrium:
     """Steady level flight of every airplane (d,) at every speed (n,); leaves (d, n)."""
     count = len(np.asarray(fleet.mass.mass))
@@ -93,7 +97,7 @@ def solve(
     return _grid(find)(fleet, air, jnp.asarray(height), jnp.asarray(speed), jnp.asarray(setting))
 
 
-def _grid(find: str):
+def _grid(find: Find):
     def one(airplane, air, height, speed, trim):
         kind = "stabilizer" if airplane.trim_drive.kind == "none" else airplane.trim_drive.kind
         condition = Condition(find=find, speed=speed, height=height, **{kind: trim})

@@ -82,7 +82,7 @@ def _cause(cause: Cause, airplane: Any, onset: float, facts: Facts) -> dict[str,
         "cannot_explain": list(cause.cannot_explain),
         "physical_evidence": list(cause.evidence),
         "not_separable": list(cause.not_separable),
-        "procedures": [] if reason else list(answers_to(cause, airplane)),
+        "procedures": [] if reason or airplane is None else list(answers_to(cause, airplane)),
         "parameters": [_parameter(parameter, onset) for parameter in cause.parameters],
     }
 

@@ -79,13 +79,7 @@ def setting_from_motion(case: Case, begin: float, **crew) -> tuple[Setting, xr.D
         NeutralPointError: `results-missing` without motion, `argument-invalid` without airplane
             or where the motion does not reach.
     """
-    if case.airplane is None:
-        raise NeutralPointError(
-            "argument-invalid",
-            "The case names no airplane, and causes cannot be flown without one.",
-            where="case.toml",
-            hint="Name an airplane file or one of the catalogue.",
-        )
+    described = case.described
     saved = read_dataset(case.folder / "results" / MOTION_FILE)
     near = np.abs(saved["time"].values - begin) <= AVERAGED
     if not near.any():
@@ -110,7 +104,7 @@ def setting_from_motion(case: Case, begin: float, **crew) -> tuple[Setting, xr.D
         flap=case.analysis.flap,
         gear=case.analysis.gear,
     )
-    return trimmed_setting(case.airplane.airplane, air, condition, **crew), saved
+    return trimmed_setting(described.airplane, air, condition, **crew), saved
 
 
 def _parameters(cause: Cause, given: dict[str, float], batch: int, seed: int) -> dict:
@@ -169,7 +163,7 @@ def _dataset(case: Case, cause: Cause, parameters, flights, pull, saved, begin) 
         "pull_to_hold": pull,
         "strength_left": flights.strength_left,
     }
-    data = {
+    data: dict[str, tuple] = {
         name: (("flight", "time"), np.asarray(value), _about(name))
         for name, value in values.items()
     }

@@ -92,7 +92,9 @@ def moments_dataset(found: Moments, *, epoch: datetime, version: str) -> xr.Data
     flags = moment_flags(found, paths)
     samples = next(iter(paths.values())).shape[0]
     numbers = np.arange(samples, dtype=np.int32)
-    data = {name: _variable(name, values[:, kept]) for name, values in paths.items()}
+    data: dict[str, tuple] = {
+        name: _variable(name, values[:, kept]) for name, values in paths.items()
+    }
     for name, known in flags.items():
         data[f"observable_{name}"] = _flag(
             f"Whether the data support a value of {name}", known[kept]

@@ -235,7 +235,9 @@ def _verdict(judged: Judgement) -> Verdict:
             for row in judged.comparisons
         ],
         estimates=[
-            Estimated(name=name, low90=band.low, best=band.median, high90=band.high)
+            Estimated.model_validate(
+                {"name": name, "low90": band.low, "best": band.median, "high90": band.high}
+            )
             for name, band in judged.estimates
         ],
         granted=None if judged.condition is None else _granted(judged.condition),

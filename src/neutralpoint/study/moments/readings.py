@@ -53,7 +53,7 @@ def extreme(force: np.ndarray) -> tuple[float, float, float]:
         5, 50 and 95% of the paths; NaN where nothing is judged.
     """
     if force.shape[1] == 0:
-        return (float("nan"),) * 3
+        return float("nan"), float("nan"), float("nan")
     furthest = np.take_along_axis(force, np.abs(force).argmax(axis=1)[:, None], axis=1)
     low, middle, high = np.quantile(furthest, (0.05, 0.5, 0.95))
     return float(low), float(middle), float(high)

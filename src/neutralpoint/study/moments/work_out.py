@@ -133,7 +133,7 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
     Returns:
         What was found.
     """
-    described, analysis = case.airplane, case.analysis
+    described, analysis = case.described, case.analysis
     window = max(LEAST_WINDOW, 2.0 * motion.fix_interval)
     onsets = motion.onsets if analysis.onset is None else stated(analysis.onset)
     onset = onsets.median if onsets.found else None

@@ -104,7 +104,7 @@ def motion_dataset(
             {"long_name": "Number of the joint sample path", "cf_role": "trajectory_id"},
         ),
     }
-    data = {name: _paths(name, values) for name, values in motion.paths.items()}
+    data: dict[str, tuple] = {name: _paths(name, values) for name, values in motion.paths.items()}
     data["is_fix"] = _flag("True at a fix, false on the uniform grid", motion.is_fix)
     interval = {"units": "s", "long_name": "Usual time between fixes"}
     data["fix_interval"] = ((), motion.fix_interval, interval)
@@ -242,7 +242,7 @@ def store_tree(path: Path, tree: xr.DataTree) -> None:
         path: Where.
         tree: What to write.
     """
-    encoding = {group: _packing(tree[group].to_dataset(inherit=False)) for group in tree.groups}
+    encoding = {node.path: _packing(node.to_dataset(inherit=False)) for node in tree.subtree}
     made = io.BytesIO()
     tree.to_netcdf(made, engine="h5netcdf", encoding=encoding)
     store(path, made.getbuffer())

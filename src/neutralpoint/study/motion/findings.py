@@ -12,7 +12,10 @@ from neutralpoint.findings import (
     ResolutionRow,
     Stretch,
 )
+from neutralpoint.findings.motion import EstimateName, Origin
 from neutralpoint.motion import LIMITS, STEP, LiftData, Motion, Onsets, stretches
+from neutralpoint.motion.observability import Resolution
+from neutralpoint.motion.parameter import ParameterEstimate
 from neutralpoint.numerics.arrays import Flags
 from neutralpoint.study.motion.onset_findings import onset_findings
 
@@ -48,18 +51,22 @@ def resolution(motion: Motion) -> list[ResolutionRow]:
             usable=bool(sigma <= USABLE_LOAD_FACTOR),
         )
         for entry in motion.resolution
-        for origin, sigma in (
-            ("altitudes", entry.vertical_acceleration_altitude),
-            ("vertical-rates", entry.vertical_acceleration_rate),
-            ("positions", entry.horizontal_acceleration),
-        )
+        for origin, sigma in _sigmas(entry)
         if sigma is not None and np.isfinite(sigma)
     ]
 
 
+def _sigmas(entry: Resolution) -> tuple[tuple[Origin, float | None], ...]:
+    return (
+        ("altitudes", entry.vertical_acceleration_altitude),
+        ("vertical-rates", entry.vertical_acceleration_rate),
+        ("positions", entry.horizontal_acceleration),
+    )
+
+
 def estimates(motion: Motion) -> list[EstimatedValue]:
     """Noise levels, latency and lag that the data themselves show."""
-    times = (
+    times: tuple[tuple[EstimateName, ParameterEstimate | None], ...] = (
         ("altitude-age", motion.altitude_age),
         ("velocity-latency", motion.latency),
         ("vertical-rate-lag", motion.vertical_rate_lag),

@@ -44,7 +44,7 @@ def _channel(name: str, channel: Observations, epoch: datetime) -> dict[str, tup
     values = {name: channel.value}
     if name == "position":
         values = {"latitude": channel.value[:, 0], "longitude": channel.value[:, 1]}
-    found = {key: (along, array, unit) for key, array in values.items()}
+    found: dict[str, tuple] = {key: (along, array, unit) for key, array in values.items()}
     found[f"{name}_time"] = (along, channel.time, time_attributes(epoch))
     found[f"{name}_row"] = (along, channel.row.astype(np.int32), {"long_name": "Row of the file"})
     found[f"{name}_suspect"] = (

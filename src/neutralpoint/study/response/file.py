@@ -49,7 +49,7 @@ def equivalent_speed(pressure: Floats) -> Floats:
     return np.sqrt(2.0 * np.maximum(pressure, 0.0) / SEA_LEVEL_DENSITY)
 
 
-def within_limits(outcome: Outcome, setting: Setting, height: float) -> Flags:
+def within_limits(outcome: Outcome[Floats], setting: Setting, height: float) -> Flags:
     """Saved without passing the limits of load factor and speed.
 
     The limit is calibrated airspeed, the flight's is equivalent: alike at low Mach numbers.

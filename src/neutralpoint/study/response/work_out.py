@@ -114,10 +114,10 @@ class Answered:
     procedures: tuple[str, ...]
     lessons: tuple[str, ...]
     reference: str
-    over_height: Outcome
-    over_rate: Outcome | None
-    stated: Outcome
-    regulatory: Outcome
+    over_height: Outcome[Floats]
+    over_rate: Outcome[Floats] | None
+    stated: Outcome[Floats]
+    regulatory: Outcome[Floats]
     latest: Floats
     force: Force | None
 
@@ -179,7 +179,7 @@ def chosen_causes(
     Raises:
         NeutralPointError: `argument-invalid` for a name that is not known or cannot act.
     """
-    airplane = case.airplane.airplane
+    airplane = case.described.airplane
     cannot = {judged.cause for judged in verdicts if judged.word is Word.CANNOT}
     found, left_out = [], []
     for cause in [find_cause(name) for name in wanted] or CAUSES.values():
@@ -271,7 +271,7 @@ def _plan(
     )
 
 
-def _answered(setting: Setting, plan: _Plan, outcome: Outcome, latest: Floats) -> Answered:
+def _answered(setting: Setting, plan: _Plan, outcome: Outcome[Floats], latest: Floats) -> Answered:
     """One cause with its outcomes, which lie in the order of its parts."""
     laid, at = {}, 0
     for name, (_, shape) in plan.parts.items():
@@ -326,8 +326,9 @@ def _answer_all(
 
 def _height(said: float | None, told: float | None, measured: float | None) -> tuple[float, str]:
     """Height above the ground and where it comes from: told, stated, measured, or a default."""
-    if told is not None or said is not None:
-        return told if told is not None else said, "stated by the analyst"
+    stated = said if told is None else told
+    if stated is not None:
+        return stated, "stated by the analyst"
     if measured is not None and measured > 0.0:
         return measured, "of the track above the case's terrain"
     return HEIGHT, "a default: the case states none and has no terrain below the track"

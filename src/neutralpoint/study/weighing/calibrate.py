@@ -17,7 +17,7 @@ from neutralpoint.case import load_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import NOTHING_KNOWN, Facts
 from neutralpoint.files import write_whole
-from neutralpoint.numerics.arrays import Array
+from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.run import RESULTS, run_stage
@@ -42,7 +42,7 @@ FOLDER = ".calibration"
 # track with a fix a second: standard deviation, and time over which they change, s; about the
 # middle of what track and smoother leave on simulated flights.
 AIRPLANE, SPEED, ALTITUDE, DURATION, WINDOW = "velmar-c7", 100.0, 3000.0, 38.0, 2.0
-ERRORS = {name: QUANTITIES[name].error for name in COLUMNS}
+ERRORS = {name: error for name in COLUMNS if (error := QUANTITIES[name].error) is not None}
 PATHS = 101
 
 
@@ -202,7 +202,7 @@ def calibrate(
 
 def _told(
     place: Place, observed: Course, truth: list[Flown], each: int, names: tuple[str, ...], rng
-) -> tuple[Array, Array]:
+) -> tuple[Array, Index]:
     """What the shipped networks say of flights that left a trace, seen through errors of the data.
 
     Returns:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from typing import cast
 
 from numpy.typing import NDArray
 
@@ -45,7 +46,7 @@ def cluster(address: str, fly: Callable[[FlightJob], NDArray] = fly_job) -> Iter
     except (OSError, ValueError, TimeoutError) as silent:
         raise _unreachable(address, f"does not answer: {silent}".rstrip(": "), HINT) from silent
     with client:
-        found = client.run(program_digest)
+        found = cast(dict[str, str], client.run(program_digest))  # by worker: it waits here
         if not found:
             raise _unreachable(address, "has no workers.", HINT)
         if set(found.values()) != {program_digest()}:

@@ -177,18 +177,17 @@ def _impact(entry: ImpactEntry, case: Case, held: Held, where: str) -> Contribut
     names = [key for key in IMPACT if getattr(entry, key) is not None]
     found = [getattr(entry, key).value for key in names]
     sigma = [getattr(entry, key).sigma for key in names]
-    if "bank" in names:  # on the turn that is nearest to what was found
+    if entry.bank is not None:  # on the turn that is nearest to what was found
         wanted = entry.bank.value
         columns["bank"] = [b + 2 * np.pi * np.round((wanted - b) / (2 * np.pi)) for b in
                            columns["bank"]]  # fmt: skip
-    shown = [np.stack([columns[key][c] for key in names], axis=1) if names else None
-             for c in range(len(held.flown))]  # fmt: skip
+    shown = [np.stack([columns[key][c] for key in names], axis=1) if names
+             else np.zeros((len(f.unit), 0)) for c, f in enumerate(held.flown)]  # fmt: skip
     if entry.place_error is not None:
         places, spread = _places(held, at)
         there = _from_last(entry, held)
         found, sigma = [*found, *there], [*sigma, *np.hypot(entry.place_error.value / 2.0, spread)]
-        shown = [p if s is None else np.concatenate([s, p], axis=1)
-                 for s, p in zip(shown, places, strict=True)]  # fmt: skip
+        shown = [np.concatenate([s, p], axis=1) for s, p in zip(shown, places, strict=True)]
         names = [*names, "place"]
     return Contribution(
         f"impact: {', '.join(names).replace('_', ' ')}",
@@ -210,6 +209,8 @@ def _from_last(entry: ImpactEntry, held: Held) -> Array:
     at, paths = _last_moment(held), held.motion.paths
     latitude = float(np.median(paths["latitude"][:, at]))
     longitude = float(np.median(paths["longitude"][:, at]))
+    if entry.latitude is None or entry.longitude is None:  # the file's own check refuses half
+        raise ValueError("an entry with the error of a place has no place")
     east = (entry.longitude.value - longitude + np.pi) % (2 * np.pi) - np.pi
     return EARTH_RADIUS * np.array([entry.latitude.value - latitude, east * np.cos(latitude)])
 
@@ -220,7 +221,8 @@ def _places(held: Held, at: int) -> tuple[list[Array], Array]:
     last = held.record(held.last)
     axis = held.flown[0].course.time
     span = float(axis[at] - axis[last])
-    drift = tuple(span * float(np.median(paths[n][:, moment])) for n in ("wind_north", "wind_east"))
+    north, east = (float(np.median(paths[n][:, moment])) for n in ("wind_north", "wind_east"))
+    drift = (span * north, span * east)
     heading = float(np.angle(np.exp(1j * paths["heading_of_air_velocity"][:, moment]).mean()))
     places = [
         drift_after(f.north, f.east, last=last, then=at, heading=heading, drift=drift)
@@ -273,7 +275,7 @@ def trim_ends(held: Held) -> list[Array]:
 
 
 def _trim(entry: TrimPositionEntry, case: Case, held: Held, where: str) -> Contribution:
-    drive = case.airplane.airplane.trim_drive
+    drive = case.described.airplane.trim_drive
     if drive.kind == "none":
         raise NeutralPointError(
             "argument-invalid",

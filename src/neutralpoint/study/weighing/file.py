@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -444,6 +445,7 @@ def read_weighing(results: Path) -> dict:
             where=str(path),
             hint="Run `neutralpoint weigh CASE` first.",
         ) from missing
+    found: Any = None
     try:
         found = json.loads(text)
         known = "stratum" in found and isinstance(found["prior"], dict)

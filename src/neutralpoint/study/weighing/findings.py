@@ -26,6 +26,7 @@ from neutralpoint.study.weighing.score import score
 from neutralpoint.study.weighing.sway import sway_rows
 from neutralpoint.study.weighing.windows import WindowAsked
 from neutralpoint.study.weighing.work_out import Weighing
+from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.check import EXCLUDED
 from neutralpoint.weighing.weigh import reweigh
 
@@ -55,14 +56,14 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         begin=found.begin,
         windows=[_window(found, asked) for asked in found.windows],
         networks=saved["seeds"],
-        leader=found.leader,
-        rival=found.twin,
+        leader=CauseName(found.leader),
+        rival=CauseName(found.twin),
         prior=PriorFindings.model_validate(saved["prior"]),
         rows=[_row(row, found.p_values.get(row["name"])) for row in rows],
         mechanisms=[_mechanism(row) for row in saved["mechanisms"]],
         readings=[PriorReading.model_validate(row) for row in saved["readings"]],
         evidence=[_evidence(row) for row in saved["evidence"]],
-        weighed=list(found.odds.causes),
+        weighed=[CauseName(name) for name in found.odds.causes],
         gated=[GatedCause(title=title, reason=reason) for title, reason in found.gated],
         heard=found.heard,
         drive=drive.kind,

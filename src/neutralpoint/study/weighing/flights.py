@@ -101,8 +101,9 @@ class KeptFlights:
             One entry a chunk, single precision.
         """
         digests = [job_digest(job) for job in jobs]
-        found = {number: self._read(digest) for number, digest in enumerate(digests)}
-        missing = [number for number, rows in found.items() if rows is None]
+        kept = {number: self._read(digest) for number, digest in enumerate(digests)}
+        found = {number: rows for number, rows in kept.items() if rows is not None}
+        missing = [number for number in kept if number not in found]
         self.read += len(jobs) - len(missing)
         self.tell(self.read + self.flown, self.expected)
         for place, rows in self.send([jobs[number] for number in missing]):

@@ -34,7 +34,8 @@ def keep(found: Weighed, results: Path, digest: str) -> None:
     arrays: dict[str, np.ndarray] = {}
     tree = _flat(found, arrays)
     with written(folder / "track.npz") as fresh, fresh.open("wb") as file:
-        np.savez(file, tree=np.array(json.dumps([digest, tree])), **arrays)
+        contents: dict[str, Any] = {"tree": np.array(json.dumps([digest, tree])), **arrays}
+        np.savez(file, **contents)
 
 
 def kept(results: Path, digest: str) -> Weighed | None:

@@ -7,24 +7,25 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane, Multipliers, apply_multipliers
 from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.weighing.windows import Inquiry, course_within, usable
 from neutralpoint.weighing.amortised import odds_of
 from neutralpoint.weighing.course import COLUMNS, Course
 
-Array = NDArray[np.float64]
-
 # All the analyst's: by how many standard deviations the loading is moved, the share of the sample
 # paths that stands for a stronger or weaker wind, and by how much the start is moved, s.
 DEVIATIONS = 2.0
 TAIL = 0.1
 EARLIER, LATER = 3.0, 3.0
+
+
+Moved = Literal["wind", "cg", "mass", "reference"]
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,7 @@ class MovedTrack:
         runs: ln p(track | cause) of each network, shape (R, C).
     """
 
-    assumption: Literal["wind", "cg", "mass", "reference"]
+    assumption: Moved
     setting: float
     runs: Array
 
@@ -109,7 +110,7 @@ def moved_tracks(inquiry: Inquiry, moments: Moments) -> tuple[MovedTrack, ...]:
     return tuple(found)
 
 
-def _moved(observed: Course, rows: NDArray[np.intp]) -> Course:
+def _moved(observed: Course, rows: Index) -> Course:
     """All paths, moved so that their mean is that of some of them."""
     columns = {name: getattr(observed, name) for name in COLUMNS}
     return replace(
@@ -118,7 +119,7 @@ def _moved(observed: Course, rows: NDArray[np.intp]) -> Course:
     )
 
 
-def loaded(airplane: Airplane, uncertainty: Uncertainty) -> list[tuple[str, float, Airplane]]:
+def loaded(airplane: Airplane, uncertainty: Uncertainty) -> list[tuple[Moved, float, Airplane]]:
     """The airplane lighter and heavier, and with its center of gravity forward and aft.
 
     Args:
@@ -131,7 +132,7 @@ def loaded(airplane: Airplane, uncertainty: Uncertainty) -> list[tuple[str, floa
     station = DEVIATIONS * uncertainty.sigma.get("cg_station", 0.0)
     share = DEVIATIONS * uncertainty.sigma.get("mass", 0.0)
     mass = float(airplane.mass.mass)
-    found: list[tuple[str, float, Airplane]] = []
+    found: list[tuple[Moved, float, Airplane]] = []
     for sign in (-1.0, 1.0):
         if station:
             shifted = apply_multipliers(airplane, Multipliers(cg_station=sign * station))

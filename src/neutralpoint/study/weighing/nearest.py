@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.earth.airspeed import cas_from_mach, mach_from_tas
 from neutralpoint.earth.atmosphere import pressure, temperature
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.weighing.work_out import Weighing
 from neutralpoint.vocabulary import QUANTITIES
-
-Array = NDArray[np.float64]
 
 
 def nearest_flights(found: Weighing) -> dict[str, tuple]:

@@ -68,7 +68,7 @@ def belief_of(case: Case, given: dict[str, float], facts: Facts) -> Belief:
     Raises:
         NeutralPointError: `argument-invalid` for a cause that cannot act on the airplane.
     """
-    names = (*(cause.name for cause in flyable(case.airplane.airplane, facts)), UNLISTED)
+    names = (*(cause.name for cause in flyable(case.described.airplane, facts)), UNLISTED)
     stated = _stated(case, given)
     weights = {entry.cause: entry.weight for entry in stated}
     if NOTHING in weights:

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.findings import SwayEnd, SwayRow
+from neutralpoint.numerics.arrays import Array
+from neutralpoint.study.weighing.moved import Moved
 from neutralpoint.study.weighing.work_out import Weighing
+from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.mechanism import CHANCES, grouped_prior
 from neutralpoint.weighing.odds import NOTHING, Odds
 from neutralpoint.weighing.weigh import reweigh
-
-Array = NDArray[np.float64]
 
 WEIGHT = 3.0  # factor by which the prior weight of the leader is moved; analyst's
 
@@ -46,7 +46,7 @@ def _logit(probability: float) -> float:
 def _end(odds: Odds, place: int, setting: float | None) -> SwayEnd:
     return SwayEnd(
         setting=setting,
-        leader=odds.causes[odds.order()[0]],
+        leader=CauseName(odds.causes[odds.order()[0]]),
         probability=min(float(odds.probability[place]), 1.0),
     )
 
@@ -101,7 +101,8 @@ def _networks(found: Weighing, place: int) -> SwayRow:
 
 def _tracks(found: Weighing, place: int) -> Iterator[SwayRow]:
     """What the track says with wind, loading or start moved."""
-    for assumption in dict.fromkeys(track.assumption for track in found.moved):
+    told: dict[Moved, None] = dict.fromkeys(track.assumption for track in found.moved)
+    for assumption in told:
         tracks = [track for track in found.moved if track.assumption == assumption]
         ends = [
             _end(
