@@ -169,8 +169,8 @@ class _Binder:
         """Calibration of a section: its own, or where that of the others stands."""
         if section.scores:
             return section.scores, None
-        own = (c for c in self.body if c.scores and c.section is not None)
-        shown = next((c for c in own if c.section.stage != "moments"), None)
+        others_of = [c for c in self.body if c.section and c.section.stage != "moments"]
+        shown = next((c for c in others_of if c.scores), None)
         others = [s for one in self.sections if one.stage != "moments" for s in one.scores]
         return ([], shown) if shown else (others, None)
 
