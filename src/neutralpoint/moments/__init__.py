@@ -69,7 +69,6 @@ __all__ = [
     "NotJudged",
     "PowerChange",
     "Powers",
-    "Quantity",
     "Reference",
     "Required",
     "Scaling",

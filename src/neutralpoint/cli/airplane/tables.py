@@ -158,7 +158,9 @@ def _show_stops(found: DescribedAirplane, curves: AirplaneCurves, out: Console) 
     _section(f"Pitch trim: {drive.kind}", out)
     out.print(
         words.trim_drive_sentence(
-            (drive.travel_min, drive.travel_max), drive.rate, drive.manual_rate
+            (float(drive.travel_min), float(drive.travel_max)),
+            float(drive.rate),
+            float(drive.manual_rate),
         )
     )
     table = Table(*words.STOP_HEADS, box=None, pad_edge=False)

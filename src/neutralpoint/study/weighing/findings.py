@@ -81,8 +81,8 @@ def _window(found: Weighing, asked: WindowAsked) -> OddsWindow:
         begin=asked.window.begin,
         end=asked.window.end,
         weight=min(asked.window.weight, 1.0),
-        leader=odds.causes[odds.order()[0]],
-        probability={name: min(chance, 1.0) for name, chance in each},
+        leader=CauseName(odds.causes[odds.order()[0]]),
+        probability={CauseName(name): min(chance, 1.0) for name, chance in each},
     )
 
 
