@@ -192,7 +192,7 @@ def _reason(key: str, row: CauseJudgement, bound: Bound) -> Said:
     if "moment" in row.excluded_by:
         return _by_moment(key, row, bound)
     if row.p_value is not None:
-        return say("fits this poorly in {} of its flights", bound(f"{key}.p_value", share))
+        return say("track, p {}", bound(f"{key}.p_value", share))
     return say("by the track")
 
 
@@ -205,7 +205,7 @@ def _by_moment(key: str, row: CauseJudgement, bound: Bound) -> Said:
         return say("by the required moment")
     if row.cause is CauseName.WING_STALL:
         return say("stall reached with probability {}", _tail(key, bound))
-    return say("moment fits this poorly in {} of its flights", _tail(key, bound))
+    return say("moment, p {}", _tail(key, bound))
 
 
 def _tail(key: str, bound: Bound):

@@ -231,7 +231,7 @@ def _sure(findings: Findings, bound: Bound) -> Said:
 
 def _why_untested(findings: Findings) -> str:
     if findings.moments is None:
-        return "the case names no airplane that can be flown, or the track no flight"
+        return "that needs an airplane file and an airborne part of the track"
     return "the required moment gave no verdict"
 
 
