@@ -173,6 +173,21 @@ export class StripCharts implements Shown {
     this.inView = [min, min + span];
     this.sights.forEach((sight) => sight.ask());
     this.listener.zoomed(min, min + span);
+    this.keepInView();
+  }
+
+  /** What is read out beside a chart belongs to a time that the chart shows. */
+  private keepInView(): void {
+    if (this.at < 0) return;
+    const { time } = this.strips;
+    const [min, max] = this.inView;
+    if (time[this.at] >= min && time[this.at] <= max) return;
+    const first = time.findIndex((value) => value >= min);
+    let last = time.length - 1;
+    while (last > 0 && time[last] > max) last -= 1;
+    const at = Math.max(time[this.at] < min ? first : last, 0);
+    this.line(time[at]);
+    this.show(at);
   }
 
   /** Narrow (factor < 1) or widen the visible time about the cursor. */

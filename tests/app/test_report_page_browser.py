@@ -132,6 +132,25 @@ def test_zoom_is_shared_and_undone(opened: Opened) -> None:
     assert near != after
 
 
+def test_read_outs_belong_to_a_time_that_the_chart_shows(opened: Opened) -> None:
+    page = opened.page
+    page.locator('[data-strips="motion"] input[type=range]').press("Home")
+    clock = page.locator('[data-strips="motion"] .clock')
+    value = page.locator('[data-strips="motion"] .read-value').first
+    before = clock.inner_text(), value.inner_text()
+    page.locator('[data-strips="motion"] button[data-act=last]').click()  # the last 90 of 180 s
+    assert clock.inner_text() >= "18:54:49.0" > before[0]
+    assert value.inner_text() != before[1]
+    page.locator('[data-strips="motion"] button[data-act=all]').click()
+
+
+@pytest.mark.parametrize("width", [390, 768])
+def test_a_narrow_screen_needs_no_sideways_scroll(opened: Opened, width: int) -> None:
+    opened.page.set_viewport_size({"width": width, "height": 844})
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= width
+    opened.page.set_viewport_size({"width": 1280, "height": 900})
+
+
 def test_axe_finds_no_serious_fault(opened: Opened) -> None:
     if not AXE.is_file():
         pytest.skip("axe-core is not installed: npm ci in frontend/")

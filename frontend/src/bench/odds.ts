@@ -134,6 +134,7 @@ export class OddsEntry implements Entry {
     this.say(odds);
     fill(
       part("odds-body"),
+      odds.fit ? el("p", { class: "beside", id: "odds-fit" }, el("strong", {}, odds.fit)) : null,
       scoreBox([], odds.score),
       this.prior,
       this.chanceBox(),

@@ -209,6 +209,8 @@ export interface Odds {
   score: string;
   leader?: string;
   prior?: string;
+  /** Said above all odds where no listed cause comes near the track. */
+  fit?: string;
   twin?: string | null;
   evidence?: { name: string; doubt: string | number | null; caution: string; source: string; nats?: Record<string, number> | number | null }[];
   reliability: { predicted: number; observed: number; count: number }[];

@@ -15,6 +15,7 @@ from neutralpoint.report import load_ledger, review_text
 from neutralpoint.report.claims.file import parse_claims
 from neutralpoint.report.claims.ledger import drafts_text
 from neutralpoint.report.words.evidence import leaders
+from neutralpoint.report.words.fit import no_cause_fits
 from neutralpoint.report.words.prior import UNSAVED, prior_sentence
 from neutralpoint.report.words.score import score_sentence
 
@@ -39,6 +40,7 @@ def _odds(call: Call) -> Any:
         "prior": prior_sentence(PriorFindings.model_validate(saved["prior"]))
         if weights is None
         else UNSAVED,
+        "fit": no_cause_fits(read_findings(results).judgement),
         "leader": saved["leader"],
         "twin": saved["twin"],
         "evidence": saved["evidence"],

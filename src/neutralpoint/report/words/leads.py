@@ -125,9 +125,14 @@ def response_lead(found: ResponseFindings, leaders: Sequence[str]) -> Statement 
         if best.latest and best.latest[MIDDLE].end == "known"
         else ""
     )
+    recover = (
+        f"{percent(best.saved.share)} of simulated pilots recover with the best of "
+        f"{len(row.procedures)} procedures ('{best.procedure}')"
+        if best.saved.share > 0.0
+        else f"no simulated pilot recovers with any of {len(row.procedures)} procedures"
+    )
     return inferred(
-        f"If {row.cause.spoken}: {percent(best.saved.share)} of simulated pilots recover with the "
-        f"best of {len(row.procedures)} procedures ('{best.procedure}'){until}.",
+        f"If {row.cause.spoken}: {recover}{until}.",
         f"{found.file}: {row.cause}/saved_stated",
     )
 

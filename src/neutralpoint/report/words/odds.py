@@ -19,6 +19,7 @@ from neutralpoint.findings import (
     said_likelihood,
 )
 from neutralpoint.report.words import odds_tables as tables
+from neutralpoint.report.words.fit import no_cause_fits
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.onset import window_statements, window_tables
 from neutralpoint.report.words.phrases import aside, inferred, misfit_words, percent
@@ -50,6 +51,7 @@ def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
         title=STAGES["weighing"],
         cautions=[CAUTION, place_sentence(found)],
         statements=[
+            *_no_fit(found, findings),
             *_leading(found),
             *window_statements(found, findings),
             aside(_by_mechanism(found)),
@@ -67,6 +69,11 @@ def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
         tables=[*tables.odds_tables(found), *window_tables(found, findings)],
         panels=_panels(found),
     )
+
+
+def _no_fit(found: WeighingFindings, findings: Findings) -> list[Statement]:
+    text = no_cause_fits(findings.judgement)
+    return [inferred(text, found.file)] if text else []
 
 
 def _leading(found: WeighingFindings) -> list[Statement]:
