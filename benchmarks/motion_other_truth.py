@@ -222,8 +222,8 @@ def fly(rng: np.random.Generator, flights: int) -> Flights:
     for name in ("normal_load_factor", "longitudinal_load_factor"):
         kept[name] = uniform_filter1d(kept[name], round(1.0 / STEP), axis=1)
     kept["altitude"] = pressure_altitude  # told in the pressure altitude that the record reads
-    # What is known of the wing is drawn for each flight: drawn once, its error is that of all of
-    # them, and the pitch of a whole run lies inside its band or outside.
+    # What is known of the wing is drawn for each flight: drawn once, its error would be common to
+    # all of them.
     lift = [
         LiftData(
             mass=mass * (1.0 + 0.01 * rng.standard_normal()),

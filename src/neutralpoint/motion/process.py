@@ -22,6 +22,9 @@ QUICK_TIME = 1.2  # s
 # flight has told it. Over the ground it is not looked for: rounding of speeds and tracks passes for
 # quick movement there, and bank with it (decisions/0012).
 QUICK_HORIZONTAL, QUICK_VERTICAL = 0.1, 10.0
+# Over the ground where positions are all there is: none is rounded for it, and what happens between
+# fixes is not seen at all. More than this hides the load along the path without need.
+QUICK_PLACES = 3.0
 # Drive of the lagged vertical-rate output, m/s per root second: keeps the transition regular and
 # stands for what an avionics filter does beyond a first-order lag. Analyst's choice.
 LAG_DRIVE = 0.05

@@ -15,6 +15,8 @@ from neutralpoint.motion.guide import first_guide, refined
 from neutralpoint.motion.horizontal import TIME_SIGMA, Guide, horizontal_rows, position_steps
 from neutralpoint.motion.parameter import ParameterEstimate, estimated
 from neutralpoint.motion.process import (
+    QUICK_HORIZONTAL,
+    QUICK_PLACES,
     QUICK_VERTICAL,
     Process,
     horizontal_process,
@@ -37,6 +39,10 @@ LATENCIES = np.linspace(-0.8, 1.6, 9)  # s, searched; 91.227 allows 0.6 s uncomp
 # Quick part of the jerk over the slow one, searched: recorded and simulated flights in smooth air
 # show 0 to 20, in rough air 50 to 300 (decisions/0012).
 QUICK = np.geomspace(0.1, 200.0, 5)
+# The same before the flight is looked at, where readings are further apart than the shortest window
+# allows: what flights show that are read each second. A slow radar hardly tells, and a flight is
+# flown alike whoever looks (decisions/0012).
+USUAL_QUICK, QUICK_SPREAD = 20.0, 1.5  # one standard deviation of the natural logarithm
 FIRST_LAG = 0.3  # s, until it is estimated. Analyst's choice
 LAGS = np.array([0.1, 0.2, 0.4, 0.7, 1.1, 1.7, 2.5, 4.0])  # s, searched
 
@@ -109,7 +115,9 @@ class _Horizontal(_Part):
         self.steps = position_steps(track.fixes, frame)
         self.rows = self.build(0.0)
         self.thin = thinning(self.rows, guide.direction.size, guide.step)
-        self.process = horizontal_process(guide.step, self.thin.spacing)
+        told = track.ground_speed is not None or track.track_angle is not None
+        self.quick = QUICK_HORIZONTAL if told else QUICK_PLACES
+        self.process = horizontal_process(guide.step, self.thin.spacing, self.quick)
 
     def build(self, latency: float) -> Rows:
         """Rows about the present guide."""
@@ -190,6 +198,8 @@ class _Vertical(_Part):
             variance = levels.kappa[self.rows.kind] * self.rows.variance
             variance = variance + self.extra(chain.mean, levels.kappa)
             scores.append(self.evidence(VERTICAL_PRIOR, levels, variance))
+        if self.window > LEVEL_WINDOW:
+            scores = scores - 0.5 * (np.log(QUICK / USUAL_QUICK) / QUICK_SPREAD) ** 2
         self.quick = estimated(np.log(QUICK), np.array(scores))
         return self.fit(self._moved(levels, float(np.exp(self.quick.value))))
 
@@ -292,7 +302,10 @@ class Smoother:
         self.chains, self.rows = (chain_h, chain_v), (horizontal.rows, vertical.rows)
         lag = FIRST_LAG if vertical.lag is None else vertical.lag.value
         self.quick = float(np.exp(vertical.quick.value))
-        self.processes = (horizontal_process(step), vertical_process(step, lag, quick=self.quick))
+        self.processes = (
+            horizontal_process(step, quick=horizontal.quick),
+            vertical_process(step, lag, quick=self.quick),
+        )
         self.variances = tuple(
             (chain.levels.kappa[part.rows.kind] * part.rows.variance + part.extra(chain.mean, k))
             / chain.levels.weights
