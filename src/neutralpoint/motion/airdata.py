@@ -77,7 +77,7 @@ def flight_paths(
     lift: LiftData,
     rng: np.random.Generator,
     step: float,
-    rough: tuple[float, float],
+    rough: float,
     unseen: Array,
 ) -> dict[str, Array]:
     """Air data, attitude and load factors of each sample path.
@@ -89,7 +89,7 @@ def flight_paths(
         lift: Mass and lift line.
         rng: Source of random numbers.
         step: Grid step, s.
-        rough: Root mean square gust about the mean wind, m/s, and the spread of its logarithm.
+        rough: Root mean square gust about the mean wind, m/s.
         unseen: Variance of the load factor too quick for the vertical rates, shape (m,).
 
     Returns:

@@ -25,12 +25,10 @@ FIX_FREEDOM = 4.0
 # Weight of the slow jerk level against the local one, in degrees of freedom: this over the window,
 # as movement changes the less the shorter it is looked at. Analyst's choice.
 LEVEL_TIME = 18.0  # s
-# An ordinary jerk level in a window of that length and the degrees of freedom it counts for, less
-# in a shorter one with the cube and the square of it: a level that a slow radar shows next to
-# nothing of does not fall to that of still air, one that fixes a second apart show may. Analyst's
-# choices, about the middle of what flights show that are seen both ways.
-USUAL_JERK, USUAL_WINDOW, USUAL_FREEDOM = 0.1, 10.0, 1.0  # (m/s^3)^2/Hz, s, -
-LONGEST_USUAL = 1.2  # windows over `USUAL_WINDOW` up to which it grows
+# An ordinary jerk level in a window of that length, less in a shorter one with the square of it,
+# and the degrees of freedom it counts for: a level that a slow radar shows next to nothing of does
+# not fall to that of still air, one that fixes a second apart show may. Analyst's choices.
+USUAL_JERK, USUAL_WINDOW, USUAL_FREEDOM = 0.03, 10.0, 0.1  # (m/s^3)^2/Hz, s, -
 # Away from any fix the jerk level is known less and less: its natural logarithm wanders by this
 # variance per second, up to a factor of 4, and slowly. Analyst's choices.
 GAP_GROWTH, GAP_LIMIT, GAP_TIME = 0.1, 2.0, 20.0
@@ -192,10 +190,9 @@ def _update_jerk(
     """
     slow = np.exp(gaussian_filter1d(np.log(jerk), 4.0 * window / step, mode="nearest"))
     used = _local(0.5 * (shown[1:] + shown[:-1]), step, window)
-    around, long = LEVEL_TIME / window, min(window / USUAL_WINDOW, LONGEST_USUAL)
-    own = USUAL_FREEDOM * long**2
-    freedom = around + own + used
-    known = around * slow + own * USUAL_JERK * long**3
+    around, usual = LEVEL_TIME / window, USUAL_JERK * (window / USUAL_WINDOW) ** 2
+    freedom = around + USUAL_FREEDOM + used
+    known = around * slow + USUAL_FREEDOM * usual
     level = (known + _local(seen, step, window)) / freedom
     # Where nothing was read the level goes straight from that of one side to that of the other.
     lost, place = used < UNREAD, np.arange(level.size)

@@ -416,7 +416,7 @@ def _estimated(
     noise = _noise(smoothed)
     bias = _bias(track.fixes, noise)
     (apart,) = rng.spawn(1)
-    rough = roughness(smoothed, lift, interval(track.pressure_altitude.time))
+    rough = roughness(smoothed, lift)
     unseen = unseen_variance(smoothed, track.vertical_rate)
     paths: dict[str, Array] = {}
     for group in np.array_split(np.arange(samples), min(DRAWS, samples)):

@@ -28,10 +28,7 @@ QUIET = 0.3  # quantile of the load by quick movement over the flight that is ta
 # the mass ratios of small airplanes (14 CFR 25.341 as of 1964, eq. for K_g, from memory), less
 # what hands put in. Analyst's choice.
 RELIEF = 1.3
-SPREAD = 0.4  # of the natural logarithm of the roughness, told by readings a second apart
-# Readings further apart tell it worse, by this power of their distance; then counts what air is
-# usual, m/s, and its spread. Analyst's, from flights that were seen both ways.
-FADES, USUAL, USUAL_SPREAD = 0.7, 0.5, 1.2
+SPREAD = 0.4  # of the natural logarithm of the roughness
 LEAST, LARGEST = 0.1, 6.0  # m/s root mean square: still air, severe turbulence (from memory)
 # Lengths of the gusts along the path and upward, m. Source: order of MIL-F-8785C section 3.7 at
 # medium height (533 m and less near the ground, from memory).
@@ -143,16 +140,15 @@ def unseen_load(
     return np.sqrt(variance * 2.0 * width * np.sqrt(np.pi)) * smooth
 
 
-def roughness(fitted: Smoother, lift: LiftData, apart: float) -> tuple[float, float]:
+def roughness(fitted: Smoother, lift: LiftData) -> float:
     """Root mean square gust of a flight.
 
     Args:
         fitted: Both chains.
         lift: Mass and wing.
-        apart: Interval of the altitudes, s.
 
     Returns:
-        m/s, and the standard deviation of its natural logarithm.
+        m/s.
 
     Source: load of a sharp gust, dn = rho V S C_La w/(2 m g) (any text on flight loads).
     Valid: where a part of the flight is flown without quick hands.
@@ -164,25 +160,18 @@ def roughness(fitted: Smoother, lift: LiftData, apart: float) -> tuple[float, fl
     density = atmosphere.density(atmosphere.pressure(height), atmosphere.temperature(height))
     load = density * speed * lift.wing_area * lift.lift_slope / (2.0 * lift.mass)  # (m/s^2)/(m/s)
     gust = RELIEF * np.quantile(np.sqrt(variance) / load, QUIET)
-    spread = SPREAD * max(apart, 1.0) ** FADES
-    own = 1.0 / (1.0 + (spread / USUAL_SPREAD) ** 2) if apart > 1.5 else 1.0
-    middle = np.exp(own * np.log(max(gust, LEAST)) + (1.0 - own) * np.log(USUAL))
-    return float(np.clip(middle, LEAST, LARGEST)), float(np.sqrt(own) * spread)
+    return float(np.clip(gust, LEAST, LARGEST))
 
 
 def gust_wind(
-    rng: np.random.Generator,
-    shape: tuple[int, int],
-    rough: tuple[float, float],
-    speed: Array,
-    step: float,
+    rng: np.random.Generator, shape: tuple[int, int], rough: float, speed: Array, step: float
 ) -> Array:
     """Gusts met by each path.
 
     Args:
         rng: Source of random numbers.
         shape: Paths and nodes, (S, m).
-        rough: Root mean square gust, m/s, and the spread of its natural logarithm.
+        rough: Root mean square gust, m/s.
         speed: Typical airspeed of each path, m/s, shape (S,).
         step: Grid step, s.
 
@@ -191,7 +180,7 @@ def gust_wind(
 
     Source: first-order (Dryden-like) gusts, correlation exp(-distance/length).
     """
-    sigma = np.minimum(rough[0] * np.exp(rough[1] * rng.standard_normal((shape[0], 1))), LARGEST)
+    sigma = rough * np.exp(SPREAD * rng.standard_normal((shape[0], 1)))
     noise = rng.standard_normal((3, *shape))
     wind = np.empty((*shape, 3))
     for axis, length in enumerate(LENGTHS):
