@@ -337,7 +337,7 @@ def test_a_cell_is_walked_to_and_flown(notebook: Notebook) -> None:
     cell = page.locator(".map canvas").first
     cell.press("ArrowRight")
     cell.press("ArrowUp")
-    assert "not worked out" in page.locator(".cell-said").first.inner_text()
+    assert "not computed" in page.locator(".cell-said").first.inner_text()
     cell.press("ArrowLeft")
     said = page.locator(".cell-said").first.inner_text()
     assert "delay 1.0 s, rate 0.4 deg/s: still recovered in 70%" in said
