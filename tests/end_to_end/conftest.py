@@ -16,7 +16,7 @@ from neutralpoint.study.lock import locked
 EXAMPLE = Path(__file__).parents[2] / "examples" / "quorleigh"
 LINES = "steps.jsonl"
 # Time and strength of one cause: the others would cost the tests a minute and show no more.
-FEWER = '\n[response]\ncauses = ["stabilizer-runaway"]\n'
+TABLE, FEWER = "[response]\n", 'causes = ["stabilizer-runaway"]\n'
 
 
 @pytest.fixture(scope="session")
@@ -42,8 +42,9 @@ def studied(tmp_path_factory) -> Path:
 def _make(shared: Path) -> None:
     case = shared / "case"
     shutil.copytree(EXAMPLE, case, ignore=shutil.ignore_patterns("results"), dirs_exist_ok=True)
-    with (case / "case.toml").open("a", encoding="utf-8") as file:
-        file.write(FEWER)
+    text = (case / "case.toml").read_text("utf-8")
+    assert TABLE in text
+    (case / "case.toml").write_text(text.replace(TABLE, TABLE + FEWER), "utf-8")
     command = [sys.executable, "-m", "neutralpoint", "study", str(case), "--progress-json"]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr

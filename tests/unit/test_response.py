@@ -87,6 +87,16 @@ def test_waiting_and_faster_motors_save_fewer(outcome):
     assert share[1, -1] < 1.0
 
 
+def test_who_was_descending_is_recovered_when_back_in_the_descent(commuter, setting, people):
+    down = trimmed_setting(
+        setting.airplane, make_air(), Condition(speed=85.0, height=1200.0, path_angle=-0.05)
+    )
+    assert float(down.state.velocity_down) > 4.0  # m/s: no level flight is asked for
+    trials = trials_of(CAUSE, answer(setting.airplane, PRESS), people, PARAMETERS)
+    found = fly_trials(down, trials, deepest=HEIGHT, **RUN)
+    assert np.asarray(saved(found, HEIGHT)).mean() == 1.0
+
+
 def test_nothing_is_recovered_before_the_procedure_is_done(outcome):
     ended = START + DELAY[None, :, None] + 0.5
     assert np.all(outcome.recovered >= ended)

@@ -18,7 +18,8 @@ from neutralpoint.explanations.setting import Setting
 Leaf = TypeVar("Leaf")
 
 # A flight counts as recovered when, for as long as the third, it has not sunk faster than the
-# first, nor banked more than the second, nor trimmed: m/s, rad, s. Analyst's.
+# first, beyond the descent that it was in, nor banked more than the second, nor trimmed: m/s, rad,
+# s. Analyst's.
 LEVEL_CLIMB, LEVEL_BANK, LEVEL_TIME = -1.0, 0.5, 4.0
 
 
@@ -33,7 +34,8 @@ class Outcome(NamedTuple, Generic[Leaf]):
         load_factor_high: Largest.
         load_factor_low: Smallest.
         pull: Largest column force applied, N.
-        recovered: When it had been level for `LEVEL_TIME`, s; infinite = not within the flight.
+        recovered: When it had been level, or back in its descent, for `LEVEL_TIME`, s; infinite =
+            not within the flight.
     """
 
     height_lost: Leaf
@@ -97,8 +99,9 @@ def look(setting: Setting, before: Watch, carry: Carry, settled: Scalar, step: S
     worst, s = before.worst, carry.state
     lost = s.down - setting.state.down
     pressure, load = _pressure(setting, carry), jnp.asarray(carry.felt.normal)
+    descent = jnp.minimum(-setting.state.velocity_down, 0.0)  # the pilot goes back to it
     calm = (
-        (-s.velocity_down >= LEVEL_CLIMB)
+        (-s.velocity_down >= descent + LEVEL_CLIMB)
         & (jnp.abs(attitude(s)[0]) <= LEVEL_BANK)
         & (carry.trim == before.carry.trim)
     )

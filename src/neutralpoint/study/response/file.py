@@ -233,8 +233,9 @@ def cause_dataset(found: Answered, of: Responses) -> xr.Dataset:
         "cause": str(found.cause.name),
         "mechanism": found.cause.mechanism,
         "reference": found.reference,
-        "recovered": "Level for 4 s with wings near level and the trim at rest, once the fault has "
-        "done what it does by itself and the procedure is done, above the ground.",
+        "recovered": "Level, or back in the descent it was in, for 4 s with wings near level "
+        "and the trim at rest, once the fault has done what it does by itself and the procedure "
+        "is done, above the ground.",
     }
     return xr.Dataset(data, coordinates, attributes)
 
