@@ -70,6 +70,7 @@ def meet(velocity: Vector, rates: Vector, density: Scalar, sound: Scalar) -> Flo
         The flow. Speeds carry a floor of 1e-6 m/s so that standing still is defined.
     """
     u, v, w = velocity
+    # The floor keeps the derivative finite too: Newton and the filters differentiate through it.
     plane2 = u * u + w * w + 1e-12
     speed2 = plane2 + v * v
     plane, speed = jnp.sqrt(plane2), jnp.sqrt(speed2)
@@ -124,6 +125,7 @@ def separation(lon: LongitudinalAerodynamics, alpha: Scalar, flap: Scalar) -> Sc
         0 to 1.
     """
 
+    # Newton differentiates through the stall: at a kink its steps would jump to and fro.
     def step(x):
         t = jnp.clip(0.5 + 0.5 * x / lon.stall_width, 0.0, 1.0)
         return t * t * t * (10.0 + t * (6.0 * t - 15.0))
@@ -172,10 +174,13 @@ def lift_and_moment(
     rate = flow.rates[1] * chord_time
     mach = flow.mach - lon.mach
     beyond = beyond_limits(lon, flow)
+    # Beyond the limit speed the elevator loses power and the wing keeps its lift.
     held = factor / (1.0 + lon.fade * beyond)
     lift = attached * (lon.CL_0 + lon.CL_alpha * flow.alpha)
+    # A stalled wing is a plate: its lift goes with sin(2 alpha), so it is gone at 90 deg.
     lift = lift + stalled * 2.0 * lon.CL_plate * flow.sin_alpha * flow.cos_alpha
     moment = lon.Cm_0 + lon.Cm_alpha * (attached * flow.alpha + stalled * flow.sin_alpha)
+    # The stall pitches the nose back towards the flow, from either side.
     moment = moment + stalled * lon.Cm_stall * jnp.sign(flow.sin_alpha)
     lift = lift + lon.CL_q * rate + lon.CL_stabilizer * inputs.stabilizer
     lift = lift + lon.CL_tab * inputs.tab + lon.CL_flap * inputs.flap

@@ -136,7 +136,9 @@ def solve(
         x, _, count = carry
         slope, value = jax.jacfwd(with_value, has_aux=True)(x)
         move = jnp.linalg.solve(slope, value)
+        # A singular slope gives no direction: stay, and the residual tells that nothing was found.
         move = jnp.where(jnp.isfinite(move), move, 0.0)
+        # All unknowns are cut by one factor, so that the direction of the step stays.
         x = x - move / jnp.maximum(1.0, jnp.max(jnp.abs(move) / limit))
         return x, jnp.max(jnp.abs(value)), count + 1
 
@@ -235,7 +237,9 @@ def _unbalanced(airplane: Airplane, air: Air, c: Condition, x: dict) -> Array:
     north, east, down = (
         a - b for a, b in zip(ground_velocity(state), wind(air, c.height), strict=True)
     )
+    # The path is that through the air: in wind the one over the ground is another.
     climb = -down / x["speed"] - jnp.sin(c.path_angle)
+    # A velocity that turns steadily changes by rate times itself; only the rest is unbalanced.
     rows = [
         (rate.velocity_north + x["turn_rate"] * east) / GRAVITY,
         rate.velocity_down / GRAVITY,
@@ -373,6 +377,7 @@ def find_pull_up(
         wanted = c.speed * pitch_rate
         return jnp.stack([up - wanted, rate.pitch_rate * chord]) / GRAVITY
 
+    # Heading north the vertical plane of the path is that of two axes, and `up` above holds.
     c = dataclasses.replace(c, heading=0.0)
     start = jnp.stack([_first_guess(airplane, air, c, ["alpha"])[0], jnp.zeros(())])
     x, error, count = solve(residual, start, limit=jnp.array([0.1, 0.3]))

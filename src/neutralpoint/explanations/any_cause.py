@@ -35,6 +35,7 @@ def effect_of_any(index: Scalar, values: Array, moment: Moment) -> Effect:
         for cause in FLOWN
     ]
 
+    # What no cause changes stays a Python number, so that the compiler drops what hangs on it.
     def pick(*leaves):
         if all(isinstance(leaf, float) and leaf == leaves[0] for leaf in leaves):
             return leaves[0]

@@ -292,6 +292,7 @@ def decide(
         The memory with all but the state moved on, and what is in force during the step.
     """
     time, state, pilot = carry.time, carry.state, setting.pilot
+    # Crew and cause act for the whole step, so they are asked at its middle: second order in time.
     middle = time + 0.5 * step
     bank, pitch, _ = attitude(state)
     met = meet_air(setting, state)
@@ -304,6 +305,7 @@ def decide(
     seen = see(met, state, pitch, carry.felt, warning)
     task = _task(setting, effect, met.speed)
 
+    # In the order of the world: something is noticed, acted on, and only then trimmed away.
     mind = notice(setting, carry.mind, effect, carry.moved, time)
     crew = act_by_clock(setting, mind, effect, middle)
     servo, mind, by_hand = run_autopilot(
@@ -452,6 +454,7 @@ def felt_by_motor(carry: Carry, record: CauseFlight) -> Carry:
     Returns:
         The memory.
     """
+    # Once a record, not once a step: the hinge load costs a whole evaluation of the airplane.
     load = jnp.asarray(record.readings.stabilizer_moment, carry.load.dtype)
     return carry._replace(load=load)
 

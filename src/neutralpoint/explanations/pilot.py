@@ -240,6 +240,7 @@ def hands_left(pilot: Pilot, mind: Mind, crew: Crew, time: Scalar) -> Scalar:
     Returns:
         0, 1 or 2.
     """
+    # Nobody pulls with both hands at a thing that has not been noticed.
     on = jnp.where(time >= mind.recognised, 2.0, pilot.hands)
     return jnp.clip(jnp.minimum(on, 2.0 - crew.hands), 0.0, 2.0)
 

@@ -163,6 +163,7 @@ def with_gusts(flight: MotionFlight, rng: np.random.Generator, window: float) ->
     """
     keep = float(np.exp(-flight.step * np.median(flight.true_airspeed) / GUST_LENGTH))
     shocks = rng.standard_normal(flight.true_airspeed.shape)
+    # The first shock keeps its full size: the gust is then stationary from the first node on.
     shocks[:, 1:] *= np.sqrt(1.0 - keep**2)
     gust = GUST_SIGMA * np.asarray(lfilter([1.0], [1.0, -keep], shocks, axis=1))
     nodes = min(smoothing_nodes(flight.step, window), 2 * ((flight.time.size - 1) // 2) + 1)

@@ -192,6 +192,8 @@ def _invert(airplane: Airplane, flight: MotionFlight, inputs: Inputs, window: fl
         thrust = area_pressure * CD + weight * flight.longitudinal_load_factor
         lift = (weight * flight.normal_load_factor - thrust * np.sin(alpha)) / area_pressure
         factor = np.asarray(aerodynamics.compressibility(airplane.longitudinal, flight.mach))
+        # With the slope of the attached wing: past the stall it goes slowly, and the clip below
+        # keeps it from running away.
         miss = lift - np.asarray(CL.at(0.0, alpha_rate))
         alpha = np.clip(alpha + miss / (factor * slope), -0.6, 0.9)
         alpha_rate, _ = rates(alpha, flight.step, window)

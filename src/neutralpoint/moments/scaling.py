@@ -105,6 +105,7 @@ def scaling_test(
     the largest change seen); O'Hagan and Forster, Bayesian Inference (2004), ch. 11.
     """
     inverse = np.linalg.inv(needed.total)
+    # The prior of the size is that of the change seen: no law is favored for being large or small.
     size = max(float(np.abs(needed.mean).max()), 1e-6)
     laws = _members(needed, lift, window)
     evidence = np.array([_log_evidence(needed.mean[None], m, inverse, size)[0] for m in laws])
@@ -112,6 +113,7 @@ def scaling_test(
     power = np.empty((len(laws), len(laws)))
     for i, members in enumerate(laws):
         chosen = members[rng.integers(members.shape[0], size=TRIALS)]
+        # Every law is tried at the size that was seen, of either sign; else the steep ones win.
         largest = np.maximum(np.abs(chosen).max(axis=1, keepdims=True), 1e-9)
         data = size * rng.choice([-1.0, 1.0], (TRIALS, 1)) * chosen / largest
         data = data + rng.standard_normal(data.shape) @ root.T

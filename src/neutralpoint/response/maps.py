@@ -55,6 +55,8 @@ def draw_people(
     Returns:
         The pilots.
     """
+    # One pilot for each equal share of the population: a share saved then wanders less from draw to
+    # draw than with strengths drawn one by one.
     share = (rng.permutation(count) + 0.5) / count
     middling = setting.pilot
     return People(
@@ -187,6 +189,7 @@ def over_rates(
     trials = over_delays(cause, answer, repeat(people, len(rate)), many, delay)
     shape = (len(delay), len(rate), count)
 
+    # `over_delays` runs delays outermost; the map wants the rate there.
     def ordered(leaf):
         leaf = leaf.reshape(*shape, *leaf.shape[1:])
         return np.swapaxes(leaf, 0, 1).reshape(-1, *leaf.shape[3:])

@@ -108,6 +108,7 @@ def look(setting: Setting, before: Watch, carry: Carry, settled: Scalar, step: S
     level = jnp.where(calm, before.level + step, 0.0)
     acted = first_action(setting.pilot, carry.mind) + setting.timetable.end
     done = (level >= LEVEL_TIME) & (carry.time >= jnp.maximum(settled, acted) + LEVEL_TIME)
+    # After recovery the flight goes on in its lane, and what it does then counts no more.
     running = ~jnp.isfinite(worst.recovered)
     lower = running & (lost > worst.height_lost)
 

@@ -171,6 +171,7 @@ class _Lanes:
         idle = np.flatnonzero(self.flight < 0)
         taken = _take(queue, len(idle))
         idle, fresh = idle[: len(taken)], np.zeros(len(self.flight), bool)
+        # Lanes without a flight fly the first one again: all rows must hold something that flies.
         if self.rows is None:
             self.rows = np.repeat(rows[:1], len(self.flight), axis=0)
         if len(idle):
@@ -246,6 +247,7 @@ def fly_trials(
             step=step,
         )
 
+    # Start and steps are cast alike: another precision would compile the program once more.
     begin = _first(setting)
     found = np.full((len(rows), len(Outcome._fields)), np.nan)
     queue = deque(range(len(rows)))
@@ -264,6 +266,7 @@ def fly_trials(
             if told is not None and number == 0 and looks % TELL_EVERY == 0:
                 told(1.0 - len(queue) / max(len(rows), 1))
 
+    # Threads suffice: the compiled part holds no lock of the interpreter.
     with ThreadPoolExecutor(calls) as pool:
         list(pool.map(keep_flying, range(calls)))
     return Outcome(*found.T)

@@ -132,7 +132,9 @@ def _train(
             weights, state = carry
             place, error, side = jax.random.split(jax.random.fold_in(rest, number), 3)
             row = seen[jax.random.randint(place, (BATCH,), 0, seen.shape[0])]
+            # Errors are laid over anew each time, so that no network learns one draw by heart.
             noise = data.errors[jax.random.randint(error, (BATCH,), 0, len(data.errors))]
+            # No cause knows left from right: its mirror image is as good a flight.
             turned = jax.random.bernoulli(side, 0.5, (BATCH, 1))
             inputs = data.features[row] + noise
             inputs = jnp.where(turned, inputs * data.mirror, inputs)

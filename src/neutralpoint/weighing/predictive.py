@@ -200,6 +200,7 @@ def _round(
     found = []
     for (pool, width), drawn, cause, flight in zip(narrowed, moved, causes, rows, strict=True):
         there = np.asarray(np.isfinite(flight).all(axis=(1, 2)))
+        # A flight without a steady start is kept in its place, infinitely far off.
         fresh = flown_of(cause, plan, drawn, np.nan_to_num(flight), pool.flown.twin)
         residual = np.where(there[:, None], target.residual(fresh.course), np.inf)
         tried = _pool(fresh, residual, pool)

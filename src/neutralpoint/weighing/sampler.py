@@ -84,6 +84,7 @@ def _factor(particles: Array, weights: Array) -> Array:
     size = particles.shape[1]
     centred = particles - weights @ particles
     spread = (weights[:, None] * centred).T @ centred
+    # Particles may all lie in a plane once few count; the factor must exist all the same.
     floor = 1e-10 * (1.0 + jnp.trace(spread) / size)
     return (WIDEST / size**0.5) * jnp.linalg.cholesky(spread + floor * jnp.eye(size))[None]
 
@@ -139,6 +140,7 @@ def sample(
         return state, total + info.log_likelihood_increment, key_, count_ + 1, accepted
 
     start = adaptive_tempered.init(draw(first, count))
+    # The library starts from a Python number, and a loop may not change the kind of its values.
     start = start._replace(tempering_param=jnp.zeros(()))
     state, total, _, steps, accepted = jax.lax.while_loop(
         unfinished, step, (start, jnp.zeros(()), rest, jnp.asarray(0), jnp.zeros(()))

@@ -429,6 +429,7 @@ def simulate(
     names = [cause.name for cause in begun]
     good &= good[names.index(NOTHING) if NOTHING in names else 0]
     first = np.flatnonzero(good[names.index(NOTHING) if NOTHING in names else 0])
+    # Where the twin was lost the flight of every cause is: a trace is told against its own twin.
     twins = np.zeros(count, dtype=int)
     twins[first] = np.arange(first.size)
     found = []

@@ -228,7 +228,7 @@ def _clock_axis(column: np.ndarray, *, short: bool) -> None:
     first, last = column[-1].get_xlim()
     ticks = round_ticks(first, last)
     step = -(-len(ticks) // (3 if short else 6))
-    column[-1].xaxis.set_major_locator(FixedLocator(ticks[:: max(step, 1)]))
+    column[-1].xaxis.set_major_locator(FixedLocator(ticks[:: max(step, 1)].tolist()))
     column[-1].xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x)))
 
 

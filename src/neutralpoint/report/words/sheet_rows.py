@@ -99,7 +99,7 @@ def _misfit(key: str, row: CauseJudgement, bound: Bound) -> Said:
             say(
                 "{} SD, {}",
                 bound(f"{key}.best_flight.distance", tenth),
-                bound(f"{key}.best_flight.fails_in", lambda name: FEATURES.get(name, name)),
+                bound(f"{key}.best_flight.fails_in", lambda name: FEATURES.get(name) or name),
             )
         )
     if row.p_value is not None:
