@@ -144,7 +144,7 @@ def flights_figure(curves: FlightCurves, *, narrow: bool = False) -> Sheet:
             )[:, 0]  # fmt: skip
             columns = [rows[k::each] for k in range(each)]
         else:
-            figure = _blank(WIDE, 0.84 * len(names) + 0.36)
+            figure = _blank(WIDE, 0.79 * len(names) + 0.36)
             beside = bool(curves.flights)
             grid = figure.subplots(
                 len(names), 2 if beside else 1, sharex=True, squeeze=False,

@@ -10,6 +10,7 @@ from pathlib import Path
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from neutralpoint import __version__
 from neutralpoint.files import own_file, read_own, write_whole
 from neutralpoint.report.figures import palette
 from neutralpoint.report.results import Results, load_results
@@ -61,9 +62,11 @@ def answer_parts(results: Results) -> dict[str, Sheet | DrawnAnswer]:
 
 
 def findings_digest(results_folder: Path) -> str:
-    """SHA-256 of the findings that a page is made from, hexadecimal."""
+    """SHA-256 of the findings, the style and the template that a page is made from."""
     path = own_file(results_folder, FINDINGS_FILE)
-    return "" if path is None else hashlib.sha256(read_own(path)).hexdigest()
+    made = sheet_style(alone=True) + _file("templates", "sheet.html.j2") + __version__
+    found = b"" if path is None else read_own(path)
+    return hashlib.sha256(found + made.encode()).hexdigest()
 
 
 def fresh_answer(results_folder: Path) -> str:
@@ -116,7 +119,11 @@ def sheet_style(*, alone: bool) -> str:
 
 
 def _static(name: str) -> str:
-    return (resources.files("neutralpoint.report") / "static" / name).read_text(encoding="utf-8")
+    return _file("static", name)
+
+
+def _file(folder: str, name: str) -> str:
+    return (resources.files("neutralpoint.report") / folder / name).read_text(encoding="utf-8")
 
 
 def _environment() -> Environment:
