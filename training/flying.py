@@ -87,6 +87,7 @@ class Flyer:
         total: Flights in a chunk; what does not divide evenly is left out.
         acts: Causes, with nothing failed among them; None for those of the place.
         numbers: Theirs in `CAUSE_NAMES`, or beyond.
+        each: Draws of each start in a chunk.
     """
 
     def __init__(
@@ -96,12 +97,13 @@ class Flyer:
         total: int,
         acts: tuple[Cause, ...] | None = None,
         numbers: tuple[int, ...] = (),
+        each: int = DRAWS,
     ) -> None:
-        self.place, self.ordinary = place, ordinary
+        self.place, self.ordinary, self.each = place, ordinary, each
         self.acts = acts or place.acts
         self.numbers = numbers or place.causes
         self.null = self.numbers.index(AIR)
-        self.starts = total // (DRAWS * len(self.acts))
+        self.starts = total // (each * len(self.acts))
         self.total = total
         self.airplanes = jax.tree.map(lambda x: jnp.asarray(x, jnp.float32), place.airplanes)
         self.tie = np.eye(len(NAMES))
@@ -123,11 +125,11 @@ class Flyer:
         Returns:
             For `fly`.
         """
-        place, count = self.place, self.starts * DRAWS
+        place, count = self.place, self.starts * self.each
         pick = rng.integers(0, len(starts), self.starts)
-        start = np.repeat(starts[pick], DRAWS)
+        start = np.repeat(starts[pick], self.each)
         longest = float(np.exp(rng.uniform(np.log(SHORTEST / LENGTHS[0]), np.log(LONGEST))))
-        length = np.repeat(rng.uniform(*LENGTHS, self.starts) * longest, DRAWS)
+        length = np.repeat(rng.uniform(*LENGTHS, self.starts) * longest, self.each)
         of = place.of[start]
         sigma = place.other[of] if other else place.sigma[of] * rng.uniform(*WIDER, (count, 1))
         normal = rng.standard_normal((count, len(NAMES))) @ self.tie.T
@@ -147,7 +149,7 @@ class Flyer:
             for i, p in enumerate(self.ordinary)
         }
         at = {name: x[start].astype(np.float32) for name, x in place.start.items()}
-        where = np.repeat(told[pick], DRAWS)
+        where = np.repeat(told[pick], self.each)
         seed = int(rng.integers(2**31))
         records = np.int32(min(int(np.ceil(longest / RECORD)) + 1, MOST))
         return (of, sigma.astype(np.float32), normal.astype(np.float32), at, ordinary, values,
@@ -168,7 +170,7 @@ class Flyer:
         count, causes = unit.shape[:2]
         spare = self.total - count * causes
         row = np.arange(count * causes)
-        own = DRAWS * causes
+        own = self.each * causes
         null = row // causes * causes + self.null
 
         def full(values, fill=0):

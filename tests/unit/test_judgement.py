@@ -25,7 +25,7 @@ from neutralpoint.findings.judgement import JudgementFindings
 from neutralpoint.findings.versions import upgraded
 from neutralpoint.study.weighing.nulls import load_nulls
 from neutralpoint.vocabulary import QUANTITIES, CauseName, Mechanism
-from neutralpoint.weighing.check import EXCLUDED, p_values
+from neutralpoint.weighing.check import EXCLUDED, p_listed, p_values
 
 RUNAWAY, STALL, JAM = (
     CauseName.STABILIZER_RUNAWAY,
@@ -192,12 +192,14 @@ def test_no_document_holds_an_excluded_cause_that_keeps_odds() -> None:
         JudgementFindings.model_validate(raw)
 
 
-def test_the_headline_is_that_of_the_best_listed_cause() -> None:
+def test_the_headline_follows_what_is_left_to_the_unlisted_cause() -> None:
     rows = [row(RUNAWAY, 0.3, 0.004), row(JAM, 0.2, 0.008), row(CauseName.UNLISTED, 0.5)]
-    weighed = weighing().model_copy(update={"rows": rows, "mechanisms": [], "gated": []})
-    found = judgement_of(None, weighed)
-    assert found is not None
-    assert (found.fit.best, found.fit.none_near) == (JAM, THRESHOLD > 0.008)
+    parts = {"rows": rows, "mechanisms": [], "gated": []}
+    for p_value, none_near in ((0.5 * THRESHOLD, True), (2.0 * THRESHOLD, False)):
+        weighed = weighing().model_copy(update=parts | {"p_listed": p_value})
+        found = judgement_of(None, weighed)
+        assert found is not None
+        assert (found.fit.best, found.fit.none_near) == (JAM, none_near)
 
 
 def test_the_shipped_null_tables_give_what_they_are_quantiles_of() -> None:
@@ -224,3 +226,16 @@ def test_the_p_value_falls_with_the_share_and_without_end() -> None:
         assert 0.0 < found < before
         before = found
     assert RESIDUAL > EXCLUDED
+
+
+def test_what_the_unlisted_cause_takes_lowers_the_p_value_of_all_listed_ones() -> None:
+    nulls = load_nulls()
+    names = (*nulls.causes, CauseName.UNLISTED)
+    before = 1.01
+    for level in (0.001, 0.05, 0.3, 0.6, 0.9, 0.99, 0.9999):
+        share = np.full(len(names), (1.0 - level) / (len(names) - 1))
+        share[-1] = level
+        found = p_listed(nulls, names, np.log(share)[None], 0)
+        assert 0.0 < found < before
+        before = found
+    assert before < 1e-4

@@ -84,9 +84,9 @@ export interface Event {
 export interface Fit {
   /** Listed cause of the largest p-value; null: none worked out. */
   best: CauseName | null;
-  /** Of that cause. */
+  /** How often a flight of a listed cause would be as far from all of them: would leave the unlisted cause as large a share; null: not worked out. */
   p_value: number | null;
-  /** P-value below which a cause does not come near. */
+  /** P-value below which no listed cause comes near. */
   threshold: number;
   /** True where no listed cause comes near; null while that is not worked out. */
   none_near: boolean | null;

@@ -19,7 +19,7 @@ from neutralpoint.findings.moments import Drive, MomentsFindings, Need, Verdict,
 from neutralpoint.findings.weighing import MechanismRow, OddsRow, WeighingFindings
 from neutralpoint.vocabulary import QUANTITIES, CauseName
 
-# P-value below which a cause does not come near the track; analyst's choice.
+# P-value below which no listed cause comes near the track; analyst's choice.
 THRESHOLD = 0.01
 # P-value below which a cause needs errors that are unusual, as for the required moment.
 ABLE = 0.05
@@ -80,7 +80,12 @@ def judgement_of(
     ]
     excluded = {row.cause for row in rows if row.word == "cannot"}
     sums = [_sum(row, excluded) for row in weighing.mechanisms] if weighing else []
-    return JudgementFindings(rows=rows, mechanisms=sums, fit=_fit(rows), residual=RESIDUAL)
+    return JudgementFindings(
+        rows=rows,
+        mechanisms=sums,
+        fit=_fit(rows, weighing.p_listed if weighing else None),
+        residual=RESIDUAL,
+    )
 
 
 def _judged(
@@ -184,14 +189,13 @@ def _sum(row: MechanismRow, excluded: set[CauseName]) -> MechanismSum:
     )
 
 
-def _fit(rows: list[CauseJudgement]) -> Fit:
+def _fit(rows: list[CauseJudgement], p_listed: float | None) -> Fit:
     known = {row.cause: row.p_value for row in rows if row.p_value is not None}
-    if not known:
+    if not known or p_listed is None:
         return Fit(threshold=THRESHOLD)
-    best = max(known, key=lambda cause: known[cause])
     return Fit(
-        best=best,
-        p_value=known[best],
+        best=max(known, key=lambda cause: known[cause]),
+        p_value=p_listed,
         threshold=THRESHOLD,
-        none_near=known[best] < THRESHOLD,
+        none_near=p_listed < THRESHOLD,
     )

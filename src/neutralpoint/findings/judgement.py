@@ -100,8 +100,12 @@ class Fit(Part):
     best: CauseName | None = Field(
         default=None, description="Listed cause of the largest p-value; null: none worked out."
     )
-    p_value: Fraction | None = Field(default=None, description="Of that cause.")
-    threshold: Fraction = Field(description="P-value below which a cause does not come near.")
+    p_value: Fraction | None = Field(
+        default=None,
+        description="How often a flight of a listed cause would be as far from all of them: would "
+        "leave the unlisted cause as large a share; null: not worked out.",
+    )
+    threshold: Fraction = Field(description="P-value below which no listed cause comes near.")
     none_near: bool | None = Field(
         default=None,
         description="True where no listed cause comes near; null while that is not worked out.",

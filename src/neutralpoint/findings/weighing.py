@@ -197,6 +197,11 @@ class WeighingFindings(Part):
     heard: bool = Field(description="Whether the case holds words from radio or recording.")
     drive: Drive
     travel: list[float] = Field(default=[], description="Of the trim, least and most, rad.")
+    p_listed: Fraction | None = Field(
+        default=None,
+        description="How often a flight of a listed cause would leave the unlisted one as large a "
+        "share; null: not known.",
+    )
     p_limit: Fraction = Field(
         default=0.0, description="P-value below which the track excludes a cause."
     )

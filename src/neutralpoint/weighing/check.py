@@ -8,6 +8,7 @@ import numpy as np
 from scipy.special import logsumexp
 
 from neutralpoint.numerics.arrays import Floats, Index
+from neutralpoint.vocabulary import CauseName
 
 # P-value below which a cause is excluded: beside what the required moment excludes, the true cause
 # is to be excluded on at most 0.5 % of flights. Analyst's choice; measured in
@@ -25,6 +26,9 @@ class Nulls:
         quantiles: Of the logarithm of the share given to the true cause, shape (C, L).
         steep: Power of the share with which the p-value falls below the first level, shape (C,).
         shift: Added to the quantiles by kind of data, fine to coarse, shape (3, L).
+        beyond: Levels, falling, at which the share of the unlisted cause is tabled, shape (B,).
+        unlisted: Logarithm of the share that the unlisted cause exceeds at these levels on flights
+            of listed causes, by kind of data, shape (3, B).
     """
 
     causes: tuple[str, ...]
@@ -32,6 +36,8 @@ class Nulls:
     quantiles: Floats
     steep: Floats
     shift: Floats
+    beyond: Floats
+    unlisted: Floats
 
 
 def p_values_of(nulls: Nulls, share: Floats, stratum: Index) -> Floats:
@@ -72,10 +78,40 @@ def p_values(nulls: Nulls, names: tuple[str, ...], runs: Floats, stratum: int) -
     Returns:
         By name; the unlisted cause has none.
     """
-    mean = np.exp(runs - np.asarray(logsumexp(runs, axis=1, keepdims=True))).mean(axis=0)
+    mean = _mean_share(runs)
     share = np.full((1, len(nulls.causes)), 0.0)
     for name, value in zip(names, mean, strict=True):
         if name in nulls.causes:
             share[0, nulls.causes.index(name)] = np.log(max(value, 1e-300))
     found = p_values_of(nulls, share, np.array([stratum]))[0]
     return {name: float(found[nulls.causes.index(name)]) for name in names if name in nulls.causes}
+
+
+def p_listed(nulls: Nulls, names: tuple[str, ...], runs: Floats, stratum: int) -> float:
+    """How often a flight of a listed cause would leave the unlisted one as large a share.
+
+    Below the last level the probability falls with the odds of the share, as it does where the
+    shares are calibrated.
+
+    Args:
+        nulls: The table.
+        names: Of the causes that can act, C of them, the unlisted one among them.
+        runs: Log evidence of the track from each network, shape (R, C).
+        stratum: Of the data.
+
+    Returns:
+        0 to 1, with equal weights of the listed causes.
+    """
+    share = float(_mean_share(runs)[names.index(CauseName.UNLISTED)])
+    rows = nulls.unlisted[stratum]
+    level = float(np.log(np.clip(share, 1e-300, 1.0 - 1e-12)))
+    if level <= rows[-1]:
+        return float(np.interp(level, rows, nulls.beyond))
+    odds = np.exp(level) / -np.expm1(level)
+    last = np.exp(rows[-1]) / -np.expm1(rows[-1])
+    return float(nulls.beyond[-1] * last / odds)
+
+
+def _mean_share(runs: Floats) -> Floats:
+    """Share of each cause beside all others, the mean over the networks, shape (C,)."""
+    return np.exp(runs - np.asarray(logsumexp(runs, axis=1, keepdims=True))).mean(axis=0)

@@ -68,6 +68,7 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         heard=found.heard,
         drive=drive.kind,
         travel=[float(drive.travel_min), float(drive.travel_max)] if drive.kind != "none" else [],
+        p_listed=found.p_listed,
         p_limit=EXCLUDED if found.p_values else 0.0,
         score=blind_score(results, saved["stratum"]),
         sways=sway_rows(found),

@@ -13,6 +13,7 @@ from neutralpoint.study.weighing.networks import DIGEST
 from neutralpoint.weighing.check import Nulls
 
 FILE = "nulls.json"
+NUMBERS = ("levels", "quantiles", "steep", "shift", "beyond", "unlisted")
 
 
 @cache
@@ -35,5 +36,5 @@ def load_nulls() -> Nulls:
         )
     return Nulls(
         tuple(held["causes"]),
-        *(np.array(held[name]) for name in ("levels", "quantiles", "steep", "shift")),
+        *(np.array(held[name]) for name in NUMBERS),
     )

@@ -38,7 +38,7 @@ from neutralpoint.study.weighing.windows import (
     start_of,
 )
 from neutralpoint.weighing.amortised import OUTSIDE, Standing
-from neutralpoint.weighing.check import p_values
+from neutralpoint.weighing.check import p_listed, p_values
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.evidence import Contribution
 from neutralpoint.weighing.flights import Flown, Start
@@ -78,6 +78,8 @@ class Weighing:
         track: What the track alone says, with equal prior weights.
         p_values: How often a flight of each listed cause would speak as clearly against it; empty
             where the shipped networks may not be asked.
+        p_listed: How often a flight of a listed cause would leave the unlisted one as large a share
+            as this track does; None where the shipped networks may not be asked.
         predictive: Flights of each cause given what was seen.
         belief: Before the track.
         evidence: What other items add.
@@ -100,6 +102,7 @@ class Weighing:
     flown: list[Flown]
     track: Weighed
     p_values: dict[str, float]
+    p_listed: float | None
     predictive: dict[str, Predictive]
     belief: Belief
     evidence: tuple[Contribution, ...]
@@ -191,10 +194,13 @@ def work_out_weighing(
             given, observed, flown, mixed(windows), window=moments.window, names=names, rng=rng
         )
     kind = kind_of_data(given.seen.error)
-    checked = {}
+    checked, listed = {}, None
     if not full:
         nulls = load_nulls()
         checked = mean_over(windows, lambda runs: p_values(nulls, names, runs, kind))
+        # The unlisted cause stands for all listed ones: how far the track is from any of them.
+        away = mean_over(windows, lambda runs: {UNLISTED: p_listed(nulls, names, runs, kind)})
+        listed = away[UNLISTED]
     held = Held(begin, near, observed, motion)
     evidence, unused = contributions(case, held)
     beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
@@ -210,6 +216,7 @@ def work_out_weighing(
         flown,
         track,
         checked,
+        listed,
         near,
         belief,
         evidence,

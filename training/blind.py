@@ -1,0 +1,182 @@
+"""Blind flights of this version, as the shipped networks rate them: what `nulls.py` reads.
+
+    python training/blind.py OUT --kind K [--seed N] [--worlds N] [--seconds S]
+
+Airplanes, starts, windows and data are drawn anew, flown by another model of the airplane and by
+other pilots, and seen through errors of the data. Runs on a CPU.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+from pathlib import Path
+
+import jax
+import jax.numpy as jnp
+import numpy as np
+from batches import TIME, _data, _errors
+from flying import MOST, Flyer
+from places import KINDS, SPLITS, Place
+from scipy.special import log_softmax
+from world import place_of, trimmed
+
+from neutralpoint.study.weighing.networks import load_shipped
+from neutralpoint.weighing.amortised import CLIPPED, FAR
+from neutralpoint.weighing.blind import OTHER_ORDINARY
+from neutralpoint.weighing.compare import UNSEEN_LOAD
+from neutralpoint.weighing.flights import RECORD
+from neutralpoint.weighing.shipped import body, tell
+from neutralpoint.weighing.window import (
+    FLOORS,
+    KNOTS,
+    SIDEWAYS,
+    SIZES,
+    TRACE,
+    channel_errors,
+    channels,
+    compressed,
+    knot_weights,
+    known_how_well,
+    of_the_data,
+)
+
+DRAWS, AIRPLANES, STARTS = 24, 20, 8  # starts of a chunk; airplanes of a world, starts of each
+FAMILY = 100000  # more than the starts of a world
+PER_CASE = ("cause", "start", "length", "factor", "gap", "allowed")
+
+
+@jax.jit
+def seen(key, rows, null, length):
+    """What the data leave of flights.
+
+    Args:
+        key: JAX random key.
+        rows: Flights, shape (n, MOST, 6).
+        null: The same without what failed.
+        length: Of the window, s, shape (n,).
+
+    Returns:
+        Series, context, how far the fault moved a flight, factor of the data's error, gap.
+    """
+    keys = jax.random.split(key, 3)
+    sigma, memory, window, factor, gap = _data(keys[0], length)
+    weights = jax.vmap(lambda long, wide: knot_weights(TIME, long, wide, jnp))(length, window)
+    clean, untouched = channels(rows, weights, jnp), channels(null, weights, jnp)
+    shown = channels(rows + _errors(keys[1], sigma, memory), weights, jnp)
+    unseen = UNSEEN_LOAD * jax.random.normal(keys[2], shown.shape[:2])
+    load = jnp.array([1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0]) / jnp.array(SIZES)
+    shown = shown + unseen[..., None] * load
+    at = jnp.clip((jnp.arange(KNOTS) + 0.5) / KNOTS * length[:, None] / RECORD, 0, MOST - 1)
+    known = jnp.take_along_axis(sigma, at.astype(int)[:, :, None], axis=1)
+    scale = channel_errors(known, rows[:, 0, 3], jnp) + jnp.array(FLOORS) / jnp.array(SIZES)
+    moved = jnp.abs((clean - untouched) / scale).max(axis=(1, 2))
+    series = jnp.concatenate([compressed(shown, jnp), known_how_well(known, jnp)], axis=-1)
+    return series, of_the_data(length, window, memory, jnp), moved, factor, gap
+
+
+class Rater:
+    """The shipped networks over many flights at once."""
+
+    def __init__(self) -> None:
+        self.shipped = load_shipped()
+        self.weights = [
+            {name: jnp.asarray(x, jnp.float32) for name, x in w.items()}
+            for w in self.shipped.weights
+        ]
+        self._tell = jax.jit(lambda w, s, c: tell(w, body(w, s, c, jnp)))
+
+    def rate(self, series, told, context, allowed) -> np.ndarray:
+        """Log evidence of each network as a study has it, shape (R, n, causes)."""
+        number = np.clip((told - self.shipped.centre) / self.shipped.scale, -CLIPPED, CLIPPED)
+        asked = jnp.asarray(np.concatenate([number, context], axis=-1), jnp.float32)
+        turn = np.where(np.arange(series.shape[-1]) == SIDEWAYS, -1.0, 1.0).astype(np.float32)
+        both = [jnp.asarray(series), jnp.asarray(series * turn)]
+        logits = np.array(
+            [np.mean([self._tell(w, s, asked) for s in both], axis=0) for w in self.weights]
+        )
+        return log_softmax(np.where(allowed, logits / self.shipped.temperature, FAR), axis=-1)
+
+
+def chunk(place: Place, flyer: Flyer, rater: Rater, rng: np.random.Generator) -> dict:
+    """Flights of one window's length, one start a draw, that left a trace.
+
+    Args:
+        place: Airplanes and starts.
+        flyer: Flies them.
+        rater: The networks.
+        rng: Source of chance.
+
+    Returns:
+        Arrays by name; see `PER_CASE`, and "evidence", shape (R, n, causes).
+    """
+    usual = np.flatnonzero(place.split[place.of] != SPLITS.index("outside"))
+    flown = flyer.fly(flyer.draw(rng, usual, usual, other=True))
+    rows, null, start, length, cause = (
+        np.asarray(getattr(flown, name)) for name in ("rows", "null", "start", "length", "cause")
+    )
+    key = jax.random.key(int(rng.integers(2**31)))
+    series, context, moved, factor, gap = (
+        np.asarray(x) for x in seen(key, rows, rows[null], length)
+    )
+    allowed = place.allowed[place.of[start]]
+    told = rater.rate(series, place.told[start], context, allowed)
+    good = np.asarray(flown.good) & ((moved >= TRACE) | (null == np.arange(len(rows))))
+    found = dict(zip(PER_CASE, (cause, start, length, factor, gap, allowed), strict=True))
+    return {name: x[good] for name, x in found.items()} | {"evidence": told[:, good]}
+
+
+def joined(parts: list[dict]) -> dict:
+    """Chunks one after the other."""
+    return {
+        name: np.concatenate([part[name] for part in parts], axis=int(name == "evidence"))
+        for name in parts[0]
+    }
+
+
+def flyers_of(places: list[Place]) -> list[Flyer]:
+    """One for each world; all share what was compiled."""
+    found: list[Flyer] = []
+    for place in places:
+        total = DRAWS * len(place.acts)
+        found.append(Flyer(place, OTHER_ORDINARY, total, each=1))
+        found[-1]._fly = found[0]._fly
+    return found
+
+
+def main() -> None:
+    """Draw airplanes, fly, rate, save."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("out", type=Path)
+    parser.add_argument("--kind", type=int, required=True, help="of airplane, `places.KINDS`")
+    parser.add_argument("--seed", type=int, default=951)
+    parser.add_argument("--worlds", type=int, default=3)
+    parser.add_argument("--seconds", type=float, default=600.0)
+    options = parser.parse_args()
+    places = [
+        trimmed(
+            place_of(
+                KINDS[options.kind],
+                np.random.default_rng([options.seed + world, options.kind]),
+                AIRPLANES,
+                STARTS,
+            )
+        )
+        for world in range(options.worlds)
+    ]
+    jax.config.update("jax_enable_x64", False)
+    flyers, rater = flyers_of(places), Rater()
+    begun, parts = time.perf_counter(), []
+    while time.perf_counter() - begun < options.seconds:
+        number = len(parts)
+        world = number % len(places)
+        rng = np.random.default_rng([options.seed + 26, number, options.kind])
+        part = chunk(places[world], flyers[world], rater, rng)
+        part["start"] = part["start"] + FAMILY * (world + 10 * options.kind)
+        parts.append(part)
+        np.savez_compressed(options.out, **joined(parts))
+        print(f"{time.perf_counter() - begun:6.0f} s  {number + 1} chunks", flush=True)
+
+
+if __name__ == "__main__":
+    main()
