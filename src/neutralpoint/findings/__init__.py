@@ -84,6 +84,12 @@ from neutralpoint.findings.motion import (
     ResolutionRow,
     Stretch,
 )
+from neutralpoint.findings.physics import (
+    MistrimBox,
+    PhugoidBox,
+    PhysicsFindings,
+    ShiftBox,
+)
 from neutralpoint.findings.response import (
     HoldingFindings,
     HoldingForce,
@@ -96,6 +102,13 @@ from neutralpoint.findings.response import (
     ResponseRow,
     ResponseStart,
     SampledShare,
+)
+from neutralpoint.findings.signatures import (
+    Parting,
+    SignatureFindings,
+    SignatureRow,
+    Span,
+    TrimTrial,
 )
 from neutralpoint.findings.weighing import (
     BlindScore,
@@ -183,6 +196,7 @@ __all__ = [
     "LostQuantity",
     "MechanismRow",
     "MechanismSum",
+    "MistrimBox",
     "MomentsFindings",
     "MotionFindings",
     "MovedReference",
@@ -195,6 +209,9 @@ __all__ = [
     "OpenFlaps",
     "OutcomeRow",
     "PanelRequest",
+    "Parting",
+    "PhugoidBox",
+    "PhysicsFindings",
     "PilotSpread",
     "PriorFindings",
     "PriorReading",
@@ -213,7 +230,11 @@ __all__ = [
     "Score",
     "SectionTable",
     "Settling",
+    "ShiftBox",
+    "SignatureFindings",
+    "SignatureRow",
     "Source",
+    "Span",
     "StageSection",
     "Statement",
     "Stretch",
@@ -222,6 +243,7 @@ __all__ = [
     "SwayRow",
     "ThrustChange",
     "TimeAboveForce",
+    "TrimTrial",
     "Verdict",
     "VerdictScore",
     "Warned",

@@ -14,7 +14,9 @@ from neutralpoint.findings.judgement import JudgementFindings
 from neutralpoint.findings.moments import MomentsFindings
 from neutralpoint.findings.motion import EstimatedValue, MotionFindings, ResolutionRow
 from neutralpoint.findings.part import Digest, Kind, Part
+from neutralpoint.findings.physics import PhysicsFindings
 from neutralpoint.findings.response import ResponseFindings
+from neutralpoint.findings.signatures import SignatureFindings
 from neutralpoint.findings.weighing import EvidenceFindings, WeighingFindings
 from neutralpoint.findings.worded import Stage, Worded
 
@@ -179,7 +181,9 @@ class Findings(Part):
     key_times: list[KeyTime] = Field(default=[])
     motion: MotionFindings | None = None
     moments: MomentsFindings | None = None
+    physics: PhysicsFindings | None = None
     weighing: WeighingFindings | None = None
+    signatures: SignatureFindings | None = None
     evidence: EvidenceFindings | None = None
     response: ResponseFindings | None = None
     judgement: JudgementFindings | None = None

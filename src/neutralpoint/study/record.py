@@ -25,8 +25,10 @@ from neutralpoint.findings import (
     FlaggedRow,
     MomentsFindings,
     MotionFindings,
+    PhysicsFindings,
     ResolutionRow,
     ResponseFindings,
+    SignatureFindings,
     Warned,
     WeighingFindings,
 )
@@ -52,7 +54,9 @@ class Made(BaseModel):
     Attributes:
         motion: What the flight path establishes.
         moments: What the required moment establishes.
+        physics: What a reader can check by hand.
         weighing: The odds.
+        signatures: Every cause beside the data.
         evidence: What would tell the causes apart.
         response: Time and strength.
         warnings: What may affect its results.
@@ -69,7 +73,9 @@ class Made(BaseModel):
     flagged: tuple[FlaggedRow, ...] = ()
     motion: MotionFindings | None = None
     moments: MomentsFindings | None = None
+    physics: PhysicsFindings | None = None
     weighing: WeighingFindings | None = None
+    signatures: SignatureFindings | None = None
     evidence: EvidenceFindings | None = None
     response: ResponseFindings | None = None
 

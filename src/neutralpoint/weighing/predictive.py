@@ -7,6 +7,7 @@ nearer, or not much less near.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -150,8 +151,15 @@ def _tied(cause: Cause, plan: Plan, drawn: Drawn) -> Drawn:
     return replace(drawn, unit=unit)
 
 
-def _joined(parts: list[Drawn]) -> Drawn:
-    """The rows of several causes together."""
+def joined(parts: Sequence[Drawn]) -> Drawn:
+    """The rows of several draws together.
+
+    Args:
+        parts: At least one.
+
+    Returns:
+        All rows.
+    """
 
     def join(name: str) -> Floats:
         return np.concatenate([getattr(part, name) for part in parts])
@@ -194,7 +202,7 @@ def _round(
         for (pool, _), batch in zip(narrowed, first, strict=True)
     ]
     place = np.repeat(np.arange(len(causes)), each)
-    rows = fly_drawn(plan, causes, place, _joined(moved), fly).reshape(
+    rows = fly_drawn(plan, causes, place, joined(moved), fly).reshape(
         len(causes), each, plan.records, -1
     )
     found = []
@@ -224,7 +232,7 @@ def _mixed(old: _Pool, new: _Pool, take: Flags) -> _Pool:
         unit=np.concatenate([a.unit, b.unit])[rows],
         values=np.concatenate([a.values, b.values])[rows],
         course=Course(a.course.time, **course),
-        drawn=_joined([a.drawn, b.drawn]).rows(rows),
+        drawn=joined([a.drawn, b.drawn]).rows(rows),
         **{name: np.concatenate([getattr(a, name), getattr(b, name)])[rows] for name in BESIDE},
     )
     residual = np.concatenate([new.residual, old.residual])[rows]

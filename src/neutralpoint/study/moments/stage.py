@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 import neutralpoint
 from neutralpoint.case import Case
 from neutralpoint.study.moments.file import MOMENTS_FILE, moments_dataset
 from neutralpoint.study.moments.findings import moments_findings
+from neutralpoint.study.moments.physics import physics_findings
 from neutralpoint.study.motion.onset_findings import onset_warnings
 from neutralpoint.study.record import Made
 from neutralpoint.study.stages import Stage, Work
@@ -28,7 +31,13 @@ def _run(work: Work) -> Made:
     )
     stated = case.analysis.onset is not None or case.analysis.reference is not None
     warnings = () if stated else onset_warnings(moments.onsets, case.track.epoch)
-    return Made(moments=moments_findings(moments, case.analysis.onset), warnings=warnings)
+    work.tell("Working the boxes", 0.9)
+    rng = np.random.default_rng([case.document.seed, 7])
+    return Made(
+        moments=moments_findings(moments, case.analysis.onset),
+        physics=physics_findings(moments, work.motion, case, rng),
+        warnings=warnings,
+    )
 
 
 STAGE = Stage(

@@ -20,7 +20,14 @@ from neutralpoint.study.weighing.findings import weighing_findings
 from neutralpoint.study.weighing.flights import KeptFlights, fly_here
 from neutralpoint.study.weighing.next_evidence import evidence_findings
 from neutralpoint.study.weighing.prior import belief_of
+from neutralpoint.study.weighing.signatures import (
+    SIGNATURES_FILE,
+    signature_findings,
+    signatures_dataset,
+    signatures_of,
+)
 from neutralpoint.study.weighing.work_out import FLIGHTS_SHARE, work_out_weighing
+from neutralpoint.weighing.signatures import fly_hands_off
 
 SETTINGS = {"prior": {}, "dask": ""}
 
@@ -44,7 +51,10 @@ def _run(work: Work) -> Made:
             weights=work.settings["prior"],
             tell=work.tell,
         )
+        hands_off = fly_hands_off(found.predictive, kept)
     work.tell("Writing the odds", 0.95)
+    signatures = signatures_of(found, work.motion, hands_off)
+    work.save_dataset(SIGNATURES_FILE, signatures_dataset(signatures, found, work.case))
     drive = work.moments.airplane.airplane.trim_drive
     saved = weighing_document(found, drive)
     work.save_json(WEIGHING_FILE, saved)
@@ -52,6 +62,7 @@ def _run(work: Work) -> Made:
     kept.forget_others()
     return Made(
         weighing=weighing_findings(found, drive, work.results),
+        signatures=signature_findings(signatures, found, hands_off),
         evidence=evidence_findings(saved),
         warnings=tuple(Warned(**error.as_dict()) for error in found.unused),
     )

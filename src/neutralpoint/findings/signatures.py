@@ -1,0 +1,73 @@
+"""What every cause would look like from the last trimmed flight on, in numbers."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from neutralpoint.findings.part import Fraction, Part
+from neutralpoint.vocabulary import CauseName
+
+Shown = Literal["altitude", "calibrated_airspeed", "pitch_angle"]
+
+
+class Span(Part):
+    """A value with its 90 % band, SI."""
+
+    low90: float
+    median: float
+    high90: float
+
+
+class Parting(Part):
+    """Where the flights of a cause and the data have nothing in common in one quantity."""
+
+    quantity: Shown
+    time: float | None = Field(description="From when on, s after the epoch; null: never.")
+    gap: float = Field(description="Widest gap of the bands, SI; flights above positive.")
+    gap_time: float | None = Field(description="When it is widest, s after the epoch.")
+
+
+class SignatureRow(Part):
+    """Flights of one cause beside the data."""
+
+    cause: CauseName
+    probability: Fraction = Field(description="Odds of the cause.")
+    without_hands: bool = Field(description="False: it acts through the hands alone.")
+    with_pilot: list[Parting]
+    hands_off: list[Parting] = Field(default=[], description="Empty: none could be flown.")
+
+    @property
+    def first(self) -> float | None:
+        """When the flights with a pilot part from the data in any quantity."""
+        times = [one.time for one in self.with_pilot if one.time is not None]
+        return min(times, default=None)
+
+
+class TrimTrial(Part):
+    """Nothing failed, nobody on the column, and one thing done: does it return to its trim?"""
+
+    trial: Literal["idle", "full", "push"]
+    speed_before: Span = Field(description="True airspeed in trimmed flight, m/s.")
+    path_before: Span = Field(description="Path angle there, rad.")
+    fastest: Span = Field(description="Highest true airspeed, m/s.")
+    slowest: Span = Field(description="Lowest true airspeed, m/s.")
+    steepest: Span = Field(description="Lowest path angle, rad.")
+    highest: Span = Field(description="Highest path angle, rad.")
+    speed_after: Span = Field(description="Mean over the last phugoid, m/s.")
+    path_after: Span = Field(description="Mean path angle over the last phugoid, rad.")
+    density_ratio: Span = Field(description="Density before over mean density after.")
+    seconds: float = Field(description="Flown for, s.")
+    averaged: float = Field(description="Length of the mean at the end, s.")
+
+
+class SignatureFindings(Part):
+    """The signature sheet. Rows are most probable first; times are s after the epoch."""
+
+    file: str
+    begin: float
+    end: float
+    flights: int = Field(description="Of each cause with nobody on the column.")
+    rows: list[SignatureRow]
+    trials: list[TrimTrial] = Field(default=[])
