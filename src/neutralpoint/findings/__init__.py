@@ -142,6 +142,7 @@ from neutralpoint.findings.worded import (
     StageSection,
     Statement,
     Worded,
+    WordedBox,
 )
 
 __all__ = [
@@ -249,6 +250,7 @@ __all__ = [
     "Warned",
     "WeighingFindings",
     "Worded",
+    "WordedBox",
     "banded",
     "bands",
     "check_claim",

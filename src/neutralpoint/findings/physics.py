@@ -40,15 +40,15 @@ class MistrimBox(Part):
     nose_down: bool
     speed: Span = Field(description="Equivalent airspeed in trimmed flight, m/s.")
     force: Span = Field(description="That holds the mistrim there, N, positive.")
-    fastest: Span = Field(description="Highest equivalent airspeed after it, m/s.")
-    force_fastest: Span = Field(description="That holds it there by the square of the speed, N.")
+    other: Span = Field(description="The speed after it that differs most from that, m/s.")
+    force_other: Span = Field(description="That holds it there by the square of the speed, N.")
     force_model: Span = Field(description="The same from the flight model, N.")
     available: float = Field(description="Short-term force with two hands, N.")
     crossover: Span = Field(description="Speed beyond which it takes more, m/s equivalent.")
     elevator: Span = Field(description="That balances it in level flight at `speed`, rad.")
     stop: float = Field(description="Of the elevator on that side, rad.")
     balanced: Fraction = Field(description="That the stop suffices at `speed`.")
-    balanced_fastest: Fraction = Field(description="That it suffices at `fastest`.")
+    balanced_other: Fraction = Field(description="That it suffices at `other`.")
     elevator_crossover: Span | None = Field(
         default=None, description="Speed at which it takes the stop, m/s; null: none does."
     )
@@ -58,11 +58,12 @@ class PhugoidBox(Part):
     """How long a phugoid is, T = pi sqrt(2) V / g, and whether the oscillation seen is one."""
 
     speed: Span = Field(description="True airspeed in trimmed flight, m/s.")
+    mean_speed: Span = Field(description="Mean true airspeed of what was looked at, m/s.")
     lanchester: Span = Field(description="s")
     period: Span | None = Field(default=None, description="Of the airplane's own mode, s.")
     damping: Span | None = Field(default=None, description="Damping ratio of that mode.")
     span: float = Field(description="Of flight that was looked at, s.")
-    cycles: float = Field(description="Of the airplane's own mode that it holds.")
+    cycles: float = Field(description="Of the airplane's own mode, at that mean speed, in it.")
     seen: Literal["phugoid", "another", "none", "too short"]
     seen_period: Span | None = Field(default=None, description="Of what oscillates, s.")
     explained: Fraction = Field(description="Share that one sine explains beside a parabola.")

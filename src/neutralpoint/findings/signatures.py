@@ -34,7 +34,6 @@ class SignatureRow(Part):
 
     cause: CauseName
     probability: Fraction = Field(description="Odds of the cause.")
-    without_hands: bool = Field(description="False: it acts through the hands alone.")
     with_pilot: list[Parting]
     hands_off: list[Parting] = Field(default=[], description="Empty: none could be flown.")
 

@@ -12,7 +12,17 @@ from pydantic import Field
 
 from neutralpoint.findings.part import Fraction, Kind, Part
 
-Stage = Literal["track", "motion", "moments", "explanations", "weighing", "response", "evidence"]
+Stage = Literal[
+    "track",
+    "motion",
+    "moments",
+    "physics",
+    "explanations",
+    "weighing",
+    "signatures",
+    "response",
+    "evidence",
+]
 
 
 class Statement(Part):
@@ -110,6 +120,18 @@ class Settling(Part):
     outcomes: list[str] = Field(default=[], description="If this is found, then that follows.")
 
 
+class WordedBox(Part):
+    """Physics that a reader can check by hand: one formula with the numbers of this case."""
+
+    key: str
+    title: str
+    formula: str
+    given: list[str] = Field(description="Each symbol with its value, band and unit.")
+    worked: list[str] = Field(description="The numbers put in, one line a use of the formula.")
+    sentence: str
+    source: str
+
+
 class StageSection(Part):
     """One stage after the motion, in words."""
 
@@ -121,6 +143,7 @@ class StageSection(Part):
     odds: list[CauseOdds] = Field(default=[])
     scores: list[Score] = Field(default=[], description="Calibration, shown beside conclusions.")
     settling: list[Settling] = Field(default=[], description="Most telling evidence first.")
+    boxes: list[WordedBox] = Field(default=[])
     tables: list[SectionTable] = Field(default=[])
     panels: list[PanelRequest] = Field(default=[])
 

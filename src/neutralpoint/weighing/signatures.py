@@ -1,8 +1,7 @@
 """Every cause flown with nobody on the column, and what power or a push alone make of the trim.
 
 The same flights as those with a pilot, one for one: same airplane, fault, start and gusts; only the
-hands are gone and nothing is done on purpose. The wings stay level by themselves. A cause that acts
-through the hands alone does nothing then.
+hands are gone and nothing is done on purpose. The wings are held level as before.
 """
 
 from __future__ import annotations
@@ -52,11 +51,6 @@ class HandsOff:
 
     causes: dict[str, Flown]
     trials: dict[str, Flown]
-
-
-def acts_without_hands(cause: Cause) -> bool:
-    """Whether a cause changes anything but what the pilot does."""
-    return cause.changes != ("pilot",)
 
 
 def without_hands(plan: Plan) -> Plan:

@@ -6,15 +6,18 @@ from dataclasses import replace
 from functools import partial
 
 import jax
+import jax.numpy as jnp
 import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.airplane.stability import neutral_point_free, static_margin
 from neutralpoint.case import Case
-from neutralpoint.dynamics.air import make_air
+from neutralpoint.dynamics.air import Air, make_air
+from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
-from neutralpoint.dynamics.modes import frequency_and_damping, linearize
+from neutralpoint.dynamics.modes import coordinates, frequency_and_damping, state_at
+from neutralpoint.dynamics.state import Inputs, State
 from neutralpoint.findings import MistrimBox, PhugoidBox, PhysicsFindings, ShiftBox, Span
 from neutralpoint.moments.hand_checks import (
     crossover_speed,
@@ -45,6 +48,7 @@ EDGES = (0.05, 0.5, 0.95)
 DRAWS = 64  # of the airplane, for margins and modes; analyst's
 LEAST_LOAD = 0.3  # load factor below which a shift has hardly a moment to work with; analyst's
 LEAST_MISTRIM = np.radians(0.02)  # below which there is none to hold; analyst's
+NUDGES = (1e-2, 1e-5, 1e-5, 1e-5)  # m/s, rad, rad/s, rad
 SHORTEST = 6.0  # s: shorter swings are the pilot's or the short period's; analyst's
 ALIKE = 0.3  # in the logarithm of the period: as far as real phugoids lie off; analyst's
 ENOUGH = 0.8  # share of the drawn airplanes that must have a steady flight; analyst's
@@ -178,34 +182,34 @@ def _mistrim(
     per_trim = np.abs(required.power.pull * own / required.power.elevator)
     size, speeds = np.abs(mistrim), _equivalent(found)
     speed, force = _before(found, speeds), _before(found, per_trim) * size
-    late = inside[inside >= at]
-    last = late[np.median(speeds[:, late], axis=0).argmax()]
-    fastest = speeds[:, last]
+    change = np.log(np.median(speeds[:, inside], axis=0) / np.median(speed))
+    last = inside[np.abs(change).argmax()]
+    other = speeds[:, last]
     moment = middle * float(np.median(own[:, at]))
     nose_down = moment < 0.0
     drawn = np.resize(mistrim, DRAWS)
-    slow, fast = np.resize(speed, DRAWS), np.resize(fastest, DRAWS)
+    slow, fast = np.resize(speed, DRAWS), np.resize(other, DRAWS)
     pressure = 0.5 * SEA_LEVEL_DENSITY * slow**2
     needed = steady.elevator + _surface_ratio(airplanes) * drawn
     per_speed = _per_speed(airplanes, pressure)
     control = airplane.pitch_control
     stop = float(control.elevator_min if nose_down else control.elevator_max)
-    at_fastest = needed + per_speed * ((slow / fast) ** 2 - 1.0)
+    at_other = needed + per_speed * ((slow / fast) ** 2 - 1.0)
     return MistrimBox(
         drive=kind,
         mistrim=_span(mistrim),
         nose_down=nose_down,
         speed=_span(speed),
         force=_span(force),
-        fastest=_span(fastest),
-        force_fastest=_span(force_at_speed(force, speed, fastest)),
+        other=_span(other),
+        force_other=_span(force_at_speed(force, speed, other)),
         force_model=_span(per_trim[:, last] * size),
         available=TWO_HANDS.force,
         crossover=_span(crossover_speed(force, speed, TWO_HANDS.force)),
         elevator=_span(needed),
         stop=stop,
         balanced=float(np.mean(needed >= stop if nose_down else needed <= stop)),
-        balanced_fastest=float(np.mean(at_fastest >= stop if nose_down else at_fastest <= stop)),
+        balanced_other=float(np.mean(at_other >= stop if nose_down else at_other <= stop)),
         elevator_crossover=_middle_span(elevator_crossover(slow, needed, stop, per_speed)),
     )
 
@@ -240,6 +244,25 @@ def _slow_pair(matrix: Array) -> Array:
     return roots[np.argsort(-np.abs(roots), kind="stable")][2:]
 
 
+def _pitch_plane(airplane: Airplane, state: State, inputs: Inputs, air: Air) -> jax.Array:
+    """The pitch plane of `dynamics.modes.linearize` by central differences.
+
+    One copy of the equations, evaluated in turn: compiled four times as fast as the derivatives,
+    and the same to nine figures.
+    """
+    height = -state.down
+    here = coordinates(state, air, height)
+
+    def rates(x: jax.Array) -> jax.Array:
+        at = state_at(x, state, air, height)
+        change = evaluate(airplane, at, inputs, air)[0]
+        return jax.jvp(lambda s: coordinates(s, air, height), (at,), (change,))[1][:4]
+
+    step = jnp.diag(jnp.array([*NUDGES, 0.0, 0.0, 0.0, 0.0]))[:4]
+    both = jax.lax.map(rates, jnp.concatenate([here + step, here - step]))
+    return ((both[:4] - both[4:]) / (2.0 * jnp.array(NUDGES)[:, None])).T
+
+
 @partial(jax.jit, static_argnames="find")
 def _linear(airplanes: Airplane, at: dict[str, Array], find: str) -> tuple:
     """Outcome, elevator and pitch plane of the linear model, the column free, of each airplane."""
@@ -249,8 +272,11 @@ def _linear(airplanes: Airplane, at: dict[str, Array], find: str) -> tuple:
         given = {name: at[name] for name in ("speed", "height", "path_angle", "flap", "gear")}
         steady = find_equilibrium(airplane, air, Condition(find=find, **given))
         free = replace(steady.inputs, pitch_by="force", column_force=steady.readings.column_force)
-        matrix = linearize(airplane, steady.state, free, air)[0]
-        return steady.outcome, steady.inputs.elevator, matrix[:4, :4]
+        return (
+            steady.outcome,
+            steady.inputs.elevator,
+            _pitch_plane(airplane, steady.state, free, air),
+        )
 
     return jax.vmap(one)(airplanes)
 
@@ -299,7 +325,9 @@ def _phugoid(found: Moments, motion: KeptMotion, steady: Steady | None) -> Phugo
     if time.size < 8:
         return None
     seen = oscillation(time, path, height, flight.true_airspeed[:, inside], shortest=SHORTEST)
-    own = float(np.median(lanchester)) if period is None else period.median
+    mean = flight.true_airspeed[:, inside].mean(axis=1)
+    usual = float(np.median(lanchester)) if period is None else period.median
+    own = usual * float(np.median(mean / speed))  # the period goes with the speed
     off = abs(np.log(float(np.median(seen.period)) / own))
     exchange = float(np.median(seen.exchange))
     word = "none"
@@ -309,6 +337,7 @@ def _phugoid(found: Moments, motion: KeptMotion, steady: Steady | None) -> Phugo
         word = "too short"
     return PhugoidBox(
         speed=_span(speed),
+        mean_speed=_span(mean),
         lanchester=_span(lanchester),
         period=period,
         damping=None if period is None or steady is None else _middle_span(steady.damping),

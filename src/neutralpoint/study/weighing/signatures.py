@@ -28,7 +28,6 @@ from neutralpoint.weighing.flights import RECORD, Flown
 from neutralpoint.weighing.signatures import (
     EDGES,
     HandsOff,
-    acts_without_hands,
     bands,
     evenly_weighted,
     parting,
@@ -187,7 +186,6 @@ def signature_findings(what: Signatures, found: Weighing, flown: HandsOff) -> Si
         The findings.
     """
     odds = dict(zip(found.odds.causes, map(float, found.odds.probability), strict=True))
-    acts = {batch.cause: acts_without_hands(batch.act) for batch in found.flown}
     names = sorted(what.bands, key=lambda name: -odds[name])
     return SignatureFindings(
         file=SIGNATURES_FILE,
@@ -198,7 +196,6 @@ def signature_findings(what: Signatures, found: Weighing, flown: HandsOff) -> Si
             SignatureRow(
                 cause=name,
                 probability=min(odds[name], 1.0),
-                without_hands=acts[name],
                 with_pilot=_partings(what, found.begin, what.bands[name][HANDS[0]]),
                 hands_off=_partings(what, found.begin, what.bands[name].get(HANDS[1], {})),
             )

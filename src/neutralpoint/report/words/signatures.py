@@ -1,0 +1,172 @@
+"""What the signature sheet says of each cause: whether its flights stay with the data."""
+
+from __future__ import annotations
+
+from neutralpoint.findings import (
+    CauseJudgement,
+    Findings,
+    Parting,
+    SectionTable,
+    SignatureFindings,
+    SignatureRow,
+    StageSection,
+    Statement,
+)
+from neutralpoint.report.figures.display import SHOWN
+from neutralpoint.report.words.labels import STAGES
+from neutralpoint.report.words.phrases import inferred, small_percent, time_of_day
+
+LOWERED = {
+    "altitude": ("height", "too low", "too high"),
+    "calibrated_airspeed": ("airspeed", "too slow", "too fast"),
+    "pitch_angle": ("pitch", "too low", "too high"),
+}
+FEW = 5  # causes that are named
+CAUTION = (
+    "flights of a model show what a cause would look like here; a likeness is no proof, and what "
+    "the hands did is not known."
+)
+
+
+def signatures_section(findings: Findings) -> StageSection | None:
+    """The section of the signature sheet; its figure is drawn from the file.
+
+    Args:
+        findings: The document.
+
+    Returns:
+        The section; None without the sheet.
+    """
+    found = findings.signatures
+    if found is None or not found.rows:
+        return None
+    return StageSection(
+        stage="signatures",
+        title=STAGES["signatures"],
+        cautions=[CAUTION],
+        statements=[_lead(found, findings), _start(found, findings)],
+        tables=[_table(found, findings)],
+    )
+
+
+def _lead(found: SignatureFindings, findings: Findings) -> Statement:
+    """Which causes stay with the data, and which leave them."""
+    stay = [row.cause.spoken for row in found.rows if row.first is None]
+    first, span = found.rows[0], found.end - found.begin
+    opening = f"Of {len(found.rows)} causes flown from the last trimmed flight, "
+    if not stay:
+        text = f"{opening}none stays with height, airspeed and pitch of the data for {span:.0f} s"
+    elif len(stay) <= FEW:
+        text = f"{opening}{_count(len(stay))} with the data for {span:.0f} s ({', '.join(stay)})"
+    else:
+        text = f"{opening}{_count(len(stay))} with the data for {span:.0f} s"
+    lead = "" if first.first is None else f"; even {first.cause.spoken}, the most probable, leaves"
+    if lead:
+        lead += f" them after {first.first - found.begin:.0f} s"
+    return inferred(f"{text}{lead}.", found.file)
+
+
+def _count(stay: int) -> str:
+    return f"{stay} {'stays' if stay == 1 else 'stay'}"
+
+
+def _start(found: SignatureFindings, findings: Findings) -> Statement:
+    return inferred(
+        f"Each starts at {time_of_day(findings, found.begin)} UTC, the end of the last trimmed "
+        "flight. With a pilot: the flights of the cause that come nearest, their 90% band and the "
+        f"nearest one. Hands off: {found.flights} of the same flights, the same fault and gusts, "
+        "with nobody on the column and the wings held level; of a cause that works on the pilot "
+        "alone little is left then.",
+        found.file,
+    )
+
+
+def stays(row: SignatureRow, begin: float) -> str:
+    """Whether the flights of a cause stay with the data, and where they leave them first.
+
+    Args:
+        row: Of one cause.
+        begin: When the flights start, s after the epoch.
+
+    Returns:
+        Such as `apart from 12 s: pitch 8\u00b0 too low`.
+    """
+    parted = [one for one in row.with_pilot if one.time is not None]
+    if not parted:
+        return "stays with the data"
+    first = min(parted, key=_when)
+    return f"apart from {_when(first) - begin:.0f} s: {gap_words(first)}"
+
+
+def _when(one: Parting) -> float:
+    return float("inf") if one.time is None else one.time
+
+
+def gap_words(one: Parting) -> str:
+    """The widest gap of one quantity."""
+    name, below, above = LOWERED[one.quantity]
+    shown = SHOWN[one.quantity]
+    size = shown.with_unit(shown.number(abs(one.gap)))
+    return f"{name} up to {size} {above if one.gap > 0.0 else below}"
+
+
+def excluded_reason(judged: CauseJudgement | None) -> str:
+    """Why a cause is excluded, in a few words; empty where it is not.
+
+    Args:
+        judged: All that is said of it; None where nothing is.
+
+    Returns:
+        The reason.
+    """
+    if judged is None or judged.word != "cannot":
+        return ""
+    if "airplane-or-facts" in judged.excluded_by:
+        return "airplane or facts exclude it"
+    if "moment" in judged.excluded_by and judged.moment_probability is not None:
+        share = small_percent(judged.moment_probability)
+        return f"its moment would fit as poorly in {share} of flights"
+    if judged.p_value is not None:
+        return f"a flight of it would be as far off in {small_percent(judged.p_value)} of cases"
+    return "no flight of it comes near"
+
+
+def judged_by_cause(findings: Findings) -> dict[str, CauseJudgement]:
+    """What is said of each cause, by its name."""
+    rows = [] if findings.judgement is None else findings.judgement.rows
+    return {str(row.cause): row for row in rows}
+
+
+def never_flown(findings: Findings) -> list[tuple[str, str]]:
+    """Causes that the airplane or the facts exclude: title and reason."""
+    gated = [] if findings.weighing is None else findings.weighing.gated
+    return [(row.title, row.reason) for row in gated]
+
+
+def _table(found: SignatureFindings, findings: Findings) -> SectionTable:
+    judged = judged_by_cause(findings)
+    return SectionTable(
+        caption="Where the flights of each cause leave the data: seconds after the last trimmed "
+        "flight, and the widest gap between the 90% bands",
+        kind="inferred",
+        columns=["cause", "odds", "with a pilot", "hands off", "excluded"],
+        rows=[
+            [
+                row.cause.title,
+                f"{row.probability:.2f}",
+                _partings(row.with_pilot, found.begin),
+                _partings(row.hands_off, found.begin),
+                excluded_reason(judged.get(str(row.cause))) or "no",
+            ]
+            for row in found.rows
+        ],
+    )
+
+
+def _partings(rows: list[Parting], begin: float) -> str:
+    if not rows:
+        return "not flown"
+    parted = sorted((one for one in rows if one.time is not None), key=_when)
+    if not parted:
+        return "stays"
+    return "; ".join(f"{_when(one) - begin:.0f} s {gap_words(one)}" for one in parted)
