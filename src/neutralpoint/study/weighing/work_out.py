@@ -171,7 +171,7 @@ def work_out_weighing(
     inquiry = Inquiry(case, motion, moments.window, names)
     full = given.place.verdict == OUTSIDE
     count = (FLIGHTS if full else FEW) * len(causes)
-    fly.expected = -(-count // CHUNK) + ROUNDS * full + 1  # the last one hands off
+    fly.expected = -(-count // CHUNK) + ROUNDS * full
     flown = simulate(
         airplane,
         wider_airplane(moments.airplane.uncertainty).draw(rng, count),
