@@ -8,6 +8,7 @@ from matplotlib.figure import Figure as Sheet
 
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.draw_matplotlib import path_sheet, save_sheets, strip_sheets
+from neutralpoint.report.figures.signature_sheet import signature_sheets
 from neutralpoint.report.figures.timeline import timeline_sheet
 from neutralpoint.report.results import Results
 from neutralpoint.report.words.sections import sections_of
@@ -32,6 +33,10 @@ def all_sheets(results: Results) -> dict[str, Sheet]:
     sheets["path"] = path_sheet(figure.views, figure.strips)
     if results.findings.events:
         sheets["timeline"] = timeline_sheet(results.findings)
+    sheets |= {
+        f"signatures-{number}": sheet
+        for number, sheet in enumerate(signature_sheets(results), start=1)
+    }
     for section in sections_of(results.findings):
         if section.panels:
             strips = compose_stage(results, section.panels, limit=PRINT_TIMES)

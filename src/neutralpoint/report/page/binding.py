@@ -33,8 +33,18 @@ from neutralpoint.vocabulary import CauseName
 
 SCREEN_TIMES = 1600
 # Findings first, then what they rest on; the flight path stands before the required moment.
-ORDER = ("weighing", "response", "evidence", "explanations", "motion", "track", "moments")
-AFTER_THE_PATH = ("moments",)
+ORDER = (
+    "weighing",
+    "signatures",
+    "response",
+    "evidence",
+    "explanations",
+    "motion",
+    "track",
+    "moments",
+    "physics",
+)
+AFTER_THE_PATH = ("moments", "physics")
 ALWAYS_FIRST = (("reading", "How to read this report"), ("path-full", "Flight path in full"))
 ALWAYS_LAST = (
     ("drafts", "Drafts of claims"),

@@ -13,6 +13,7 @@ from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.draw_matplotlib import path_sheet, strip_sheets, svg
 from neutralpoint.report.figures.figure import Figure, Strips
 from neutralpoint.report.figures.sheets import PRINT_TIMES
+from neutralpoint.report.figures.signature_sheet import signature_sheets
 from neutralpoint.report.figures.timeline import timeline_sheet
 from neutralpoint.report.results import Results
 
@@ -64,14 +65,28 @@ class Plates:
         findings = self.results.findings
         return [("Timeline", address(timeline_sheet(findings)))] if findings.events else []
 
+    @cached_property
+    def signatures(self) -> Drawn:
+        """Every cause beside the data."""
+        sheets = signature_sheets(self.results)
+        named = "Every cause flown from the last trimmed flight, beside the data"
+        return [
+            (named if len(sheets) == 1 else f"{named}, sheet {number} of {len(sheets)}", each)
+            for number, each in enumerate(map(address, sheets), start=1)
+        ]
+
     def stage_brief(self, section: StageSection) -> Drawn:
         """The first panels of the required moment; of other stages the whole is in an appendix."""
+        if section.stage == "signatures":
+            return self.signatures[:1]
         if section.stage != "moments" or not section.panels:
             return []
         return _sheets(section.title, self._strips(section, MOMENT_PANELS), height=LOW)
 
     def stage_full(self, section: StageSection) -> Drawn:
         """Every panel of a stage, where its body has not shown them all."""
+        if section.stage == "signatures":
+            return self.signatures[1:]
         short = MOMENT_PANELS if section.stage == "moments" else 0
         if len(section.panels) <= short:
             return []

@@ -8,7 +8,9 @@ from neutralpoint.report.words.moments import moments_section
 from neutralpoint.report.words.motion import motion_statements, motion_undetermined
 from neutralpoint.report.words.odds import odds_section
 from neutralpoint.report.words.onset import onset_section
+from neutralpoint.report.words.physics import physics_section
 from neutralpoint.report.words.response import response_section
+from neutralpoint.report.words.signatures import signatures_section
 
 
 def sections_of(findings: Findings) -> list[StageSection]:
@@ -25,8 +27,12 @@ def sections_of(findings: Findings) -> list[StageSection]:
         said.append(onset_section(findings.motion.onset, findings))
     if findings.moments is not None:
         said.append(moments_section(findings.moments, findings))
+    if (boxes := physics_section(findings)) is not None:
+        said.append(boxes)
     if findings.weighing is not None:
         said.append(odds_section(findings.weighing, findings))
+    if (signatures := signatures_section(findings)) is not None:
+        said.append(signatures)
     if findings.evidence is not None:
         said.append(evidence_section(findings.evidence))
     if findings.response is not None:

@@ -149,6 +149,7 @@ def _table(found: SignatureFindings, findings: Findings) -> SectionTable:
         caption="Where the flights of each cause leave the data: seconds after the last trimmed "
         "flight, and the widest gap between the 90% bands",
         kind="inferred",
+        detail=True,
         columns=["cause", "odds", "with a pilot", "hands off", "excluded"],
         rows=[
             [
