@@ -202,7 +202,7 @@ export interface Settling {
 }
 
 export interface Section {
-  stage: "track" | "motion" | "moments" | "explanations" | "weighing" | "response" | "evidence";
+  stage: "track" | "motion" | "moments" | "physics" | "explanations" | "weighing" | "signatures" | "response" | "evidence";
   title: string;
   /** Printed beside the title of the section. */
   cautions: string[];
@@ -213,6 +213,7 @@ export interface Section {
   scores: Score[];
   /** Most telling evidence first. */
   settling: Settling[];
+  boxes: WordedBox[];
   tables: SectionTable[];
   panels: PanelRequest[];
 }
@@ -227,6 +228,18 @@ export interface Statement {
   detail: boolean;
   /** Name of the one cause that it speaks of. */
   about: string;
+}
+
+export interface WordedBox {
+  key: string;
+  title: string;
+  formula: string;
+  /** Each symbol with its value, band and unit. */
+  given: string[];
+  /** The numbers put in, one line a use of the formula. */
+  worked: string[];
+  sentence: string;
+  source: string;
 }
 
 export interface Findings {

@@ -26,7 +26,6 @@ class Parting(Part):
     quantity: Shown
     time: float | None = Field(description="From when on, s after the epoch; null: never.")
     gap: float = Field(description="Widest gap of the bands, SI; flights above positive.")
-    gap_time: float | None = Field(description="When it is widest, s after the epoch.")
 
 
 class SignatureRow(Part):
@@ -54,6 +53,7 @@ class TrimTrial(Part):
     slowest: Span = Field(description="Lowest true airspeed, m/s.")
     steepest: Span = Field(description="Lowest path angle, rad.")
     highest: Span = Field(description="Highest path angle, rad.")
+    predicted: Span = Field(description="Speed on the path of the end at the trim's lift, m/s.")
     speed_after: Span = Field(description="Mean over the last phugoid, m/s.")
     path_after: Span = Field(description="Mean path angle over the last phugoid, rad.")
     density_ratio: Span = Field(description="Density before over mean density after.")

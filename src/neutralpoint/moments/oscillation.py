@@ -80,7 +80,7 @@ def oscillation(
         shares.max(axis=0),
         np.array(
             [
-                _exchange(_basis(trend, time, tried[at]), kinetic[row], height[row])
+                _exchange(_basis(trend, time, float(tried[at])), kinetic[row], height[row])
                 for row, at in enumerate(best)
             ]
         ),

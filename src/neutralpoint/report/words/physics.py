@@ -134,8 +134,8 @@ def _shift_sentence(box: ShiftBox) -> str:
     )
 
 
-def predicted_speed(trial: TrimTrial) -> float:
-    """Speed on the slope of the end at the lift coefficient of the trim, m/s."""
+def _printed_speed(trial: TrimTrial) -> float:
+    """The formula with the medians that are printed, m/s."""
     slopes = math.cos(trial.path_after.median) / math.cos(trial.path_before.median)
     return trial.speed_before.median * math.sqrt(slopes * trial.density_ratio.median)
 
@@ -165,7 +165,7 @@ def _trial(one: TrimTrial) -> str:
         f"{TRIALS[one.trial]}: V\u2032 = {_number(one.speed_before.median, KNOT)} kt \u00d7 "
         f"\u221a(cos {_number(slope, DEGREE, 1)}\u00b0 / cos "
         f"{_number(one.path_before.median, DEGREE, 1)}\u00b0 \u00d7 {ratio:.3f}) = "
-        f"{_number(predicted_speed(one), KNOT)} kt; flown "
+        f"{_number(_printed_speed(one), KNOT)} kt; flown "
         f"{_band(one.speed_after, KNOT, 0, 'kt')}; path on the way between "
         f"{_number(one.steepest.median, DEGREE, 1, sign=True)}\u00b0 and "
         f"{_number(one.highest.median, DEGREE, 1, sign=True)}\u00b0"
@@ -173,7 +173,7 @@ def _trial(one: TrimTrial) -> str:
 
 
 def _trial_sentence(trials: list[TrimTrial], findings: Findings) -> str:
-    off = [one for one in trials if abs(one.speed_after.median / predicted_speed(one) - 1.0) > NEAR]
+    off = [one for one in trials if abs(one.speed_after.median / one.predicted.median - 1.0) > NEAR]
     steepest = min(one.steepest.low90 for one in trials)
     if off:
         listed = " and ".join(TRIALS[one.trial] for one in off)
@@ -244,7 +244,8 @@ def _elevator(box: MistrimBox) -> str:
     angle = _band(box.elevator, DEGREE, 1, "deg", sign=True)
     text = (
         f"elevator that balances it in level flight at V: {angle}, stop "
-        f"{_number(box.stop, DEGREE, 1, sign=True)} deg"
+        f"{_number(box.stop, DEGREE, 1, sign=True)} deg, enough with {percent(box.balanced)} "
+        "probability"
     )
     crossing = box.elevator_crossover
     if crossing is None:

@@ -18,7 +18,7 @@ from neutralpoint.findings import (
     Span,
     TrimTrial,
 )
-from neutralpoint.moments.hand_checks import lanchester_period
+from neutralpoint.moments.hand_checks import lanchester_period, trim_speed_on_slope
 from neutralpoint.numerics.intervals import quantiles
 from neutralpoint.study.motion.file import KeptMotion, time_attributes
 from neutralpoint.study.weighing.nearest import air_temperature, calibrated
@@ -215,7 +215,6 @@ def _partings(what: Signatures, begin: float, flights: dict[str, Array]) -> list
                 quantity=name,
                 time=None if first is None else begin + first,
                 gap=float(gap[widest]),
-                gap_time=begin + float(what.time[widest]) if gap[widest] else None,
             )
         )
     return rows
@@ -233,6 +232,7 @@ def _trial(name: str, batch: Flown, found: Weighing) -> TrimTrial:
     lasting = min(lanchester_period(float(np.median(speed[:, 0]))), 0.6 * length)
     last = slice(-max(2, round(lasting / RECORD)), None)
     air = density(pressure(course.altitude), air_temperature(course.altitude, found))
+    thinner, slope = air[:, 0] / air[:, last].mean(axis=1), path[:, last].mean(axis=1)
     return TrimTrial(
         trial=name,
         speed_before=_span(speed[:, 0]),
@@ -241,9 +241,10 @@ def _trial(name: str, batch: Flown, found: Weighing) -> TrimTrial:
         slowest=_span(speed.min(axis=1)),
         steepest=_span(path.min(axis=1)),
         highest=_span(path.max(axis=1)),
+        predicted=_span(trim_speed_on_slope(speed[:, 0], path[:, 0], slope, thinner)),
         speed_after=_span(speed[:, last].mean(axis=1)),
-        path_after=_span(path[:, last].mean(axis=1)),
-        density_ratio=_span(air[:, 0] / air[:, last].mean(axis=1)),
+        path_after=_span(slope),
+        density_ratio=_span(thinner),
         seconds=length,
         averaged=lasting,
     )
