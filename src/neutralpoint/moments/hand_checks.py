@@ -6,11 +6,10 @@ Nothing of the flight model is in here, so that its results can be held against 
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import GRAVITY
-
-Array = NDArray[np.float64]
 
 
 def needed_shift(moment: ArrayLike, weight: ArrayLike, load_factor: ArrayLike) -> Array:

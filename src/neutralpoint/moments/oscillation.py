@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import GRAVITY
-
-Array = NDArray[np.float64]
 
 PERIODS = 80  # tried
 FEWEST_CYCLES = 1.5  # of them that must lie in the record; analyst's

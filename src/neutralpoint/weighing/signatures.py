@@ -12,14 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neutralpoint.explanations import Cause, Prior
+from neutralpoint.numerics.arrays import Floats
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.flights import Drawn, Flown, Plan, flown_of
 from neutralpoint.weighing.nearest import LEAST_FLIGHTS, band, kernel
 from neutralpoint.weighing.odds import NOTHING
 from neutralpoint.weighing.predictive import Predictive, joined
 from neutralpoint.weighing.simulate import CHUNK, WILD, Fly, fly_drawn, fly_jobs
-
-Floats = NDArray[np.float64]
 
 EDGES = (0.05, 0.5, 0.95)
 MEMBERS = 20  # flights of each cause, and of each trial of the trim; analyst's

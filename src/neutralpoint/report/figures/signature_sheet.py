@@ -12,9 +12,9 @@ from matplotlib.figure import Figure as Sheet
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import FuncFormatter, MaxNLocator, MultipleLocator
-from numpy.typing import NDArray
 
 from neutralpoint.findings import Findings, Parting, SignatureRow
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.display import SHOWN as UNITS
 from neutralpoint.report.figures.display import printed
@@ -26,8 +26,6 @@ from neutralpoint.report.words.signatures import (
     never_flown,
     stays,
 )
-
-Array = NDArray[np.float64]
 
 QUANTITIES = ("altitude", "calibrated_airspeed", "pitch_angle")
 HEADS = ("height, ft", "airspeed, kt CAS", "pitch, deg")

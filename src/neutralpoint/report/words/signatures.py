@@ -44,12 +44,12 @@ def signatures_section(findings: Findings) -> StageSection | None:
         stage="signatures",
         title=STAGES["signatures"],
         cautions=[CAUTION],
-        statements=[_lead(found, findings), _start(found, findings)],
+        statements=[_lead(found), _start(found, findings)],
         tables=[_table(found, findings)],
     )
 
 
-def _lead(found: SignatureFindings, findings: Findings) -> Statement:
+def _lead(found: SignatureFindings) -> Statement:
     """Which causes stay with the data, and which leave them."""
     stay = [row.cause.spoken for row in found.rows if row.first is None]
     first, span = found.rows[0], found.end - found.begin
@@ -60,9 +60,10 @@ def _lead(found: SignatureFindings, findings: Findings) -> Statement:
         text = f"{opening}{_count(len(stay))} with the data for {span:.0f} s ({', '.join(stay)})"
     else:
         text = f"{opening}{_count(len(stay))} with the data for {span:.0f} s"
-    lead = "" if first.first is None else f"; even {first.cause.spoken}, the most probable, leaves"
-    if lead:
-        lead += f" them after {first.first - found.begin:.0f} s"
+    lead = ""
+    if (leaves := first.first) is not None:
+        after = leaves - found.begin
+        lead = f"; even {first.cause.spoken}, the most probable, leaves them after {after:.0f} s"
     return inferred(f"{text}{lead}.", found.file)
 
 

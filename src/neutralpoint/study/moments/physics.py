@@ -8,7 +8,6 @@ from functools import partial
 import jax
 import jax.numpy as jnp
 import numpy as np
-from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.airplane.stability import neutral_point_free, static_margin
@@ -28,6 +27,7 @@ from neutralpoint.moments.hand_checks import (
     trim_speed_after_shift,
 )
 from neutralpoint.moments.oscillation import FEWEST_CYCLES, oscillation
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import (
     GAS_CONSTANT,
     GRAVITY,
@@ -40,9 +40,6 @@ from neutralpoint.study.airplane.fleet import make_fleet
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.vocabulary.strength import TWO_HANDS
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 EDGES = (0.05, 0.5, 0.95)
 DRAWS = 64  # of the airplane, for margins and modes; analyst's

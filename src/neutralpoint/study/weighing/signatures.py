@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
-from numpy.typing import NDArray
 
 import neutralpoint
 from neutralpoint.case import Case
@@ -19,6 +18,7 @@ from neutralpoint.findings import (
     TrimTrial,
 )
 from neutralpoint.moments.hand_checks import lanchester_period, trim_speed_on_slope
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.numerics.intervals import quantiles
 from neutralpoint.study.motion.file import KeptMotion, time_attributes
 from neutralpoint.study.weighing.nearest import air_temperature, calibrated
@@ -32,8 +32,6 @@ from neutralpoint.weighing.signatures import (
     evenly_weighted,
     parting,
 )
-
-Array = NDArray[np.float64]
 
 SIGNATURES_FILE = "signatures.nc"
 SHOWN = ("altitude", "calibrated_airspeed", "pitch_angle")
@@ -103,14 +101,14 @@ def _columns(speed: Array, height: Array, pitch: Array, found: Weighing) -> dict
 
 
 def _bands(
-    batch: Flown, found: Weighing, kept: NDArray[np.bool_], weight: Array | None = None
+    batch: Flown, found: Weighing, kept: Flags, weight: Array | None = None
 ) -> dict[str, Array]:
     course = batch.course
     values = _columns(course.true_airspeed, course.altitude, batch.pitch, found)
     return {name: bands(value[:, kept], weight) for name, value in values.items()}
 
 
-def _nearest(best: dict[str, Array], found: Weighing, kept: NDArray[np.bool_]) -> dict[str, Array]:
+def _nearest(best: dict[str, Array], found: Weighing, kept: Flags) -> dict[str, Array]:
     values = _columns(best["true_airspeed"], best["altitude"], best["pitch"], found)
     return {name: value[kept] for name, value in values.items()}
 
