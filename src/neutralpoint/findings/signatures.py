@@ -10,6 +10,7 @@ from neutralpoint.findings.part import Fraction, Part
 from neutralpoint.vocabulary import CauseName
 
 Shown = Literal["altitude", "calibrated_airspeed", "pitch_angle"]
+Trial = Literal["idle", "full", "push"]
 
 
 class Span(Part):
@@ -46,7 +47,7 @@ class SignatureRow(Part):
 class TrimTrial(Part):
     """Nothing failed, nobody on the column, and one thing done: does it return to its trim?"""
 
-    trial: Literal["idle", "full", "push"]
+    trial: Trial
     speed_before: Span = Field(description="True airspeed in trimmed flight, m/s.")
     path_before: Span = Field(description="Path angle there, rad.")
     fastest: Span = Field(description="Highest true airspeed, m/s.")

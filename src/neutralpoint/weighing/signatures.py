@@ -7,6 +7,7 @@ hands are gone and nothing is done on purpose. The wings are held level as befor
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +23,7 @@ from neutralpoint.weighing.simulate import CHUNK, WILD, Fly, fly_drawn, fly_jobs
 
 EDGES = (0.05, 0.5, 0.95)
 MEMBERS = 20  # flights of each cause, and of each trial of the trim; analyst's
-TRIALS = ("idle", "full", "push")
+TRIALS: tuple[Literal["idle", "full", "push"], ...] = ("idle", "full", "push")
 ON, OFF = 3.0, -3.0  # normal scores of "either": the upper and the lower value
 CALM = -6.0  # normal score of the gusts at which the air is as good as still
 AT_ONCE = -8.0  # normal score of a fault that begins with the flight

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
+from typing import Any, Literal
 
 import jax
 import jax.numpy as jnp
 import numpy as np
+from numpy.typing import NDArray
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.airplane.stability import neutral_point_free, static_margin
@@ -86,12 +88,10 @@ def _drawn(found: Moments, rng: np.random.Generator) -> Airplane:
     return make_fleet(plain, found.airplane.uncertainty, DRAWS - 1, int(rng.integers(2**31)))
 
 
-def _span(values: Array) -> Span | None:
-    values = np.asarray(values, float)
-    values = values[np.isfinite(values)]
-    if not values.size:
-        return None
-    low, median, high = np.quantile(values, EDGES)
+def _span(values: Array) -> Span:
+    """Median and 90 % band of the finite values, of which there is one at least."""
+    known = np.asarray(values, float)
+    low, median, high = np.quantile(known[np.isfinite(known)], EDGES)
     return Span(low90=float(low), median=float(median), high90=float(high))
 
 
@@ -236,8 +236,8 @@ class Steady:
         self.damping = modes[:, 1]
 
 
-def _slow_pair(matrix: Array) -> Array:
-    roots = np.linalg.eigvals(matrix)
+def _slow_pair(matrix: Array) -> NDArray[np.complex128]:
+    roots = np.asarray(np.linalg.eigvals(matrix), complex)
     return roots[np.argsort(-np.abs(roots), kind="stable")][2:]
 
 
@@ -261,13 +261,22 @@ def _pitch_plane(airplane: Airplane, state: State, inputs: Inputs, air: Air) -> 
 
 
 @partial(jax.jit, static_argnames="find")
-def _linear(airplanes: Airplane, at: dict[str, Array], find: str) -> tuple:
+def _linear(
+    airplanes: Airplane, at: dict[str, float], find: Literal["elevator", "trim"]
+) -> tuple[Any, ...]:
     """Outcome, elevator and pitch plane of the linear model, the column free, of each airplane."""
 
-    def one(airplane: Airplane) -> tuple:
+    def one(airplane: Airplane) -> tuple[Any, ...]:
         air = make_air(temperature_offset=at["offset"])
-        given = {name: at[name] for name in ("speed", "height", "path_angle", "flap", "gear")}
-        steady = find_equilibrium(airplane, air, Condition(find=find, **given))
+        condition = Condition(
+            find=find,
+            speed=at["speed"],
+            height=at["height"],
+            path_angle=at["path_angle"],
+            flap=at["flap"],
+            gear=at["gear"],
+        )
+        steady = find_equilibrium(airplane, air, condition)
         free = replace(steady.inputs, pitch_by="force", column_force=steady.readings.column_force)
         return (
             steady.outcome,
@@ -296,7 +305,9 @@ def _steady(found: Moments, motion: KeptMotion, case: Case, airplanes: Airplane)
         "gear": float(case.analysis.gear),
         "offset": warmth - (SEA_LEVEL_TEMPERATURE - LAPSE_RATE * height),
     }
-    find = "elevator" if airplanes.trim_drive.kind == "none" else "trim"
+    find: Literal["elevator", "trim"] = (
+        "elevator" if airplanes.trim_drive.kind == "none" else "trim"
+    )
     outcome, elevator, matrices = (np.asarray(x) for x in _linear(airplanes, at, find))
     good = ~np.isin(outcome, (1, 3))  # what is not solved, or beyond the stall
     if good.mean() < ENOUGH:

@@ -17,16 +17,18 @@ from neutralpoint.findings import (
     Span,
     TrimTrial,
 )
+from neutralpoint.findings.signatures import Shown, Trial
 from neutralpoint.moments.hand_checks import lanchester_period, trim_speed_on_slope
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.numerics.intervals import quantiles
 from neutralpoint.study.motion.file import KeptMotion, time_attributes
 from neutralpoint.study.weighing.nearest import air_temperature, calibrated
 from neutralpoint.study.weighing.work_out import Weighing
-from neutralpoint.vocabulary import QUANTITIES
+from neutralpoint.vocabulary import QUANTITIES, CauseName
 from neutralpoint.weighing.flights import RECORD, Flown
 from neutralpoint.weighing.signatures import (
     EDGES,
+    TRIALS,
     HandsOff,
     bands,
     evenly_weighted,
@@ -34,7 +36,7 @@ from neutralpoint.weighing.signatures import (
 )
 
 SIGNATURES_FILE = "signatures.nc"
-SHOWN = ("altitude", "calibrated_airspeed", "pitch_angle")
+SHOWN: tuple[Shown, ...] = ("altitude", "calibrated_airspeed", "pitch_angle")
 HANDS = ("with pilot", "hands off")
 MOST = 60.0  # s after the reference that are drawn
 LASTING = 2.0  # s that bands must be apart to count; analyst's
@@ -192,21 +194,23 @@ def signature_findings(what: Signatures, found: Weighing, flown: HandsOff) -> Si
         flights=max((len(one.pitch) for one in flown.causes.values()), default=0),
         rows=[
             SignatureRow(
-                cause=name,
+                cause=CauseName(name),
                 probability=min(odds[name], 1.0),
                 with_pilot=_partings(what, found.begin, what.bands[name][HANDS[0]]),
                 hands_off=_partings(what, found.begin, what.bands[name].get(HANDS[1], {})),
             )
             for name in names
         ],
-        trials=[_trial(name, batch, found) for name, batch in flown.trials.items()],
+        trials=[_trial(name, flown.trials[name], found) for name in TRIALS if name in flown.trials],
     )
 
 
 def _partings(what: Signatures, begin: float, flights: dict[str, Array]) -> list[Parting]:
     rows = []
-    for name, edges in flights.items():
-        first, gap = parting(what.time, edges, what.seen[name], lasting=LASTING)
+    for name in SHOWN:
+        if name not in flights:
+            continue
+        first, gap = parting(what.time, flights[name], what.seen[name], lasting=LASTING)
         widest = int(np.argmax(np.abs(gap)))
         rows.append(
             Parting(
@@ -223,11 +227,11 @@ def _span(values: Array) -> Span:
     return Span(low90=float(low), median=float(median), high90=float(high))
 
 
-def _trial(name: str, batch: Flown, found: Weighing) -> TrimTrial:
+def _trial(name: Trial, batch: Flown, found: Weighing) -> TrimTrial:
     """Extremes of a trial, and its mean over the last phugoid, after which it is near its trim."""
     course, path = batch.course, batch.course.flight_path_angle
     speed, length = course.true_airspeed, float(course.time[-1])
-    lasting = min(lanchester_period(float(np.median(speed[:, 0]))), 0.6 * length)
+    lasting = min(float(lanchester_period(float(np.median(speed[:, 0])))), 0.6 * length)
     last = slice(-max(2, round(lasting / RECORD)), None)
     air = density(pressure(course.altitude), air_temperature(course.altitude, found))
     thinner, slope = air[:, 0] / air[:, last].mean(axis=1), path[:, last].mean(axis=1)
