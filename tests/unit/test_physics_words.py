@@ -7,22 +7,22 @@ from datetime import UTC, datetime
 import pytest
 
 from neutralpoint.findings import (
+    Banded90,
     Findings,
     MistrimBox,
     PhugoidBox,
     PhysicsFindings,
     ShiftBox,
     SignatureFindings,
-    Span,
     TrimTrial,
 )
 from neutralpoint.quantities import DEGREE, FOOT, KNOT, POUND_FORCE
 from neutralpoint.report.words.physics import physics_section
 
 
-def span(median: float, share: float = 0.1) -> Span:
+def span(median: float, share: float = 0.1) -> Banded90:
     low, high = sorted((median * (1.0 - share), median * (1.0 + share)))
-    return Span(low90=low, median=median, high90=high)
+    return Banded90(low90=low, median=median, high90=high)
 
 
 SHIFT = ShiftBox(

@@ -104,10 +104,10 @@ from neutralpoint.findings.response import (
     SampledShare,
 )
 from neutralpoint.findings.signatures import (
+    Banded90,
     Parting,
     SignatureFindings,
     SignatureRow,
-    Span,
     TrimTrial,
 )
 from neutralpoint.findings.weighing import (
@@ -153,6 +153,7 @@ __all__ = [
     "STOP_SHORT",
     "Assumption",
     "Banded",
+    "Banded90",
     "BlindScore",
     "CauseCondition",
     "CauseJudgement",
@@ -235,7 +236,6 @@ __all__ = [
     "SignatureFindings",
     "SignatureRow",
     "Source",
-    "Span",
     "StageSection",
     "Statement",
     "Stretch",

@@ -13,8 +13,8 @@ Shown = Literal["altitude", "calibrated_airspeed", "pitch_angle"]
 Trial = Literal["idle", "full", "push"]
 
 
-class Span(Part):
-    """A value with its 90 % band, SI."""
+class Banded90(Part):
+    """A value with its 90% band, SI."""
 
     low90: float
     median: float
@@ -45,19 +45,19 @@ class SignatureRow(Part):
 
 
 class TrimTrial(Part):
-    """Nothing failed, nobody on the column, and one thing done: does it return to its trim?"""
+    """No failure, hands off, and one thing done: does it return to its trim?"""
 
     trial: Trial
-    speed_before: Span = Field(description="True airspeed in trimmed flight, m/s.")
-    path_before: Span = Field(description="Path angle there, rad.")
-    fastest: Span = Field(description="Highest true airspeed, m/s.")
-    slowest: Span = Field(description="Lowest true airspeed, m/s.")
-    steepest: Span = Field(description="Lowest path angle, rad.")
-    highest: Span = Field(description="Highest path angle, rad.")
-    predicted: Span = Field(description="Speed on the path of the end at the trim's lift, m/s.")
-    speed_after: Span = Field(description="Mean over the last phugoid, m/s.")
-    path_after: Span = Field(description="Mean path angle over the last phugoid, rad.")
-    density_ratio: Span = Field(description="Density before over mean density after.")
+    speed_before: Banded90 = Field(description="True airspeed in trimmed flight, m/s.")
+    path_before: Banded90 = Field(description="Path angle there, rad.")
+    fastest: Banded90 = Field(description="Highest true airspeed, m/s.")
+    slowest: Banded90 = Field(description="Lowest true airspeed, m/s.")
+    steepest: Banded90 = Field(description="Lowest path angle, rad.")
+    highest: Banded90 = Field(description="Highest path angle, rad.")
+    predicted: Banded90 = Field(description="Speed on the path of the end at the trim's lift, m/s.")
+    speed_after: Banded90 = Field(description="Mean over the last phugoid, m/s.")
+    path_after: Banded90 = Field(description="Mean path angle over the last phugoid, rad.")
+    density_ratio: Banded90 = Field(description="Density before over mean density after.")
     seconds: float = Field(description="Flown for, s.")
     averaged: float = Field(description="Length of the mean at the end, s.")
 
@@ -68,6 +68,6 @@ class SignatureFindings(Part):
     file: str
     begin: float
     end: float
-    flights: int = Field(description="Of each cause with nobody on the column.")
+    flights: int = Field(description="Of each cause, hands off.")
     rows: list[SignatureRow]
     trials: list[TrimTrial] = Field(default=[])

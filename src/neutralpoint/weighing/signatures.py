@@ -21,7 +21,7 @@ from neutralpoint.weighing.odds import NOTHING
 from neutralpoint.weighing.predictive import Predictive, joined
 from neutralpoint.weighing.simulate import CHUNK, WILD, Fly, fly_drawn, fly_jobs
 
-EDGES = (0.05, 0.5, 0.95)
+EDGES = (0.05, 0.5, 0.95)  # of the 90 % band, and the median
 MEMBERS = 20  # flights of each cause, and of each trial of the trim; analyst's
 TRIALS: tuple[Literal["idle", "full", "push"], ...] = ("idle", "full", "push")
 ON, OFF = 3.0, -3.0  # normal scores of "either": the upper and the lower value

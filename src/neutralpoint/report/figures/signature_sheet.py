@@ -29,7 +29,7 @@ from neutralpoint.report.words.signatures import (
 
 QUANTITIES = ("altitude", "calibrated_airspeed", "pitch_angle")
 HEADS = ("height, ft", "airspeed, kt CAS", "pitch, deg")
-LEAST = {"altitude": 150.0, "calibrated_airspeed": 20.0, "pitch_angle": 0.26}  # SI, of an axis
+LEAST = (150.0, 20.0, 0.26)  # SI, that an axis spans at least
 SPARE = 0.45  # of the range of the data, above and below
 PILOT, HANDS_OFF = 0, 1  # places along `hands`
 LOW, MIDDLE, HIGH = 0, 1, 2  # places along `level`
@@ -160,7 +160,7 @@ def _page(
 def _limits(name: str, seen: Array) -> tuple[float, float]:
     factor = UNITS[name].factor
     low, high = float(np.nanmin(seen)), float(np.nanmax(seen))
-    spare = max(SPARE * (high - low), 0.5 * (LEAST[name] - high + low))
+    spare = max(SPARE * (high - low), 0.5 * (LEAST[QUANTITIES.index(name)] - high + low))
     return (low - spare) / factor, (high + spare) / factor
 
 
@@ -194,7 +194,7 @@ def _legend(sheet: Sheet, height: float) -> None:
     )
     sheet.text(
         0.055, 1.0 - 0.33 / height, "Across: seconds after the last trimmed flight. Most probable "
-        "causes first; excluded ones last, in grey.", fontsize=6.5, color=palette.QUIET, va="top",
+        "causes first; excluded ones last, in gray.", fontsize=6.5, color=palette.QUIET, va="top",
     )  # fmt: skip
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from neutralpoint.findings import (
+    Banded90,
     Findings,
     MistrimBox,
     PhugoidBox,
     ShiftBox,
-    Span,
     StageSection,
     TrimTrial,
     WordedBox,
@@ -28,7 +28,7 @@ CAUTION = (
 TRIALS = {
     "idle": "power to idle",
     "full": "power to full",
-    "push": "a push of some seconds, then let go",
+    "push": "a push of some seconds, then released",
 }
 
 
@@ -69,7 +69,7 @@ def _number(value: float, factor: float = 1.0, decimals: int = 0, *, sign: bool 
     return f"{scaled:{'+' if sign else ''},.{decimals}f}".replace("-", "\u2212")
 
 
-def _band(span: Span, factor: float, decimals: int, unit: str, *, sign: bool = False) -> str:
+def _band(span: Banded90, factor: float, decimals: int, unit: str, *, sign: bool = False) -> str:
     """A value with its 90 % band."""
     low, median, high = (
         _number(value, factor, decimals, sign=sign)
@@ -150,8 +150,8 @@ def _trials(trials: list[TrimTrial], findings: Findings) -> WordedBox:
         given=[
             f"V = {_band(before, KNOT, 0, 'kt')} true airspeed in the last trimmed flight",
             f"\u03b3 = {_band(path, DEGREE, 1, 'deg', sign=True)} path angle there",
-            f"flown for {first.seconds:.0f} s, trim untouched, nobody on the column, nothing "
-            f"failed; V\u2032 and \u03b3\u2032 are means over the last {first.averaged:.0f} s",
+            f"flown for {first.seconds:.0f} s, trim untouched, hands off, no failure; V\u2032 and "
+            f"\u03b3\u2032 are means over the last {first.averaged:.0f} s",
         ],
         worked=[_trial(one) for one in trials],
         sentence=_trial_sentence(trials, findings),
@@ -322,7 +322,7 @@ def _phugoid_sentence(box: PhugoidBox) -> str:
     if box.seen == "phugoid":
         return (
             f"{what} and gets back {percent(min(box.exchange, 1.0))} of its height as speed: that "
-            "is a phugoid, which every airplane flies that is out of trim and let go."
+            "is a phugoid, which every airplane flies that is out of trim, hands off."
         )
     return (
         f"{what}, which is not the period of its phugoid: the free exchange of height and speed "

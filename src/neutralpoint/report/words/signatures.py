@@ -16,11 +16,18 @@ from neutralpoint.report.figures.display import SHOWN
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.phrases import inferred, small_percent, time_of_day
 
-LOWERED = {
-    "altitude": ("height", "too low", "too high"),
-    "calibrated_airspeed": ("airspeed", "too slow", "too fast"),
-    "pitch_angle": ("pitch", "too low", "too high"),
-}
+NAMED = ("altitude", "calibrated_airspeed", "pitch_angle")
+LOWERED = dict(
+    zip(
+        NAMED,
+        (
+            ("height", "too low", "too high"),
+            ("airspeed", "too slow", "too fast"),
+            ("pitch", "too low", "too high"),
+        ),
+        strict=True,
+    )
+)
 FEW = 5  # causes that are named
 CAUTION = (
     "flights of a model show what a cause would look like here; a likeness is no proof, and what "
@@ -76,7 +83,7 @@ def _start(found: SignatureFindings, findings: Findings) -> Statement:
         f"Each starts at {time_of_day(findings, found.begin)} UTC, the end of the last trimmed "
         "flight. With a pilot: the flights of the cause that come nearest, their 90% band and the "
         f"nearest one. Hands off: {found.flights} of the same flights, the same fault and gusts, "
-        "with nobody on the column and the wings held level; of a cause that works on the pilot "
+        "controls free in pitch and the wings held level; of a cause that works on the pilot "
         "alone little is left then.",
         found.file,
     )
@@ -126,9 +133,9 @@ def excluded_reason(judged: CauseJudgement | None) -> str:
         return "airplane or facts exclude it"
     if "moment" in judged.excluded_by and judged.moment_probability is not None:
         share = small_percent(judged.moment_probability)
-        return f"its moment would fit as poorly in {share} of flights"
+        return f"p-value of its moment {share}"
     if judged.p_value is not None:
-        return f"a flight of it would be as far off in {small_percent(judged.p_value)} of cases"
+        return f"p-value of its flights {small_percent(judged.p_value)}"
     return "no flight of it comes near"
 
 

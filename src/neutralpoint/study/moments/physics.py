@@ -19,7 +19,7 @@ from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
 from neutralpoint.dynamics.modes import coordinates, frequency_and_damping, state_at
 from neutralpoint.dynamics.state import Inputs, State
-from neutralpoint.findings import MistrimBox, PhugoidBox, PhysicsFindings, ShiftBox, Span
+from neutralpoint.findings import Banded90, MistrimBox, PhugoidBox, PhysicsFindings, ShiftBox
 from neutralpoint.moments.hand_checks import (
     crossover_speed,
     elevator_crossover,
@@ -43,7 +43,7 @@ from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.vocabulary.strength import TWO_HANDS
 
-EDGES = (0.05, 0.5, 0.95)
+EDGES = (0.05, 0.5, 0.95)  # of the 90 % band, and the median
 DRAWS = 64  # of the airplane, for margins and modes; analyst's
 LEAST_LOAD = 0.3  # load factor below which a shift has hardly a moment to work with; analyst's
 LEAST_MISTRIM = np.radians(0.02)  # below which there is none to hold; analyst's
@@ -88,11 +88,11 @@ def _drawn(found: Moments, rng: np.random.Generator) -> Airplane:
     return make_fleet(plain, found.airplane.uncertainty, DRAWS - 1, int(rng.integers(2**31)))
 
 
-def _span(values: Array) -> Span:
+def _span(values: Array) -> Banded90:
     """Median and 90 % band of the finite values, of which there is one at least."""
     known = np.asarray(values, float)
     low, median, high = np.quantile(known[np.isfinite(known)], EDGES)
-    return Span(low90=float(low), median=float(median), high90=float(high))
+    return Banded90(low90=float(low), median=float(median), high90=float(high))
 
 
 def _equivalent(found: Moments) -> Array:
@@ -211,7 +211,7 @@ def _mistrim(
     )
 
 
-def _middle_span(values: Array) -> Span | None:
+def _middle_span(values: Array) -> Banded90 | None:
     """A span where most draws have a value."""
     return _span(values) if np.isfinite(values).mean() > 0.5 else None
 

@@ -11,10 +11,10 @@ import neutralpoint
 from neutralpoint.case import Case
 from neutralpoint.earth.atmosphere import density, pressure
 from neutralpoint.findings import (
+    Banded90,
     Parting,
     SignatureFindings,
     SignatureRow,
-    Span,
     TrimTrial,
 )
 from neutralpoint.findings.signatures import Shown, Trial
@@ -222,9 +222,9 @@ def _partings(what: Signatures, begin: float, flights: dict[str, Array]) -> list
     return rows
 
 
-def _span(values: Array) -> Span:
+def _span(values: Array) -> Banded90:
     low, median, high = np.quantile(values, EDGES)
-    return Span(low90=float(low), median=float(median), high90=float(high))
+    return Banded90(low90=float(low), median=float(median), high90=float(high))
 
 
 def _trial(name: Trial, batch: Flown, found: Weighing) -> TrimTrial:
