@@ -116,7 +116,7 @@ def test_odds_are_whole_and_nobody_is_excluded(studied):
     assert sum(chance) == pytest.approx(1.0)
     assert min(chance) > 0.0
     assert found["causes"][-1]["name"] == UNLISTED
-    assert "stated in the case: 0.95" in prior_words(found)
+    assert "0.95, stated in the case" in prior_words(found)
     assert sum(row["prior"] for row in found["causes"] if row["name"] != NOTHING) == (
         pytest.approx(0.95)
     )
@@ -223,7 +223,7 @@ def test_what_is_known_of_a_failure_is_said_once(copy, grounded):
     text = path.read_text("utf-8")
     path.write_text(re.sub("something_failed = .*", "", text), "utf-8")
     quiet = read_weighing(weigh(copy))
-    assert "taken as 0.01" in prior_words(quiet) and "something_failed" in prior_words(quiet)
+    assert "failed: 0.01" in prior_words(quiet) and "something_failed" in prior_words(quiet)
     prior = {row["name"]: row["prior"] for row in quiet["causes"]}
     assert prior[NOTHING] == pytest.approx(0.99)
     assert not quiet["prior"]["failed_stated"]
