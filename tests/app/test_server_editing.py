@@ -176,6 +176,13 @@ def test_a_case_is_begun_empty_and_filled_in_any_order(workbench, served_case):
     later = workbench.get(f"{api}/state").json()["missing"]
     assert [(gap["path"], gap["stage"]) for gap in later] == [("airplane.file", "moments")]
     assert load_case(folder).document.title == "Over the lake"
+    # An airplane that nobody has is not taken in silence; the catalogue is named.
+    assert save({"airplane.file": "ostrel-9"}).status_code == 200
+    assert wanted() == {"airplane.file"}
+    (gap,) = workbench.get(f"{api}/state").json()["missing"]
+    assert "ostrel-9 is neither" in gap["hint"] and "ostrel-7" in gap["hint"]
+    assert save({"airplane.file": "ostrel-7"}).status_code == 200
+    assert wanted() == set()
 
 
 def test_two_tabs_do_not_overwrite_each_other(workbench, served_case):

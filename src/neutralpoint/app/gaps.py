@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from neutralpoint.airplane_file.document import catalogue_names
 from neutralpoint.app.contents import named_files
 from neutralpoint.app.form import TITLES
 from neutralpoint.app.form_fields import key_of
@@ -37,10 +38,21 @@ def gaps(folder: Path, draft: Draft) -> list[dict[str, str]]:
                 hint = f"{file} is not in the case folder: drop it here."
                 found.append(_gap(path, hint, FIRST))
     airplane = draft.table.get("airplane", {})
+    listed = ", ".join(catalogue_names())
     if "file" not in airplane:
-        hint = "A file of your own, or a name of the catalogue; the motion needs none."
+        hint = f"A file of your own, or a name of the catalogue ({listed}); the motion needs none."
         found.append(_gap("airplane.file", hint, LATER))
+    elif not _is_known(folder, str(airplane["file"])):
+        hint = (
+            f"{airplane['file']} is neither a file of the case folder nor an airplane of the "
+            f"catalogue ({listed}): drop the file here, or name one of these."
+        )
+        found.append(_gap("airplane.file", hint, FIRST))
     return found
+
+
+def _is_known(folder: Path, name: str) -> bool:
+    return name in catalogue_names() or (folder / name).is_file()
 
 
 def still_needed(found: list[dict[str, str]]) -> str:

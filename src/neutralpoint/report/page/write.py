@@ -27,7 +27,7 @@ from neutralpoint.report.results import Results, load_results
 from neutralpoint.report.sheet.page import answer_parts, sheet_style
 from neutralpoint.report.words import tables
 from neutralpoint.report.words.glossary import TERMS
-from neutralpoint.report.words.labels import outdated_words
+from neutralpoint.report.words.labels import outdated_names
 from neutralpoint.report.words.motion import estimate_words, flagged_reason, readings
 from neutralpoint.report.words.phrases import small_percent
 from neutralpoint.report.words.sections import sections_of, statements_of
@@ -87,7 +87,7 @@ def report_html(results: Results, ledger: Ledger) -> str:
         all_scores=[score for section in sections for score in section.scores],
         LIKELIHOOD=LIKELIHOOD,
         IN_BRIEF=IN_BRIEF,
-        outdated_words=outdated_words,
+        outdated_names=outdated_names,
         findings=findings,
         figure=figure,
         book=book,

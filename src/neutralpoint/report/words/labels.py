@@ -44,8 +44,13 @@ def outdated_words(findings: Findings) -> str:
     """
     if not findings.outdated:
         return ""
-    listed = ", ".join(STAGES[name] for name in findings.outdated)
     return (
-        f"The case or the program changed after these were worked out: {listed}. "
+        "The case or the program changed after these were worked out: "
+        f"{outdated_names(findings)}. "
         "Run the study again before anything here is quoted."
     )
+
+
+def outdated_names(findings: Findings) -> str:
+    """The same stages, listed."""
+    return ", ".join(STAGES[name] for name in findings.outdated)
