@@ -32,6 +32,7 @@ from neutralpoint.airplane_file.document import parse_airplane
 from neutralpoint.case import parse_case, track_seconds
 from neutralpoint.case.clocks import clocks_taken, read_clocks
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.motion.bounds import check_bounds
 from neutralpoint.sources import (
     ClockSettings,
     Column,
@@ -107,7 +108,12 @@ item = "breaker"
 found = "as normal"
 source = "invented"
 """
-WORDS = [b"\x00", b"\xff\xfe", b"nan", b"1e999", b"-", b"9" * 40, b"\n", b",", b"<a>", b"&x;"]
+WORDS = [
+    *(b"\x00", b"\xff\xfe", b"nan", b"1e999", b"-", b"9" * 40, b"\n", b",", b"<a>", b"&x;"),
+    # What a case or airplane file must refuse by its ranges, and what is nested without end.
+    *(b"1e300", b"1e9 lb", b"2 degC", b"0001-01-01", b"9999-12-31T23:59:59-12:00", b"9" * 5000),
+    *(b"a" + b".a" * 5000, b"[" * 3000, b"+- 1e300"),
+]
 
 
 @dataclass
@@ -311,6 +317,8 @@ def feed(target: Target, data: bytes) -> None:
         found = target.read(data)
         target.outcomes["values"] += 1
         report = found[1] if isinstance(found, tuple) else None
+        if isinstance(found, tuple) and isinstance(found[0], Track):
+            check_bounds(found[0])
         target.refused_rows += sum(r.count for r in getattr(report, "refused", ()))
     except NeutralPointError as refused:
         target.outcomes["refused with a reason"] += 1

@@ -21,6 +21,7 @@ from neutralpoint.airplane_file.sections import GIVABLE
 from neutralpoint.airplane_file.sources import given_numbers
 from neutralpoint.case import CaseDocument
 from neutralpoint.cli.commands import app
+from neutralpoint.documents.ranges import FIRST_YEAR, LAST_YEAR, RANGES
 from neutralpoint.errors import CODES
 from neutralpoint.explanations import CAUSES
 from neutralpoint.findings import SCHEMA_VERSION
@@ -44,7 +45,8 @@ def case_page() -> str:
         '`"235 kt"`, `"5 degC +- 1 degC"`, `"FL085"`. What follows `+-` (or `±`, `+/-`) is the',
         "half-width of a 95% interval (expanded uncertainty, k = 2); without a unit it has that",
         "of the value, and `%` means percent of the value. Digits may be grouped by blanks or by",
-        "commas; the decimal mark is a point.",
+        "commas; the decimal mark is a point. Each has a range, given below; a value outside it is",
+        f"refused with that range, and dates lie in the years {FIRST_YEAR} to {LAST_YEAR}.",
         "",
         *_table("Top level", "", schema),
     ]
@@ -175,7 +177,8 @@ def _kind(field: dict[str, Any]) -> str:
     if field.get("format"):
         return field["format"]
     if field.get("unit") is not None:
-        return f"quantity in {field['unit']}" if field["unit"] else "pure number"
+        kind = f"quantity in {field['unit']}" if field["unit"] else "pure number"
+        return f"{kind}, {field['range']}" if "range" in field else kind
     return {"string": "text", "integer": "whole number", "boolean": "`true` or `false`"}.get(
         field.get("type", ""), field.get("type", "any")
     )
@@ -229,6 +232,24 @@ def errors_page() -> str:
     return "\n".join(lines) + "\n"
 
 
+def ranges_page() -> str:
+    """Every range of the one table, with why it lies there."""
+    lines = [
+        MADE,
+        "# Ranges",
+        "",
+        "What a quantity of a case or airplane file may be, by kind; what lies outside is refused.",
+        "They are wide: outside lies a slip of the unit or of the keyboard. What follows `+-` may",
+        "be as much as the width of the range.",
+        "",
+        "| kind | range | source |",
+        "|---|---|---|",
+        *(f"| {name} | {bounds.words()} | {bounds.source} |" for name, bounds in RANGES.items()),
+        f"| date | {FIRST_YEAR} to {LAST_YEAR} | analyst's |",
+    ]
+    return "\n".join(lines) + "\n"
+
+
 def causes_page() -> str:
     """Every cause with what it changes, its parameters and what discriminates it."""
     lines = [
@@ -270,6 +291,7 @@ PAGES = {
     "error-codes.md": errors_page,
     "findings.md": findings_page,
     "../explanation/glossary.md": lambda: f"{MADE}\n{glossary_page()}",
+    "ranges.md": ranges_page,
 }
 
 

@@ -139,7 +139,7 @@ def test_sources_by_key_and_by_table():
         ("13.40 m", "3.40 m", "quantity-range", "tail.chord_station"),
         ('mach = "0.25"', 'mach = "1.25"', "quantity-range", "aerodynamics.mach"),
         ('sweep = "35 deg"', 'sweep = "85 deg"', "quantity-range", "fin.sweep"),
-        ('width = "1.75 m"', 'width = "1e200 m"', "airplane-invalid", "plane.toml"),
+        ('width = "1.75 m"', 'width = "1e200 m"', "quantity-range", "fuselage.width"),
     ],
 )
 def test_mistakes_name_the_key(old, new, code, where):

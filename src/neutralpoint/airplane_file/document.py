@@ -6,7 +6,6 @@ interval; a number without +- counts as certain.
 
 from __future__ import annotations
 
-import tomllib
 from importlib import resources
 from pathlib import Path
 from typing import Any, Literal
@@ -34,6 +33,7 @@ from neutralpoint.airplane_file.sections import (
 )
 from neutralpoint.documents.fields import Section
 from neutralpoint.documents.refusal import refusal
+from neutralpoint.documents.toml import TomlRefused, read_toml
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import system_refusal
 
@@ -137,8 +137,8 @@ def parse_airplane(text: str, place: str) -> AirplaneDocument:
         NeutralPointError: Not TOML, or a key or value that the schema refuses (the first one).
     """
     try:
-        table = tomllib.loads(text)
-    except (RecursionError, ValueError, OverflowError) as error:
+        table = read_toml(text)
+    except TomlRefused as error:
         raise NeutralPointError(
             "airplane-invalid",
             f"The file is not valid TOML: {error}.",

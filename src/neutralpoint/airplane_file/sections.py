@@ -7,6 +7,7 @@ import difflib
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from neutralpoint.airplane.model import (
     EngineKind,
@@ -25,17 +26,17 @@ from neutralpoint.documents.fields import (
     ForcePerAnglePressure,
     Gearing,
     Inertia,
-    Length,
+    Kind,
     Mass,
-    Moment,
+    PitchingMoment,
     Power,
     Pure,
     Section,
     Speed,
+    Station,
     refused,
 )
-from neutralpoint.documents.quantity import Uncertain, parse_quantity
-from neutralpoint.errors import NeutralPointError
+from neutralpoint.documents.quantity import Uncertain
 
 # Names that [aerodynamics.given] may hold: every coefficient of the model but CD_0, which has its
 # own key, and the hinge-moment and downwash slopes.
@@ -68,7 +69,7 @@ def _share(value: Uncertain) -> Uncertain:
     return value
 
 
-PositiveLength = Annotated[Length, AfterValidator(_positive)]
+PositiveLength = Annotated[Station, AfterValidator(_positive)]
 PositiveArea = Annotated[Area, AfterValidator(_positive)]
 PositiveMass = Annotated[Mass, AfterValidator(_positive)]
 PositiveAngle = Annotated[Angle, AfterValidator(_positive)]
@@ -93,12 +94,12 @@ def _given(value: object) -> object:
 
 
 def _pure(name: str, text: object) -> Uncertain:
-    if isinstance(text, Uncertain):
-        return text
+    """A coefficient within the range of pure numbers."""
     try:
-        return parse_quantity(text, "")
-    except NeutralPointError as error:
-        raise refused(error.code, f"{name}: {error.message}", error.hint) from error
+        return Kind("number").parsed(text)
+    except PydanticCustomError as error:
+        context = error.context or {}
+        raise refused(error.type, f"{name}: {context['found']}", context["hint"]) from error
 
 
 class Surface(Section):
@@ -108,10 +109,10 @@ class Surface(Section):
     span: PositiveLength = Field(description="Tip to tip; of a fin root to tip.")
     taper: Share = Field(description="Tip chord over root chord.")
     sweep: Angle = Field(NOTHING, description="Of the quarter-chord line, aft positive.")
-    chord_station: Length = Field(
+    chord_station: Station = Field(
         description="Nose of the mean aerodynamic chord, aft of the datum."
     )
-    depth: Length = Field(NOTHING, description="Below the datum line.")
+    depth: Station = Field(NOTHING, description="Below the datum line.")
     section_slope_ratio: PositiveNumber = Field(
         Uncertain(0.95), description="Section lift slope over 2 pi."
     )
@@ -149,7 +150,7 @@ class Body(Section):
     length: PositiveLength = Field(description="Nose to tail.")
     width: PositiveLength = Field(description="Greatest.")
     height: PositiveLength = Field(description="Greatest.")
-    nose_station: Length = Field(NOTHING, description="Aft of the datum.")
+    nose_station: Station = Field(NOTHING, description="Aft of the datum.")
     reference_angle: Angle | None = Field(
         None,
         description="Line that pitch is read from, nose-up above the datum line; "
@@ -265,9 +266,9 @@ class EngineSection(Section):
     lag: Annotated[Duration, AfterValidator(_positive)] = Field(
         Uncertain(1.0), description="Time constant of output behind the lever."
     )
-    station: Length = Field(description="Where the thrust acts, aft of the datum.")
-    side: Length = Field(NOTHING, description="To the right of the center line.")
-    depth: Length = Field(NOTHING, description="Below the datum line.")
+    station: Station = Field(description="Where the thrust acts, aft of the datum.")
+    side: Station = Field(NOTHING, description="To the right of the center line.")
+    depth: Station = Field(NOTHING, description="Below the datum line.")
     incidence: Angle = Field(NOTHING, description="Thrust line above the datum line.")
 
 
@@ -298,12 +299,16 @@ class Trim(Section):
     loaded_rate: AngleRate | None = Field(
         None, description="At `load_moment`; as `rate` where left out."
     )
-    load_moment: Moment | None = Field(None, description="Surface moment against the motor.")
-    stall_moment: Moment | None = Field(None, description="Surface moment that stops the motor.")
-    pivot_arm: Length = Field(
+    load_moment: PitchingMoment | None = Field(
+        None, description="Surface moment against the motor."
+    )
+    stall_moment: PitchingMoment | None = Field(
+        None, description="Surface moment that stops the motor."
+    )
+    pivot_arm: Station = Field(
         NOTHING, description="From the stabilizer's pivot back to the lift of its incidence."
     )
-    elevator_pivot_arm: Length = Field(
+    elevator_pivot_arm: Station = Field(
         NOTHING, description="From the stabilizer's pivot back to the lift of the elevator."
     )
     autopilot_rate: AngleRate = Field(NOTHING, description="When the autopilot drives.")
@@ -336,8 +341,8 @@ class Empty(Section):
     """The airplane as weighed; inertias are estimated from the class when not given."""
 
     mass: PositiveMass = Field(description="As weighed.")
-    station: Length = Field(description="Center of gravity, aft of the datum.")
-    depth: Length = Field(NOTHING, description="Center of gravity, below the datum line.")
+    station: Station = Field(description="Center of gravity, aft of the datum.")
+    depth: Station = Field(NOTHING, description="Center of gravity, below the datum line.")
     roll_inertia: Inertia | None = Field(
         None,
         description="About its own center of gravity; estimated from the class where left out.",
@@ -352,9 +357,9 @@ class ItemSection(Section):
 
     name: str = Field(description="What it is.")
     mass: PositiveMass = Field(description="Mass.")
-    station: Length = Field(description="Aft of the datum.")
-    side: Length = Field(NOTHING, description="To the right.")
-    depth: Length = Field(NOTHING, description="Below the datum line.")
+    station: Station = Field(description="Aft of the datum.")
+    side: Station = Field(NOTHING, description="To the right.")
+    depth: Station = Field(NOTHING, description="Below the datum line.")
     loose: bool = Field(False, description="True where it could move in flight.")
 
 
@@ -364,12 +369,12 @@ class TankSection(Section):
     name: str = Field(description="What it is.")
     capacity: PositiveMass = Field(description="Usable fuel.")
     contents: Mass = Field(description="Fuel in it.")
-    station: Length | None = Field(None, description="Where it does not depend on contents.")
-    table: tuple[tuple[Mass, Length], ...] = Field(
+    station: Station | None = Field(None, description="Where it does not depend on contents.")
+    table: tuple[tuple[Mass, Station], ...] = Field(
         (), description="Pairs of contents and station, contents rising, where it does."
     )
-    side: Length = Field(NOTHING, description="To the right; 0 for a pair used alike.")
-    depth: Length = Field(NOTHING, description="Below the datum line.")
+    side: Station = Field(NOTHING, description="To the right; 0 for a pair used alike.")
+    depth: Station = Field(NOTHING, description="Below the datum line.")
 
     @model_validator(mode="after")
     def _holds(self) -> TankSection:
@@ -392,6 +397,6 @@ class EnvelopeSection(Section):
     """Center-of-gravity limits: corners (station, mass) in order round the polygon."""
 
     name: str = Field(description="For which operation.")
-    corners: tuple[tuple[Length, Mass], ...] = Field(
+    corners: tuple[tuple[Station, Mass], ...] = Field(
         min_length=3, description="Pairs of station and mass in order round the polygon."
     )

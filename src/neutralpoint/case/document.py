@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date as Day
-from datetime import datetime as Moment
-from datetime import time as Clock
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
@@ -16,17 +13,25 @@ from neutralpoint.case.track_entries import AnyTrackEntry
 from neutralpoint.case.weather_entries import WeatherEntry
 from neutralpoint.documents.fields import (
     INCOMPLETE,
+    AltimeterError,
     Angle,
     Area,
-    Duration,
+    AspectRatio,
+    ClockOffset,
+    Date,
     FileName,
-    Length,
+    LiftSlope,
     Mass,
     MassFlow,
+    MaximumLift,
+    PositionAge,
     Pressure,
-    Pure,
     Section,
+    Station,
     Text,
+    TimeError,
+    Undulation,
+    When,
     refused,
 )
 from neutralpoint.documents.quantity import Uncertain, parse_quantity
@@ -50,19 +55,21 @@ class AirplaneEntry(Section):
         default=None, description="Airplane file below the case folder, or a catalogue name."
     )
     mass: Mass | None = Field(default=None, description="At the start of the track.")
-    cg_station: Length | None = Field(
+    cg_station: Station | None = Field(
         default=None,
         description="Center of gravity aft of the datum of the airplane file; from its loading "
         "where left out.",
     )
     wing_area: Area | None = None
-    lift_slope: Pure | None = Field(default=None, description="Per radian, at low Mach number.")
+    lift_slope: LiftSlope | None = Field(
+        default=None, description="Per radian, at low Mach number."
+    )
     zero_lift_angle: Angle | None = Field(
         default=None,
         description="Angle of attack at zero lift, against the axis that pitch is measured from.",
     )
-    maximum_lift: Pure | None = Field(default=None, description="Largest lift coefficient.")
-    aspect_ratio: Pure | None = Field(
+    maximum_lift: MaximumLift | None = Field(default=None, description="Largest lift coefficient.")
+    aspect_ratio: AspectRatio | None = Field(
         default=None, description="For the growth of the lift slope with Mach number."
     )
     fuel_flow: MassFlow = Uncertain(0.0)
@@ -90,19 +97,19 @@ class AirplaneEntry(Section):
 class AnalysisEntry(Section):
     """What the analyst settles about the study; every key may be left out."""
 
-    start: Clock | Moment | None = Field(
+    start: When | None = Field(
         default=None, description="First moment studied, UTC; the first reading otherwise."
     )
-    end: Clock | Moment | None = Field(
+    end: When | None = Field(
         default=None, description="Last moment studied; the last reading otherwise."
     )
-    onset: Clock | Moment | None = Field(
+    onset: When | None = Field(
         default=None, description="When the upset began, UTC; found from the motion otherwise."
     )
-    reference_start: Clock | Moment | None = Field(
+    reference_start: When | None = Field(
         default=None, description="First moment of the last trimmed flight; found otherwise."
     )
-    reference_end: Clock | Moment | None = Field(default=None, description="Its last moment.")
+    reference_end: When | None = Field(default=None, description="Its last moment.")
     flap: Annotated[float, Field(ge=0.0, le=1.0)] | None = Field(
         default=None,
         description="0 (up) to 1 (full); left out, it is up, but open for pitch in slow flight.",
@@ -127,7 +134,7 @@ class ClockEntry(Section):
     """A clock that events or track files share, and how far it was off."""
 
     name: Text = Field(description="What events and track files call it.")
-    offset: Duration = Field(
+    offset: ClockOffset = Field(
         description="The clock less true UTC: positive where it was ahead; taken off."
     )
     basis: Text = Field(description="What the offset rests on.")
@@ -136,13 +143,13 @@ class ClockEntry(Section):
 class EventEntry(Section):
     """Something that happened at a time known with an error."""
 
-    time: Clock | Moment = Field(
+    time: When = Field(
         description="As its clock showed it, UTC; a time alone is on the date of the track."
     )
     clock: str | None = Field(
         default=None, description="Name of its clock in `clocks`; true UTC where left out."
     )
-    error: Duration = Field(
+    error: TimeError = Field(
         default=Uncertain(0.0), description="95% half-width of the reading, as `2 s`."
     )
     kind: Literal["voice", "warning", "radar", "witness", "record"]
@@ -166,24 +173,24 @@ class CaseDocument(Section):
     question: Text
     place: str = ""
     invented: bool = Field(default=False, description="True for a made-up case.")
-    cut_off: Day = Field(description="No data that came in later are used.")
+    cut_off: Date = Field(description="No data that came in later are used.")
     seed: Annotated[int, Field(ge=0, lt=2**63)] = Field(
         default=DEFAULT_SEED, description="Of the random numbers; the same seed, the same paths."
     )
     altimeter_setting: Pressure | None = Field(
         default=None, description="QNH; taken from a METAR report where left out."
     )
-    static_source_error: Length = Field(
+    static_source_error: AltimeterError = Field(
         default=Uncertain(0.0),
         description="Altitude read less true pressure altitude, from the static source, at the "
         "usual speed of the record, as `-40 ft +- 30 ft`; it grows with the square of the speed.",
     )
-    geoid_height: Length | None = Field(
+    geoid_height: Undulation | None = Field(
         default=None,
         description="Of the geoid above the WGS-84 ellipsoid at the flight: from heights above the "
         "ellipsoid to heights above the sea.",
     )
-    position_age: Duration = Field(
+    position_age: PositionAge = Field(
         default=parse_quantity(POSITION_AGE, "s"),
         description="Age of a position at its time stamp; no reading shows it.",
     )

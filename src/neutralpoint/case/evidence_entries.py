@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import datetime as Moment
-from datetime import time as Clock
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from neutralpoint.documents.fields import Angle, Duration, Length, Section, Speed, Text, refused
+from neutralpoint.documents.fields import (
+    Angle,
+    Height,
+    PlaceError,
+    Section,
+    Speed,
+    Text,
+    TimeError,
+    When,
+    refused,
+)
 from neutralpoint.documents.quantity import Uncertain, parse_quantity
 from neutralpoint.vocabulary import CauseName, Mechanism
 
@@ -62,17 +70,15 @@ class ImpactEntry(Section):
     """Attitude, speed and place at impact, as marks and wreckage show them."""
 
     kind: Literal["impact"]
-    time: Clock | Moment | None = Field(
-        default=None, description="UTC; the end of the track where left out."
-    )
+    time: When | None = Field(default=None, description="UTC; the end of the track where left out.")
     pitch: Angle | None = None
     bank: Angle | None = None
     path_angle: Angle | None = Field(default=None, description="Down is negative.")
     speed: Speed | None = Field(default=None, description="True airspeed.")
-    altitude: Length | None = Field(default=None, description="Pressure altitude of the place.")
+    altitude: Height | None = Field(default=None, description="Pressure altitude of the place.")
     latitude: Angle | None = None
     longitude: Angle | None = None
-    place_error: Length | None = Field(
+    place_error: PlaceError | None = Field(
         default=None, description="95% half-width of the place, as `50 m`."
     )
     doubt: Doubt = Field(
@@ -111,8 +117,8 @@ class VoiceEntry(Section):
     """A note on effort in a voice: weak, and held down whatever it says."""
 
     kind: Literal["voice"]
-    time: Clock | Moment = Field(description="UTC.")
-    error: Duration = Field(
+    time: When = Field(description="UTC.")
+    error: TimeError = Field(
         default=parse_quantity("3 s", "s"), description="95% half-width, as `3 s`."
     )
     strain: bool = Field(description="True where strain was noted, false where its absence was.")

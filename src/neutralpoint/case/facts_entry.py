@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import datetime as Moment
-from datetime import time as Clock
 from typing import Annotated, Literal
 
 from pydantic import Field
 
-from neutralpoint.documents.fields import Mass, Section, Temperature
+from neutralpoint.documents.fields import Mass, Section, TemperatureError, When
 
 
 class FactsEntry(Section):
@@ -26,12 +24,12 @@ class FactsEntry(Section):
         description="`clear` where the horizon was in sight all the time, `cloud` where any of the "
         "flight was without it.",
     )
-    dew_point_spread: Temperature | None = Field(
+    dew_point_spread: TemperatureError | None = Field(
         default=None, description="Smallest temperature less dew point along the flight, in K."
     )
     load_moves: Literal["no", "aft", "forward", "either"] | None = Field(
         default=None, description="Which way load on board could have moved."
     )
     fuel: Mass | None = Field(default=None, description="Usable fuel when the upset began.")
-    takeoff: Clock | Moment | None = Field(default=None, description="When it lifted off, UTC.")
+    takeoff: When | None = Field(default=None, description="When it lifted off, UTC.")
     source: str = Field(default="", description="Where they are recorded.")

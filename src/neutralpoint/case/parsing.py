@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -12,6 +11,7 @@ from pydantic import ValidationError
 from neutralpoint.case.document import LIFT_KEYS, CaseDocument
 from neutralpoint.documents.fields import INCOMPLETE
 from neutralpoint.documents.refusal import refusal, refusals
+from neutralpoint.documents.toml import TomlRefused, read_toml
 from neutralpoint.errors import NeutralPointError
 
 NAME = "case.toml"
@@ -117,18 +117,11 @@ def _lacking(path: str) -> Lack:
 
 def _table(text: str, where: str) -> dict[str, Any]:
     try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        return read_toml(text)
+    except TomlRefused as error:
         raise NeutralPointError(
             "case-syntax",
             f"The case file is not valid TOML: {error}.",
             where=where,
             hint='Texts and quantities need quotes, like mass = "10 900 lb +- 150 lb".',
-        ) from error
-    except (RecursionError, ValueError, OverflowError) as error:
-        raise NeutralPointError(
-            "case-syntax",
-            "The case file holds a value that cannot be read.",
-            where=where,
-            hint="Check for very deep nesting and for dates and numbers out of range.",
         ) from error

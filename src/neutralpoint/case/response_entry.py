@@ -6,13 +6,13 @@ from typing import Annotated
 
 from pydantic import Field
 
-from neutralpoint.documents.fields import Duration, Length, Section
+from neutralpoint.documents.fields import Duration, Height, Section
 
 
 class ResponseEntry(Section):
     """What `response` starts from; every key may be left out."""
 
-    height: Length | None = Field(
+    height: Height | None = Field(
         default=None, description="Above the ground when the fault begins; 3000 ft where left out."
     )
     reaction: Duration | None = Field(

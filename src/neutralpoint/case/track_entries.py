@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import date as Day
-from datetime import datetime as Moment
 from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag
 
-from neutralpoint.documents.fields import Angle, Duration, FileName, Length, Section
+from neutralpoint.documents.fields import (
+    Angle,
+    Date,
+    DateTime,
+    FileName,
+    Height,
+    Section,
+    Undulation,
+    Zone,
+)
 from neutralpoint.documents.quantity import Uncertain
 
 
@@ -76,9 +83,9 @@ class TrackEntry(Section):
         ]
         | None
     ) = Field(default=None, description="Found out where left out.")
-    date: Day | None = Field(default=None, description="Of the first row, for times of day.")
-    start: Moment | None = Field(default=None, description="What elapsed seconds count from.")
-    utc_offset: Duration = Field(
+    date: Date | None = Field(default=None, description="Of the first row, for times of day.")
+    start: DateTime | None = Field(default=None, description="What elapsed seconds count from.")
+    utc_offset: Zone = Field(
         default=Uncertain(0.0), description="Clock minus UTC of times without a zone."
     )
     out_of_order: Literal["refuse", "sort"] = "refuse"
@@ -98,11 +105,11 @@ class ModesEntry(Section):
     time_form: (
         Literal["epoch s", "epoch ms", "iso", "time of day", "elapsed s", "ticks 12 MHz"] | None
     ) = Field(default=None, description="Found out where left out.")
-    date: Day | None = Field(default=None, description="Of the first row, for times of day.")
-    start: Moment | None = Field(
+    date: Date | None = Field(default=None, description="Of the first row, for times of day.")
+    start: DateTime | None = Field(
         default=None, description="What elapsed seconds or ticks count from."
     )
-    utc_offset: Duration = Field(
+    utc_offset: Zone = Field(
         default=Uncertain(0.0), description="Clock minus UTC of times without a zone."
     )
 
@@ -112,7 +119,7 @@ class SiteEntry(Section):
 
     latitude: Angle
     longitude: Angle
-    height: Length = Field(description="Of the antenna, above the ellipsoid.")
+    height: Height = Field(description="Of the antenna, above the ellipsoid.")
 
 
 class AsterixEntry(Section):
@@ -123,7 +130,7 @@ class AsterixEntry(Section):
     clock: str | None = Field(
         default=None, description="Name of its clock in `clocks`; true UTC where left out."
     )
-    date: Day = Field(description="UTC date of the first record.")
+    date: Date = Field(description="UTC date of the first record.")
     only: str | None = Field(
         default=None, description="24-bit address of the airplane, or `track N`."
     )
@@ -146,7 +153,7 @@ class PlacesEntry(Section):
     height_datum: Literal["ellipsoid", "sea level", "pressure", "unknown"] = Field(
         default="unknown", description="What heights count from; the file does not say."
     )
-    geoid_height: Length | None = Field(
+    geoid_height: Undulation | None = Field(
         default=None,
         description="Of the geoid above the ellipsoid there, for `sea level`; that of the case "
         "where left out.",

@@ -11,11 +11,14 @@ from neutralpoint.documents.fields import (
     INCOMPLETE,
     Angle,
     FileName,
-    Length,
+    Height,
     Section,
-    Speed,
     Temperature,
+    TemperatureDeviation,
+    TemperatureError,
     Text,
+    Wind,
+    WindError,
     refused,
 )
 from neutralpoint.documents.quantity import Uncertain, parse_quantity
@@ -29,11 +32,11 @@ class SoundingEntry(Section):
 
     kind: Literal["sounding"]
     file: FileName
-    wind_error: Speed = Field(
+    wind_error: WindError = Field(
         default=parse_quantity(WIND_ERROR, "m/s"),
         description="95% half-width of each wind component at the airplane.",
     )
-    temperature_error: Temperature = Field(
+    temperature_error: TemperatureError = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 
@@ -44,7 +47,7 @@ class ReportEntry(Section):
     kind: Literal["metar"]
     file: FileName | None = None
     text: Text | None = None
-    elevation: Length = Field(description="Of the station, above mean sea level.")
+    elevation: Height = Field(description="Of the station, above mean sea level.")
 
     @model_validator(mode="after")
     def one_of(self) -> ReportEntry:
@@ -71,10 +74,10 @@ class TableEntry(Section):
     kind: Literal["table"]
     file: FileName
     columns: WindColumns
-    wind_error: Speed = Field(
+    wind_error: WindError = Field(
         default=parse_quantity(WIND_ERROR, "m/s"), description="95% half-width."
     )
-    temperature_error: Temperature = Field(
+    temperature_error: TemperatureError = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 
@@ -85,10 +88,10 @@ class WindsAloftEntry(Section):
     kind: Literal["winds_aloft"]
     file: FileName
     station: Text = Field(description="Letters of the forecast point.")
-    wind_error: Speed = Field(
+    wind_error: WindError = Field(
         default=parse_quantity(WIND_ERROR, "m/s"), description="95% half-width."
     )
-    temperature_error: Temperature = Field(
+    temperature_error: TemperatureError = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 
@@ -100,10 +103,10 @@ class NetcdfEntry(Section):
     file: FileName
     latitude: Angle = Field(description="Of the flight; the nearest column is taken.")
     longitude: Angle
-    wind_error: Speed = Field(
+    wind_error: WindError = Field(
         default=parse_quantity(WIND_ERROR, "m/s"), description="95% half-width."
     )
-    temperature_error: Temperature = Field(
+    temperature_error: TemperatureError = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 
@@ -111,9 +114,9 @@ class NetcdfEntry(Section):
 class LevelEntry(Section):
     """One level of an inline profile."""
 
-    altitude: Length = Field(description="Pressure altitude.")
+    altitude: Height = Field(description="Pressure altitude.")
     wind_from: Angle | None = None
-    wind_speed: Speed | None = None
+    wind_speed: Wind | None = None
     temperature: Temperature | None = None
 
 
@@ -122,10 +125,10 @@ class ProfileEntry(Section):
 
     kind: Literal["profile"]
     levels: tuple[LevelEntry, ...] = Field(min_length=1)
-    wind_error: Speed = Field(
+    wind_error: WindError = Field(
         default=parse_quantity(WIND_ERROR, "m/s"), description="95% half-width."
     )
-    temperature_error: Temperature = Field(
+    temperature_error: TemperatureError = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 
@@ -135,14 +138,14 @@ class ConstantEntry(Section):
 
     kind: Literal["constant"]
     wind_from: Angle
-    wind_speed: Speed
-    warmer_than_standard: Temperature = Field(
+    wind_speed: Wind
+    warmer_than_standard: TemperatureDeviation = Field(
         default=Uncertain(0.0), description="Deviation from standard temperature, as `4 K`."
     )
-    wind_error: Speed = Field(
+    wind_error: WindError = Field(
         default=parse_quantity(WIND_ERROR, "m/s"), description="95% half-width."
     )
-    temperature_error: Temperature = Field(
+    temperature_error: TemperatureError = Field(
         default=parse_quantity(TEMPERATURE_ERROR, "K"), description="95% half-width."
     )
 

@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date as Day
+from datetime import datetime as Moment
+from datetime import time as Clock
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+)
 from pydantic_core import PydanticCustomError, core_schema
 
 from neutralpoint.documents.quantity import Uncertain, parse_quantity
+from neutralpoint.documents.ranges import FIRST_YEAR, LAST_YEAR, RANGES
 from neutralpoint.errors import NeutralPointError
 
 # Code of what a case does not hold yet, against what it holds and must not.
@@ -30,17 +41,17 @@ def refused(code: str, found: str, hint: str) -> PydanticCustomError:
 
 
 @dataclass(frozen=True)
-class Unit:
-    """Reads a quantity, given as text with unit and optional +-, into an SI unit.
+class Kind:
+    """Reads a quantity, given as text with unit and optional +-, into SI, within its range.
 
     Attributes:
-        name: The SI unit; empty for a pure number.
+        name: Key of `RANGES`.
     """
 
     name: str
 
     def parsed(self, value: object) -> Uncertain:
-        """The quantity in this unit.
+        """The quantity in its SI unit.
 
         Args:
             value: As the file has it.
@@ -50,10 +61,18 @@ class Unit:
         """
         if isinstance(value, Uncertain):
             return value
+        bounds = RANGES[self.name]
         try:
-            return parse_quantity(value, self.name)
+            found = parse_quantity(value, bounds.unit, difference=bounds.difference)
         except NeutralPointError as error:
             raise refused(error.code, error.message, error.hint) from error
+        if not bounds.holds(found.value, found.sigma):
+            raise refused(
+                "quantity-range",
+                f"{found.text!r} is out of range.",
+                f"Allowed: {bounds.words()}, and +- at most the width of that.",
+            )
+        return found
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
@@ -63,27 +82,57 @@ class Unit:
     def __get_pydantic_json_schema__(
         self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
-        return {"type": "string", "unit": self.name}
+        bounds = RANGES[self.name]
+        return {"type": "string", "unit": bounds.unit, "range": bounds.words()}
 
 
-Length = Annotated[Uncertain, Unit("m")]
-Area = Annotated[Uncertain, Unit("m2")]
-Mass = Annotated[Uncertain, Unit("kg")]
-MassFlow = Annotated[Uncertain, Unit("kg/s")]
-Inertia = Annotated[Uncertain, Unit("kg m2")]
-Angle = Annotated[Uncertain, Unit("rad")]
-AngleRate = Annotated[Uncertain, Unit("rad/s")]
-Gearing = Annotated[Uncertain, Unit("rad/m")]
-Force = Annotated[Uncertain, Unit("N")]
-ForcePerAngle = Annotated[Uncertain, Unit("N/rad")]
-ForcePerAnglePressure = Annotated[Uncertain, Unit("N/rad/Pa")]
-Moment = Annotated[Uncertain, Unit("N m")]
-Power = Annotated[Uncertain, Unit("W")]
-Pressure = Annotated[Uncertain, Unit("Pa")]
-Speed = Annotated[Uncertain, Unit("m/s")]
-Temperature = Annotated[Uncertain, Unit("K")]
-Duration = Annotated[Uncertain, Unit("s")]
-Pure = Annotated[Uncertain, Unit("")]
+def _dated(value: Clock | Moment | Day) -> Clock | Moment | Day:
+    """A time whose date, where it has one, is of the years that records are from."""
+    if not isinstance(value, Clock) and not FIRST_YEAR <= value.year <= LAST_YEAR:
+        raise refused(
+            "quantity-range",
+            f"the year {value.year} is out of range.",
+            f"Allowed: {FIRST_YEAR} to {LAST_YEAR}.",
+        )
+    return value
+
+
+When = Annotated[Clock | Moment, AfterValidator(_dated)]
+Date = Annotated[Day, AfterValidator(_dated)]
+DateTime = Annotated[Moment, AfterValidator(_dated)]
+Height = Annotated[Uncertain, Kind("height")]
+Station = Annotated[Uncertain, Kind("station")]
+Undulation = Annotated[Uncertain, Kind("undulation")]
+AltimeterError = Annotated[Uncertain, Kind("altimeter error")]
+PlaceError = Annotated[Uncertain, Kind("place error")]
+Area = Annotated[Uncertain, Kind("area")]
+Mass = Annotated[Uncertain, Kind("mass")]
+MassFlow = Annotated[Uncertain, Kind("fuel flow")]
+Inertia = Annotated[Uncertain, Kind("inertia")]
+Angle = Annotated[Uncertain, Kind("angle")]
+AngleRate = Annotated[Uncertain, Kind("angle rate")]
+Gearing = Annotated[Uncertain, Kind("gearing")]
+Force = Annotated[Uncertain, Kind("force")]
+ForcePerAngle = Annotated[Uncertain, Kind("force per angle")]
+ForcePerAnglePressure = Annotated[Uncertain, Kind("feel")]
+PitchingMoment = Annotated[Uncertain, Kind("moment")]
+Power = Annotated[Uncertain, Kind("power")]
+Pressure = Annotated[Uncertain, Kind("pressure")]
+Speed = Annotated[Uncertain, Kind("speed")]
+Wind = Annotated[Uncertain, Kind("wind")]
+WindError = Annotated[Uncertain, Kind("wind error")]
+Temperature = Annotated[Uncertain, Kind("temperature")]
+TemperatureError = Annotated[Uncertain, Kind("temperature error")]
+TemperatureDeviation = Annotated[Uncertain, Kind("temperature deviation")]
+PositionAge = Annotated[Uncertain, Kind("position age")]
+Zone = Annotated[Uncertain, Kind("zone")]
+ClockOffset = Annotated[Uncertain, Kind("clock offset")]
+TimeError = Annotated[Uncertain, Kind("time error")]
+Duration = Annotated[Uncertain, Kind("reaction")]
+Pure = Annotated[Uncertain, Kind("number")]
+LiftSlope = Annotated[Uncertain, Kind("lift slope")]
+MaximumLift = Annotated[Uncertain, Kind("maximum lift")]
+AspectRatio = Annotated[Uncertain, Kind("aspect ratio")]
 
 Text = Annotated[str, Field(min_length=1, max_length=2000)]
 FileName = Annotated[str, Field(min_length=1, max_length=255)]

@@ -66,13 +66,16 @@ class Uncertain:
     text: str = ""
 
 
-def parse_quantity(text: object, unit: str, where: str = "quantity") -> Uncertain:
+def parse_quantity(
+    text: object, unit: str, where: str = "quantity", *, difference: bool = False
+) -> Uncertain:
     """Read a quantity.
 
     Args:
         text: As written; a bare number is taken only where no unit is needed.
         unit: SI unit it is wanted in, such as `m/s`, `kg m2` or `rad`; empty for a pure number.
         where: Case key, for errors.
+        difference: Whether the zero of the unit does not count: `2 degC` is 2 K then.
 
     Returns:
         Value and standard deviation in `unit`, and the text.
@@ -82,7 +85,7 @@ def parse_quantity(text: object, unit: str, where: str = "quantity") -> Uncertai
             dimension is not that of `unit`.
     """
     if isinstance(text, int | float) and not isinstance(text, bool):
-        return _bare(float(text), unit, where)
+        return _bare(text, unit, where)
     if not isinstance(text, str):
         raise _invalid(repr(text)[:40], unit, where)
     clean = _cleaned(text)
@@ -95,6 +98,8 @@ def parse_quantity(text: object, unit: str, where: str = "quantity") -> Uncertai
         raise _invalid(repr(text[:40]), unit, where)
     number, name, spread, spread_name = match.groups()
     value = _to_si(_number(number), name or "", unit, text, where)
+    if difference:
+        value -= _to_si(0.0, name or "", unit, text, where)
     if spread is None:
         return Uncertain(value, 0.0, text)
     half = _half_width(value, name or "", _number(spread), spread_name or "", unit, text, where)
@@ -121,7 +126,11 @@ def _half_width(
     return _to_si(spread, own, unit, text, where) - _to_si(0.0, own, unit, text, where)
 
 
-def _bare(value: float, unit: str, where: str) -> Uncertain:
+def _bare(number: float, unit: str, where: str) -> Uncertain:
+    try:
+        value = float(number)
+    except OverflowError as large:
+        raise _invalid("A number of hundreds of digits", unit, where) from large
     if unit or not math.isfinite(value):
         raise _invalid(f"{value:g}", unit, where)
     return Uncertain(value, 0.0, f"{value:g}")

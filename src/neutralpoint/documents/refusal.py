@@ -193,5 +193,13 @@ def _said(error: Any, path: Path, model: type[BaseModel], file: str) -> tuple[st
     if kind in CODES:
         return kind, f"`{key}`: {error['ctx']['found']}", error["ctx"]["hint"]
     message = error["msg"].removeprefix("Value error, ")
-    given = repr(error.get("input"))[:60]
+    given = _shown(error.get("input"))
     return invalid, f"`{key}` is {given}: {message}.", f"See docs/reference/{file}-file.md."
+
+
+def _shown(value: object) -> str:
+    """A value as it was given, cut short; a number may have more digits than Python prints."""
+    try:
+        return repr(value)[:60]
+    except ValueError:
+        return "a number of thousands of digits"

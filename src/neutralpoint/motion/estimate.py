@@ -11,6 +11,7 @@ from neutralpoint.earth.weather import Weather
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion.age import altitude_age
 from neutralpoint.motion.airdata import flight_paths
+from neutralpoint.motion.bounds import check_bounds
 from neutralpoint.motion.chain import NotResolvedError
 from neutralpoint.motion.gusts import roughness, unseen_variance
 from neutralpoint.motion.height import (
@@ -121,6 +122,7 @@ def _check(track: Track) -> None:
             where="track",
             hint="Check the column map, and `analysis.start` and `end` of the case",
         )
+    check_bounds(track)
     altitude = track.pressure_altitude or track.geometric_altitude
     if altitude is None or len(altitude) < LEAST_FIXES:
         found = 0 if altitude is None else len(altitude)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from datetime import UTC
-from datetime import date as Day
 from datetime import datetime as Moment
 from datetime import time as Clock
 from pathlib import Path
@@ -12,8 +10,10 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
+from neutralpoint.documents.fields import Date, When
 from neutralpoint.documents.quantity import parse_quantity
 from neutralpoint.documents.refusal import refusal
+from neutralpoint.documents.toml import TomlRefused, read_toml
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import read_own
 from neutralpoint.findings import Claim, ClaimedNumber, Correction, Findings
@@ -45,9 +45,7 @@ class ClaimEntry(ClaimsPart):
     data: list[str] = Field(min_length=1, description="Files it rests on.")
     method: Text
     quantity: str | None = Field(default=None, description="Variable of motion.nc.")
-    at: Clock | Moment | str | None = Field(
-        default=None, description="UTC, or the label of a key time."
-    )
+    at: When | str | None = Field(default=None, description="UTC, or the label of a key time.")
     low: str | None = Field(default=None, description="Lower end, with unit.")
     high: str | None = Field(default=None, description="Upper end, with unit.")
     value: str | None = Field(default=None, description="Middle value, with unit.")
@@ -78,7 +76,7 @@ class ClaimEntry(ClaimsPart):
 class CorrectionEntry(ClaimsPart):
     """A published sentence or result that was changed later."""
 
-    date: Day
+    date: Date
     what: Text
     why: Text
 
@@ -145,8 +143,8 @@ def parse_claims(
 
 def _document(text: str, where: str) -> ClaimsDocument:
     try:
-        return ClaimsDocument.model_validate(tomllib.loads(text))
-    except (tomllib.TOMLDecodeError, RecursionError) as broken:
+        return ClaimsDocument.model_validate(read_toml(text))
+    except TomlRefused as broken:
         raise NeutralPointError(
             "claims-invalid",
             f"The file is not valid TOML: {broken}.",
