@@ -30,7 +30,8 @@ from neutralpoint.airplane_file.build import build_airplane
 from neutralpoint.airplane_file.document import CATALOGUE, AirplaneDocument
 from neutralpoint.case import load_case
 from neutralpoint.case.document import CaseDocument
-from neutralpoint.documents.fields import Unit
+from neutralpoint.documents.fields import Kind
+from neutralpoint.documents.ranges import RANGES
 from neutralpoint.dynamics.air import make_air
 from neutralpoint.dynamics.column import through_friction
 from neutralpoint.dynamics.equations import evaluate
@@ -64,7 +65,7 @@ def moved(value, field):
         if typing.get_origin(kind) is typing.Literal:
             others = [v for v in typing.get_args(kind) if v != value]
             return others[0] if others else "unheard of"
-    unit = next((k for k in kinds if isinstance(k, Unit)), None)
+    unit = next((k for k in kinds if isinstance(k, Kind)), None)
     if unit is not None:
         return _other_quantity(value, field, unit)
     if isinstance(value, str):
@@ -94,12 +95,12 @@ def _other_inside(value):
     return changed
 
 
-def _other_quantity(value, field, unit: Unit) -> str:
+def _other_quantity(value, field, unit: Kind) -> str:
     if value is None:
         start = getattr(field.default, "value", 0.0)
-        return f"{start * STEP if start else 0.01!r} {unit.name}"
+        return f"{start * STEP if start else 0.01!r} {RANGES[unit.name].unit}"
     found = unit.parsed(value).value
-    return f"{found * STEP if found else 0.01!r} {unit.name}"
+    return f"{found * STEP if found else 0.01!r} {RANGES[unit.name].unit}"
 
 
 def every_key(model: type[BaseModel], table: dict, path=()):

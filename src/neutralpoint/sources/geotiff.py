@@ -7,6 +7,7 @@ that lies within 2 m of it. Anything else is refused with the reason.
 from __future__ import annotations
 
 import io
+import zlib
 from typing import Any
 
 import numpy as np
@@ -16,7 +17,10 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import FOOT
 from neutralpoint.sources.terrain import Terrain, TerrainDatum
 
-MOST_POSTS = 60_000_000  # of one grid; a limit against files that unpack to far more
+MOST_POSTS = 40_000_000  # of one grid; a limit against files that unpack to far more
+DEFLATED = frozenset({8, 32946})
+PACKINGS = DEFLATED | {1, 5, 32773}  # none, deflate, LZW and PackBits
+SPARE = 65536  # bytes beyond a whole strip that a writer may have padded
 MOST_HEIGHT = 12000.0  # m from the datum; beyond it a post is void or damaged
 # Codes of the GeoTIFF 1.1 standard (OGC 19-008r4) and the EPSG register, from memory; checked
 # against tifffile's names in tests/unit/test_sources_geotiff.py.
@@ -51,6 +55,7 @@ def read_geotiff(data: bytes, where: str) -> tuple[Terrain, tuple[str, ...]]:
             posts = int(np.prod(page.shape, dtype=np.float64))
             if posts > MOST_POSTS:
                 raise _too_large(posts, where)
+            _check_packing(page, where)
             tags = {str(k): v for k, v in (page.geotiff_tags or {}).items()}
             void = _void(page)
             with np.errstate(all="ignore"):
@@ -63,6 +68,31 @@ def read_geotiff(data: bytes, where: str) -> tuple[Terrain, tuple[str, ...]]:
             f"The image cannot be read: {type(broken).__name__}: {str(broken)[:100]}.", where
         ) from broken
     return _grid(np.squeeze(height), tags, void, where)
+
+
+def _check_packing(page: Any, where: str) -> None:
+    """Refuse strips that unpack to more than the image holds, before the library unpacks them.
+
+    Source: TIFF 6.0, sec. 8, 9 and 14 (packing and strips); zlib, RFC 1950.
+    """
+    packing = int(page.compression)
+    if packing not in PACKINGS:
+        raise _refused(f"The image is packed by the method {packing}.", where)
+    if packing not in DEFLATED:
+        return
+    most = page.dtype.itemsize * int(np.prod(page.chunks, dtype=np.float64)) + SPARE
+    handle = page.parent.filehandle
+    for offset, count in zip(page.dataoffsets, page.databytecounts, strict=False):
+        handle.seek(offset)
+        unpacker = zlib.decompressobj()
+        unpacker.decompress(handle.read(count), most)
+        if unpacker.unconsumed_tail:
+            raise NeutralPointError(
+                "file-too-large",
+                f"A strip of the image unpacks to more than the {most / 1e6:.1f} MB it stands for.",
+                where=where,
+                hint="The file is damaged or hostile; convert it anew from its source.",
+            )
 
 
 def _void(page: Any) -> float | None:

@@ -13,7 +13,17 @@ from neutralpoint.errors import NeutralPointError
 
 LARGEST = 64 * 1024 * 1024  # bytes; a day of one airplane at 1 Hz is below 20 MB
 DEEPEST = 64  # elements inside each other; GPX and KML use below ten
-MOST_ELEMENTS = 3_000_000  # a limit against hostile files
+MOST_ELEMENTS = 1_000_000  # a day of one airplane at 1 Hz is below 400,000
+# Bytes given to the parser at once: it goes over a long attribute again with every piece.
+PIECE = 4 * 1024 * 1024
+
+
+class _Pieces(BytesIO):
+    """A file that is read in large pieces, however small those asked for."""
+
+    def read(self, _size: int | None = None, /) -> bytes:
+        """The next piece."""
+        return super().read(PIECE)
 
 
 def elements(data: bytes, where: str) -> Iterator[Element]:
@@ -40,13 +50,16 @@ def elements(data: bytes, where: str) -> Iterator[Element]:
     depth = count = 0
     try:
         for event, element in iterparse(
-            BytesIO(data), events=("start", "end"), forbid_dtd=True, forbid_external=True
+            _Pieces(data), events=("start", "end"), forbid_dtd=True, forbid_external=True
         ):
             depth += 1 if event == "start" else -1
             count += event == "start"
             if depth > DEEPEST or count > MOST_ELEMENTS:
                 raise _refused(
-                    "it is nested too deep" if depth > DEEPEST else "too many elements", where
+                    f"it is nested deeper than {DEEPEST} elements"
+                    if depth > DEEPEST
+                    else f"it has more than {MOST_ELEMENTS} elements",
+                    where,
                 )
             if event == "end":
                 yield element

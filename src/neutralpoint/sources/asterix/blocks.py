@@ -24,7 +24,8 @@ CAPTURES = {
 CAPTURE_HEADER, PACKET_HEADER = 24, 16  # bytes
 LINKS = {1: 14, 101: 0, 113: 16}  # bytes before the internet header: Ethernet, raw, cooked
 UDP = 17  # protocol number
-MOST_RECORDS = 2_000_000  # a limit against hostile files
+# Half a minute and below 1 GiB; an hour of a radar with all its traffic is about as much.
+MOST_RECORDS = MOST_BLOCKS = 300_000
 LARGEST_BLOCK = 65535  # bytes: the length field has 16 bits
 
 
@@ -97,12 +98,13 @@ class BlockEntry:
             return False
 
 
-def blocks(data: bytes, refusals: Refusals) -> Iterator[Block]:
+def blocks(data: bytes, refusals: Refusals, where: str) -> Iterator[Block]:
     """Data blocks of a file, one after the other.
 
     Args:
         data: The file: bare blocks, or a packet capture with blocks in UDP packets.
         refusals: Counts what is no block.
+        where: Name of the file, for errors.
 
     Returns:
         Blocks in the order of the file, one by one.
@@ -113,6 +115,8 @@ def blocks(data: bytes, refusals: Refusals) -> Iterator[Block]:
         while at + 3 <= len(payload):
             category, length = payload[at], struct.unpack_from(">H", payload, at + 1)[0]
             row += 1
+            if row > MOST_BLOCKS:
+                raise _too_many("blocks", MOST_BLOCKS, where)
             if length < 4 or at + length > len(payload):
                 refusals.add("the length of a block does not fit the file", row)
                 break
@@ -196,7 +200,7 @@ def records(
         NeutralPointError: `case-invalid` for an edition that is not known, `file-too-large`.
     """
     by_category: dict[int, list[Block]] = {}
-    for block in blocks(data, refusals):
+    for block in blocks(data, refusals, where):
         if block.category in CATEGORIES:
             by_category.setdefault(block.category, []).append(block)
         else:
@@ -213,14 +217,18 @@ def records(
                 continue
             found += [BlockEntry(category, record, block.row) for record in parsed]
             if len(found) > MOST_RECORDS:
-                raise NeutralPointError(
-                    "file-too-large",
-                    f"The file holds more than {MOST_RECORDS} records.",
-                    where=where,
-                    hint="Cut the file to the flight.",
-                )
+                raise _too_many("records", MOST_RECORDS, where)
     found.sort(key=lambda entry: entry.row)
     return found, tuple(said)
+
+
+def _too_many(what: str, most: int, where: str) -> NeutralPointError:
+    return NeutralPointError(
+        "file-too-large",
+        f"The file holds more than {most} {what}.",
+        where=where,
+        hint="Cut the file to the flight.",
+    )
 
 
 def _edition(category: int, mine: list[Block], wanted: str | None, where: str) -> tuple[str, Any]:

@@ -16,7 +16,7 @@ MESSAGE = re.compile(r"[*@]?([0-9A-Fa-f]{28}|[0-9A-Fa-f]{14});?")
 TICKED = re.compile(r"@([0-9A-Fa-f]{12})([0-9A-Fa-f]{28}|[0-9A-Fa-f]{14});?")
 TICKS = 12e6  # per second: the multilateration clock of common receivers (common practice)
 TICKS_FORM = "ticks 12 MHz"
-MOST_LINES = 5_000_000  # a limit against hostile files; a day of one airplane is below a million
+MOST_LINES = 1_000_000  # a day of one airplane is fewer; noise of so many takes half a minute
 LONGEST_LINE = 200  # characters
 MOST_RECEIVERS = 64  # a limit against files that are no messages
 
