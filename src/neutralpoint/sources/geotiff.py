@@ -18,7 +18,7 @@ from neutralpoint.quantities import FOOT
 from neutralpoint.sources.terrain import Terrain, TerrainDatum
 
 MOST_POSTS = 40_000_000  # of one grid; a limit against files that unpack to far more
-DEFLATED = frozenset({8, 32946})
+DEFLATED = frozenset({8, 32946})  # two codes of the same packing: TIFF 6.0, supplement 2
 PACKINGS = DEFLATED | {1, 5, 32773}  # none, deflate, LZW and PackBits
 SPARE = 65536  # bytes beyond a whole strip that a writer may have padded
 MOST_HEIGHT = 12000.0  # m from the datum; beyond it a post is void or damaged
