@@ -245,7 +245,7 @@ def ranges_page() -> str:
         "| kind | range | source |",
         "|---|---|---|",
         *(f"| {name} | {bounds.words()} | {bounds.source} |" for name, bounds in RANGES.items()),
-        f"| date | {FIRST_YEAR} to {LAST_YEAR} | analyst's |",
+        f"| date | {FIRST_YEAR} to {LAST_YEAR} | analyst's estimate |",
     ]
     return "\n".join(lines) + "\n"
 

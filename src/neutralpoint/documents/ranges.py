@@ -47,47 +47,52 @@ class Range:
         return within and 2.0 * sigma <= (high - low) * slack
 
 
-_SIZE = "analyst's: the largest airplanes are below 100 m and 700 t"
-_FORCE = "analyst's: a hundred times what a hand gives, and any engine"
+_SIZE = "analyst's estimate: the largest airplanes are below 100 m and 700 t"
+_FORCE = "analyst's estimate: a hundred times what a hand gives, and any engine"
 RANGES: dict[str, Range] = {
     "height": Range(
-        "m", -500.0, 30000.0, "the lowest shore lies at -430 m (from memory); analyst's"
+        "m", -500.0, 30000.0, "the lowest shore lies at -430 m (from memory); analyst's estimate"
     ),
     "station": Range("m", -150.0, 150.0, _SIZE),
     "undulation": Range("m", -150.0, 150.0, "EGM96 geoid: -107 m to 85 m (NIMA TR8350.2)"),
-    "altimeter error": Range("m", -1000.0, 1000.0, "analyst's"),
-    "place error": Range("m", 0.0, 100000.0, "analyst's"),
+    "altimeter error": Range("m", -1000.0, 1000.0, "analyst's estimate"),
+    "place error": Range("m", 0.0, 100000.0, "analyst's estimate"),
     "area": Range("m2", 0.0, 2000.0, _SIZE),
     "mass": Range("kg", 0.0, 1e6, _SIZE),
-    "fuel flow": Range("kg/s", 0.0, 50.0, "analyst's: four of the largest engines burn 15 kg/s"),
+    "fuel flow": Range(
+        "kg/s", 0.0, 50.0, "analyst's estimate: four of the largest engines burn 15 kg/s"
+    ),
     "inertia": Range("kg m2", -1e9, 1e9, _SIZE),
     "angle": Range("rad", -360.0, 360.0, "a turn either way", "deg", DEGREE),
-    "angle rate": Range("rad/s", -360.0, 360.0, "analyst's", "deg/s", DEGREE),
-    "gearing": Range("rad/m", -100.0, 100.0, "analyst's"),
+    "angle rate": Range("rad/s", -360.0, 360.0, "analyst's estimate", "deg/s", DEGREE),
+    "gearing": Range("rad/m", -100.0, 100.0, "analyst's estimate"),
     "force": Range("N", -1e6, 1e6, _FORCE),
     "force per angle": Range("N/rad", -1e6, 1e6, _FORCE),
     "feel": Range("N/rad/Pa", -1e3, 1e3, _FORCE),
     "moment": Range("N m", -1e7, 1e7, _FORCE),
-    "power": Range("W", 0.0, 5e4, "analyst's", "kW", 1000.0),
+    "power": Range("W", 0.0, 5e4, "analyst's estimate", "kW", 1000.0),
     "pressure": Range(
         "Pa", 850.0, 1100.0, "WMO extremes at sea level: 870 hPa and 1084 hPa", "hPa", 100.0
     ),
-    "speed": Range("m/s", 0.0, 1000.0, "analyst's"),
+    "speed": Range("m/s", 0.0, 1000.0, "analyst's estimate"),
     "wind": Range("m/s", 0.0, 150.0, "jet streams stay below 130 m/s (from memory)"),
-    "wind error": Range("m/s", 0.0, 100.0, "analyst's"),
+    "wind error": Range("m/s", 0.0, 100.0, "analyst's estimate"),
     "temperature": Range(
-        "K", 150.0, 345.0, "analyst's: the coldest mesosphere and the hottest ground, with room"
+        "K",
+        150.0,
+        345.0,
+        "analyst's estimate: the coldest mesosphere and the hottest ground, with room",
     ),
-    "temperature error": Range("K", 0.0, 50.0, "analyst's", difference=True),
-    "temperature deviation": Range("K", -80.0, 80.0, "analyst's", difference=True),
-    "position age": Range("s", -10.0, 60.0, "analyst's: a radar turns in 12 s at most"),
-    "zone": Range("s", -24.0, 24.0, "time zones reach 14 h; analyst's", "h", 3600.0),
-    "clock offset": Range("s", -3660.0, 3660.0, "ten years; analyst's", "d", 86400.0),
-    "time error": Range("s", 0.0, 24.0, "analyst's", "h", 3600.0),
-    "reaction": Range("s", 0.0, 600.0, "analyst's"),
-    "number": Range("", -1000.0, 1000.0, "analyst's"),
-    "lift slope": Range("", 0.5, 12.0, "2 pi is that of thin sections; analyst's"),
-    "maximum lift": Range("", 0.1, 6.0, "analyst's"),
-    "aspect ratio": Range("", 0.2, 60.0, "analyst's: gliders reach 50"),
+    "temperature error": Range("K", 0.0, 50.0, "analyst's estimate", difference=True),
+    "temperature deviation": Range("K", -80.0, 80.0, "analyst's estimate", difference=True),
+    "position age": Range("s", -10.0, 60.0, "analyst's estimate: a radar turns in 12 s at most"),
+    "zone": Range("s", -24.0, 24.0, "time zones reach 14 h; analyst's estimate", "h", 3600.0),
+    "clock offset": Range("s", -3660.0, 3660.0, "ten years; analyst's estimate", "d", 86400.0),
+    "time error": Range("s", 0.0, 24.0, "analyst's estimate", "h", 3600.0),
+    "reaction": Range("s", 0.0, 600.0, "analyst's estimate"),
+    "number": Range("", -1000.0, 1000.0, "analyst's estimate"),
+    "lift slope": Range("", 0.5, 12.0, "2 pi is that of thin sections; analyst's estimate"),
+    "maximum lift": Range("", 0.1, 6.0, "analyst's estimate"),
+    "aspect ratio": Range("", 0.2, 60.0, "analyst's estimate: gliders reach 50"),
 }
 FIRST_YEAR, LAST_YEAR = 1950, 2100  # of any date: the first radar recordings, and to come
