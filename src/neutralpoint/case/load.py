@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import replace
 from datetime import timedelta
 from math import hypot
@@ -17,12 +16,11 @@ from neutralpoint.case.ground import load_ground
 from neutralpoint.case.lift import airplane_taken, lift_data, read_described
 from neutralpoint.case.parsing import NAME, parse_case
 from neutralpoint.case.stretch import stretch_taken, studied, track_seconds
+from neutralpoint.case.text import case_text
 from neutralpoint.case.tracks import load_tracks
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import read_own, told_of_system
 from neutralpoint.track import Track
 
-LARGEST = 1024 * 1024  # bytes of a case file
 SHORTEST_REFERENCE = 4.0  # s of trimmed flight; two smoothing windows
 
 
@@ -38,7 +36,7 @@ def load_case(folder: Path) -> Case:
     Raises:
         NeutralPointError: For the first thing wrong, with file and place.
     """
-    text, digest, size = _case_text(folder)
+    text, digest, size = case_text(folder)
     document = parse_case(text)
     own = LoadedSource("case", NAME, digest, size)
     whole, sources = load_tracks(folder, document)
@@ -78,37 +76,6 @@ def load_case(folder: Path) -> Case:
             *geoid_warnings(document.geoid_height, track),
         ),
     )
-
-
-def _case_text(folder: Path) -> tuple[str, str, int]:
-    path = folder / NAME
-    with told_of_system(folder):
-        there = path.is_file()
-    if not there:
-        raise NeutralPointError(
-            "case-missing",
-            f"There is no {NAME} in {folder}.",
-            where=str(folder),
-            hint="`neutralpoint new DIR` writes a case to start from.",
-        )
-    if path.stat().st_size > LARGEST:
-        raise NeutralPointError(
-            "file-too-large",
-            f"The case file has {path.stat().st_size / 1e6:.1f} MB.",
-            where=str(path),
-            hint="A case file names data files; it does not hold the data.",
-        )
-    data = read_own(path)
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise NeutralPointError(
-            "case-syntax",
-            f"The case file is not UTF-8 at byte {error.start}.",
-            where=str(path),
-            hint="Save it as UTF-8.",
-        ) from error
-    return text, hashlib.sha256(data).hexdigest(), len(data)
 
 
 def _flaps_open(document: CaseDocument) -> bool:

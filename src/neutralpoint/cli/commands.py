@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 import neutralpoint
+from neutralpoint.case.text import first_look
 from neutralpoint.cli.airplane.command import airplane
 from neutralpoint.cli.fly import fly
 from neutralpoint.cli.output import console, show_json
@@ -67,6 +68,7 @@ def new(
 @app.command()
 def check(case: CasePath, as_json: AsJson = False) -> None:
     """Say what each file holds, what is suspect, and what was assumed."""
+    first_look(case)
     from neutralpoint.study.check import check_case
 
     found = check_case(case)

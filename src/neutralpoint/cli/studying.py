@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from neutralpoint.case.text import first_look
 from neutralpoint.cli.output import console, progress, show_json, show_line
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
@@ -25,6 +26,7 @@ AsLines = Annotated[
 
 def motion(case: CasePath, fresh: Fresh = False, as_json: AsJson = False) -> None:
     """Work out what the airplane did; writes CASE/results/motion.nc."""
+    first_look(case)
     from neutralpoint.study import run_motion
 
     with progress() as tell:
@@ -50,6 +52,7 @@ def study(
     Stages whose results are saved and still hold are not run again. A run that was stopped is
     taken up where it ended.
     """
+    first_look(case)
     from neutralpoint.study import run_study
 
     with progress(as_lines=progress_json) as tell:
