@@ -108,7 +108,7 @@ def _judged(
         condition=_condition(verdict) if word == "can if" else None,
         open_because=_open(cause, verdict) if word == "not judged" else None,
         moment_probability=None if verdict is None else verdict.probability,
-        needs=[_need(need, drive) for need in verdict.needs] if verdict else [],
+        needs=[_need(need, drive) for need in _telling(verdict)],
         best_flight=None if odds is None else odds.nearest,
         p_value=None if odds is None else odds.p_value,
         odds=None if odds is None else _odds(odds),
@@ -164,6 +164,15 @@ def _condition(verdict: Verdict | None) -> CauseCondition:
     return CauseCondition(
         grant=granted.grant, value=granted.value, unit=unit, beyond_measured=beyond
     )
+
+
+def _telling(verdict: Verdict | None) -> list[Need]:
+    """Needs worth a comparison: the fastest moment of a noisy curve reads high, and where the drive
+    at its own rate supplies the path there is nothing to compare."""
+    if verdict is None:
+        return []
+    fits = verdict.word == "can"
+    return [need for need in verdict.needs if not (fits and need.quantity == "trim-rate")]
 
 
 def _need(need: Need, drive: Drive) -> NeedAgainstHas:

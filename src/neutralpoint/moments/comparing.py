@@ -100,7 +100,11 @@ def force_need(judged: Judged) -> tuple[Comparison, ...]:
 
 
 def shift_need(judged: Judged, reach: tuple[float, float]) -> tuple[Comparison, ...]:
-    """Shift of the CG against the reach of the load.
+    """The one shift of the CG that comes nearest over the judged time, against the load's reach.
+
+    A load that moved stays where it is, so the furthest value of a need that passes through n = 0
+    says nothing of it. Least squares in moment: times near zero load factor count by what a metre
+    does there.
 
     Args:
         judged: The flight.
@@ -109,4 +113,11 @@ def shift_need(judged: Judged, reach: tuple[float, float]) -> tuple[Comparison, 
     Returns:
         One comparison, or none where n is near zero throughout.
     """
-    return comparison(judged, ComparedQuantity.CG_SHIFT, judged.required.cg_shift, reach)
+    shift, worth = judged.required.cg_shift, judged.required.shift_effect
+    known = judged.inside & ~judged.required.stalled & np.isfinite(shift).all(axis=0)
+    if not known.any():
+        return ()
+    weight = np.broadcast_to(worth, shift.shape)[:, known] ** 2
+    nearest = (shift[:, known] * weight).sum(axis=1) / weight.sum(axis=1)
+    low, median, high = (float(q) for q in np.quantile(nearest, (0.05, 0.5, 0.95)))
+    return (Comparison(ComparedQuantity.CG_SHIFT, ValueBand(low, median, high), *reach),)
