@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from textwrap import fill
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -292,7 +293,9 @@ def sway_figure(sway: Sway) -> Sheet:
         The figure.
     """
     with print_style():
-        figure = _blank(SMALL, 0.4 + 0.165 * len(sway.lines))
+        titles = [fill(line.title, 34) for line in reversed(sway.lines)]
+        row = 0.24 if any("\n" in title for title in titles) else 0.165  # inch
+        figure = _blank(SMALL, 0.4 + row * len(titles))
         axes = figure.subplots()
         for place, line in enumerate(reversed(sway.lines)):
             axes.barh(
@@ -306,7 +309,7 @@ def sway_figure(sway: Sway) -> Sheet:
                     f"{value:.2f}", (value + shift, place), ha=side, va="center", fontsize=6.4
                 )
         axes.axvline(sway.stands, color=palette.INK, linewidth=1.1)
-        axes.set_yticks(range(len(sway.lines)), [line.title for line in reversed(sway.lines)])
+        axes.set_yticks(range(len(sway.lines)), titles)
         axes.set_xlim(-0.14, 1.14)
         axes.set_ylim(-0.6, len(sway.lines) - 0.4)
         axes.xaxis.set_major_locator(FixedLocator([0.0, 0.5, 1.0]))
