@@ -39,7 +39,7 @@ ITEMS: tuple[Item, ...] = (
     Item(
         "load and its lashings: marks of a shift",
         "medium",
-        ("in place", "moved before impact"),
+        ("in place", "moved under way"),
         (0.9, 0.1),
         _for(LOADS, (0.2, 0.8)),
         caution="Impact moves loads; look for marks under way.",

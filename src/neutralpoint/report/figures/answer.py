@@ -210,7 +210,7 @@ def _residual(axes: Axes, curves: FlightCurves, name: str, *, shared: bool) -> N
     middle = np.interp(curves.flown, curves.time, median)
     for number, (_, values) in enumerate(curves.flights, start=1):
         axes.plot(curves.flown, values[name] - middle, **_line(number))
-    title = "flight less data" if name != QUANTITIES[0] else "Residual: flight less data"
+    title = "simulated less data" if name != QUANTITIES[0] else "Residual: simulated less data"
     axes.set_title(title, loc="left", fontsize=7.5, color=palette.QUIET, pad=2)
     if not shared:
         axes.set_xlim(curves.flown[0], curves.flown[-1])
@@ -243,7 +243,7 @@ def _legend(figure: Sheet, curves: FlightCurves, *, columns: int) -> None:
         labels.append(title.split(" (")[0])
     if curves.onset:
         handles.append(axes.plot([], [], color=palette.EVENT, linewidth=0.8, linestyle=":")[0])
-        labels.append("onset (90%)")
+        labels.append("onset, 90% shaded")
     figure.legend(
         handles, labels, loc="outside upper left", ncols=columns, frameon=False,
         fontsize=6.6 if columns > 2 else 6.2, handlelength=3.0 if columns > 2 else 2.4,
@@ -293,7 +293,7 @@ def sway_figure(sway: Sway) -> Sheet:
         The figure.
     """
     with print_style():
-        titles = [fill(line.title, 34) for line in reversed(sway.lines)]
+        titles = [fill(line.title, 42) for line in reversed(sway.lines)]
         row = 0.24 if any("\n" in title for title in titles) else 0.165  # inch
         figure = _blank(SMALL, 0.4 + row * len(titles))
         axes = figure.subplots()

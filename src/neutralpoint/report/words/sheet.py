@@ -21,7 +21,7 @@ from neutralpoint.report.words.sheet_rows import cause_line, folded_line, small_
 from neutralpoint.report.words.sheet_text import answer, fit_line, headline
 from neutralpoint.vocabulary import CauseName
 
-MOST_EVIDENCE, MOST_SWAYS = 3, 6
+MOST_EVIDENCE, MOST_SWAYS = 3, 8
 COSTS = {"low": "papers or a look", "medium": "an examination", "high": "a laboratory"}
 PRELIMINARY = "Preliminary. Data cut-off {}. The official investigation decides."
 SHORT_CAUTIONS = (
@@ -29,6 +29,11 @@ SHORT_CAUTIONS = (
     "No blame and no intent: a track shows a path.",
     "Odds are among the listed causes and one unlisted.",
 )
+COLUMN = {
+    "only pull": "column force alone",
+    "power back, then pull": "power back, then column force",
+    "second person pulls too": "second person on the column too",
+}
 SAID = ("onset-none",)  # warnings that the answer itself says
 NO_RESPONSE = "Time to act was not worked out."
 SWAY_UNITS = {"wind": "m/s", "cg": "m", "mass": "kg", "reference": "s"}
@@ -114,11 +119,16 @@ def _recovery(findings: Findings, chosen: Chosen, bound: Bound) -> Recovery | No
         title=row.cause.title,
         delays=tuple(found.delays),
         shares={
-            one.procedure: tuple(each.share for each in one.by_delay)
+            by_column(one.procedure): tuple(each.share for each in one.by_delay)
             for one in row.procedures
             if len(one.by_delay) == len(found.delays) > 0
         },
     )
+
+
+def by_column(procedure: str) -> str:
+    """A procedure as a reader meets it: the column is pulled or pushed, as the fault asks for."""
+    return COLUMN.get(procedure, procedure)
 
 
 def _percent(value: float) -> str:
@@ -141,7 +151,7 @@ def _time(key: str, row: ResponseRow, best: int, bound: Bound) -> Said:
         bound(f"{place}.saved.share", _percent),
         bound(f"{place}.saved.low95", _percent),
         bound(f"{place}.saved.high95", _percent),
-        bound(f"{place}.procedure"),
+        bound(f"{place}.procedure", by_column),
         bound("response.reaction_median", lambda s: f"{s:g} s"),
     )
     return say(
@@ -268,8 +278,7 @@ def _sway(findings: Findings, chosen: Chosen, bound: Bound) -> Sway | None:
 
 
 def _sway_line(row: SwayRow, leader: CauseName, stands: float) -> SwayLine:
-    held = [end.probability for end in row.ends]
-    held += [stands] if len(held) == 1 else []
+    held = [end.probability for end in row.ends] + [stands]
     return SwayLine(
         title=f"{_sway_title(row, leader)}{_moved(row)}",
         low=min(held),
@@ -320,8 +329,8 @@ def _most(rows: list[SwayRow], leader: CauseName, bound: Bound) -> Said:
     title = _sway_title(row, leader)
     lowered = title if title[1:2].isupper() else title[:1].lower() + title[1:]
     return say(
-        "Odds of {}. {} of {} assumptions tested would change which cause leads. Most moves the "
-        "{}: {}.",
+        "Odds of {}. {} of {} assumptions tested would change which cause leads (hatched). The "
+        "largest effect is that of the {}: {}.",
         _plain(leader),
         number if turned else "None",
         tested,
@@ -332,12 +341,14 @@ def _most(rows: list[SwayRow], leader: CauseName, bound: Bound) -> Said:
 
 def _most_end(row: SwayRow, place: int, leader: CauseName, bound: Bound) -> Said:
     end, key = row.ends[place], f"weighing.sways.0.ends.{place}"
-    then = "" if end.leader is leader else f", and {_plain(end.leader)} leads"
+    then = "" if end.leader is leader else f", and \u201c{_plain(end.leader)}\u201d leads"
     odds = bound(f"{key}.probability", chance)
     if end.setting is None:
         where = ("left out",) if len(row.ends) == 1 else ("lowest", "highest")
         return say("{} {}{}", where[place], odds, then)
-    return say("at {} {}{}", bound(f"{key}.setting", lambda _: _end_word(row, place)), odds, then)
+    return say(
+        "at {}, odds {}{}", bound(f"{key}.setting", lambda _: _end_word(row, place)), odds, then
+    )
 
 
 def _end_word(row: SwayRow, place: int) -> str:

@@ -73,20 +73,20 @@ def _need(key: str, need: NeedAgainstHas, bound: Bound) -> Said:
     """Needed, against what there is."""
     bare, named = in_unit(need.unit, named=False), in_unit(need.unit)
     needed = say(
-        "{}: needs {} to {}",
+        "{}: needed {} to {}",
         QUANTITIES[need.quantity].short,
         bound(f"{key}.low90", bare),
         bound(f"{key}.high90", named),
     )
     if need.least is not None and need.most is not None:
         if need.least == -need.most:
-            return needed + say("; has \u00b1{}", bound(f"{key}.most", named))
+            return needed + say("; available \u00b1{}", bound(f"{key}.most", named))
         least, most = bound(f"{key}.least", bare), bound(f"{key}.most", named)
-        return needed + say("; has {} to {}", least, most)
+        return needed + say("; available {} to {}", least, most)
     if need.most is not None:
-        return needed + say("; has at most {}", bound(f"{key}.most", named))
+        return needed + say("; available at most {}", bound(f"{key}.most", named))
     if need.least is not None:
-        return needed + say("; has at least {}", bound(f"{key}.least", named))
+        return needed + say("; available at least {}", bound(f"{key}.least", named))
     return needed
 
 
@@ -149,7 +149,7 @@ def _hands(row: CauseJudgement, bound: Bound) -> Said:
     for k, hands in enumerate(verdicts[place].hands):
         key = f"moments.verdicts.{place}.hands.{k}"
         if hands.hands == "none" and hands.probability >= LEAST_FIT:
-            return say(", also hands off")
+            return say(", even with no pilot input")
         if hands.hands != "none" and hands.price:
             kind = "resisting" if hands.hands == "resisting" else "pushing or pulling"
             return say(", with hands {} {} or more", kind, bound(f"{key}.price", in_unit("N")))

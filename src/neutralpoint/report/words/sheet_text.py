@@ -58,7 +58,7 @@ def headline(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
         ]
         return say("{}: these data do not decide.", joined(named, ", ", " or "))
     count = bound.count("judgement.rows", list(chosen.open))
-    return say("These data do not tell the cause: {} share the odds.", count)
+    return say("These data do not tell the cause: {} hold 90% of the odds.", count)
 
 
 MOST_NAMED = 3
@@ -246,7 +246,7 @@ def _untold(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
     parts += _behind(findings, chosen, bound)
     if not parts:
         return say("The track shows a path, and nobody's intent.")
-    return say("These data cannot tell {}.", joined(parts, ", nor "))
+    return joined(parts, " ")
 
 
 def _pair(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
@@ -258,9 +258,11 @@ def _pair(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
     rows = {row.cause: i for i, row in enumerate(weighing.rows)}
     gap = f"weighing.rows.{rows[second]}.log_bayes_factor"
     return say(
-        "{} from {} (evidence only {} to one)"
+        "These data hardly tell {} from {}: the track weighs {} to one between them, the rest is "
+        "the prior."
         if abs(weighing.rows[rows[second]].log_bayes_factor) < CLEAR
-        else "{} from {} for certain (evidence {} to one)",
+        else "These data cannot tell {} from {} for certain: the track weighs {} to one between "
+        "them.",
         _name(first),
         _name(second),
         bound(gap, ratio),
@@ -281,7 +283,7 @@ def _behind(findings: Findings, chosen: Chosen, bound: Bound) -> list[Said]:
         [say("{}", bound(f"weighing.rows.{place}.not_separable.{k}")) for k in range(len(same))],
         " or ",
     )
-    return [say("{} from {}", _name(cause), named)]
+    return [say("On the track alone {} also looks like {}.", _name(cause), named)]
 
 
 def fit_line(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
@@ -301,9 +303,12 @@ def fit_line(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
     fit = judged.fit
     if fit.best is not None and fit.p_value is not None:
         pattern = "No. The nearest is {}: {}." if chosen.none_near else "Yes. {}: {}."
+        # A list that nothing on it fits has a p-value of its own; else it is that of the row.
+        place = next(i for i, row in enumerate(judged.rows) if row.cause is fit.best)
+        own = f"judgement.rows.{place}.p_value"
         poor = say(
             "a fit as poor as this or poorer would occur in {} of such flights",
-            bound("judgement.fit.p_value", share),
+            bound("judgement.fit.p_value" if chosen.none_near else own, share),
         )
         name = _name(fit.best, first=not chosen.none_near)
         return say(pattern, name, poor)
