@@ -117,7 +117,7 @@ def test_check_prints_one_json_document(small, capsys):
 def test_check_prints_what_an_analyst_asks(small, capsys):
     assert run(["check", str(small)]) == 0
     text = capsys.readouterr().out
-    for word in ("SHA-256", "rate", "clock", "step", "gap", "assumed", "Suspicious rows", "25 ft"):
+    for word in ("SHA-256", "rate", "clock", "step", "gap", "assumed", "Suspect readings", "25 ft"):
         assert word in text
 
 
@@ -143,12 +143,12 @@ def test_errors_have_four_fields_and_exit_code_2(arguments, code, capsys):
     assert printed.out == ""
 
 
-def test_a_fault_of_the_program_has_four_fields_too(monkeypatch, capsys):
+def test_a_fault_of_the_program_has_four_fields_too(small, monkeypatch, capsys):
     def broken(folder):
         raise RuntimeError("broken on purpose")
 
     monkeypatch.setattr("neutralpoint.study.check.check_case", broken)
-    assert run(["check", "x", "--json"]) == 2
+    assert run(["check", str(small), "--json"]) == 2
     error = json.loads(capsys.readouterr().out)["error"]
     assert error["code"] == "program-fault"
     assert "broken on purpose" in error["message"]

@@ -114,7 +114,7 @@ def test_the_summary_keeps_open_ends_apart(saved_file):
     rows = {row["procedure"]: row for row in summary["rows"]}
     latest = [LatestAction.model_validate(rows[name]["latest"]) for name in PROCEDURES]
     assert [latest_words(one, summary["longest"]) for one in latest] == [
-        "nothing is begun",
+        "no action",
         "4.0 s",
         "later than 30 s",
     ]
@@ -141,9 +141,9 @@ def test_the_section_says_what_it_rests_on(found):
     assert "18:01:30.0 UTC; the probability that it is the last before the fault is 70%" in said
     assert "-19 kt and -328 ft" in said  # 10 m/s and 100 m
     assert "a default: the case states none" in said and REACTION_SOURCE in said
-    assert "95% sampling error" in said and "Not worked out: Spiral" in said
+    assert "95% sampling error" in said and "Not computed: Spiral" in said
     assert all(s.basis for s in section.statements)
-    assert any("never what a pilot did" in s.caution for s in section.statements)
+    assert any("not what a pilot did" in s.caution for s in section.statements)
     lessons = next(t for t in section.tables if t.caption.startswith("Lessons for design"))
     assert lessons.rows[0][3] == "+0 ± 20 points"  # 1.96 / 10
     force = next(t for t in section.tables if t.caption.startswith("Column force"))
@@ -160,7 +160,7 @@ def test_the_case_states_the_reaction(commuter):
 
 def test_causes_that_cannot_are_left_out_unless_named(commuter):
     case = SimpleNamespace(
-        airplane=SimpleNamespace(airplane=commuter),
+        described=SimpleNamespace(airplane=commuter),
         document=SimpleNamespace(facts=FactsEntry()),
         analysis=SimpleNamespace(onset=None, reference=None),
         track=SimpleNamespace(pressure_altitude=None, geometric_altitude=None),

@@ -8,7 +8,6 @@ from typing import Annotated
 import typer
 
 import neutralpoint
-from neutralpoint.case.text import first_look
 from neutralpoint.cli.airplane.command import airplane
 from neutralpoint.cli.fly import fly
 from neutralpoint.cli.output import console, show_json
@@ -68,6 +67,8 @@ def new(
 @app.command()
 def check(case: CasePath, as_json: AsJson = False) -> None:
     """Say what each file holds, what is suspect, and what was assumed."""
+    from neutralpoint.case.text import first_look
+
     first_look(case)
     from neutralpoint.study.check import check_case
 

@@ -8,7 +8,6 @@ from typing import Annotated
 
 import typer
 
-from neutralpoint.case.text import first_look
 from neutralpoint.cli.output import console, progress, show_json, show_line
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
@@ -26,6 +25,8 @@ AsLines = Annotated[
 
 def motion(case: CasePath, fresh: Fresh = False, as_json: AsJson = False) -> None:
     """Work out what the airplane did; writes CASE/results/motion.nc."""
+    from neutralpoint.case.text import first_look
+
     first_look(case)
     from neutralpoint.study import run_motion
 
@@ -52,6 +53,8 @@ def study(
     Stages whose results are saved and still hold are not run again. A run that was stopped is
     taken up where it ended.
     """
+    from neutralpoint.case.text import first_look
+
     first_look(case)
     from neutralpoint.study import run_study
 

@@ -32,7 +32,7 @@ SHORT_CAUTIONS = (
 COLUMN = {
     "only pull": "column force alone",
     "power back, then pull": "power back, then column force",
-    "second person pulls too": "second person on the column too",
+    "second person pulls too": "second person helps with column force",
 }
 SAID = ("onset-none",)  # warnings that the answer itself says
 NO_RESPONSE = "Time to act was not worked out."
