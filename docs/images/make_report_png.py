@@ -39,8 +39,8 @@ def main() -> None:
                                    'flight_path_angle', 'angle_of_attack', 'track_angle',
                                    'specific_energy_height'])
                     document.querySelector(`[data-panel=${key}]`).style.display = 'none';
-                document.querySelector('#h-did').scrollIntoView();
-                window.scrollBy(0, 90);
+                document.querySelector('[data-strips=motion]').scrollIntoView();
+                window.scrollBy(0, -10);
             }"""
         )
         page.wait_for_timeout(300)
