@@ -293,8 +293,8 @@ def sway_figure(sway: Sway) -> Sheet:
         The figure.
     """
     with print_style():
-        titles = [fill(line.title, 42) for line in reversed(sway.lines)]
-        row = 0.24 if any("\n" in title for title in titles) else 0.165  # inch
+        titles = [fill(line.title, 60) for line in reversed(sway.lines)]
+        row = 0.19 if any("\n" in title for title in titles) else 0.165  # inch
         figure = _blank(SMALL, 0.4 + row * len(titles))
         axes = figure.subplots()
         for place, line in enumerate(reversed(sway.lines)):

@@ -21,7 +21,7 @@ from neutralpoint.report.words.sheet_rows import cause_line, folded_line, small_
 from neutralpoint.report.words.sheet_text import answer, fit_line, headline
 from neutralpoint.vocabulary import CauseName
 
-MOST_EVIDENCE, MOST_SWAYS = 3, 8
+MOST_EVIDENCE, MOST_SWAYS = 3, 7
 COSTS = {"low": "papers or a look", "medium": "an examination", "high": "a laboratory"}
 PRELIMINARY = "Preliminary. Data cut-off {}. The official investigation decides."
 SHORT_CAUTIONS = (
