@@ -21,7 +21,7 @@ from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import CAUSES
 from neutralpoint.files import own_folder, read_own
-from neutralpoint.numerics.arrays import Array, Index
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.study.weighing.evidence import SEPARATION
 from neutralpoint.study.weighing.nearest import nearest_flights
@@ -43,6 +43,7 @@ from neutralpoint.weighing.odds import (
 )
 from neutralpoint.weighing.odds import posterior as bayes
 from neutralpoint.weighing.parameters import PARTICLES
+from neutralpoint.weighing.signatures import picked
 from neutralpoint.weighing.weigh import reweigh
 
 WEIGHING_FILE, WEIGHING_DATA = "weighing.json", "weighing.nc"
@@ -59,22 +60,6 @@ COMMENT = (
 def variable_of(cause: str, name: str) -> str:
     """How `weighing.nc` calls a quantity of one cause."""
     return f"{name}_{cause.replace('-', '_')}"
-
-
-def drawn_by(weight: Array, count: int) -> Index:
-    """Indices drawn evenly along the cumulated weights: the same ones every time.
-
-    Args:
-        weight: Sums to 1, shape (n,).
-        count: How many.
-
-    Returns:
-        Shape (count,).
-
-    Source: systematic resampling, Kitagawa, J. Comp. Graph. Stat. 5 (1996) 1-25, at its middle.
-    """
-    at = (np.arange(count) + 0.5) / count
-    return np.minimum(np.searchsorted(np.cumsum(weight), at), weight.size - 1)
 
 
 def weighing_document(found: Weighing, drive: TrimDrive) -> dict:
@@ -249,7 +234,7 @@ def _detail(found: Weighing, name: str) -> dict:
         }
     near = found.predictive[name]
     ends = near.flown.trim[:, 0 if name == SEPARATION else -1]
-    drawn = np.sort(ends[drawn_by(near.weight, DRAWS)])
+    drawn = np.sort(ends[picked(near.weight, DRAWS)])
     return {
         "parameters": _parameters(found, batch),
         "nearest": {
@@ -294,7 +279,7 @@ def weighing_tree(found: Weighing, case: Case) -> xr.DataTree:
     axis = found.flown[0].course.time
     time = ("time", found.begin + axis, time_attributes(case.track.epoch))
     listed = ("cause", list(found.listed), {"long_name": "Cause that was flown"})
-    rows = {name: drawn_by(near.weight, DRAWS) for name, near in found.predictive.items()}
+    rows = {name: picked(near.weight, DRAWS) for name, near in found.predictive.items()}
     attributes = {
         "Conventions": "CF-1.11",
         "title": "Odds between causes of one flight",
