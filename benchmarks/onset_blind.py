@@ -259,20 +259,26 @@ def report(found: list[Seen], seed: int) -> str:
     return "\n".join(lines) + "\n"
 
 
-def main() -> None:
-    """Fly, see, judge, write."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--seed", type=int, default=903)
-    parser.add_argument("--flights", type=int, default=336)
-    parser.add_argument("--out", type=Path, default=RESULTS)
+def asked(about, work, *, seed, flights, results):
+    """Options of a benchmark, and its flights: worked out, or read where they are kept."""
+    parser = argparse.ArgumentParser(description=about)
+    parser.add_argument("--seed", type=int, default=seed)
+    parser.add_argument("--flights", type=int, default=flights)
+    parser.add_argument("--out", type=Path, default=results)
     parser.add_argument("--kept", type=Path, help="file that the flights worked out are kept in")
     options = parser.parse_args()
     if options.kept and options.kept.exists():
         worked = pickle.loads(options.kept.read_bytes())
     else:
-        worked = blind(options.seed, options.flights)
+        worked = work(options.seed, options.flights)
     if options.kept:
         options.kept.write_bytes(pickle.dumps(worked))
+    return options, worked
+
+
+def main() -> None:
+    """Fly, see, judge, write."""
+    options, worked = asked(__doc__.splitlines()[0], blind, seed=903, flights=336, results=RESULTS)
     options.out.write_text(report([analysed(each) for each in worked], options.seed))
 
 

@@ -12,15 +12,13 @@ Printed: mean log score of both, and how often the true cause has less than 1 %,
 
 from __future__ import annotations
 
-import argparse
-import pickle
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
 from calibration_prepare import forecast
-from onset_blind import NAMES, SPAN, lift_known, track_of
+from onset_blind import NAMES, SPAN, asked, lift_known, track_of
 from onset_truth import PLAIN, departure
 from recorded import SURVEILLANCE
 from upset_flights import KINDS, Flights, fly
@@ -324,18 +322,9 @@ def report(found: list[Judged], seed: int) -> str:
 
 def main() -> None:
     """Fly, see, ask, write."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--seed", type=int, default=1777)
-    parser.add_argument("--flights", type=int, default=340)
-    parser.add_argument("--out", type=Path, default=RESULTS)
-    parser.add_argument("--kept", type=Path, help="file that the flights worked out are kept in")
-    options = parser.parse_args()
-    if options.kept and options.kept.exists():
-        worked = pickle.loads(options.kept.read_bytes())
-    else:
-        worked = worked_out(options.seed, options.flights)
-    if options.kept:
-        options.kept.write_bytes(pickle.dumps(worked))
+    options, worked = asked(
+        __doc__.splitlines()[0], worked_out, seed=1777, flights=340, results=RESULTS
+    )
     options.out.write_text(report([judged(each) for each in worked], options.seed))
 
 
