@@ -12,6 +12,8 @@ CODES: dict[str, str] = {
     "case-missing": "There is no case at the place named.",
     "case-syntax": "The case file is not valid TOML.",
     "case-busy": "Another process is studying the case.",
+    "job-interrupted": "The server ended while a job was under way; finished stages stand.",
+    "served-gone": "The folder that is served was moved or removed while the server runs.",
     "case-exists": "The folder already holds a case; nothing was overwritten.",
     "link-refused": "A file or folder of a case is a link, and links are not followed.",
     "disk-full": "There is no room to write a file; what was there before stands.",

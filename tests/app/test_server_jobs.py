@@ -10,11 +10,14 @@ import sys
 import time
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
 
 import pytest
 
 from neutralpoint.app import jobs as module
 from neutralpoint.app.events import Hub
+from neutralpoint.app.folders import JOBS
+from neutralpoint.app.job_history import KEPT, KeptJob, keep_jobs, read_jobs
 from neutralpoint.app.job_kinds import KINDS, command_of
 from neutralpoint.app.jobs import Jobs
 from neutralpoint.errors import NeutralPointError
@@ -145,6 +148,88 @@ def test_closing_ends_everything(run, tmp_path):
     assert job.process.poll() == -signal.SIGTERM
     late = start("print(1)")
     assert late.state == "waiting"
+
+
+def test_jobs_outlive_the_server(run, tmp_path):
+    start, held, _ = run
+    done = start("print('said')")
+    until(lambda: done.over)
+    going, waiting = start("import time; time.sleep(60)"), start("print(1)")
+    until(lambda: going.process is not None)
+    after_a_kill = Jobs(lambda *_: None)  # what the next server finds where this one was killed
+    after_a_kill.remember("a", tmp_path)
+    found = {job.id: job.as_dict() for job in after_a_kill.of("a")}
+    assert list(found) == [waiting.id, going.id, done.id]
+    assert (found[done.id]["state"], found[done.id]["log"]) == ("done", ["said"])
+    for name in (going.id, waiting.id):
+        assert found[name]["state"] == "failed"
+        assert found[name]["error"]["code"] == "job-interrupted"
+    held.close()
+    after_an_end = Jobs(lambda *_: None)
+    after_an_end.remember("a", tmp_path)
+    ended = after_an_end.find("a", going.id).as_dict()
+    assert (ended["state"], ended["error"]["code"]) == ("cancelled", "job-interrupted")
+
+
+def test_a_history_from_elsewhere_is_data(tmp_path):
+    good = {
+        "id": "0123456789ab",
+        "kind": "study",
+        "state": "running",
+        "stage": "<b>",
+        "started": "2031-04-14T00:00:00Z",
+    }
+    rows = [
+        good,
+        good | {"id": "../../../etc"},
+        good | {"id": "1" * 12, "kind": "rm"},
+        good | {"id": "2" * 12, "command": ["rm"]},
+        good | {"id": "3" * 12, "stage": "x" * 10_000},
+        good | {"id": "4" * 12, "started": "yesterday"},
+        7,
+    ]
+    (tmp_path / JOBS).write_text(json.dumps(rows))
+    held = Jobs(lambda *_: None)
+    held.remember("a", tmp_path)
+    assert [job.id for job in held.of("a")] == [good["id"]]
+    assert held.of("a")[0].process is None
+    for damaged in ("{", "[" * 100_000, "null", ""):
+        (tmp_path / JOBS).write_text(damaged)
+        assert read_jobs(tmp_path) == []
+    victim = tmp_path / "victim"
+    victim.write_text("whole")
+    (tmp_path / JOBS).unlink()
+    (tmp_path / JOBS).symlink_to(victim)
+    assert read_jobs(tmp_path) == []
+    keep_jobs(tmp_path, [held.of("a")[0].kept()])
+    assert victim.read_text() == "whole"  # the link is replaced, not followed
+
+
+def test_a_history_keeps_the_jobs_of_two_servers(tmp_path):
+    kept = [
+        KeptJob(id=f"{n:012x}", kind="study", state="done", stage="", started=datetime.now(UTC))
+        for n in range(KEPT + 5)
+    ]
+    keep_jobs(tmp_path, kept[:1])
+    keep_jobs(tmp_path, kept[1:2])
+    assert [job.id for job in read_jobs(tmp_path)] == [job.id for job in kept[:2]]
+    keep_jobs(tmp_path, kept[2:])
+    assert [job.id for job in read_jobs(tmp_path)] == [job.id for job in kept[5:]]
+
+
+@pytest.mark.parametrize("goes", ["case", "root"])
+def test_a_folder_that_goes_while_it_is_served(workbench, served_case, goes):
+    folder = served_case if goes == "case" else served_case.parent
+    away = folder.with_name("elsewhere")
+    folder.rename(away)
+    calls = [f"{API}/jobs", f"{API}/state", "/c/hollow/"]
+    for call in calls + ["/c/none/", "/"] * (goes == "root"):
+        answer = workbench.get(call)
+        assert answer.status_code == 404, call
+        assert answer.json()["error"]["code"] == "served-gone", call
+        assert "end the server" in answer.json()["error"]["hint"]
+    away.rename(folder)
+    assert workbench.get(f"{API}/state").status_code == 200
 
 
 def test_much_output_is_bounded(run):

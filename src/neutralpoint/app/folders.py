@@ -11,7 +11,7 @@ from neutralpoint.errors import NeutralPointError
 
 # As `case.load.NAME`, which is not asked: that would load all that a study needs.
 CASE_FILE = "case.toml"
-RESULTS, REMOVED, HISTORY = "results", ".removed", ".history"
+RESULTS, REMOVED, HISTORY, JOBS = "results", ".removed", ".history", ".jobs.json"
 # A plain name that every file system takes; no separators, no control or reserved characters.
 PLAIN = re.compile(r"[^\x00-\x1f\x7f/\\:*?\"<>|]{1,120}")
 KEPT_NAMES = {CASE_FILE, "claims.toml"}  # edited by calls of their own
@@ -143,7 +143,7 @@ def refuse_links(case: Path) -> None:
     Raises:
         NeutralPointError: `request-invalid` where a name that is read or written here is a link.
     """
-    for name in (*KEPT_NAMES, RESULTS, REMOVED, HISTORY):
+    for name in (*KEPT_NAMES, RESULTS, REMOVED, HISTORY, JOBS):
         if (case / name).is_symlink():
             raise NeutralPointError(
                 "request-invalid",
@@ -157,4 +157,14 @@ def missing(message: str, where: str) -> NeutralPointError:
     """A `not-found`."""
     return NeutralPointError(
         "not-found", message, where=where, hint="Load the page again to see what is there."
+    )
+
+
+def gone(folder: Path) -> NeutralPointError:
+    """A `served-gone`: what was served when the server began is not there any more."""
+    return NeutralPointError(
+        "served-gone",
+        f"The folder {folder} holds no case any more: it was moved or removed while it is served.",
+        where=str(folder),
+        hint="Put it back, or end the server and start it with the folder by its new name.",
     )

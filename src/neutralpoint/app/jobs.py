@@ -1,7 +1,8 @@
 """Long work in processes of their own: one at a time for a case, told as it goes, cancelled whole.
 
-A job outlives the page that started it, not the server. Cancelling ends the whole process group;
-results stay whole, as every stage replaces its files or leaves them alone.
+A job outlives the page that started it, not the server; what is known of it stays with the case.
+Cancelling ends the whole process group; results stay whole, as every stage replaces its files or
+leaves them alone.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import secrets
 import signal
 import subprocess
 import threading
@@ -18,14 +20,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import IO, Any, cast
+from typing import IO, Any, Literal, cast
 
 from neutralpoint.app.folders import missing
+from neutralpoint.app.job_history import KEPT, LINES_KEPT, KeptJob, State, keep_jobs, read_jobs
 from neutralpoint.app.job_kinds import KINDS, command_of
+from neutralpoint.errors import NeutralPointError
 
 LINES, LONGEST = 400, 2000  # log lines kept, characters of each
 GRACE = 2.0  # s between asking a group to end and ending it
-FINISHED_KEPT = 30  # finished jobs that are remembered for a case
 PACE = 0.2  # s between two tellings of one running job
 
 
@@ -35,9 +38,10 @@ class Job:
 
     id: str
     case: str
+    folder: Path
     kind: str
     command: list[str]
-    state: str = "waiting"
+    state: State = "waiting"
     stage: str = "Waiting for the job before"
     fraction: float | None = None
     started: datetime = field(default_factory=lambda: datetime.now(UTC))
@@ -64,6 +68,19 @@ class Job:
             "log": list(self.lines),
         }
 
+    def kept(self) -> KeptJob:
+        """As it is kept on disk."""
+        return KeptJob(
+            id=self.id,
+            kind=self.kind,
+            state=self.state,
+            stage=self.stage,
+            started=self.started,
+            ended=self.ended,
+            error=self.error,
+            lines=list(self.lines)[-LINES_KEPT:],
+        )
+
     @property
     def over(self) -> bool:
         """Whether nothing more will happen."""
@@ -76,9 +93,23 @@ class Jobs:
     def __init__(self, tell: Callable[[str, str, Any], None]) -> None:
         self._tell = tell
         self._jobs: dict[str, Job] = {}
-        self._count = 0
         self._closed = False
         self._lock = threading.RLock()
+
+    def remember(self, case: str, folder: Path) -> None:
+        """Take in the jobs that an earlier server left in a case.
+
+        One that had not ended there has ended now, or is run by another server; either way this
+        one hears nothing of it, and says so.
+
+        Args:
+            case: Name of the case.
+            folder: Its folder.
+        """
+        with self._lock:
+            for kept in read_jobs(folder):
+                job = _recalled(case, folder, kept)
+                self._jobs.setdefault(job.id, job)
 
     def submit(self, case: str, folder: Path, kind: str, options: dict[str, Any]) -> Job:
         """Start a job, or let it wait for those before it in the same case.
@@ -97,12 +128,13 @@ class Jobs:
         """
         command = command_of(kind, folder, options)
         with self._lock:
-            self._count += 1
-            job = Job(id=str(self._count), case=case, kind=kind, command=command)
+            name = secrets.token_hex(6)
+            job = Job(id=name, case=case, folder=folder, kind=kind, command=command)
             self._jobs[job.id] = job
             self._forget(case)
             if not self._closed:
                 self._next(case)
+            self._keep(job)
         self._told(job)
         return job
 
@@ -130,6 +162,7 @@ class Jobs:
                 return
             running = job.process
             self._end(job, "cancelled")
+            self._keep(job)
         if running is not None:
             threading.Thread(target=_kill_group, args=(running,), daemon=True).start()
         self._told(job)
@@ -142,6 +175,8 @@ class Jobs:
             running = [job.process for job in left if job.process is not None]
             for job in left:
                 self._end(job, "cancelled")
+                job.error = _interrupted("The server was ended while the job was under way.")
+                self._keep(job)
         for process in running:
             _kill_group(process)
 
@@ -202,17 +237,24 @@ class Jobs:
         if time.monotonic() - job.told > PACE:
             self._told(job)
 
-    def _finish(self, job: Job, state: str) -> None:
+    def _finish(self, job: Job, state: Literal["done", "failed"]) -> None:
         with self._lock:
             if not job.over:
                 self._end(job, state)
             if not self._closed:
                 self._next(job.case)
+            self._keep(job)
         self._told(job)
         self._tell(job.case, "state", {})
 
+    def _keep(self, job: Job) -> None:
+        """Write the jobs of its case to disk; the lock is held."""
+        if job.folder.is_dir():
+            mine = [other.kept() for other in self._jobs.values() if other.case == job.case]
+            keep_jobs(job.folder, mine)
+
     @staticmethod
-    def _end(job: Job, state: str) -> None:
+    def _end(job: Job, state: Literal["done", "failed", "cancelled"]) -> None:
         job.state, job.ended = state, datetime.now(UTC)
         words = {"done": "Done", "failed": "Failed", "cancelled": "Canceled"}
         job.stage = words[state]
@@ -225,8 +267,29 @@ class Jobs:
     def _forget(self, case: str) -> None:
         """Drop the oldest finished jobs beyond those remembered; the lock is held."""
         over = [job.id for job in self._jobs.values() if job.case == case and job.over]
-        for name in over[: max(0, len(over) - FINISHED_KEPT)]:
+        for name in over[: max(0, len(over) - KEPT)]:
             del self._jobs[name]
+
+
+def _recalled(case: str, folder: Path, kept: KeptJob) -> Job:
+    """A job of an earlier server, over in any case."""
+    job = Job(kept.id, case, folder, kept.kind, [], kept.state, kept.stage)
+    job.started, job.ended, job.error = kept.started, kept.ended, kept.error
+    job.lines.extend(line[:LONGEST] for line in kept.lines)
+    if not job.over:
+        job.state, job.ended = "failed", job.ended or job.started
+        job.error = _interrupted("The server that ran the job has ended, or is another one.")
+    job.fraction = 1.0 if job.state == "done" else None
+    return job
+
+
+def _interrupted(message: str) -> dict[str, str]:
+    return NeutralPointError(
+        "job-interrupted",
+        message,
+        where="job",
+        hint="Start it again: stages that were finished stand and are not made again.",
+    ).as_dict()
 
 
 def _progress(line: str) -> dict[str, Any] | None:

@@ -66,6 +66,7 @@ class Notebook:
         self.seen = False
         self.lock = threading.RLock()
         remove_leftovers(folder)
+        jobs.remember(name, folder)
         self.shelf = Shelf(self.results)
         self.history = History(folder)
         self.flights = FlightService(folder, self._rig_stamp)

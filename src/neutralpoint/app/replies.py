@@ -18,6 +18,7 @@ STATUS = {
     "case-missing": 404,
     "file-missing": 404,
     "results-missing": 404,
+    "served-gone": 404,
     "case-exists": 409,
     "case-busy": 409,
     "revision-old": 409,

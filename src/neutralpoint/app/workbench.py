@@ -30,6 +30,7 @@ from neutralpoint.app.folders import (
     begin_case,
     case_folders,
     file_inside,
+    gone,
     is_case,
     missing,
     refuse_links,
@@ -179,14 +180,21 @@ def _caller(bench: Workbench, body: str, handler: Handler) -> Callable[[Request]
 def _found(bench: Workbench, request: Request) -> Notebook:
     name = request.path_params["case"]
     if name not in bench.notebooks:
+        if not bench.root.is_dir():
+            raise gone(bench.root)
         bench.folders()
     if name not in bench.notebooks:
         raise missing(f"There is no case {name[:60]!r} here.", "case")
-    refuse_links(bench.notebooks[name].folder)
-    return bench.notebooks[name]
+    notebook = bench.notebooks[name]
+    refuse_links(notebook.folder)
+    if not is_case(notebook.folder):
+        raise gone(notebook.folder)
+    return notebook
 
 
 def _cases(bench: Workbench) -> Response:
+    if not bench.root.is_dir():
+        raise gone(bench.root)
     alone = is_case(bench.root)
     return HTMLResponse(cases_page(bench.folders(), None if alone else bench.access.token))
 
@@ -199,6 +207,8 @@ def _beginner(bench: Workbench) -> Callable[[Request], Awaitable[Any]]:
         name, title, question = (wanted(body, key, str) for key in ("name", "title", "question"))
         if is_case(bench.root):
             raise missing("A case alone is served here, no folder of cases.", "cases")
+        if not bench.root.is_dir():
+            raise gone(bench.root)
         folder = await run_in_threadpool(begin_case, bench.root, name, title, question)
         await run_in_threadpool(bench.folders)
         return {"case": folder.name}
