@@ -3,6 +3,7 @@
 import { Against } from "./bench/against";
 import { AnswerEntry } from "./bench/answer";
 import { Bench, type Entry } from "./bench/bench";
+import { BesideEntry } from "./bench/beside";
 import { CausesEntry } from "./bench/causes";
 import { ClaimsEntry } from "./bench/claims";
 import { Cursor } from "./bench/cursor";
@@ -62,7 +63,7 @@ async function start(): Promise<void> {
   motion.onFigure((figure) => against.draw(figure));
   const answer = new AnswerEntry(bench);
   const entries: Entry[] = [
-    answer, motion, moments, causes, new OddsEntry(bench), new TimeEntry(bench, causes), new SettleEntry(bench), new ClaimsEntry(bench),
+    answer, motion, moments, new BesideEntry(bench, cursor), causes, new OddsEntry(bench), new TimeEntry(bench, causes), new SettleEntry(bench), new ClaimsEntry(bench),
   ];
   new Index(bench);
   new Evidence(bench);

@@ -9,6 +9,7 @@ from neutralpoint.vocabulary import CIRCULAR, QUANTITIES
 from neutralpoint.vocabulary.quantity import (
     ANGLE_UNITS,
     FLOWN,
+    LIMITS,
     MOMENTS,
     MOTION,
     NEEDED,
@@ -48,7 +49,7 @@ def test_no_table_of_quantities_beside_the_registry(modules):
 
 
 def test_a_quantity_stands_once():
-    listed = [q.name for q in (*MOTION, *READINGS, *MOMENTS, *NEEDED, *FLOWN, *RECOVERY)]
+    listed = [q.name for q in (*MOTION, *READINGS, *MOMENTS, *NEEDED, *LIMITS, *FLOWN, *RECOVERY)]
     assert len(listed) == len(set(listed)) == len(QUANTITIES)
 
 

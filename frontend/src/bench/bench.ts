@@ -110,6 +110,7 @@ const NAMES: Record<string, string> = {
   study: "Whole study",
   motion: "Motion",
   moments: "Required moment",
+  limits: "Limits passed",
   weigh: "Weighing",
   response: "Time to act",
   "export-report": "Report",

@@ -6,7 +6,7 @@ import { announce, button, coded, el, fill, part } from "./dom";
 import type { Stage, State } from "./types";
 import { going } from "./work";
 
-const WORK: Record<string, string> = { motion: "motion", moments: "moments", weighing: "weigh", response: "response" };
+const WORK: Record<string, string> = { motion: "motion", moments: "moments", limits: "limits", weighing: "weigh", response: "response" };
 
 const clockOf = (made: string | number): string => {
   const date = new Date(typeof made === "number" ? made * 1000 : made);

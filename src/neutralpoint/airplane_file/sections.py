@@ -74,6 +74,7 @@ PositiveArea = Annotated[Area, AfterValidator(_positive)]
 PositiveMass = Annotated[Mass, AfterValidator(_positive)]
 PositiveAngle = Annotated[Angle, AfterValidator(_positive)]
 PositiveNumber = Annotated[Pure, AfterValidator(_positive)]
+PositiveSpeed = Annotated[Speed, AfterValidator(_positive)]
 Share = Annotated[Pure, AfterValidator(_share)]
 
 
@@ -329,12 +330,45 @@ class Trim(Section):
 class LimitsSection(Section):
     """What the airplane is cleared for."""
 
-    never_exceed_speed: Annotated[Speed, AfterValidator(_positive)] = Field(
-        description="VNE or VMO, calibrated."
-    )
+    never_exceed_speed: PositiveSpeed = Field(description="VNE or VMO, calibrated.")
     never_exceed_mach: Pure | None = Field(None, description="MMO.")
     load_factor_max: Pure = Field(description="Positive limit load factor.")
     load_factor_min: Pure = Field(description="Negative limit load factor.")
+    cruise_speed: PositiveSpeed | None = Field(
+        None, description="Design cruise speed VC, equivalent; 0.89 VNE where left out."
+    )
+    dive_speed: PositiveSpeed | None = Field(
+        None, description="Design dive speed VD, equivalent; VNE / 0.9 where left out."
+    )
+    flap_speed: PositiveSpeed | None = Field(
+        None, description="VFE with full flap, calibrated; not examined where left out."
+    )
+    gear_speed: PositiveSpeed | None = Field(
+        None, description="VLE, gear down, calibrated; not examined where left out."
+    )
+
+    @model_validator(mode="after")
+    def _ordered(self) -> LimitsSection:
+        if self.dive <= self.cruise:
+            raise refused(
+                "quantity-range",
+                f"the dive speed, {self.dive:.0f} m/s, is not above the cruise speed, "
+                f"{self.cruise:.0f} m/s.",
+                "Give a dive_speed above cruise_speed; either may be left out.",
+            )
+        return self
+
+    @property
+    def cruise(self) -> float:
+        """Design cruise speed, m/s. Source of the default: VNO <= 0.89 VNE, 14 CFR 23.1505(b)."""
+        given = self.cruise_speed
+        return 0.89 * self.never_exceed_speed.value if given is None else given.value
+
+    @property
+    def dive(self) -> float:
+        """Design dive speed, m/s. Source of the default: VNE <= 0.9 VD, 14 CFR 23.1505(a)."""
+        given = self.dive_speed
+        return self.never_exceed_speed.value / 0.9 if given is None else given.value
 
 
 class Empty(Section):

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 FILES = {
     "motion": "motion.nc",
     "moments": "moments.nc",
+    "limits": "limits.nc",
     "weighing": "weighing.json",
     "response": "response.nc",
 }

@@ -73,6 +73,7 @@ KINDS: dict[str, JobKind] = {
     "study": JobKind("The whole study", ("study",), LINES, {"full": _flag("--full")}),
     "motion": JobKind(STAGES["motion"], ("study",), ("--until", "motion", *LINES)),
     "moments": JobKind(STAGES["moments"], ("study",), ("--until", "moments", *LINES)),
+    "limits": JobKind(STAGES["limits"], ("study",), ("--until", "limits", *LINES)),
     "weigh": JobKind(
         STAGES["weighing"],
         ("study",),

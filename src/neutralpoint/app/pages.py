@@ -18,6 +18,7 @@ from neutralpoint.report.words.labels import ENTRIES
 STAGE_WORDS = {
     "motion": "flight path",
     "moments": "required moment",
+    "limits": "limits",
     "weighing": "odds",
     "response": "time to act",
 }

@@ -56,6 +56,14 @@ from neutralpoint.findings.likelihood import (
     said_likelihood,
     word_allows,
 )
+from neutralpoint.findings.limits import (
+    ExcessPower,
+    LimitLeftOut,
+    LimitRow,
+    LimitsFindings,
+    LoadDiagram,
+    PassedTogether,
+)
 from neutralpoint.findings.moments import (
     ClosestMiss,
     Curve,
@@ -177,6 +185,7 @@ __all__ = [
     "EvidenceFindings",
     "EvidenceItem",
     "EvidenceRow",
+    "ExcessPower",
     "FastestTrim",
     "Findings",
     "Fit",
@@ -194,6 +203,10 @@ __all__ = [
     "LeftOut",
     "LessonRow",
     "Limit",
+    "LimitLeftOut",
+    "LimitRow",
+    "LimitsFindings",
+    "LoadDiagram",
     "LoadReachRow",
     "LostQuantity",
     "MechanismRow",
@@ -212,6 +225,7 @@ __all__ = [
     "OutcomeRow",
     "PanelRequest",
     "Parting",
+    "PassedTogether",
     "PhugoidBox",
     "PhysicsFindings",
     "PilotSpread",

@@ -11,6 +11,7 @@ from typing import Literal
 from pydantic import AwareDatetime, Field
 
 from neutralpoint.findings.judgement import JudgementFindings
+from neutralpoint.findings.limits import LimitsFindings
 from neutralpoint.findings.moments import MomentsFindings
 from neutralpoint.findings.motion import EstimatedValue, MotionFindings, ResolutionRow
 from neutralpoint.findings.part import Digest, Kind, Part
@@ -187,6 +188,7 @@ class Findings(Part):
     evidence: EvidenceFindings | None = None
     response: ResponseFindings | None = None
     judgement: JudgementFindings | None = None
+    limits: LimitsFindings | None = None
     worded: Worded = Field(default=Worded(), description="Of a document of version 2.")
     results: list[ResultFile] = Field(default=[])
     warnings: list[Warned] = Field(default=[])

@@ -22,6 +22,7 @@ Stage = Literal[
     "signatures",
     "response",
     "evidence",
+    "limits",
 ]
 
 

@@ -67,6 +67,7 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
         evidence=one("evidence"),
         response=one("response"),
         judgement=judgement_of(moments, weighing),
+        limits=one("limits"),
         results=[
             ResultFile(stage=KINDS.get(name, record.stage), path=name, sha256=sha)
             for record in records

@@ -23,6 +23,7 @@ from neutralpoint.findings import (
     EstimatedValue,
     EvidenceFindings,
     FlaggedRow,
+    LimitsFindings,
     MomentsFindings,
     MotionFindings,
     PhysicsFindings,
@@ -59,6 +60,7 @@ class Made(BaseModel):
         signatures: Every cause beside the data.
         evidence: What would tell the causes apart.
         response: Time and strength.
+        limits: Which limits were passed.
         warnings: What may affect its results.
         resolution: What the data can resolve; of the motion.
         estimates: What the data show of themselves; of the motion.
@@ -78,6 +80,7 @@ class Made(BaseModel):
     signatures: SignatureFindings | None = None
     evidence: EvidenceFindings | None = None
     response: ResponseFindings | None = None
+    limits: LimitsFindings | None = None
 
 
 class Record(BaseModel):

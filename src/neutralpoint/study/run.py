@@ -17,6 +17,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import own_folder
 from neutralpoint.findings import Warned, write_findings
 from neutralpoint.study.assembly import assemble
+from neutralpoint.study.limits import stage as limits_stage
 from neutralpoint.study.lock import locked
 from neutralpoint.study.moments import stage as moments_stage
 from neutralpoint.study.motion import stage as motion_stage
@@ -39,6 +40,7 @@ RESULTS = "results"
 STAGES: tuple[Stage, ...] = (
     motion_stage.STAGE,
     moments_stage.STAGE,
+    limits_stage.STAGE,
     weighing_stage.STAGE,
     response_stage.STAGE,
 )

@@ -222,6 +222,17 @@ MOMENTS = (
     Quantity("stall_margin", "rad", "Angle of attack left to the stall"),
 )  # fmt: skip
 
+# In the order in which `limits.nc` holds them, beside those above.
+LIMITS = (
+    Quantity("equivalent_airspeed", "m/s", "Equivalent airspeed"),
+    Quantity("excess_power", "m/s", "Specific excess power",
+             "Rate of energy height along the path", scale=FEET_PER_MINUTE),
+    Quantity("excess_power_full", "m/s", "Specific excess power at full lever",
+             "Rate of energy height at full lever", scale=FEET_PER_MINUTE),
+    Quantity("excess_power_idle", "m/s", "Specific excess power at idle",
+             "Rate of energy height at idle", scale=FEET_PER_MINUTE),
+)  # fmt: skip
+
 # What a simulated flight has beside the quantities of the motion.
 FLOWN = (
     Quantity("height", "m", "Height", "Height above the ellipsoid's sea level"),
@@ -241,8 +252,9 @@ RECOVERY = (
     Quantity("pull_highest", "N", "Largest column force"),
 )
 
-# Of what a cause would have needed, beside the variables above.
+# Of what a cause would have needed, beside those above.
 NEEDED = (Quantity("trim_rate", "rad/s", "Trim rate"),)
 
-QUANTITIES = {q.name: q for q in (*MOTION, *READINGS, *MOMENTS, *NEEDED, *FLOWN, *RECOVERY)}
+ALL = (*MOTION, *READINGS, *MOMENTS, *NEEDED, *LIMITS, *FLOWN, *RECOVERY)
+QUANTITIES = {q.name: q for q in ALL}
 CIRCULAR = frozenset(name for name, q in QUANTITIES.items() if q.circular)

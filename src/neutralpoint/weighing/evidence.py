@@ -15,7 +15,7 @@ import numpy as np
 from scipy.special import logsumexp
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.numerics.arrays import Array
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.strength import ONE_HAND
 from neutralpoint.weighing.value import Item
@@ -161,11 +161,18 @@ def any_value(flights: list[Array], found: Array) -> float:
 
 
 def from_flights(
-    flights: list[Array], weights: list[Array], found: Array, sigma: Array, doubt: float
+    flights: list[Array],
+    weights: list[Array],
+    found: Array,
+    sigma: Array,
+    doubt: float,
+    *,
+    broken: list[Flags] | None = None,
 ) -> Array:
     """Log likelihood of a measured finding, an unlisted cause last.
 
-    An unlisted cause says nothing of the value: any is as likely.
+    An unlisted cause says nothing of the value: any is as likely. Neither does a flight that has
+    passed ultimate load before: what is left of that airplane is not the one that was flown.
 
     Args:
         flights: As for `flown_likelihood`.
@@ -173,13 +180,30 @@ def from_flights(
         found: Shape (K,).
         sigma: Shape (K,).
         doubt: Probability that the finding says nothing of the flight.
+        broken: True for flights that are not trusted at that moment, each shape (n,); None: none.
 
     Returns:
         Shape (C + 1,).
     """
     flat = any_value(flights, found)
     listed = flown_likelihood(flights, weights, found, sigma)
+    if broken is not None:
+        whole = [w * ~b for w, b in zip(weights, broken, strict=True)]
+        listed = _partly_broken(flights, whole, found, sigma, flat)
     return with_doubt(np.append(listed, flat), doubt, flat)
+
+
+def _partly_broken(
+    flights: list[Array], whole: list[Array], found: Array, sigma: Array, flat: float
+) -> Array:
+    """ln p(found | cause) where the weight of flights that broke says nothing of the value."""
+    share = np.array([float(weight.sum()) for weight in whole])
+    even = [np.full(weight.size, 1.0 / weight.size) for weight in whole]
+    each = zip(whole, share, even, strict=True)
+    kept = [weight / part if part > 0.0 else other for weight, part, other in each]
+    listed = flown_likelihood(flights, kept, found, sigma)
+    with np.errstate(divide="ignore"):
+        return np.logaddexp(np.log(share) + listed, np.log(np.maximum(1.0 - share, 0.0)) + flat)
 
 
 def from_table(item: Item, causes: tuple[str, ...], outcome: str, doubt: float) -> Array:

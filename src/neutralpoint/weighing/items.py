@@ -82,6 +82,15 @@ ITEMS: tuple[Item, ...] = (
         key="linkage",
     ),
     Item(
+        "wing, tail and their fittings: marks of overload",
+        "medium",
+        ("none before impact", "overload before impact"),
+        (0.95, 0.05),
+        {"structural-failure": (0.3, 0.7)},
+        caution="Impact overloads too: the sense of bending and the place of the parts decide.",
+        key="overload-marks",
+    ),
+    Item(
         "trim tab against its actuator",
         "medium",
         ("agree", "do not agree"),

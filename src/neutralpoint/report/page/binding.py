@@ -43,8 +43,9 @@ ORDER = (
     "track",
     "moments",
     "physics",
+    "limits",
 )
-AFTER_THE_PATH = ("moments", "physics")
+AFTER_THE_PATH = ("moments", "physics", "limits")
 ALWAYS_FIRST = (("reading", "How to read this report"), ("path-full", "Flight path in full"))
 ALWAYS_LAST = (
     ("drafts", "Drafts of claims"),

@@ -12,6 +12,7 @@ from neutralpoint.findings import StageSection
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.draw_matplotlib import path_sheet, strip_sheets, svg
 from neutralpoint.report.figures.figure import Figure, Strips
+from neutralpoint.report.figures.load_sheet import load_sheets
 from neutralpoint.report.figures.sheets import PRINT_TIMES
 from neutralpoint.report.figures.signature_sheet import signature_sheets
 from neutralpoint.report.figures.timeline import timeline_sheet
@@ -75,10 +76,17 @@ class Plates:
             for number, each in enumerate(map(address, sheets), start=1)
         ]
 
+    def load_diagram(self) -> Drawn:
+        """The flown path in the diagram of speed and load factor."""
+        sheets = load_sheets(self.results)
+        return [("The flight in the diagram of speed and load factor", address(s)) for s in sheets]
+
     def stage_brief(self, section: StageSection) -> Drawn:
         """The first panels of the required moment; of other stages the whole is in an appendix."""
         if section.stage == "signatures":
             return self.signatures[:1]
+        if section.stage == "limits":
+            return self.load_diagram()
         if section.stage != "moments" or not section.panels:
             return []
         return _sheets(section.title, self._strips(section, MOMENT_PANELS), height=LOW)

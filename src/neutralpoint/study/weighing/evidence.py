@@ -16,9 +16,11 @@ from neutralpoint.case.evidence_entries import (
     WordsEntry,
 )
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.numerics.arrays import Array
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.study.motion.file import KeptMotion
+from neutralpoint.vocabulary import CauseName
+from neutralpoint.vocabulary.limit import ULTIMATE
 from neutralpoint.weighing.course import Course
 from neutralpoint.weighing.evidence import (
     VOICE_CAP,
@@ -191,11 +193,31 @@ def _impact(entry: ImpactEntry, case: Case, held: Held, where: str) -> Contribut
         names = [*names, "place"]
     return Contribution(
         f"impact: {', '.join(names).replace('_', ' ')}",
-        from_flights(shown, held.weights, np.array(found), np.array(sigma), entry.doubt),
+        from_flights(
+            shown,
+            held.weights,
+            np.array(found),
+            np.array(sigma),
+            entry.doubt,
+            broken=[_broken(flown, at) for flown in held.flown],
+        ),
         entry.doubt,
         "Attitude from marks is that of the last instant, after any break-up.",
         entry.source,
     )
+
+
+def _broken(flown: Flown, at: int) -> Flags:
+    """Flights that have passed ultimate load before a record, shape (n,).
+
+    Those of a structural failure break by their own cause and go on being flown.
+    """
+    load = flown.course.normal_load_factor[:, : at + 1]
+    if flown.cause == CauseName.STRUCTURAL_FAILURE:
+        return np.zeros(len(load), bool)
+    limits = flown.plan.airplane.limits
+    high, low = (ULTIMATE * float(x) for x in (limits.load_factor_max, limits.load_factor_min))
+    return ((load > high) | (load < low)).any(axis=1)
 
 
 def _last_moment(held: Held) -> int:

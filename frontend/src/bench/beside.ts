@@ -1,0 +1,49 @@
+// Entry "Beside the track": the examinations that a case bears, each in the words of the report.
+
+import { Refused, get, getFigure } from "./api";
+import type { Bench, Entry } from "./bench";
+import { TimeCharts } from "./charts";
+import type { Cursor } from "./cursor";
+import { el, fill, part } from "./dom";
+import { WHOLE } from "./motion";
+import { sectionParts, sectionTables } from "./sections";
+import type { MotionFigure, Section, Stage } from "./types";
+
+const STAGES: Stage[] = ["limits"];
+
+export class BesideEntry implements Entry {
+  stages: Entry["stages"] = STAGES;
+  failed = false;
+
+  constructor(readonly bench: Bench, private readonly cursor: Cursor) {}
+
+  async refresh(): Promise<void> {
+    this.failed = false;
+    const there = STAGES.filter((stage) => !this.bench.missing(stage));
+    fill(part("beside-none"), there.length === 0 && this.bench.missing(STAGES[0]!));
+    fill(part("beside-body"));
+    for (const stage of there) {
+      try {
+        await this.show(stage);
+      } catch (problem) {
+        if (!(problem instanceof Refused)) throw problem;
+        this.failed = true;
+        fill(part("beside-none"), problem.said);
+      }
+    }
+  }
+
+  private async show(stage: Stage): Promise<void> {
+    const { sections } = await get<{ sections: Section[] }>(`table/${stage}`);
+    for (const section of sections) {
+      const strips = el("div", {});
+      const body = el("section", { class: "examined" }, el("h3", {}, section.title), ...sectionParts(section), strips, ...sectionTables(section));
+      part("beside-body").append(body);
+      if (section.panels.length) this.draw(strips, section, await getFigure<MotionFigure>(`figure/${stage}`, { points: WHOLE }));
+    }
+  }
+
+  private draw(place: HTMLElement, section: Section, { strips, palette }: MotionFigure): void {
+    new TimeCharts(place, { name: section.title, key: section.stage, strips, palette, cursor: this.cursor });
+  }
+}

@@ -1,0 +1,233 @@
+"""What is said of the limits that a flight passed."""
+
+from __future__ import annotations
+
+from neutralpoint.findings import (
+    Banded90,
+    Findings,
+    Limit,
+    LimitRow,
+    LimitsFindings,
+    PanelRequest,
+    SectionTable,
+    StageSection,
+    Statement,
+)
+from neutralpoint.quantities import FOOT, FOOT_PER_MINUTE, KNOT, POUND
+from neutralpoint.report.figures.display import shown_unit
+from neutralpoint.report.words.labels import STAGES
+from neutralpoint.report.words.phrases import derived, percent, small_percent, time_of_day
+from neutralpoint.vocabulary import QUANTITIES
+from neutralpoint.vocabulary.limit import LimitName
+
+NAMES = {
+    LimitName.SPEED: "never-exceed speed",
+    LimitName.DIVE: "design dive speed",
+    LimitName.MACH: "maximum Mach number",
+    LimitName.LOAD: "limit load factor",
+    LimitName.LOAD_NEGATIVE: "negative limit load factor",
+    LimitName.ULTIMATE: "ultimate load factor",
+    LimitName.ULTIMATE_NEGATIVE: "negative ultimate load factor",
+    LimitName.FLAP: "flap speed",
+    LimitName.GEAR: "gear-down speed",
+    LimitName.STALL: "stalling angle of attack",
+}
+REASONS = {
+    "not-stated": "the airplane file states none",
+    "configuration-unknown": "nobody says how the flaps stood",
+    "up": "the case has them up",
+}
+SECOND_DECIMAL = ("mach", "normal_load_factor")
+CAUTION = (
+    "a limit passed is not damage, and damage is not excluded below one: strength has scatter, and "
+    "load factors are averaged over the smoothing window, so that a shorter peak is not seen."
+)
+DASH = "\u2013"
+FEWEST = 0.005  # chance from which a limit is named in the lead; analyst's
+
+
+def limits_section(found: LimitsFindings, findings: Findings) -> StageSection:
+    """The section of the limits.
+
+    Args:
+        found: Of the stage.
+        findings: The document, for its clock.
+
+    Returns:
+        The section.
+    """
+    return StageSection(
+        stage="limits",
+        title=STAGES["limits"],
+        cautions=[CAUTION],
+        statements=[
+            _lead(found, findings),
+            *_trust(found, findings),
+            *_together(found),
+            *_left_out(found),
+            _energy(found, findings),
+            _diagram(found),
+        ],
+        tables=[_table(found, findings)],
+        panels=_panels(found),
+    )
+
+
+def value_words(row: LimitRow, value: float) -> str:
+    """A value of the quantity of a limit, as printed with its unit."""
+    shown = shown_unit(QUANTITIES[row.quantity].unit, row.quantity)
+    decimals = 2 if row.quantity in SECOND_DECIMAL else shown.decimals
+    return shown.with_unit(f"{value / shown.factor:,.{decimals}f}".replace("-", "\u2212"))
+
+
+def _band(row: LimitRow, band: Banded90) -> str:
+    low, high = value_words(row, band.low90), value_words(row, band.high90)
+    return f"{value_words(row, band.median)} (90%: {low} to {high})"
+
+
+def _lead(found: LimitsFindings, findings: Findings) -> Statement:
+    first, last = (time_of_day(findings, at) for at in (found.begin, found.end))
+    passed = sorted(
+        (r for r in found.rows if r.probability >= FEWEST), key=lambda r: -r.probability
+    )
+    over = f"From {first} to {last} UTC"
+    if not passed:
+        text = f"{over} no sample path passes a limit that was looked at."
+    else:
+        listed = ", ".join(f"{NAMES[r.limit]} {small_percent(r.probability)}" for r in passed)
+        text = f"{over} the probability of having passed a limit at any time is: {listed}."
+    return derived(text, f"findings.json: limits; {found.file}")
+
+
+def _trust(found: LimitsFindings, findings: Findings) -> list[Statement]:
+    if found.trusted_until is None:
+        return []
+    at = time_of_day(findings, found.trusted_until)
+    return [
+        derived(
+            f"From {at} UTC the probability of having passed ultimate load is "
+            f"{percent(found.distrust)} or more: from then on neither the required moment nor a "
+            "simulated flight of a whole airplane is trusted.",
+            "findings.json: limits.trusted_until",
+        )
+    ]
+
+
+def _together(found: LimitsFindings) -> list[Statement]:
+    stalled = {LimitName.STALL, LimitName.SPEED, LimitName.LOAD, LimitName.MACH}
+    pairs = [p for p in found.together if {p.first, p.second} <= stalled]
+    if not pairs:
+        return []
+    listed = "; ".join(
+        f"{NAMES[p.first]} with {NAMES[p.second]} {small_percent(p.probability)}" for p in pairs
+    )
+    return [derived(f"Beyond both at the same moment: {listed}.", "findings.json: limits.together")]
+
+
+def _left_out(found: LimitsFindings) -> list[Statement]:
+    if not found.left_out:
+        return []
+    listed = "; ".join(f"{NAMES[o.limit]}, {REASONS[o.reason]}" for o in found.left_out)
+    return [derived(f"Not examined: {listed}.", "findings.json: limits.left_out")]
+
+
+def _number(band: Banded90, factor: float) -> str:
+    low, mid, high = (
+        f"{round(v / factor, -1) + 0.0:,.0f}".replace("-", "\u2212")
+        for v in (band.low90, band.median, band.high90)
+    )
+    return f"{mid} (90%: {low} to {high})"
+
+
+def _energy(found: LimitsFindings, findings: Findings) -> Statement:
+    excess = found.excess
+    text = (
+        f"Energy height changed by {_number(excess.change, FOOT)} ft. Its rate was lowest at "
+        f"{time_of_day(findings, excess.lowest_at)} UTC, "
+        f"{_number(excess.lowest, FOOT_PER_MINUTE)} ft/min, where full lever would have given "
+        f"{_number(excess.full_there, FOOT_PER_MINUTE)} ft/min at the same speed and load factor. "
+        f"The median rate is more than full lever gives in {percent(excess.above_full)} of the "
+        f"time and less than idle gives in {percent(excess.below_idle)}"
+    )
+    return derived(
+        f"{text}.",
+        "findings.json: limits.excess",
+        caution="Air that rises or sinks, a change of wind, and flaps, gear or damage that add "
+        "drag change it as well.",
+    )
+
+
+def _diagram(found: LimitsFindings) -> Statement:
+    d = found.diagram
+    text = (
+        f"The diagram is drawn at {d.mass / POUND:,.0f} lb ({d.mass:,.0f} kg); maneuver speed "
+        f"{d.maneuver_speed / KNOT:.0f} kt, design cruise speed {d.cruise_speed / KNOT:.0f} kt, "
+        f"design dive speed {d.dive_speed / KNOT:.0f} kt, all equivalent"
+    )
+    more = ", from the bounds of 14 CFR 23.1505 where the file states none" if d.defaults else ""
+    return derived(
+        f"{text}{more}. Gusts are those of 14 CFR 23.333(c).",
+        "14 CFR 23.333 and 23.341, amendment 23-42; 25.333",
+    )
+
+
+def _table(found: LimitsFindings, findings: Findings) -> SectionTable:
+    def clock(at: float | None) -> str:
+        return DASH if at is None else time_of_day(findings, at)
+
+    def lasting(row: LimitRow) -> str:
+        if row.duration is None:
+            return DASH
+        d = row.duration
+        return f"{d.median:.1f} s ({d.low90:.1f} to {d.high90:.1f})"
+
+    return SectionTable(
+        caption="Limits of the airplane against the sample paths",
+        kind="derived",
+        columns=[
+            *("Limit", "Value", "Furthest value", "Passed", "10% by", "50% by", "90% by"),
+            *("Time beyond, if passed", "Source"),
+        ],
+        rows=[
+            [
+                NAMES[row.limit],
+                value_words(row, row.value),
+                _band(row, row.extreme),
+                small_percent(row.probability) if row.probability > 0.0 else "no path",
+                clock(row.by10),
+                clock(row.by50),
+                clock(row.by90),
+                lasting(row),
+                row.source,
+            ]
+            for row in found.rows
+        ],
+    )
+
+
+def _panels(found: LimitsFindings) -> list[PanelRequest]:
+    """One panel a quantity that has a limit, with all of its limits, then the rates of energy."""
+    quantities = list(dict.fromkeys(row.quantity for row in found.rows))
+    panels = [
+        PanelRequest(
+            file=found.file,
+            variable=name,
+            label=QUANTITIES[name].title,
+            unit=QUANTITIES[name].unit,
+            limits=[
+                Limit(value=row.value, label=NAMES[row.limit])
+                for row in found.rows
+                if row.quantity == name
+            ],
+        )
+        for name in quantities
+    ]
+    return panels + [
+        PanelRequest(
+            file=found.file,
+            variable=name,
+            label=QUANTITIES[name].title,
+            unit=QUANTITIES[name].unit,
+        )
+        for name in ("excess_power", "excess_power_full")
+    ]
