@@ -53,6 +53,7 @@ def wanted_pitch(
     trend: Scalar,
     crew: Crew,
     grip: Grip,
+    ease: Scalar = 1.0,
 ) -> Scalar:
     """Pitch for the vertical speed asked for, kept from leading too slow, too fast or too low.
 
@@ -68,6 +69,7 @@ def wanted_pitch(
         trend: Load factor along the path, as sensed.
         crew: Lets the nose down or not.
         grip: Engines known to be out, alert or not.
+        ease: Share of the usual gain that a hand which porpoises keeps.
 
     Returns:
         rad.
@@ -75,7 +77,7 @@ def wanted_pitch(
     climb = jnp.minimum(task.climb, jnp.where(grip.powerless > 0.0, 0.0, jnp.inf))
     error = climb - seen.climb
     spare = jnp.sign(error) * jnp.maximum(jnp.abs(error) - pilot.indifference, 0.0)
-    turn = pilot.outer / pilot.crossover * spare / seen.speed
+    turn = ease * pilot.outer / pilot.crossover * spare / seen.speed
     aim = task.pitch + jnp.clip(turn, LEAST_CLIMB_PITCH, MOST_CLIMB_PITCH)
     aim = jnp.where(crew.lowered > 0.0, task.pitch - LOWERED_PITCH, aim)
     level = seen.pitch - seen.climb / seen.speed  # pitch of a level path, at this incidence

@@ -32,6 +32,11 @@ LEAST_PULL_LOAD, MOST_PULL_LOAD = 0.0, 2.0
 FELT_USELESS = 1.0
 # Lag of the sense for the change of speed, s: needle and body together, analyst's.
 TREND_LAG = 1.5
+# A demand that goes up and down is the hand's own doing: over this long, s, and from this load
+# factor both ways, the loops are closed slower in proportion. People do so within a cycle or two
+# when an airplane answers more than it used to (McRuer and Krendel), down to this share of the
+# gain; figures are the analyst's.
+SWAY_TIME, SWAY, LEAST_GAIN = 5.0, 0.03, 0.5
 # Force at which a hand finds out that the column gives no answer: 2 lb, a breakout force,
 # MIL-F-8785C table, from memory.
 LEAST_FELT = 2.0 * POUND_FORCE
@@ -41,7 +46,23 @@ def _follow(value: Scalar, target: Scalar, kept: Scalar) -> Scalar:
     return target + kept * (value - target)
 
 
-def wanted_load(pilot: Pilot, seen: Seen, off: Scalar, handling: Handling, alert: Scalar) -> Scalar:
+def eased(mind: Mind) -> Scalar:
+    """How much of the usual gain is kept once the demand has swung both ways.
+
+    A demand that stays on one side, as in any upset, is answered with the whole gain.
+
+    Args:
+        mind: What was asked for of late.
+
+    Returns:
+        1, or less while the hand porpoises.
+    """
+    return jnp.clip(SWAY / (jnp.minimum(mind.ups, mind.downs) + 1e-6), LEAST_GAIN, 1.0)
+
+
+def wanted_load(
+    pilot: Pilot, seen: Seen, off: Scalar, handling: Handling, *, alert: Scalar, gain: Scalar
+) -> Scalar:
     """Load factor that the hand asks for: what turns the path by the pitch error, and no stall.
 
     Below the trimmed speed the airplane answers slower by the share of the speed, and the loop is
@@ -55,13 +76,14 @@ def wanted_load(pilot: Pilot, seen: Seen, off: Scalar, handling: Handling, alert
         off: Pitch aimed at less pitch believed, rad.
         handling: Incidence per g.
         alert: 1 where the warning is heeded.
+        gain: Share of the usual gain.
 
     Returns:
         Load factor.
     """
     slower = jnp.minimum(seen.indicated / handling.speed, 1.0)
     ahead = slower * off - pilot.lead * seen.pitch_rate
-    load = 1.0 + pilot.crossover * seen.speed / GRAVITY * ahead
+    load = 1.0 + gain * pilot.crossover * seen.speed / GRAVITY * ahead
     load = jnp.clip(load, LEAST_PULL_LOAD, MOST_PULL_LOAD)
     pressure = (seen.indicated / handling.speed) ** 2
     ceiling = seen.load_factor + seen.spare_incidence / handling.incidence_per_g * pressure
@@ -81,7 +103,8 @@ def _pull(
     path_lag = pilot.smoothing * handling.path_lag * handling.speed / seen.indicated
     smooth = jnp.exp(-step / jnp.maximum(path_lag, step))
     lagged = _follow(mind.lagged, load - 1.0, smooth)
-    grown = mind.steady + step * pilot.holding * gain * (1.0 + lagged - seen.load_factor)
+    rate = eased(mind) * pilot.holding * gain
+    grown = mind.steady + step * rate * (1.0 + lagged - seen.load_factor)
     past = jnp.abs(gain * lagged + grown) > limit
     further = past & (jnp.abs(grown) > jnp.abs(mind.steady))
     steady = jnp.clip(jnp.where(further, mind.steady, grown), -limit, limit)
@@ -131,10 +154,11 @@ def think(
     """
     trend = _follow(mind.trend, seen.along, jnp.exp(-step / TREND_LAG))
     looks = jnp.floor(time / pilot.glance) > jnp.floor((time - step) / pilot.glance)
-    aim = wanted_pitch(pilot, seen, task, handling, trend=trend, crew=crew, grip=grip)
+    ease = eased(mind)
+    aim = wanted_pitch(pilot, seen, task, handling, trend=trend, crew=crew, grip=grip, ease=ease)
     aim = jnp.where(looks, aim, mind.aim)
     off = aim - perceived_pitch(mind, seen, grip.illusion * (1.0 - crew.attitude))
-    load = wanted_load(pilot, seen, off, handling, grip.alert)
+    load = wanted_load(pilot, seen, off, handling, alert=grip.alert, gain=ease)
     fresh = share_of_hands(pilot, mind, crew, time) * grip.flying + crew.second
     limit = strength_now(pilot, mind, crew, time, grip.flying)
     lagged, steady, asked = _pull(pilot, mind, load, limit, seen, handling, step)
@@ -147,6 +171,7 @@ def think(
     frozen = (time >= mind.recognised) & (time < mind.recognised + pilot.startle)
     asked = jnp.where(frozen, mind.intent1, asked)
 
+    sway = jnp.exp(-step / SWAY_TIME)
     late = jnp.exp(-2.0 * step / pilot.delay)
     intent1 = _follow(mind.intent1, asked, late)
     intent2 = _follow(mind.intent2, mind.intent1, late)
@@ -161,6 +186,8 @@ def think(
     return mind._replace(
         aim=aim,
         lagged=lagged,
+        ups=_follow(mind.ups, jnp.maximum(load - 1.0, 0.0), sway),
+        downs=_follow(mind.downs, jnp.maximum(1.0 - load, 0.0), sway),
         intent1=intent1,
         intent2=intent2,
         force=force,

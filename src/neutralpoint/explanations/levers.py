@@ -110,8 +110,10 @@ def moved_power(
     hold = LEVER_PER_SPEED * (handling.speed - seen.indicated) / handling.speed
     by_lever = gave_up(pilot, mind, crew) > 0.0
     works = jnp.maximum(pilot.works_power, crew.without)
-    all_there_is = (seen.spare_incidence < 0.0) | (time >= mind.powerless + pilot.reaction)
-    up = jnp.maximum(jnp.where(all_there_is, 1.0, 0.0), short)
+    # An engine is lost: all there is of the others, and back again once the speed is.
+    spared = jnp.clip(1.0 - (seen.indicated / handling.speed - 1.0) / WHOLE_LEVER, 0.0, 1.0)
+    up = jnp.where(time >= mind.powerless + pilot.reaction, spared, 0.0)
+    up = jnp.maximum(jnp.where(seen.spare_incidence < 0.0, 1.0, up), short)
     wanted = jnp.clip(up + jnp.where(by_lever, hold, 0.0), -1.0, 1.0) * (past == 0.0) - past
     lag = 1.0 - jnp.exp(-step / LEVER_LAG)
     return mind.power + lag * (wanted * works * grip.alert - mind.power)

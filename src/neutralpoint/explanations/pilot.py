@@ -90,6 +90,8 @@ class Mind(NamedTuple):
     Args:
         aim: Pitch aimed at since the last look, rad.
         lagged: Load factor asked for beside 1, smoothed.
+        ups: Load factor asked for above 1, over the last seconds.
+        downs: The same below 1.
         intent1: Force asked for, half the delay old, N.
         intent2: The whole delay old, N.
         force: Applied by the muscles, N.
@@ -108,6 +110,8 @@ class Mind(NamedTuple):
 
     aim: Scalar
     lagged: Scalar
+    ups: Scalar
+    downs: Scalar
     intent1: Scalar
     intent2: Scalar
     force: Scalar
@@ -194,6 +198,8 @@ def first_mind(seen: Seen, task: Task) -> Mind:
     return Mind(
         aim=jnp.asarray(task.pitch, float),
         lagged=zero,
+        ups=zero,
+        downs=zero,
         intent1=zero,
         intent2=zero,
         force=zero,

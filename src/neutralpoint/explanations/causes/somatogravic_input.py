@@ -32,9 +32,9 @@ SOMATOGRAVIC_INPUT = Cause(
     changes=("pilot", "engine"),
     parameters=(
         START,
-        Parameter("power", "levers pushed forward", "", Prior("uniform", 0.2, 0.8)),
+        Parameter("power", "levers pushed forward", "", Prior("uniform", 0.4, 1.0)),
         Parameter(
-            "belief", "share of the felt pitch that is believed", "", Prior("uniform", 0.3, 1.0)
+            "belief", "share of the felt pitch that is believed", "", Prior("uniform", 0.5, 1.0)
         ),
     ),
     cannot_explain=(
