@@ -36,13 +36,14 @@ browser:
 	  || echo "no Node tools: accessibility and bundle tests are skipped"
 
 # One thread a worker: two workers share two cores. Whole files to a worker, so that what a file
-# compiles and makes ready serves all its tests.
+# compiles and makes ready serves all its tests; the longest come first, as tests/conftest.py has them.
 test: lint browser
-	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile
+	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --no-loadscope-reorder
 
-# What flies for minutes: the world by its signatures, and odds by the case's own flights.
+# What flies for minutes: the world by its signatures, and odds by the case's own flights. Compiled as
+# the product compiles: tests/conftest.py sets flags of the compiler only where there are none.
 slow: $(VENV)/test.stamp
-	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile -m slow
+	XLA_FLAGS= OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile -m slow
 
 # Needs `uv` on the path; writes the locks without index addresses.
 lock:

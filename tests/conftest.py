@@ -25,12 +25,45 @@ OWN = None if FOLDER in os.environ else tempfile.mkdtemp(prefix="neutralpoint-te
 if OWN is not None:
     os.environ[FOLDER] = OWN
 keep_compiled()
+# Most programs of the tests run once or on a handful of flights, where compiling costs seconds and
+# running milliseconds. Without fusion emitters and without optimization they compile in a half to
+# a fifth of the time and differ from the product's by rounding (`neutralpoint.dynamics.quickly`).
+# `make slow` flies as the product does.
+os.environ.setdefault(
+    "XLA_FLAGS", "--xla_cpu_use_fusion_emitters=false --xla_backend_optimization_level=0"
+)
 
 
 def pytest_unconfigure() -> None:
     """Remove the compiled programs of the session, where it is the one that made the folder."""
     if OWN is not None:
         shutil.rmtree(OWN, ignore_errors=True)
+
+
+# Files that take longest, by processor time: whole files go to a worker, so these come first and
+# the short ones fill up the end. The first one makes the studied case that others wait for.
+LONGEST = (
+    "end_to_end/test_signatures.py",
+    "unit/test_airplane_catalogue.py",
+    "recovery/test_moments.py",
+    "recovery/test_motion_synthetic.py",
+    "recovery/test_weighing_network.py",
+    "unit/test_response.py",
+    "end_to_end/test_cli.py",
+    "unit/test_dynamics_equilibrium.py",
+    "unit/test_dynamics_authority.py",
+    "unit/test_weighing_effects.py",
+    "against/test_dynamics_recorded.py",
+    "against/test_dynamics_forces.py",
+    "end_to_end/test_airplane_command.py",
+)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the longest files first, all else as it was collected."""
+    place = {name: number for number, name in enumerate(LONGEST)}
+    tests = Path(__file__).parent
+    items.sort(key=lambda item: place.get(item.path.relative_to(tests).as_posix(), len(LONGEST)))
 
 
 # The same examples on every run, and no clock on a loaded machine.

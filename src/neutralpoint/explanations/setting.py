@@ -11,6 +11,7 @@ import jax.numpy as jnp
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.dynamics.air import Air
 from neutralpoint.dynamics.equilibrium import Condition, Equilibrium, find_equilibrium
+from neutralpoint.dynamics.quickly import quickly
 from neutralpoint.dynamics.state import Inputs, State, attitude
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.autopilot import Autopilot
@@ -126,7 +127,7 @@ def with_procedure(setting: Setting, procedure: Procedure) -> Setting:
     )
 
 
-@jax.jit
+@quickly
 def _trimmed(airplane: Airplane, air: Air, condition: Condition):
     return find_equilibrium(airplane, air, condition)
 

@@ -9,11 +9,12 @@ import jax.numpy as jnp
 from jax import Array
 
 from neutralpoint.dynamics.equilibrium import Condition, find_pull_up
+from neutralpoint.dynamics.quickly import quickly
 from neutralpoint.explanations.flight import CauseFlight
 from neutralpoint.explanations.setting import Setting, with_procedure
 
 
-@jax.jit
+@quickly
 def pull_to_hold(setting: Setting, flight: CauseFlight) -> Array:
     """Column pull for unaccelerated flight across the path, at each record as it then is.
 

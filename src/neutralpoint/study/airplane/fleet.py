@@ -23,6 +23,7 @@ from neutralpoint.dynamics.equilibrium import (
     find_pull_up,
 )
 from neutralpoint.dynamics.modes import frequency_and_damping, identify_modes, linearize
+from neutralpoint.dynamics.quickly import quickly
 from neutralpoint.dynamics.state import make_inputs
 from neutralpoint.earth.airspeed import cas_from_mach, mach_from_cas
 from neutralpoint.quantities import GRAVITY, HEAT_RATIO
@@ -109,7 +110,7 @@ def _grid(find: Find):
 
 def _compiled(name: str, function: Callable) -> Callable:
     """The compiled function of a name, made once in a process."""
-    return _FUNCTIONS.setdefault(name, jax.jit(function))
+    return _FUNCTIONS.setdefault(name, quickly(function))
 
 
 def known(found: Equilibrium, value) -> Array:
@@ -133,13 +134,13 @@ def force_per_g(fleet: Airplane, air: Air, reference: Equilibrium) -> Array:
         return find_pull_up(airplane, air, condition, load_factor).readings.column_force
 
     both = jax.vmap(jax.vmap(one, (None, None, None, None, 0)), (0, 0, 0, 0, None))
-    found = jax.jit(both)(fleet, reference.state.down, inputs, speed, jnp.array([0.9, 1.1]))
+    found = quickly(both)(fleet, reference.state.down, inputs, speed, jnp.array([0.9, 1.1]))
     return np.asarray(found[:, 1] - found[:, 0]) / 0.2
 
 
 def modes_of(fleet: Airplane, air: Air, reference: Equilibrium) -> dict[str, Array]:
     state, inputs = reference.state, reference.inputs
-    matrices = jax.jit(jax.vmap(lambda a, s, i: linearize(a, s, i, air)[0]))(fleet, state, inputs)
+    matrices = quickly(jax.vmap(lambda a, s, i: linearize(a, s, i, air)[0]))(fleet, state, inputs)
     rows = []
     for matrix in np.asarray(matrices):
         modes = identify_modes(matrix)

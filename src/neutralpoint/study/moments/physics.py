@@ -18,6 +18,7 @@ from neutralpoint.dynamics.air import Air, make_air
 from neutralpoint.dynamics.equations import evaluate
 from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
 from neutralpoint.dynamics.modes import coordinates, frequency_and_damping, state_at
+from neutralpoint.dynamics.quickly import quickly
 from neutralpoint.dynamics.state import Inputs, State
 from neutralpoint.findings import Banded90, MistrimBox, PhugoidBox, PhysicsFindings, ShiftBox
 from neutralpoint.moments.hand_checks import (
@@ -260,7 +261,7 @@ def _pitch_plane(airplane: Airplane, state: State, inputs: Inputs, air: Air) -> 
     return ((both[:4] - both[4:]) / (2.0 * jnp.array(NUDGES)[:, None])).T
 
 
-@partial(jax.jit, static_argnames="find")
+@partial(quickly, static_argnames="find")
 def _linear(
     airplanes: Airplane, at: dict[str, float], find: Literal["elevator", "trim"]
 ) -> tuple[Any, ...]:

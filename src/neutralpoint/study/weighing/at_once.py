@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import jax
 import numpy as np
 
 from neutralpoint.airplane.model import Airplane
+from neutralpoint.dynamics.quickly import quickly
 from neutralpoint.explanations import Cause
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.weighing.networks import load_shipped
@@ -55,7 +55,7 @@ class AtOnce:
         return BEGINS * self.seen.length
 
 
-_effects = jax.jit(effects)
+_effects = quickly(effects)
 
 
 def look(airplane: Airplane, start: Start, observed: Course, window: float) -> AtOnce:

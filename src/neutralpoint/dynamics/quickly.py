@@ -1,0 +1,40 @@
+"""Programs that run once or a few times: compiled quickly, not to run quickly."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache, wraps
+from typing import Any, TypeVar
+
+import jax
+
+Returned = TypeVar("Returned")
+# A steady flight and what hangs on it take seconds to compile and a millisecond to run. Without
+# the fusion emitters, which repeat shared parts in every output, and without optimization they
+# compile three to four times as fast; results differ by rounding (benchmarks/flight_batch.py has
+# what batches of flights would lose, so those are compiled as XLA does it).
+QUICKLY = {"xla_backend_optimization_level": 0, "xla_cpu_use_fusion_emitters": False}
+
+
+def quickly(function: Callable[..., Returned], **settings: Any) -> Callable[..., Returned]:
+    """A function as a program that compiles quickly, where the processor runs it.
+
+    Args:
+        function: Traceable. The program is called from outside of others only.
+        **settings: As of `jax.jit`.
+
+    Returns:
+        The program.
+    """
+
+    @cache
+    def program() -> Callable[..., Returned]:
+        # Asked at the first call: the options are the processor's, and asking starts the backend.
+        options = QUICKLY if jax.default_backend() == "cpu" else None
+        return jax.jit(function, compiler_options=options, **settings)
+
+    @wraps(function)
+    def call(*arguments: Any, **named: Any) -> Returned:
+        return program()(*arguments, **named)
+
+    return call
