@@ -88,12 +88,12 @@ def response_file(path) -> None:
     data |= dict.fromkeys(names, (("procedure", "share_of_pilots"), quantiles))
     data["saved_within_limits"] = ("procedure", np.array([0.25, 0.5]))
     coordinates = {
-        "procedure": ["only pull", "lesson: x"],
+        "procedure": ["column force alone", "lesson: x"],
         "delay": [0.0, 1.0, 2.0],
         "level": np.array([500.0, 1000.0]) * FOOT,
         "rate": [0.5, 1.0],
     }
-    about = {"title": "Stabilizer runaway", "reference": "only pull"}
+    about = {"title": "Stabilizer runaway", "reference": "column force alone"}
     root = {
         "lessons": json.dumps(["a: b", "c: d"]), "left_out": "[]",
         "height_above_ground_m": 1000.0 * FOOT,

@@ -151,11 +151,11 @@ def test_the_page_asks_for_flights(stand_in, workbench):
     mapped = {
         "cause": "spiral-dive",
         "values": {"reaction": 3.0, "bank": 0.1},
-        "procedure": "only pull",
+        "procedure": "column force alone",
     }
     found = said(workbench.post(f"{API}/fly", json=mapped).content)["asked"]
     assert (found["reaction"], found["values"]) == (3.0, {"bank": 0.1})
-    assert found["procedure"] == "only pull"
+    assert found["procedure"] == "column force alone"
     refused = workbench.post(f"{API}/fly", json={"cause": "refused"})
     assert refused.status_code == 422
     assert refused.json()["error"]["message"] == "m"

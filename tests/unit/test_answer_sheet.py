@@ -153,9 +153,9 @@ def response() -> ResponseFindings:
         )  # fmt: skip
 
     row = ResponseRow(
-        cause=RUNAWAY, nothing="only pull", nothing_saved=share(0.2), reference="disconnect",
-        reference_saved=share(0.6), procedures=[procedure("only pull", 0.2),
-                                                procedure("disconnect", 0.6)],
+        cause=RUNAWAY, nothing="column force alone", nothing_saved=share(0.2),
+        reference="disconnect", reference_saved=share(0.6),
+        procedures=[procedure("column force alone", 0.2), procedure("disconnect", 0.6)],
     )  # fmt: skip
     return ResponseFindings(
         file="response.nc", height=914.4, height_source="stated", reaction_median=4.0,

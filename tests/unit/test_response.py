@@ -16,7 +16,7 @@ from neutralpoint.explanations import CAUSES, Action, fly, trimmed_setting
 from neutralpoint.explanations.any_cause import ANY_CAUSE, FLOWN, as_any
 from neutralpoint.explanations.cause import Moment
 from neutralpoint.response import (
-    ONLY_PULL,
+    COLUMN_ALONE,
     REACTION_SOURCE,
     REGULATORY_DELAYS,
     answer,
@@ -160,7 +160,7 @@ def test_latest_safe_action_is_where_the_outcome_changes(setting, people):
 
 def test_every_lesson_is_no_worse_than_only_pulling(setting, people):
     parts = [over_delays(CAUSE, answer(setting.airplane, ()), people, PARAMETERS, DELAY[:2])]
-    lessons = lessons_for(CAUSE, setting.airplane, {ONLY_PULL: (), "latch": PRESS})
+    lessons = lessons_for(CAUSE, setting.airplane, {COLUMN_ALONE: (), "latch": PRESS})
     parts += [over_delays(CAUSE, each, people, PARAMETERS, DELAY[:2]) for each in lessons.values()]
     outcome = shaped(fly_trials(setting, join(parts), deepest=HEIGHT, **RUN), len(parts), 16)
     share = np.asarray(saved(outcome, HEIGHT)).mean(axis=-1)
@@ -174,7 +174,7 @@ def test_every_cause_has_answers_or_a_reason(setting):
     for cause in CAUSES.values():
         found = answers_to(cause, setting.airplane)
         assert bool(found) != bool(why_no_map(cause)), cause.name
-        assert not found or next(iter(found)) == ONLY_PULL
+        assert not found or next(iter(found)) == COLUMN_ALONE
         assert why_no_rate_map(cause) == "" or "no meaning" in why_no_rate_map(cause)
 
 

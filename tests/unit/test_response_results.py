@@ -32,7 +32,7 @@ from neutralpoint.vocabulary import CauseName
 
 EPOCH = datetime(2031, 5, 1, 18, 0, 0, tzinfo=UTC)
 
-PROCEDURES = ("only pull", "latch", "lesson: sound of trim")
+PROCEDURES = ("column force alone", "latch", "lesson: sound of trim")
 PILOTS = 8
 
 

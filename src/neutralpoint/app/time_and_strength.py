@@ -16,6 +16,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS, LatestAction
 from neutralpoint.quantities import FOOT, POUND_FORCE
 from neutralpoint.report.figures.display import SHOWN
+from neutralpoint.report.words.lessons import lesson_line
 from neutralpoint.report.words.response import latest_words
 from neutralpoint.vocabulary.quantity import RECOVERY
 
@@ -57,7 +58,6 @@ def _read(path: Path, _mark: tuple[int, int]) -> dict[str, Any]:
 
 
 def _document(groups: dict[str, xr.Dataset], about: dict[str, Any]) -> dict[str, Any]:
-    lessons = json.loads(str(about["lessons"]))
     return {
         "causes": list(groups),
         "titles": {name: str(group.attrs["title"]) for name, group in groups.items()},
@@ -67,7 +67,7 @@ def _document(groups: dict[str, xr.Dataset], about: dict[str, Any]) -> dict[str,
         "latest": [row for name, group in groups.items() for row in _latest(name, group)],
         "recoveries": [row for name, group in groups.items() for row in _recovery(name, group)],
         "force": {name: _force(g) for name, g in groups.items() if "pull_to_hold" in g},
-        "lessons": lessons,
+        "lessons": [lesson_line(key) for key in json.loads(str(about["lessons"]))],
         "left_out": json.loads(str(about["left_out"])),
         "height": {
             "value": float(about["height_above_ground_m"]) / FOOT,

@@ -76,6 +76,13 @@ HOLDS, HANDS, LEVERS, LOWERED = 2, 5, 3, 1
 # How long power stays back after the other actions, s. Analyst's.
 IDLE_TIME = 12.0
 
+# What is done in the trade's words, the one name in files, tables and charts. The simulated pilot
+# holds the path, so column force is a pull against a nose-down fault and a push against a nose-up
+# one; a name that said "pull" would be wrong for an aft load shift.
+COLUMN_ALONE = "column force alone"
+POWER_BACK = "power back, then column force"
+SECOND_PERSON = "second person helps with column force"
+
 
 class Timetable(NamedTuple):
     """When each effect of a procedure begins, s after its start; infinite = never.
@@ -90,7 +97,7 @@ class Timetable(NamedTuple):
         breaker: The motor has no power.
         opposing: The opposing switch drives the trim back.
         wheel: The trim wheel is turned by hand.
-        second: A second person pulls.
+        second: A second person helps with column force.
         attitude: Somebody goes by the attitude instruments.
         without: The pilot flies without the column.
         end: The last action has its effect.
@@ -276,7 +283,7 @@ def procedures_of(airplane: Airplane) -> dict[str, Procedure]:
     Returns:
         Procedures by name.
     """
-    found: dict[str, Procedure] = {"only pull": ()}
+    found: dict[str, Procedure] = {COLUMN_ALONE: ()}
     momentary = [d for d in airplane.trim_drive.stops if d.kind == "momentary_hold"]
     breakers = [d for d in airplane.trim_drive.stops if d.kind == "breaker"]
     for device in airplane.trim_drive.stops:
@@ -296,17 +303,17 @@ def procedures_of(airplane: Airplane) -> dict[str, Procedure]:
                 Action(kind="press", device=breaker.name, wait=1.0),
                 Action(kind="release", device=first.name, wait=0.5),
             )
-    found["power back, then pull"] = power_back(1.0)
-    found["second person pulls too"] = (SECOND,)
+    found[POWER_BACK] = power_back(1.0)
+    found[SECOND_PERSON] = (SECOND,)
     found |= _together(found)
     return found
 
 
 def _together(found: Mapping[str, Procedure]) -> dict[str, Procedure]:
-    """What one crew of two would do at once: stop the trim, power back, both pull.
+    """What one crew of two would do at once: stop the trim, power back, both on the column.
 
     One for each way that stops the trim; the power comes back while it is stopped, by a hand of the
-    second person, who then pulls too.
+    second person, who then helps with column force.
     """
     own = [n for n, steps in found.items() if steps and steps[0].kind in ("hold", "press")]
     own = [n for n in own if not any(a.kind == "release" and a.wait > 1.0 for a in found[n])]

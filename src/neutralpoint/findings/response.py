@@ -75,8 +75,8 @@ class ProcedureRow(Part):
 class LessonRow(Part):
     """What a change of design or training would have bought."""
 
-    lesson: str
-    sentence: str
+    lesson: str = Field(description="Its key; the report has the words.")
+    sentence: str = Field(default="", description="Empty but in older files.")
     gain: float = Field(description="Change of the share saved; the same pilots fly both.")
     error: float = Field(description="95% sampling error of it.")
     before: LatestAction = Field(description="Half of the pilots, without it.")

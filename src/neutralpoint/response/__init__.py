@@ -7,7 +7,7 @@ are for design and training, nobody is blamed, and regulatory delays are setting
 """
 
 from neutralpoint.response.answers import (
-    ONLY_PULL,
+    COLUMN_ALONE,
     Answer,
     answer,
     answers_to,
@@ -36,8 +36,8 @@ from neutralpoint.response.outcome import Outcome, saved
 from neutralpoint.response.trials import Trials, fly_trials, join
 
 __all__ = [
+    "COLUMN_ALONE",
     "LESSONS",
-    "ONLY_PULL",
     "REACTION",
     "REACTION_SOURCE",
     "REGULATORY_DELAYS",

@@ -10,6 +10,10 @@ from neutralpoint.airplane.model import Airplane, StopDevice
 from neutralpoint.dynamics.vectors import Scalar
 from neutralpoint.explanations.cause import Cause
 from neutralpoint.explanations.procedure import (
+    COLUMN_ALONE,
+    POWER_BACK,
+    SECOND,
+    SECOND_PERSON,
     Action,
     Procedure,
     Timetable,
@@ -18,14 +22,11 @@ from neutralpoint.explanations.procedure import (
     timetable,
 )
 
-ONLY_PULL, POWER_BACK = "only pull", "power back, then pull"
 # How long the nose is let down to gain speed, s. Analyst's.
 LOWERED = 8.0
-_PULL: dict[str, Procedure] = {ONLY_PULL: ()}
+_COLUMN: dict[str, Procedure] = {COLUMN_ALONE: ()}
 _POWER_BACK: dict[str, Procedure] = {POWER_BACK: power_back(1.0)}
-_SECOND: dict[str, Procedure] = {
-    "second person pulls too": (Action(kind="second person", wait=1.0),)
-}
+_SECOND: dict[str, Procedure] = {SECOND_PERSON: (SECOND,)}
 _FULL_POWER: dict[str, Procedure] = {"full power": (Action(kind="power", lever=1.0),)}
 _LOWER_NOSE: dict[str, Procedure] = {
     "nose down, full power": (
@@ -40,20 +41,20 @@ _TAKE_OVER: dict[str, Procedure] = {"second person takes over": (Action(kind="se
 
 # Beside the causes that work the trim. Which actions count is the analyst's.
 _ANSWERS: dict[str, dict[str, Procedure]] = {
-    "autopilot-hardover": _PULL | _POWER_BACK,
-    "takeoff-mistrim": _PULL | _POWER_BACK | _SECOND,
-    "separation": _PULL | _TRIM_AND_POWER | _POWER_BACK | _SECOND,
-    "elevator-jam": _PULL | _TRIM_AND_POWER | _POWER_BACK,
-    "load-shift-aft": _PULL | _POWER_BACK | _SECOND,
-    "load-shift-forward": _PULL | _POWER_BACK | _SECOND,
-    "power-loss-one": _PULL | _LOWER_NOSE,
-    "wing-stall": _PULL | _FULL_POWER | _LOWER_NOSE,
-    "tailplane-stall": _PULL | _POWER_BACK | _SECOND,
-    "spiral-dive": _PULL | _ATTITUDE,
-    "somatogravic-input": _PULL | _ATTITUDE,
-    "control-input": _PULL | _TAKE_OVER,
-    "incapacitation": _PULL | _TAKE_OVER,
-    "wind-shear": _PULL | _FULL_POWER,
+    "autopilot-hardover": _COLUMN | _POWER_BACK,
+    "takeoff-mistrim": _COLUMN | _POWER_BACK | _SECOND,
+    "separation": _COLUMN | _TRIM_AND_POWER | _POWER_BACK | _SECOND,
+    "elevator-jam": _COLUMN | _TRIM_AND_POWER | _POWER_BACK,
+    "load-shift-aft": _COLUMN | _POWER_BACK | _SECOND,
+    "load-shift-forward": _COLUMN | _POWER_BACK | _SECOND,
+    "power-loss-one": _COLUMN | _LOWER_NOSE,
+    "wing-stall": _COLUMN | _FULL_POWER | _LOWER_NOSE,
+    "tailplane-stall": _COLUMN | _POWER_BACK | _SECOND,
+    "spiral-dive": _COLUMN | _ATTITUDE,
+    "somatogravic-input": _COLUMN | _ATTITUDE,
+    "control-input": _COLUMN | _TAKE_OVER,
+    "incapacitation": _COLUMN | _TAKE_OVER,
+    "wind-shear": _COLUMN | _FULL_POWER,
 }
 _NO_MEANING = {
     "no-failure": "Rough air has no start and no fault that an action could end: neither a "

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from neutralpoint.airplane.model import Airplane, StopDevice
 from neutralpoint.explanations.cause import Cause
-from neutralpoint.explanations.procedure import Action, Procedure, power_back
-from neutralpoint.response.answers import POWER_BACK, Answer, answer, works_the_trim
+from neutralpoint.explanations.procedure import POWER_BACK, Action, Procedure, power_back
+from neutralpoint.response.answers import Answer, answer, works_the_trim
 
 # Reach times of devices that the airplane does not have, s, and rate of an unloaded wheel over that
 # of the motor. Analyst's estimates: a hand winds slower than a motor, and `explanations.crew` slows
@@ -40,15 +40,13 @@ class Lesson:
     """One change of design or training.
 
     Args:
-        name: Key.
-        sentence: How it is put to readers.
+        name: Key; `report.words.lessons` says it to readers.
         of_trim: Whether it has a meaning only where the trim drive is at fault.
         change: From the airplane and its procedure to the changed answer.
         of_button: Whether it needs a button whose release lets the trim run on.
     """
 
     name: str
-    sentence: str
     of_trim: bool
     change: Callable[[Airplane, Procedure], Answer]
     of_button: bool = False
@@ -87,23 +85,11 @@ def _sound(airplane: Airplane, procedure: Procedure) -> Answer:
 
 
 LESSONS = (
-    Lesson(
-        "latching button",
-        "Design: a button that acts once and stays, within reach of a thumb.",
-        True,
-        _latch,
-    ),
-    Lesson("manual wheel", "Design: a trim wheel that can be grasped and turned.", True, _wheel),
-    Lesson(
-        "button let go",
-        "Training: what it costs when the thumb leaves the button after 5 s, to work another "
-        "switch or because the hand is wanted elsewhere: the trim runs on.",
-        True,
-        _grip,
-        of_button=True,
-    ),
-    Lesson("earlier power cut", "Training: power comes back before anything else.", False, _power),
-    Lesson("sound of trim", "Design: a sound once the trim has moved for a second.", True, _sound),
+    Lesson("latching button", True, _latch),
+    Lesson("manual wheel", True, _wheel),
+    Lesson("button released", True, _grip, of_button=True),
+    Lesson("earlier power cut", False, _power),
+    Lesson("sound of trim", True, _sound),
 )
 
 

@@ -18,6 +18,7 @@ from neutralpoint.findings import (
 )
 from neutralpoint.quantities import FOOT, KNOT
 from neutralpoint.report.words.labels import STAGES
+from neutralpoint.report.words.lessons import lesson_lines, lesson_name
 from neutralpoint.report.words.phrases import (
     aside,
     derived,
@@ -29,14 +30,13 @@ from neutralpoint.report.words.phrases import (
 
 CAUTIONS = [
     "Shares are of invented pilots drawn from a stated population; they describe no actual person.",
-    "Forces are those of unaccelerated flight at the speed and trim of each moment; a recovery "
-    "takes more.",
+    "Column force is a pull against a nose-down fault and a push against a nose-up one. Forces are "
+    "those of unaccelerated flight at the speed and trim of each moment; a recovery takes more.",
     "No blame: what a design or a habit would have bought is a lesson for design and training.",
     "A flown model shows what such a fault would take, not that there was one.",
 ]
 RULES = "Delays of 1, 1.5 and 3 s are settings of rules and test practice, not what a pilot did."
 DASH = "–"
-LESSON_NAMES = {"button let go": "button released"}  # the key stands in older files
 OTHERS = "Shown: nothing done, the first procedure, what saves most; the rest in"
 
 
@@ -189,16 +189,31 @@ def _enough(row: ResponseRow, enough: float, found: ResponseFindings) -> Stateme
 
 
 def _holding(row: ResponseRow, holding: HoldingFindings, found: ResponseFindings) -> Statement:
+    force = hold_word(holding)
     when = (
-        "the pull to hold level flight does not exceed"
+        f"the {force} to hold level flight does not exceed"
         if holding.exceeds_at is None
-        else f"from {holding.exceeds_at:.0f} s on, the pull to hold level flight exceeds"
+        else f"from {holding.exceeds_at:.0f} s on, the {force} to hold level flight exceeds"
     )
     return inferred(
         f"{row.cause.title}, median fault, hands off: within {holding.span:.0f} s, {when} "
         f"{pounds(found.short_term)}, the short-term limit of rules with two hands.",
         _basis(row, found, "pull_to_hold"),
     )
+
+
+def hold_word(holding: HoldingFindings) -> str:
+    """Pull or push, by the larger force of those listed.
+
+    Args:
+        holding: Of one cause.
+
+    Returns:
+        The word; "column force" where none is listed.
+    """
+    if not holding.rows:
+        return "column force"
+    return "push" if max(holding.rows, key=lambda row: abs(row.pull)).pull < 0.0 else "pull"
 
 
 def _each(found: ResponseFindings) -> list[tuple[ResponseRow, ProcedureRow]]:
@@ -271,11 +286,6 @@ def _recovery(found: ResponseFindings) -> SectionTable:
     )
 
 
-def _short(one: LessonRow) -> str:
-    key = one.lesson.removeprefix("lesson: ")
-    return LESSON_NAMES.get(key, key)
-
-
 def _moved(one: LessonRow, longest: float) -> str:
     before, after = (latest_words(x, longest) for x in (one.before, one.after))
     return f"unchanged: {after}" if before == after else f"{before} to {after}"
@@ -283,9 +293,8 @@ def _moved(one: LessonRow, longest: float) -> str:
 
 def _lessons_flown(found: ResponseFindings) -> list[Statement]:
     """What each lesson is, once."""
-    flown = {_short(one): one.sentence for row in found.rows for one in row.lessons}
-    listed = " ".join(f"{name.capitalize()}: {sentence}" for name, sentence in flown.items())
-    return [inferred(f"Lessons flown. {listed}", found.file)] if flown else []
+    flown = lesson_lines([one for row in found.rows for one in row.lessons])
+    return [inferred(f"Lessons flown. {' '.join(flown)}", found.file)] if flown else []
 
 
 def _lessons(found: ResponseFindings) -> SectionTable:
@@ -298,7 +307,7 @@ def _lessons(found: ResponseFindings) -> SectionTable:
         rows=[
             [
                 row.cause.title,
-                _short(one),
+                lesson_name(one.lesson),
                 row.reference,
                 f"{100.0 * one.gain:+.0f} ± {100.0 * one.error:.0f} points",
                 _moved(one, found.longest),

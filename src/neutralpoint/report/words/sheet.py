@@ -15,7 +15,7 @@ from neutralpoint.report.sheet.choose import Chosen, choose, with_judgement
 from neutralpoint.report.sheet.said import Bound, Said, joined, say
 from neutralpoint.report.sheet.sheet import EvidenceLine, Recovery, Sheet, Sway, SwayLine
 from neutralpoint.report.words.labels import outdated_words
-from neutralpoint.report.words.response import latest_words
+from neutralpoint.report.words.response import hold_word, latest_words
 from neutralpoint.report.words.sheet_numbers import chance, feet, figures, in_unit
 from neutralpoint.report.words.sheet_rows import cause_line, folded_line, small_line
 from neutralpoint.report.words.sheet_text import answer, fit_line, headline
@@ -29,11 +29,6 @@ SHORT_CAUTIONS = (
     "No blame and no intent: a track shows a path.",
     "Odds are among the listed causes and one unlisted.",
 )
-COLUMN = {
-    "only pull": "column force alone",
-    "power back, then pull": "power back, then column force",
-    "second person pulls too": "second person helps with column force",
-}
 SAID = ("onset-none",)  # warnings that the answer itself says
 NO_RESPONSE = "Time to act was not worked out."
 SWAY_UNITS = {"wind": "m/s", "cg": "m", "mass": "kg", "reference": "s"}
@@ -119,16 +114,11 @@ def _recovery(findings: Findings, chosen: Chosen, bound: Bound) -> Recovery | No
         title=row.cause.title,
         delays=tuple(found.delays),
         shares={
-            by_column(one.procedure): tuple(each.share for each in one.by_delay)
+            one.procedure: tuple(each.share for each in one.by_delay)
             for one in row.procedures
             if len(one.by_delay) == len(found.delays) > 0
         },
     )
-
-
-def by_column(procedure: str) -> str:
-    """A procedure as a reader meets it: the column is pulled or pushed, as the fault asks for."""
-    return COLUMN.get(procedure, procedure)
 
 
 def _percent(value: float) -> str:
@@ -151,7 +141,7 @@ def _time(key: str, row: ResponseRow, best: int, bound: Bound) -> Said:
         bound(f"{place}.saved.share", _percent),
         bound(f"{place}.saved.low95", _percent),
         bound(f"{place}.saved.high95", _percent),
-        bound(f"{place}.procedure", by_column),
+        bound(f"{place}.procedure"),
         bound("response.reaction_median", lambda s: f"{s:g} s"),
     )
     return say(
@@ -178,7 +168,8 @@ def _force(key: str, row: ResponseRow, bound: Bound) -> Said:
     if row.holding is None or row.holding.exceeds_at is None:
         return Said()
     return say(
-        "; holding level takes over {} from {} after the fault",
+        "; holding level takes a {} over {} from {} after the fault",
+        hold_word(row.holding),
         bound("response.short_term", in_unit("N")),
         bound(f"{key}.holding.exceeds_at", lambda s: f"{s:.0f} s"),
     )

@@ -262,7 +262,7 @@ def response_tree(of: Responses) -> xr.DataTree:
             "reaction_spread": prior.high,
             "reaction_source": of.reaction.source,
             "regulatory_delays_s": REGULATORY_DELAYS,
-            "lessons": json.dumps([*(f"{lesson.name}: {lesson.sentence}" for lesson in LESSONS)]),
+            "lessons": json.dumps([lesson.name for lesson in LESSONS]),
             "left_out": json.dumps([f"{title}: {reason}" for title, reason in of.left_out]),
             "comment": COMMENT,
         }

@@ -20,7 +20,6 @@ from neutralpoint.findings import (
 )
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.response import (
-    LESSONS,
     REGULATORY_DELAYS,
     Outcome,
     saved,
@@ -155,7 +154,6 @@ def _spread(row: Array) -> PilotSpread | None:
 
 
 def _lessons(found: Answered, kept: Flags) -> list[LessonRow]:
-    sentences = {f"lesson: {lesson.name}": lesson.sentence for lesson in LESSONS}
     base = found.procedures.index(found.reference)
     latest = latest_quantiles(found.latest)[:, 1]
     rows = []
@@ -165,7 +163,6 @@ def _lessons(found: Answered, kept: Flags) -> list[LessonRow]:
         rows.append(
             LessonRow(
                 lesson=name,
-                sentence=sentences[name],
                 gain=gain,
                 error=error,
                 before=LatestAction.of(float(latest[base])),

@@ -24,7 +24,7 @@ from neutralpoint.moments import Judgement, Word
 from neutralpoint.numerics.arrays import Flags, Floats
 from neutralpoint.quantities import FOOT
 from neutralpoint.response import (
-    ONLY_PULL,
+    COLUMN_ALONE,
     REACTION,
     REACTION_SOURCE,
     REGULATORY_DELAYS,
@@ -259,14 +259,14 @@ def _plan(
             lambda each: over_rates(cause, each, few, few_faults, delay=DELAY, rate=RATE),
             *(len(RATE), len(DELAY), less),
         )
-    acting = [each for name, each in named.items() if name != ONLY_PULL]
+    acting = [each for name, each in named.items() if name != COLUMN_ALONE]
     return _Plan(
         cause=cause,
         procedures=tuple(named),
         lessons=tuple(lessons),
         reference=reference_procedure(procedures),
         parts=parts,
-        acts=np.array([name != ONLY_PULL for name in named]),
+        acts=np.array([name != COLUMN_ALONE for name in named]),
         later=join([trials_of(cause, each, people, faults) for each in acting]),
     )
 
