@@ -38,9 +38,9 @@ from neutralpoint.findings import (
     Statement,
     Subject,
     Worded,
-    key_times,
     write_findings,
 )
+from neutralpoint.study.motion.key_times import key_times
 
 HOSTILE = "</script><script>document.title='taken'</script><img src=x onerror=alert(1)>"
 START = 68_000.0  # s after midnight

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from neutralpoint.findings import Event, banded, bands, key_times
-from neutralpoint.findings.bands import LEVELS
+from neutralpoint.findings import Event, banded
+from neutralpoint.numerics.quantiles import LEVELS, bands
+from neutralpoint.study.motion.key_times import key_times
 
 
 def test_bands_are_the_quantiles_of_a_known_distribution() -> None:

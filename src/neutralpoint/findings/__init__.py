@@ -6,19 +6,16 @@ is assumed that all times are seconds after the document's `epoch`, and that eve
 whether it is a fact, derived from facts, or inferred.
 """
 
-from neutralpoint.findings.bands import banded, bands
+from neutralpoint.findings.bands import banded
 from neutralpoint.findings.cautions import CAUTIONS, IN_BRIEF, STOP_SHORT
 from neutralpoint.findings.claims import (
     CheckedClaim,
     Claim,
     ClaimedNumber,
     Doubt,
-    Sampled,
-    check_claim,
     odds_of,
     verdicts_of,
 )
-from neutralpoint.findings.contradictions import contradictions
 from neutralpoint.findings.document import (
     SCHEMA_VERSION,
     Assumption,
@@ -47,7 +44,6 @@ from neutralpoint.findings.judgement import (
     MechanismSum,
     NeedAgainstHas,
 )
-from neutralpoint.findings.keytimes import key_times
 from neutralpoint.findings.likelihood import (
     LIKELIHOOD,
     confidence_word,
@@ -241,7 +237,6 @@ __all__ = [
     "ResponseRow",
     "ResponseStart",
     "ResultFile",
-    "Sampled",
     "SampledShare",
     "Score",
     "SectionTable",
@@ -266,12 +261,8 @@ __all__ = [
     "Worded",
     "WordedBox",
     "banded",
-    "bands",
-    "check_claim",
     "confidence_word",
-    "contradictions",
     "judgement_of",
-    "key_times",
     "likelihood_word",
     "odds_of",
     "printed_probability",

@@ -12,8 +12,9 @@ import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import own_file, system_refusal
-from neutralpoint.findings import Banded, Findings, bands, read_findings
+from neutralpoint.findings import Banded, Findings, read_findings
 from neutralpoint.numerics.arrays import Array, Flags
+from neutralpoint.numerics.quantiles import bands
 from neutralpoint.report.figures.kept import Arrays, kept_arrays
 from neutralpoint.vocabulary import CIRCULAR
 

@@ -15,12 +15,12 @@ from neutralpoint.findings import (
     Warned,
     WeighingFindings,
     judgement_of,
-    key_times,
 )
 from neutralpoint.findings.worded import Stage as StageName
 from neutralpoint.study import inventory
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.motion.findings import KEY_QUANTITIES
+from neutralpoint.study.motion.key_times import key_times
 from neutralpoint.study.record import Record
 from neutralpoint.study.stages import Known
 

@@ -18,12 +18,11 @@ from neutralpoint.findings import (
     Correction,
     Doubt,
     Findings,
-    Sampled,
-    check_claim,
-    contradictions,
     read_findings,
 )
 from neutralpoint.numerics.extremes import highest, lowest
+from neutralpoint.report.claims.check import Sampled, check_claim
+from neutralpoint.report.claims.contradictions import contradictions
 from neutralpoint.report.claims.drafts import draft_claims
 from neutralpoint.report.claims.file import NAME, read_claims
 from neutralpoint.report.figures.display import SHOWN

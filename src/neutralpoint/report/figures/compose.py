@@ -9,8 +9,8 @@ import numpy as np
 import xarray as xr
 
 from neutralpoint.findings import PanelRequest as Request
-from neutralpoint.findings import bands
 from neutralpoint.numerics.arrays import Array, Flags, Index
+from neutralpoint.numerics.quantiles import bands
 from neutralpoint.report.figures import display
 from neutralpoint.report.figures.display import SHOWN, Shown
 from neutralpoint.report.figures.figure import (

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from neutralpoint.findings.bands import banded
-from neutralpoint.findings.document import Event, KeyTime, Kind
+from neutralpoint.findings import Event, KeyTime, banded
+from neutralpoint.findings.part import Kind
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.numerics.extremes import highest, lowest, stands_out
 from neutralpoint.vocabulary import QUANTITIES

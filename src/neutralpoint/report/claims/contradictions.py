@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from itertools import combinations
 
-from neutralpoint.findings.claims import Claim, ClaimedNumber, Doubt, denies
+from neutralpoint.findings import Claim, ClaimedNumber, Doubt
+from neutralpoint.report.claims.check import denies
 
 SAME_TIME = 0.5  # s within which two numbers speak of one moment: the grid of the motion
 WHOLE = 1.01  # most that likelihoods of things that exclude each other may sum to, as printed
