@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
+
+from neutralpoint.case.document import CaseDocument
+from neutralpoint.case.load import load_case
+from neutralpoint.case.text import first_look
 
 PROGRAM = (
     "import sys; from neutralpoint.cli.entry import run; code = run(sys.argv[1:]); "
@@ -26,3 +31,11 @@ def test_errors_of_the_case_load_nothing_slow(tmp_path, command, text):
     )
     assert done.returncode == 2, done.stderr
     assert "Error case-" in done.stderr
+
+
+def test_a_case_file_is_parsed_once(monkeypatch):
+    """The look at it and the study that follows share one document."""
+    folder = Path(__file__).parents[2] / "examples" / "quorleigh"
+    first_look(folder)
+    monkeypatch.setattr(CaseDocument, "model_validate", None)
+    assert load_case(folder).document.title

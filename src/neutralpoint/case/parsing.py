@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from pydantic import ValidationError
@@ -35,6 +36,9 @@ class Draft:
     faults: tuple[Lack, ...]
 
 
+# A command looks at the case file before it loads what a study needs, and the study reads the same
+# text again: it is parsed once. Documents are frozen, so that one may serve both.
+@lru_cache(maxsize=1)
 def parse_case(text: str, where: str = NAME) -> CaseDocument:
     """The document in a TOML text.
 
