@@ -13,14 +13,15 @@ import pytest
 
 from neutralpoint.cli.entry import run
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import PriorFindings, read_findings
+from neutralpoint.findings import read_findings
 from neutralpoint.report.words.prior import prior_sentence
 from neutralpoint.report.words.sections import sections_of
 from neutralpoint.study import run_stage
+from neutralpoint.study.settings import WeighingSettings
 from neutralpoint.study.weighing import flights as weighing_flights
 from neutralpoint.study.weighing.at_once import FEW
 from neutralpoint.study.weighing.calibrate import place_of_case
-from neutralpoint.study.weighing.file import read_weighing, saved_odds
+from neutralpoint.study.weighing.saved import SavedWeighing, read_weighing, saved_odds
 from neutralpoint.weighing.mechanism import by_mechanism, grouped_prior, own_weights
 from neutralpoint.weighing.odds import NOTHING, UNLISTED
 from neutralpoint.weighing.simulate import CHUNK, flyable
@@ -75,7 +76,8 @@ source = "transcript, invented"
 
 def weigh(folder: Path, **settings) -> Path:
     told: list[float] = []
-    results = run_stage(folder, "weighing", lambda step: told.append(step.fraction), settings)
+    chosen = WeighingSettings(**settings)
+    results = run_stage(folder, "weighing", lambda step: told.append(step.fraction), chosen)
     assert told == sorted(told) and told[-1] == 1.0
     return results
 
@@ -106,35 +108,31 @@ def grounded(monkeypatch):
     monkeypatch.setattr(weighing_flights, "fly_job", refuse)
 
 
-def prior_words(saved: dict) -> str:
-    return prior_sentence(PriorFindings.model_validate(saved["prior"]))
+def prior_words(saved: SavedWeighing) -> str:
+    return prior_sentence(saved.prior)
 
 
 def test_odds_are_whole_and_nobody_is_excluded(studied):
     found = read_weighing(studied / "results")
-    chance = [row["probability"] for row in found["causes"]]
+    chance = [row.probability for row in found.causes]
     assert sum(chance) == pytest.approx(1.0)
     assert min(chance) > 0.0
-    assert found["causes"][-1]["name"] == UNLISTED
+    assert found.causes[-1].name == UNLISTED
     assert "0.95, stated in the case" in prior_words(found)
-    assert sum(row["prior"] for row in found["causes"] if row["name"] != NOTHING) == (
-        pytest.approx(0.95)
-    )
-    assert found["twin"] != found["leader"]
-    for row in found["causes"]:
-        assert row["low"] <= row["probability"] <= row["high"]
+    assert sum(row.prior for row in found.causes if row.name != NOTHING) == (pytest.approx(0.95))
+    assert found.twin != found.leader
+    for row in found.causes:
+        assert row.low <= row.probability <= row.high
 
 
 def test_odds_are_summed_by_mechanism(studied):
     """Two rows of one mechanism are one answer, in the file and in what people read."""
     found = read_weighing(studied / "results")
-    rows = found["causes"]
-    names = tuple(row["name"] for row in rows)
-    summed = by_mechanism(names, np.array([row["probability"] for row in rows]))
-    assert sorted(summed) == pytest.approx(
-        sorted(group["probability"] for group in found["mechanisms"])
-    )
-    groups = {group["name"]: group["prior"] for group in found["mechanisms"]}
+    rows = found.causes
+    names = tuple(row.name for row in rows)
+    summed = by_mechanism(names, np.array([row.probability for row in rows]))
+    assert sorted(summed) == pytest.approx(sorted(group.probability for group in found.mechanisms))
+    groups = {group.name: group.prior for group in found.mechanisms}
     failed = [prior for name, prior in groups.items() if name != NOTHING]
     assert failed == pytest.approx([0.95 / len(failed)] * len(failed))
     section = odds_section(studied)
@@ -147,7 +145,7 @@ def test_odds_are_summed_by_mechanism(studied):
 def test_saved_evidence_gives_the_odds_back(studied):
     found = read_weighing(studied / "results")
     odds, each = saved_odds(found)
-    assert odds.probability == pytest.approx([row["probability"] for row in found["causes"]])
+    assert odds.probability == pytest.approx([row.probability for row in found.causes])
     assert each.mean(axis=0) == pytest.approx(odds.probability)
 
 
@@ -168,7 +166,7 @@ def test_the_data_file_is_read_by_arviz(studied):
     assert flights.sizes["sample"] == 40
     assert {"log_evidence", "settled"} <= set(tree["sample_stats"].data_vars)
     assert set(flights["cause"].values) == {
-        row["name"] for row in read_weighing(studied / "results")["causes"][:-1]
+        row.name for row in read_weighing(studied / "results").causes[:-1]
     }
     seen = tree["observed_data"]["true_airspeed"].values
     assert np.isfinite(seen[:10]).all() and 50.0 < seen[0] < 250.0
@@ -208,13 +206,13 @@ def test_another_prior_flies_nothing(copy, grounded, monkeypatch, capsys):
     printed = " ".join(capsys.readouterr().out.split())
     assert "mean log score" in printed and "no blame" in printed and "over 5 networks" in printed
     after = read_weighing(copy / "results")
-    assert after["runs"] == before["runs"]
+    assert after.runs == before.runs
     assert "spiral dive (spatial disorientation) 20 (stated with the command)" in prior_words(after)
-    names = tuple(row["name"] for row in before["causes"])
+    names = tuple(row.name for row in before.causes)
     prior = grouped_prior(names, 0.95, {"spiral-dive": 20.0})
-    assert [row["prior"] for row in after["causes"]] == pytest.approx(prior)
+    assert [row.prior for row in after.causes] == pytest.approx(prior)
     odds, _ = saved_odds(before, own_weights(names, prior))
-    assert [row["probability"] for row in after["causes"]] == pytest.approx(odds.probability)
+    assert [row.probability for row in after.causes] == pytest.approx(odds.probability)
 
 
 def test_what_is_known_of_a_failure_is_said_once(copy, grounded):
@@ -224,10 +222,10 @@ def test_what_is_known_of_a_failure_is_said_once(copy, grounded):
     path.write_text(re.sub("something_failed = .*", "", text), "utf-8")
     quiet = read_weighing(weigh(copy))
     assert "failed: 0.01" in prior_words(quiet) and "something_failed" in prior_words(quiet)
-    prior = {row["name"]: row["prior"] for row in quiet["causes"]}
+    prior = {row.name: row.prior for row in quiet.causes}
     assert prior[NOTHING] == pytest.approx(0.99)
-    assert not quiet["prior"]["failed_stated"]
-    null = next(row for row in quiet["mechanisms"] if row["name"] == NOTHING)["if_failed"]
+    assert not quiet.prior.failed_stated
+    null = next(row for row in quiet.mechanisms if row.name == NOTHING).if_failed
     assert list(null) == ["0.01", "0.5", "0.95"]
     assert null["0.01"] > null["0.5"] > null["0.95"]
     said = [s.text for s in odds_section(copy).statements]
@@ -236,7 +234,7 @@ def test_what_is_known_of_a_failure_is_said_once(copy, grounded):
     )
     weigh(copy, prior={NOTHING: 2.0})
     told = read_weighing(copy / "results")
-    prior = {row["name"]: row["prior"] for row in told["mechanisms"]}
+    prior = {row.name: row.prior for row in told.mechanisms}
     assert prior[NOTHING] == pytest.approx(2.0 * prior["person"])
     assert "no failure (manual flight, turbulence) 2 (stated with the command)" in prior_words(told)
     path.write_text(text + PRIOR.format(NOTHING), "utf-8")
@@ -249,23 +247,23 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
     text = (copy / "case.toml").read_text("utf-8")
     (copy / "case.toml").write_text(text + EVIDENCE, "utf-8")
     after = read_weighing(weigh(copy))
-    assert after["runs"] == before["runs"]
+    assert after.runs == before.runs
     assert "spiral dive (spatial disorientation) 4 (night over the sea, invented)" in prior_words(
         after
     )
-    impact, voice, position, breaker, words = after["evidence"]
-    assert words["name"].startswith("words") and words["doubt"] == 0.3
-    assert np.ptp(voice["log_likelihood"]) <= np.log(3.0) + 1e-9
-    assert "weak" in voice["caution"].lower()
-    assert position["doubt"] == 0.5 and "marks agree" in position["caution"]
-    names = [row["name"] for row in after["causes"]]
-    nats = dict(zip(names, breaker["nats"], strict=True))
+    impact, voice, position, breaker, words = after.evidence
+    assert words.name.startswith("words") and words.doubt == 0.3
+    assert np.ptp(voice.log_likelihood) <= np.log(3.0) + 1e-9
+    assert "weak" in voice.caution.lower()
+    assert position.doubt == 0.5 and "marks agree" in position.caution
+    names = [row.name for row in after.causes]
+    nats = dict(zip(names, breaker.nats, strict=True))
     assert nats["stabilizer-runaway"] > 0.0 > nats["spiral-dive"]
     said = [s.text for s in odds_section(copy).statements]
     assert any("enter the odds by a stated likelihood alone" in text for text in said)
-    assert "place" in impact["name"] and np.isfinite(impact["nats"]).all()
-    runs = np.array(after["runs"])
-    assert len(runs) == after["seeds"] == 5
+    assert "place" in impact.name and np.isfinite(impact.nats).all()
+    runs = np.array(after.runs)
+    assert len(runs) == after.seeds == 5
     findings = read_findings(copy / "results")
     assert any("no flight is simulated" in w.message for w in findings.warnings)
     settling = next(s for s in sections_of(findings) if s.stage == "evidence")
@@ -278,7 +276,7 @@ def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
     results = copy / "results"
     before, flown = digest(results), []
     kept = sorted((results / weighing_flights.FOLDER).glob("*.npy"))
-    causes = len(read_weighing(results)["causes"]) - 1
+    causes = len(read_weighing(results).causes) - 1
     # As for a pilot, so hands off for the signatures.
     assert len(kept) == 2 * -(-FEW * causes // CHUNK)
     kept[0].write_bytes(kept[0].read_bytes()[:-8])
@@ -289,7 +287,7 @@ def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
         return fly(job)
 
     monkeypatch.setattr(weighing_flights, "fly_job", count)
-    run_stage(copy, "weighing", lambda step: None, {}, fresh=True)
+    run_stage(copy, "weighing", lambda step: None, WeighingSettings(), fresh=True)
     assert len(flown) == 1
     assert kept == sorted((results / weighing_flights.FOLDER).glob("*.npy"))  # named by content
     assert digest(results) == before
@@ -313,13 +311,13 @@ def test_a_prior_for_a_cause_that_cannot_act_is_refused(copy, capsys):
 def test_next_evidence_ranks_by_bits_and_names_the_outcomes(studied, capsys):
     assert run(["next-evidence", str(studied), "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)
-    assert np.all(np.diff(np.round([row["bits"] for row in rows], 3)) <= 0.0)
-    assert {row["key"] for row in rows} >= {
+    assert np.all(np.diff(np.round([row.bits for row in rows], 3)) <= 0.0)
+    assert {row.key for row in rows} >= {
         "actuator", "breaker", "tab", "load-marks", "propeller", "audio-line", "raw-plots",
         "earlier-flights", "load-sheet",
     }  # fmt: skip
     for row in rows:
-        assert sum(then["chance"] for then in row["outcomes"]) == pytest.approx(1.0)
+        assert sum(then["chance"] for then in row.outcomes) == pytest.approx(1.0)
     assert run(["next-evidence", str(studied)]) == 0
     printed = " ".join(capsys.readouterr().out.split())
     assert "Most informative at low cost" in printed and "mean log score" in printed
@@ -343,14 +341,12 @@ def test_calibration_is_printed_beside_the_odds_of_the_case(copy, monkeypatch, c
     assert run(["calibrate", str(copy), "--cases", "16", "--out", str(out), "--json"]) == 0
     printed = json.loads(capsys.readouterr().out)
     found = json.loads(out.read_text("utf-8"))
-    assert printed["mean_log_score"] == found["mean_log_score"]
-    assert found["where"] == "the start and the data of this case"
+    assert printed["mean_log_score"] == found.mean_log_score
+    assert found.where == "the start and the data of this case"
     place = place_of_case(copy, lambda step: None)
     causes = len(flyable(place.airplane, place.facts)) + 1
-    assert (
-        found["cases"] <= causes and sum(found["reliability"]["count"]) == found["cases"] * causes
-    )
-    assert found["mean_log_score"] < 0.0
+    assert found.cases <= causes and sum(found.reliability["count"]) == found.cases * causes
+    assert found.mean_log_score < 0.0
     assert not (copy / "results" / ".calibration").exists()
     assert run(["next-evidence", str(copy)]) == 0
     printed = " ".join(capsys.readouterr().out.split())

@@ -28,9 +28,10 @@ from neutralpoint.study.lock import locked
 from neutralpoint.study.motion.file import read_dataset, write_dataset
 from neutralpoint.study.record import Made, read_record, record_path
 from neutralpoint.study.run import _results as results_of_study
+from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Known, Stage, Work, remove_leftovers, run_stage_now
-from neutralpoint.study.weighing.file import read_weighing
 from neutralpoint.study.weighing.flights import KeptFlights
+from neutralpoint.study.weighing.saved import read_weighing
 
 SECRET = b"a file of somebody else"
 DATASET = xr.Dataset({"a": ("x", np.arange(3.0))})
@@ -68,7 +69,7 @@ def stage(name: str = "made.nc") -> Stage:
         work.save_dataset(name, DATASET)
         return Made()
 
-    return Stage("motion", "Motion", (), run)
+    return Stage("motion", "Motion", (), run, Settings())
 
 
 def forged(results, name: str) -> None:
@@ -84,7 +85,7 @@ def test_a_forged_record_names_nothing_outside(results, victim, name):
     forged(results, name.format(victim=victim))
     before = read_record(results, "motion")
     assert before is None
-    run_stage_now(stage(), Work(Known(None, results), {}, print), "", before)
+    run_stage_now(stage(), Work(Known(None, results), Settings(), print), "", before)
     assert read_record(results, "motion").files.keys() == {"made.nc"}
 
 
@@ -98,7 +99,7 @@ def planted(results, victim, name: str) -> None:
 def test_a_stage_replaces_planted_links(results, victim):
     for name in ("made.nc", "stage-motion.json", "findings.json"):
         planted(results, victim, name)
-    run_stage_now(stage(), Work(Known(None, results), {}, print), "", None)
+    run_stage_now(stage(), Work(Known(None, results), Settings(), print), "", None)
     assert not (results / "made.nc").is_symlink()
     assert read_dataset(results / "made.nc").identical(DATASET)
     remove_leftovers(results)

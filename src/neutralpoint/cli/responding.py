@@ -36,15 +36,16 @@ def response(
     """Work out how long something could still be done; writes CASE/results/response.nc."""
     from neutralpoint.study import run_stage
     from neutralpoint.study.response.file import RESPONSE_FILE, read_summary
+    from neutralpoint.study.settings import ResponseSettings
 
-    settings: dict[str, Any] = {
-        "causes": list(cause or []),
-        "height": None if height_ft is None else height_ft * FOOT,
-        "begin": begin,
-        "full": not quick,
-    }
+    chosen = ResponseSettings(
+        causes=tuple(cause or ()),
+        height=None if height_ft is None else height_ft * FOOT,
+        begin=begin,
+        full=not quick,
+    )
     with progress() as tell:
-        results = run_stage(case, "response", tell, settings)
+        results = run_stage(case, "response", tell, chosen)
         write_page(results, tell)
     found = read_summary(results / RESPONSE_FILE)
     if as_json:

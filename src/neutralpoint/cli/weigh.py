@@ -62,14 +62,15 @@ def weigh(
 
     weights = _weights(prior or [])
     from neutralpoint.study import run_stage
-    from neutralpoint.study.weighing.file import read_weighing
+    from neutralpoint.study.settings import WeighingSettings
+    from neutralpoint.study.weighing.saved import read_weighing
 
     with progress() as tell:
-        settings = {"prior": weights, "dask": dask}
-        results = run_stage(case, "weighing", tell, settings)
+        chosen = WeighingSettings(prior=weights, dask=dask)
+        results = run_stage(case, "weighing", tell, chosen)
         write_page(results, tell)
     if as_json:
-        show_json(read_weighing(results))
+        show_json(read_weighing(results).model_dump(mode="json"))
         return
     found = read_findings(results).weighing
     if found is not None:
@@ -101,9 +102,9 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
     from neutralpoint.report.words.calibration import CAUTION
     from neutralpoint.report.words.score import score_sentence
     from neutralpoint.report.words.weighed import next_lines
-    from neutralpoint.study.weighing.file import read_weighing
     from neutralpoint.study.weighing.findings import blind_score
     from neutralpoint.study.weighing.next_evidence import next_items
+    from neutralpoint.study.weighing.saved import read_weighing
 
     results = case / "results"
     items = next_items(results)
@@ -113,7 +114,7 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
     out = console()
     for line in next_lines(items):
         out.print(line)
-    out.print(score_sentence(blind_score(results, read_weighing(results)["stratum"])))
+    out.print(score_sentence(blind_score(results, read_weighing(results).stratum)))
     out.print(CAUTION)
 
 

@@ -13,7 +13,7 @@ from functools import cache
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, JsonValue, ValidationError
 
 import neutralpoint
 from neutralpoint.case import Case
@@ -98,7 +98,7 @@ class Record(BaseModel):
 
     stage: StageName
     basis: str
-    settings: dict[str, Any]
+    settings: dict[str, JsonValue]
     files: dict[Annotated[str, Field(pattern=RESULT_NAME)], str]
     made: Made
 

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 from neutralpoint.case import Case, load_case
 from neutralpoint.errors import NeutralPointError
@@ -24,10 +25,10 @@ from neutralpoint.study.motion import stage as motion_stage
 from neutralpoint.study.motion.file import MOTION_FILE
 from neutralpoint.study.record import Record, basis_of, read_record, record_path
 from neutralpoint.study.response import stage as response_stage
+from neutralpoint.study.settings import ResponseSettings, Settings
 from neutralpoint.study.stages import (
     Known,
     Progress,
-    Settings,
     Stage,
     Step,
     Work,
@@ -37,7 +38,7 @@ from neutralpoint.study.stages import (
 from neutralpoint.study.weighing import stage as weighing_stage
 
 RESULTS = "results"
-STAGES: tuple[Stage, ...] = (
+STAGES: tuple[Stage[Any], ...] = (
     motion_stage.STAGE,
     moments_stage.STAGE,
     limits_stage.STAGE,
@@ -81,7 +82,7 @@ def run_motion(folder: Path, progress: Progress, *, fresh: bool = False) -> Path
     Raises:
         NeutralPointError: Of the case and of the motion; `case-busy`.
     """
-    return run_stage(folder, "motion", progress, {}, fresh=fresh) / MOTION_FILE
+    return run_stage(folder, "motion", progress, Settings(), fresh=fresh) / MOTION_FILE
 
 
 def run_study(
@@ -111,7 +112,7 @@ def run_study(
     last = len(STAGES) - 1 if until is None else STAGES.index(_stage(until))
     run = _Run(folder, progress, fresh=fresh)
     wanted = [stage for stage in STAGES[: last + 1] if not stage.cannot(run.case)]
-    chosen = {"response": {"full": True}} if full else {}
+    chosen = {"response": ResponseSettings(full=True)} if full else {}
     return run.through(wanted, chosen, lenient=True)
 
 
@@ -129,7 +130,7 @@ def run_stage(
         folder: The case folder.
         name: Of the stage.
         progress: Told what is being done.
-        settings: Those that differ from the defaults; None to take saved results with any.
+        settings: What is chosen; None to take saved results with any.
         fresh: Run the stage again even where its saved results hold.
 
     Returns:
@@ -179,7 +180,7 @@ def stage_states(folder: Path) -> dict[str, StageState]:
     return found
 
 
-def _stage(name: str) -> Stage:
+def _stage(name: str) -> Stage[Any]:
     if name not in BY_NAME:
         raise NeutralPointError(
             "argument-invalid",
@@ -201,7 +202,7 @@ def held_records(case: Case, results: Path) -> dict[str, Record]:
     return held
 
 
-def _basis(stage: Stage, case: Case, held: Mapping[str, Record]) -> str:
+def _basis(stage: Stage[Any], case: Case, held: Mapping[str, Record]) -> str:
     return basis_of(case, stage.ignores, {name: held[name] for name in stage.needs})
 
 
@@ -223,7 +224,7 @@ class _Run:
 
     def through(
         self,
-        wanted: list[Stage],
+        wanted: list[Stage[Any]],
         chosen: Mapping[str, Settings],
         *,
         lenient: bool,
@@ -261,13 +262,14 @@ class _Run:
         return self.results
 
     def _one(
-        self, stage: Stage, settings: Settings | None, span: tuple[float, float], again: bool
+        self, stage: Stage[Any], settings: Settings | None, span: tuple[float, float], again: bool
     ) -> None:
         """Run a stage, or take its saved results."""
         held = held_records(self.case, self.results)
         record = None if again else held.get(stage.name)
-        whole = dict(stage.settings) | (settings or {})
-        if record is not None and (settings is None or record.settings == whole):
+        chosen = settings or stage.settings
+        as_saved = chosen.model_dump(mode="json")
+        if record is not None and (settings is None or record.settings == as_saved):
             text = f"{stage.title} (from the saved results)"
             self.progress(Step(stage.name, text, span[0]))
             return
@@ -278,7 +280,7 @@ class _Run:
         def tell(text: str, share: float = 0.0) -> None:
             self.progress(Step(stage.name, text, span[0] + share * span[1]))
 
-        work = Work(self.known, whole, tell)
+        work = Work(self.known, chosen, tell)
         before = read_record(self.results, stage.name)
         run_stage_now(stage, work, _basis(stage, self.case, held), before)
         self._write_findings()

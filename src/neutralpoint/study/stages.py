@@ -8,12 +8,12 @@ run again while everything it was made from stays the same.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Generic, TypeVar
 
 import numpy as np
 import xarray as xr
@@ -30,8 +30,9 @@ from neutralpoint.study.motion.file import (
     store_tree,
 )
 from neutralpoint.study.record import Made, Record, file_digest, record_path
+from neutralpoint.study.settings import Settings
 
-Settings = dict[str, Any]
+Chosen = TypeVar("Chosen", bound=Settings)
 FINDINGS = "findings.json"
 # Files that commands without a lock write there.
 COMMANDS = (".fly-", ".calibration")
@@ -84,7 +85,7 @@ class Known:
 
 
 @dataclass
-class Work:
+class Work(Generic[Chosen]):
     """What the function of a stage is given.
 
     Attributes:
@@ -95,7 +96,7 @@ class Work:
     """
 
     known: Known
-    settings: Settings
+    settings: Chosen
     tell: Callable[[str, float], None]
     fresh: dict[str, Path] = field(default_factory=dict)
 
@@ -158,7 +159,7 @@ def _no_hindrance(case: Case) -> str:
 
 
 @dataclass(frozen=True)
-class Stage:
+class Stage(Generic[Chosen]):
     """A stage of a study.
 
     Attributes:
@@ -166,7 +167,7 @@ class Stage:
         title: In words, for the progress.
         needs: Names of the stages that it starts from.
         run: Does the work.
-        settings: Defaults, JSON values; what a command may choose.
+        settings: What a command may choose, as it is where none does.
         cannot: Why a case cannot bear the stage, in a sentence; empty where it can.
         ignores: Keys of the case file that change no number here, beside those that never do.
         seconds: Typical cost, for the progress.
@@ -175,15 +176,15 @@ class Stage:
     name: StageName
     title: str
     needs: tuple[str, ...]
-    run: Callable[[Work], Made]
-    settings: Mapping[str, Any] = field(default_factory=dict)
+    run: Callable[[Work[Chosen]], Made]
+    settings: Chosen
     cannot: Callable[[Case], str] = _no_hindrance
     ignores: frozenset[str] = frozenset()
     seconds: float = 2.0
 
 
 @contextmanager
-def _tidy(work: Work):
+def _tidy(work: Work[Chosen]):
     try:
         yield
     finally:
@@ -191,7 +192,9 @@ def _tidy(work: Work):
             path.unlink(missing_ok=True)
 
 
-def run_stage_now(stage: Stage, work: Work, basis: str, before: Record | None) -> Record:
+def run_stage_now(
+    stage: Stage[Chosen], work: Work[Chosen], basis: str, before: Record | None
+) -> Record:
     """Run a stage and show its results.
 
     Args:
@@ -211,7 +214,7 @@ def run_stage_now(stage: Stage, work: Work, basis: str, before: Record | None) -
         record = Record(
             stage=stage.name,
             basis=basis,
-            settings=work.settings,
+            settings=work.settings.model_dump(mode="json"),
             files={name: file_digest(path) for name, path in sorted(work.fresh.items())},
             made=made,
         )

@@ -10,7 +10,7 @@ from neutralpoint.app.calls.call import Call, Entry
 from neutralpoint.app.contents import FINDINGS
 from neutralpoint.app.editing import CLAIMS_FILE
 from neutralpoint.app.history import read_text
-from neutralpoint.findings import PriorFindings, read_findings
+from neutralpoint.findings import read_findings
 from neutralpoint.report import load_ledger, review_text
 from neutralpoint.report.claims.file import parse_claims
 from neutralpoint.report.claims.ledger import drafts_text
@@ -22,8 +22,9 @@ from neutralpoint.report.words.score import score_sentence
 
 def _odds(call: Call) -> Any:
     """The odds with prior weights of the page; nothing is flown or written."""
-    from neutralpoint.study.weighing.file import odds_rows, read_weighing, saved_odds, saved_weights
+    from neutralpoint.study.weighing.file import odds_rows
     from neutralpoint.study.weighing.findings import blind_score
+    from neutralpoint.study.weighing.saved import read_weighing, saved_odds, saved_weights
     from neutralpoint.study.weighing.score import score
 
     given = call.body.get("prior")
@@ -32,18 +33,19 @@ def _odds(call: Call) -> Any:
     saved = read_weighing(results)
     odds, _ = saved_odds(saved, weights)
     rows = odds_rows(odds, against=odds.causes[odds.order()[0]])
-    reliability = score(results, saved["stratum"]).get("reliability", {})
+    reliability = score(results, saved.stratum).get("reliability", {})
     stated = saved_weights(saved)
     return {
-        "rows": [{"cause": row["name"], **row, "weight": stated[row["name"]]} for row in rows],
-        "score": score_sentence(blind_score(results, saved["stratum"])),
-        "prior": prior_sentence(PriorFindings.model_validate(saved["prior"]))
-        if weights is None
-        else UNSAVED,
+        "rows": [
+            {"cause": row.name, **row.model_dump(mode="json"), "weight": stated[row.name]}
+            for row in rows
+        ],
+        "score": score_sentence(blind_score(results, saved.stratum)),
+        "prior": prior_sentence(saved.prior) if weights is None else UNSAVED,
         "fit": no_cause_fits(read_findings(results).judgement),
-        "leader": saved["leader"],
-        "twin": saved["twin"],
-        "evidence": saved["evidence"],
+        "leader": saved.leader,
+        "twin": saved.twin,
+        "evidence": [item.model_dump(mode="json") for item in saved.evidence],
         "reliability": _reliability(reliability),
     }
 

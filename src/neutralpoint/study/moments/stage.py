@@ -11,6 +11,7 @@ from neutralpoint.study.moments.findings import moments_findings
 from neutralpoint.study.moments.physics import physics_findings
 from neutralpoint.study.motion.onset_findings import onset_warnings
 from neutralpoint.study.record import Made
+from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
 
 
@@ -21,7 +22,7 @@ def without_airplane(case: Case) -> str:
     return ""
 
 
-def _run(work: Work) -> Made:
+def _run(work: Work[Settings]) -> Made:
     case = work.case
     work.tell("Working out the required moment", 0.0)
     moments = work.moments
@@ -45,6 +46,7 @@ STAGE = Stage(
     title="The required moment",
     needs=("motion",),
     run=_run,
+    settings=Settings(),
     cannot=without_airplane,
     ignores=frozenset({"response", "terrain", "facts", "prior", "something_failed", "evidence"}),
     seconds=3.0,

@@ -22,6 +22,7 @@ from neutralpoint.study.motion import findings as motion_findings
 from neutralpoint.study.motion.file import MOTION_FILE, motion_dataset, onsets_of
 from neutralpoint.study.motion.track_file import TRACK_FILE, track_dataset
 from neutralpoint.study.record import Made
+from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
 
 # Keys of the case that say nothing of the motion.
@@ -52,7 +53,7 @@ def _estimated(case: Case) -> Motion:
     )
 
 
-def _run(work: Work) -> Made:
+def _run(work: Work[Settings]) -> Made:
     case = work.case
     work.tell("Estimating the motion", 0.0)
     motion = _estimated(case)
@@ -77,4 +78,12 @@ def _run(work: Work) -> Made:
     )
 
 
-STAGE = Stage(name="motion", title="The motion", needs=(), run=_run, ignores=IGNORED, seconds=2.0)
+STAGE = Stage(
+    name="motion",
+    title="The motion",
+    needs=(),
+    run=_run,
+    settings=Settings(),
+    ignores=IGNORED,
+    seconds=2.0,
+)

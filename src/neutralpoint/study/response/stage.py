@@ -14,16 +14,13 @@ from neutralpoint.study.record import Made
 from neutralpoint.study.response.file import RESPONSE_FILE, response_tree
 from neutralpoint.study.response.findings import response_findings
 from neutralpoint.study.response.work_out import work_out_responses
+from neutralpoint.study.settings import ResponseSettings
 from neutralpoint.study.stages import Stage, Work
 
-# Causes by name, height above the ground, m, and start, s after the epoch; what is left out is
-# taken from the case.
-SETTINGS = {"causes": [], "height": None, "begin": None, "full": False}
 
-
-def _begin(work: Work) -> float:
+def _begin(work: Work[ResponseSettings]) -> float:
     """When flights begin: as told, as the case says, or at the end of the last trimmed flight."""
-    analysis, told = work.case.analysis, work.settings["begin"]
+    analysis, told = work.case.analysis, work.settings.begin
     if told is not None:
         return told
     if analysis.reference is not None or analysis.onset is not None:
@@ -32,10 +29,10 @@ def _begin(work: Work) -> float:
     return float(required.time[np.flatnonzero(required.trimmed)[-1]])
 
 
-def _starts(work: Work) -> list[ResponseStart]:
+def _starts(work: Work[ResponseSettings]) -> list[ResponseStart]:
     """The references that flights could start from; none where the start was told."""
     analysis, motion = work.case.analysis, work.motion
-    told = (work.settings["begin"], analysis.reference, analysis.onset)
+    told = (work.settings.begin, analysis.reference, analysis.onset)
     if any(one is not None for one in told):
         return []
 
@@ -64,7 +61,7 @@ def _above_ground(case: Case, saved: xr.Dataset, begin: float) -> float | None:
     return above if np.isfinite(above) else None
 
 
-def _run(work: Work) -> Made:
+def _run(work: Work[ResponseSettings]) -> Made:
     begin = _begin(work)
     setting, saved = setting_from_motion(work.case, begin)
     found = work_out_responses(
@@ -72,10 +69,10 @@ def _run(work: Work) -> Made:
         setting,
         begin,
         work.moments.verdicts,
-        causes=tuple(work.settings["causes"]),
-        height=work.settings["height"],
+        causes=work.settings.causes,
+        height=work.settings.height,
         measured=_above_ground(work.case, saved, begin),
-        full=work.settings["full"],
+        full=work.settings.full,
         tell=work.tell,
     )
     work.save_tree(RESPONSE_FILE, response_tree(found))
@@ -87,7 +84,7 @@ STAGE = Stage(
     title="Time to act",
     needs=("motion", "moments"),
     run=_run,
-    settings=SETTINGS,
+    settings=ResponseSettings(),
     cannot=without_airplane,
     ignores=frozenset({"prior", "something_failed", "evidence"}),
     seconds=30.0,

@@ -8,9 +8,7 @@ and flights have a dimension `cause`.
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
-from typing import Any
+from typing import Literal
 
 import numpy as np
 import xarray as xr
@@ -18,23 +16,33 @@ import xarray as xr
 import neutralpoint
 from neutralpoint.airplane.model import TrimDrive
 from neutralpoint.case import Case
-from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import CAUSES
-from neutralpoint.files import own_folder, read_own
+from neutralpoint.findings import NearestFlight, PriorFindings, PriorReading, PriorWeight
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.study.weighing.evidence import SEPARATION
 from neutralpoint.study.weighing.nearest import nearest_flights
+from neutralpoint.study.weighing.saved import (
+    WEIGHING_FILE,
+    SavedCause,
+    SavedDetail,
+    SavedEvidence,
+    SavedMechanism,
+    SavedOdds,
+    SavedParameter,
+    SavedTrim,
+    SavedWeighing,
+)
 from neutralpoint.study.weighing.score import stratum_of
 from neutralpoint.study.weighing.work_out import Weighing
 from neutralpoint.vocabulary import QUANTITIES, CauseName
 from neutralpoint.weighing.course import COLUMNS
+from neutralpoint.weighing.flights import Flown
 from neutralpoint.weighing.mechanism import (
     CHANCES,
     by_mechanism,
     grouped_prior,
     mechanisms_of,
-    own_weights,
 )
 from neutralpoint.weighing.odds import (
     NOTHING,
@@ -46,7 +54,7 @@ from neutralpoint.weighing.parameters import PARTICLES
 from neutralpoint.weighing.signatures import picked
 from neutralpoint.weighing.weigh import reweigh
 
-WEIGHING_FILE, WEIGHING_DATA = "weighing.json", "weighing.nc"
+WEIGHING_DATA = "weighing.nc"
 DRAWS = 40  # flights of each cause that are kept, drawn by how well they follow the track
 QUANTILES = (0.05, 0.5, 0.95)
 CONTROLS = ("trim", "column_force")
@@ -62,7 +70,7 @@ def variable_of(cause: str, name: str) -> str:
     return f"{name}_{cause.replace('-', '_')}"
 
 
-def weighing_document(found: Weighing, drive: TrimDrive) -> dict:
+def weighing_document(found: Weighing, drive: TrimDrive) -> SavedWeighing:
     """What is kept of a weighing for the odds and what follows from them.
 
     Args:
@@ -70,57 +78,58 @@ def weighing_document(found: Weighing, drive: TrimDrive) -> dict:
         drive: Of the airplane's trim.
 
     Returns:
-        JSON values.
+        The content of `weighing.json`.
     """
     odds = found.odds
-    return {
-        "place": found.place.verdict,
-        "stratum": stratum_of(found.error),
-        "begin": found.begin,
-        "seeds": len(found.track.runs),
-        "held_out_log_score": _number(found.track.held_out),
-        "leader": found.leader,
-        "twin": found.twin,
-        "prior": _prior(found),
-        "readings": readings(found),
-        "runs": [[float(x) for x in row] for row in found.track.runs],
-        "evidence": [
-            {
-                "name": item.name,
-                "doubt": item.doubt,
-                "caution": item.caution,
-                "source": item.source,
-                "log_likelihood": [float(x) for x in item.log_likelihood],
-                "nats": [float(x) for x in item.nats(odds.prior)],
-            }
+    return SavedWeighing(
+        place=found.place.verdict,
+        stratum=stratum_of(found.error),
+        begin=found.begin,
+        seeds=len(found.track.runs),
+        held_out_log_score=_number(found.track.held_out),
+        leader=CauseName(found.leader),
+        twin=CauseName(found.twin),
+        prior=_prior(found),
+        readings=readings(found),
+        runs=[[float(x) for x in row] for row in found.track.runs],
+        evidence=[
+            SavedEvidence(
+                name=item.name,
+                doubt=item.doubt,
+                caution=item.caution,
+                source=item.source,
+                log_likelihood=[float(x) for x in item.log_likelihood],
+                nats=[float(x) for x in item.nats(odds.prior)],
+            )
             for item in found.evidence
         ],
-        "items_given": list(found.given),
-        "trim": {
-            "drive": drive.kind,
-            "travel": [float(drive.travel_min), float(drive.travel_max)],
-            "at": float(np.median(found.flown[0].trim[:, 0])),
-        },
-        "mechanisms": mechanism_rows(found),
-        "causes": [
-            row | _detail(found, row["name"]) for row in odds_rows(odds, against=found.leader)
+        items_given=list(found.given),
+        trim=SavedTrim(
+            drive=drive.kind,
+            travel=(float(drive.travel_min), float(drive.travel_max)),
+            at=float(np.median(found.flown[0].trim[:, 0])),
+        ),
+        mechanisms=mechanism_rows(found),
+        causes=[
+            SavedCause(**dict(row), **dict(_detail(found, row.name)))
+            for row in odds_rows(odds, against=found.leader)
         ],
-    }
+    )
 
 
-def _prior(found: Weighing) -> dict:
+def _prior(found: Weighing) -> PriorFindings:
     belief = found.belief
-    return {
-        "failed": belief.failed,
-        "failed_stated": belief.said,
-        "weights": [
-            {"of": entry.cause, "weight": entry.weight, "reason": entry.reason}
+    return PriorFindings(
+        failed=belief.failed,
+        failed_stated=belief.said,
+        weights=[
+            PriorWeight(of=entry.cause, weight=entry.weight, reason=entry.reason)
             for entry in belief.stated
         ],
-    }
+    )
 
 
-def readings(found: Weighing) -> list[dict]:
+def readings(found: Weighing) -> list[PriorReading]:
     """The same evidence under other prior weights: nothing is flown.
 
     Args:
@@ -130,29 +139,24 @@ def readings(found: Weighing) -> list[dict]:
         One entry a prior: what it is, and probability by cause.
     """
     names, beside = found.odds.causes, found.beside
+
+    def reading(
+        kind: Literal["stated", "equal", "chance"], chance: float | None, prior: Array
+    ) -> PriorReading:
+        each = map(float, reweigh(names, prior, found.track.runs, beside).probability)
+        chances = {CauseName(name): min(p, 1.0) for name, p in zip(names, each, strict=True)}
+        return PriorReading(kind=kind, chance=chance, probability=chances)
+
     rows = [
-        ("stated", None, found.odds.prior),
-        ("equal", None, grouped_prior(names, None)),
+        reading("stated", None, found.odds.prior),
+        reading("equal", None, grouped_prior(names, None)),
     ]
     if NOTHING in names:
-        rows += [("chance", c, grouped_prior(names, c)) for c in CHANCES]
-    return [
-        {
-            "kind": kind,
-            "chance": chance,
-            "probability": dict(
-                zip(
-                    names,
-                    map(float, reweigh(names, prior, found.track.runs, beside).probability),
-                    strict=True,
-                )
-            ),
-        }
-        for kind, chance, prior in rows
-    ]
+        rows += [reading("chance", c, grouped_prior(names, c)) for c in CHANCES]
+    return rows
 
 
-def mechanism_rows(found: Weighing) -> list[dict]:
+def mechanism_rows(found: Weighing) -> list[SavedMechanism]:
     """Odds summed by mechanism, with their band over the seeds and at other chances of a failure.
 
     Args:
@@ -174,22 +178,22 @@ def mechanism_rows(found: Weighing) -> list[dict]:
         if NOTHING in names
     }
     rows = [
-        {
-            "name": group,
-            "title": group.title,
-            "causes": [name for name in names if CauseName(name).mechanism == group],
-            "prior": float(prior[i]),
-            "probability": float(mean[i]),
-            "low": float(each[:, i].min()),
-            "high": float(each[:, i].max()),
-            "if_failed": {chance: float(values[i]) for chance, values in others.items()},
-        }
+        SavedMechanism(
+            name=group,
+            title=group.title,
+            causes=[CauseName(name) for name in names if CauseName(name).mechanism == group],
+            prior=float(prior[i]),
+            probability=float(mean[i]),
+            low=float(each[:, i].min()),
+            high=float(each[:, i].max()),
+            if_failed={chance: float(values[i]) for chance, values in others.items()},
+        )
         for i, group in enumerate(mechanisms_of(names))
     ]
-    return sorted(rows, key=lambda row: -row["probability"])
+    return sorted(rows, key=lambda row: -row.probability)
 
 
-def odds_rows(odds: Odds, against: str) -> list[dict]:
+def odds_rows(odds: Odds, against: str) -> list[SavedOdds]:
     """The odds as rows, in the order of the causes.
 
     Args:
@@ -201,18 +205,18 @@ def odds_rows(odds: Odds, against: str) -> list[dict]:
     """
     base = odds.log_evidence[odds.causes.index(against)]
     return [
-        {
-            "name": name,
-            "title": CAUSES[name].title,
-            "prior": float(odds.prior[i]),
-            "probability": float(odds.probability[i]),
-            "low": float(odds.low[i]),
-            "high": float(odds.high[i]),
-            "log_evidence": float(odds.log_evidence[i]),
-            "log_evidence_error": _number(odds.log_evidence_error[i]),
-            "log_bayes_factor": float(odds.log_evidence[i] - base),
-            "words": bayes_factor_words(float(odds.log_evidence[i] - base)),
-        }
+        SavedOdds(
+            name=CauseName(name),
+            title=CAUSES[name].title,
+            prior=float(odds.prior[i]),
+            probability=float(odds.probability[i]),
+            low=float(odds.low[i]),
+            high=float(odds.high[i]),
+            log_evidence=float(odds.log_evidence[i]),
+            log_evidence_error=_number(odds.log_evidence_error[i]),
+            log_bayes_factor=float(odds.log_evidence[i] - base),
+            words=bayes_factor_words(float(odds.log_evidence[i] - base)),
+        )
         for i, name in enumerate(odds.causes)
     ]
 
@@ -221,47 +225,41 @@ def _number(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
 
 
-def _detail(found: Weighing, name: str) -> dict:
+def _detail(found: Weighing, name: CauseName) -> SavedDetail:
     """Parameters, nearest flight and trim of one cause; empty for the unlisted one."""
     batch = next((f for f in found.flown if f.cause == name), None)
     if batch is None:
-        return {
-            "parameters": {},
-            "nearest": None,
-            "trim_end": [],
-            "traced": None,
-            "trim_draws": [],
-        }
+        return SavedDetail()
     near = found.predictive[name]
     ends = near.flown.trim[:, 0 if name == SEPARATION else -1]
     drawn = np.sort(ends[picked(near.weight, DRAWS)])
-    return {
-        "parameters": _parameters(found, batch),
-        "nearest": {
-            "distance": near.distance,
-            "fails_in": near.fails_in,
-            "fails_at": float(found.begin + near.fails_at),
-            "fails_by": near.fails_by,
-            "flights": near.effective,
-        },
-        "trim_end": [] if near.trim_end is None else [float(x) for x in near.trim_end[::2]],
-        "traced": found.track.traced[name],
-        "trim_draws": [float(x) for x in drawn],
-    }
+    return SavedDetail(
+        parameters=_parameters(found, batch),
+        nearest=NearestFlight(
+            distance=near.distance,
+            fails_in=near.fails_in,
+            fails_at=float(found.begin + near.fails_at),
+            fails_by=near.fails_by,
+            flights=near.effective,
+        ),
+        trim_end=[] if near.trim_end is None else [float(x) for x in near.trim_end[::2]],
+        traced=found.track.traced[name],
+        trim_draws=[float(x) for x in drawn],
+    )
 
 
-def _parameters(found: Weighing, batch) -> dict:
+def _parameters(found: Weighing, batch: Flown) -> dict[str, SavedParameter]:
     if batch.cause not in found.track.parameters:
         return {}
     posterior = found.track.parameters[batch.cause]
     about = {p.name: p for p in CAUSES[batch.cause].parameters}
     return {
-        key: {
-            "unit": about[key].unit,
-            "meaning": about[key].meaning,
-            "quantiles": [float(x) for x in np.quantile(column, QUANTILES)],
-            "prior": [float(x) for x in np.quantile(batch.values[:, i], QUANTILES)],
-        }
+        key: SavedParameter(
+            unit=about[key].unit,
+            meaning=about[key].meaning,
+            quantiles=[float(x) for x in np.quantile(column, QUANTILES)],
+            prior=[float(x) for x in np.quantile(batch.values[:, i], QUANTILES)],
+        )
         for i, (key, column) in enumerate(zip(posterior.names, posterior.draws.T, strict=True))
     }
 
@@ -405,80 +403,3 @@ def _constant(found: Weighing) -> xr.Dataset:
             {"long_name": "ln p(item | cause) up to one constant"},
         )
     return xr.Dataset(data, coordinates)
-
-
-def read_weighing(results: Path) -> dict:
-    """Read `weighing.json`.
-
-    Args:
-        results: The results folder.
-
-    Returns:
-        Its content.
-
-    Raises:
-        NeutralPointError: `results-missing` without the file, `results-version` for one that an
-            older version wrote.
-    """
-    path = results / WEIGHING_FILE
-    try:
-        text = read_own(own_folder(results) / WEIGHING_FILE).decode("utf-8", "replace")
-    except FileNotFoundError as missing:
-        raise NeutralPointError(
-            "results-missing",
-            f"There is no {WEIGHING_FILE} in the results folder.",
-            where=str(path),
-            hint="Run `neutralpoint weigh CASE` first.",
-        ) from missing
-    found: Any = None
-    try:
-        found = json.loads(text)
-        known = "stratum" in found and isinstance(found["prior"], dict)
-    except (ValueError, TypeError, KeyError, RecursionError):
-        known = False
-    if not known:
-        raise NeutralPointError(
-            "results-version",
-            f"{WEIGHING_FILE} was written by an older version, or damaged.",
-            where=str(path),
-            hint="Run `neutralpoint weigh CASE` again.",
-        )
-    return found
-
-
-def saved_weights(saved: dict) -> dict[str, float]:
-    """Prior weights of saved odds, as `saved_odds` takes them.
-
-    Args:
-        saved: Of `read_weighing`.
-
-    Returns:
-        By cause; 1 for what most causes have.
-    """
-    rows = saved["causes"]
-    return own_weights(tuple(row["name"] for row in rows), [row["prior"] for row in rows])
-
-
-def saved_odds(saved: dict, weights: dict[str, float] | None = None) -> tuple[Odds, Array]:
-    """Odds from saved evidence: nothing is flown, whatever the prior weights.
-
-    Args:
-        saved: Of `read_weighing`.
-        weights: Prior weights by cause, all others 1, shared by the rows of a mechanism; None for
-            those saved.
-
-    Returns:
-        The odds, and those of each run, shape (R, C).
-
-    Raises:
-        NeutralPointError: `argument-invalid` for a cause that was not weighed.
-    """
-    rows = saved["causes"]
-    names = tuple(row["name"] for row in rows)
-    prior = np.array([row["prior"] for row in rows])
-    if weights is not None:
-        prior = grouped_prior(names, None, weights)
-    beside = sum((np.array(item["log_likelihood"]) for item in saved["evidence"]), np.zeros(1))
-    runs = np.array(saved["runs"])
-    each = np.array([reweigh(names, prior, row[None], beside).probability for row in runs])
-    return reweigh(names, prior, runs, beside), each

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 from neutralpoint.airplane.model import TrimDrive
 from neutralpoint.explanations import CAUSES
@@ -14,14 +13,17 @@ from neutralpoint.findings import (
     EvidenceRow,
     GatedCause,
     MechanismRow,
-    NearestFlight,
     OddsRow,
     OddsWindow,
-    PriorFindings,
-    PriorReading,
     WeighingFindings,
 )
-from neutralpoint.study.weighing.file import WEIGHING_DATA, WEIGHING_FILE, weighing_document
+from neutralpoint.study.weighing.file import WEIGHING_DATA, weighing_document
+from neutralpoint.study.weighing.saved import (
+    WEIGHING_FILE,
+    SavedCause,
+    SavedEvidence,
+    SavedMechanism,
+)
 from neutralpoint.study.weighing.score import score
 from neutralpoint.study.weighing.sway import sway_rows
 from neutralpoint.study.weighing.windows import WindowAsked
@@ -46,7 +48,7 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         The odds.
     """
     saved = weighing_document(found, drive)
-    rows = sorted(saved["causes"], key=lambda row: -row["probability"])
+    rows = sorted(saved.causes, key=lambda row: -row.probability)
     return WeighingFindings(
         file=WEIGHING_FILE,
         data_file=WEIGHING_DATA,
@@ -55,14 +57,14 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         odd_by=found.place.by,
         begin=found.begin,
         windows=[_window(found, asked) for asked in found.windows],
-        networks=saved["seeds"],
+        networks=saved.seeds,
         leader=CauseName(found.leader),
         rival=CauseName(found.twin),
-        prior=PriorFindings.model_validate(saved["prior"]),
-        rows=[_row(row, found.p_values.get(row["name"])) for row in rows],
-        mechanisms=[_mechanism(row) for row in saved["mechanisms"]],
-        readings=[PriorReading.model_validate(row) for row in saved["readings"]],
-        evidence=[_evidence(row) for row in saved["evidence"]],
+        prior=saved.prior,
+        rows=[_row(row, found.p_values.get(row.name)) for row in rows],
+        mechanisms=[_mechanism(row) for row in saved.mechanisms],
+        readings=saved.readings,
+        evidence=[_evidence(row) for row in saved.evidence],
         weighed=[CauseName(name) for name in found.odds.causes],
         gated=[GatedCause(title=title, reason=reason) for title, reason in found.gated],
         heard=found.heard,
@@ -70,7 +72,7 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         travel=[float(drive.travel_min), float(drive.travel_max)] if drive.kind != "none" else [],
         p_listed=found.p_listed,
         p_limit=EXCLUDED if found.p_values else 0.0,
-        score=blind_score(results, saved["stratum"]),
+        score=blind_score(results, saved.stratum),
         sways=sway_rows(found),
     )
 
@@ -87,30 +89,30 @@ def _window(found: Weighing, asked: WindowAsked) -> OddsWindow:
     )
 
 
-def _row(row: dict[str, Any], p_value: float | None) -> OddsRow:
-    cause, chance = CAUSES[row["name"]], min(row["probability"], 1.0)
-    parameters = row["parameters"].items() if chance >= SHOWN else ()
+def _row(row: SavedCause, p_value: float | None) -> OddsRow:
+    cause, chance = CAUSES[row.name], min(row.probability, 1.0)
+    parameters = row.parameters.items() if chance >= SHOWN else ()
     return OddsRow(
-        cause=row["name"],
-        prior=row["prior"],
+        cause=row.name,
+        prior=row.prior,
         probability=chance,
-        lowest=min(row["low"], chance),
-        highest=min(max(row["high"], chance), 1.0),
-        log_evidence=row["log_evidence"],
-        log_evidence_error=row["log_evidence_error"],
-        log_bayes_factor=row["log_bayes_factor"],
-        strength=row["words"],
+        lowest=min(row.low, chance),
+        highest=min(max(row.high, chance), 1.0),
+        log_evidence=row.log_evidence,
+        log_evidence_error=row.log_evidence_error,
+        log_bayes_factor=row.log_bayes_factor,
+        strength=row.words,
         p_value=p_value,
-        nearest=None if row["nearest"] is None else NearestFlight.model_validate(row["nearest"]),
-        trim_end=row["trim_end"],
-        traced=row["traced"],
+        nearest=row.nearest,
+        trim_end=row.trim_end,
+        traced=row.traced,
         parameters=[
             CauseParameter(
                 name=name,
-                meaning=entry["meaning"],
-                unit=entry["unit"],
-                after=entry["quantiles"],
-                before=entry["prior"],
+                meaning=entry.meaning,
+                unit=entry.unit,
+                after=entry.quantiles,
+                before=entry.prior,
             )
             for name, entry in parameters
         ],
@@ -119,24 +121,24 @@ def _row(row: dict[str, Any], p_value: float | None) -> OddsRow:
     )
 
 
-def _mechanism(row: dict[str, Any]) -> MechanismRow:
+def _mechanism(row: SavedMechanism) -> MechanismRow:
     return MechanismRow(
-        mechanism=row["name"],
-        causes=row["causes"],
-        prior=min(row["prior"], 1.0),
-        probability=min(row["probability"], 1.0),
-        lowest=min(row["low"], row["probability"], 1.0),
-        highest=min(max(row["high"], row["probability"]), 1.0),
+        mechanism=row.name,
+        causes=row.causes,
+        prior=min(row.prior, 1.0),
+        probability=min(row.probability, 1.0),
+        lowest=min(row.low, row.probability, 1.0),
+        highest=min(max(row.high, row.probability), 1.0),
         if_failed=[
             ChanceRow(chance=float(chance), probability=min(value, 1.0))
-            for chance, value in row["if_failed"].items()
+            for chance, value in row.if_failed.items()
         ],
     )
 
 
-def _evidence(row: dict[str, Any]) -> EvidenceRow:
-    kind = "words" if row["name"].startswith(HEARD) else "other"
-    return EvidenceRow.model_validate(row | {"kind": kind})
+def _evidence(row: SavedEvidence) -> EvidenceRow:
+    kind = "words" if row.name.startswith(HEARD) else "other"
+    return EvidenceRow(kind=kind, **dict(row))
 
 
 def blind_score(results: Path | None = None, stratum: str = "") -> BlindScore:

@@ -7,7 +7,12 @@ from pathlib import Path
 import numpy as np
 
 from neutralpoint.findings import EvidenceFindings, EvidenceItem, LeaderThen, OutcomeRow
-from neutralpoint.study.weighing.file import WEIGHING_FILE, read_weighing, saved_odds
+from neutralpoint.study.weighing.saved import (
+    WEIGHING_FILE,
+    SavedWeighing,
+    read_weighing,
+    saved_odds,
+)
 from neutralpoint.weighing.items import ITEMS, actuator_item
 from neutralpoint.weighing.odds import UNLISTED
 from neutralpoint.weighing.value import Item, Worth, rank
@@ -16,7 +21,7 @@ LEADERS = 3  # causes named for each outcome
 PRINTED = 0.005  # bits below which an item tells nothing of these causes
 
 
-def open_items(saved: dict) -> list[Item]:
+def open_items(saved: SavedWeighing) -> list[Item]:
     """Items that the case has not given yet.
 
     Args:
@@ -25,22 +30,22 @@ def open_items(saved: dict) -> list[Item]:
     Returns:
         Tables of the analyst's, and the trim actuator from the flights of this case.
     """
-    given = set(saved["items_given"])
-    trim, rows = saved["trim"], [row for row in saved["causes"] if row["name"] != UNLISTED]
+    given = set(saved.items_given)
+    trim, rows = saved.trim, [row for row in saved.causes if row.name != UNLISTED]
     found = [item for item in ITEMS if item.key not in given]
-    if trim["drive"] != "none":
+    if trim.drive != "none":
         actuator = actuator_item(
-            trim["drive"],
-            tuple(row["name"] for row in rows),
-            [np.array(row["trim_draws"]) for row in rows],
-            tuple(trim["travel"]),
-            trim["at"],
+            trim.drive,
+            tuple(row.name for row in rows),
+            [np.array(row.trim_draws) for row in rows],
+            trim.travel,
+            trim.at,
         )
         found = [actuator, *found] if actuator.key not in given else found
     return found
 
 
-def ranked(saved: dict) -> tuple[list[Worth], tuple[str, ...]]:
+def ranked(saved: SavedWeighing) -> tuple[list[Worth], tuple[str, ...]]:
     """Open items, most informative first, by the saved odds.
 
     Args:
@@ -53,7 +58,7 @@ def ranked(saved: dict) -> tuple[list[Worth], tuple[str, ...]]:
     return rank(open_items(saved), odds.causes, odds.probability, each), odds.causes
 
 
-def evidence_findings(saved: dict) -> EvidenceFindings:
+def evidence_findings(saved: SavedWeighing) -> EvidenceFindings:
     """What would tell the causes apart.
 
     Args:

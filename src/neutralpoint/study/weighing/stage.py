@@ -8,11 +8,11 @@ from neutralpoint.findings import Warned
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.record import Made
+from neutralpoint.study.settings import WeighingSettings
 from neutralpoint.study.stages import Stage, Work
 from neutralpoint.study.weighing.cluster import cluster
 from neutralpoint.study.weighing.file import (
     WEIGHING_DATA,
-    WEIGHING_FILE,
     weighing_document,
     weighing_tree,
 )
@@ -20,6 +20,7 @@ from neutralpoint.study.weighing.findings import weighing_findings
 from neutralpoint.study.weighing.flights import KeptFlights, fly_here
 from neutralpoint.study.weighing.next_evidence import evidence_findings
 from neutralpoint.study.weighing.prior import belief_of
+from neutralpoint.study.weighing.saved import WEIGHING_FILE
 from neutralpoint.study.weighing.signatures import (
     SIGNATURES_FILE,
     signature_findings,
@@ -29,13 +30,11 @@ from neutralpoint.study.weighing.signatures import (
 from neutralpoint.study.weighing.work_out import FLIGHTS_SHARE, work_out_weighing
 from neutralpoint.weighing.signatures import fly_hands_off
 
-SETTINGS = {"prior": {}, "dask": ""}
 
-
-def _run(work: Work) -> Made:
-    address = work.settings["dask"]
+def _run(work: Work[WeighingSettings]) -> Made:
+    address = work.settings.dask
     # Refused before anything is worked out.
-    belief_of(work.case, work.settings["prior"], facts_of(work.case))
+    belief_of(work.case, work.settings.prior, facts_of(work.case))
 
     def flown(done: int, expected: int) -> None:
         share = FLIGHTS_SHARE * min(done / max(expected, 1), 1.0)
@@ -48,7 +47,7 @@ def _run(work: Work) -> Made:
             work.motion,
             work.moments,
             kept,
-            weights=work.settings["prior"],
+            weights=work.settings.prior,
             tell=work.tell,
         )
         hands_off = fly_hands_off(found.predictive, kept)
@@ -57,7 +56,7 @@ def _run(work: Work) -> Made:
     work.save_dataset(SIGNATURES_FILE, signatures_dataset(signatures, found, work.case))
     drive = work.moments.airplane.airplane.trim_drive
     saved = weighing_document(found, drive)
-    work.save_json(WEIGHING_FILE, saved)
+    work.save_json(WEIGHING_FILE, saved.model_dump(mode="json"))
     work.save_tree(WEIGHING_DATA, weighing_tree(found, work.case))
     kept.forget_others()
     return Made(
@@ -73,7 +72,7 @@ STAGE = Stage(
     title="The odds",
     needs=("motion", "moments"),
     run=_run,
-    settings=SETTINGS,
+    settings=WeighingSettings(),
     cannot=without_airplane,
     ignores=frozenset({"response", "terrain"}),
     seconds=45.0,
