@@ -25,7 +25,7 @@ export interface CauseJudgement {
   needs: NeedAgainstHas[];
   /** Its nearest simulated flight and its largest residual. */
   best_flight: NearestFlight | null;
-  /** How often a flight of this cause would speak as clearly against it as this track does; null: not worked out. */
+  /** How often a flight of this cause would speak as clearly against it as this track does; null: not computed. */
   p_value: number | null;
   /** Null: not weighed. */
   odds: JudgedOdds | null;
@@ -82,13 +82,13 @@ export interface Event {
 }
 
 export interface Fit {
-  /** Listed cause of the largest p-value; null: none worked out. */
+  /** Listed cause of the largest p-value; null: none computed. */
   best: CauseName | null;
-  /** How often a flight of a listed cause would be as far from all of them: would leave the unlisted cause as large a share; null: not worked out. */
+  /** How often a flight of a listed cause would be as far from all of them: would leave the unlisted cause as large a share; null: not computed. */
   p_value: number | null;
   /** P-value below which no listed cause comes near. */
   threshold: number;
-  /** True where no listed cause comes near; null while that is not worked out. */
+  /** True where no listed cause comes near; null while that is not computed. */
   none_near: boolean | null;
 }
 

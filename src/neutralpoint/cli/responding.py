@@ -33,7 +33,7 @@ def response(
     quick: Annotated[bool, typer.Option("--quick", help="Fewer pilots, larger errors.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Work out how long something could still be done; writes CASE/results/response.nc."""
+    """Compute how long something could still be done; writes CASE/results/response.nc."""
     from neutralpoint.study import run_stage
     from neutralpoint.study.response.file import RESPONSE_FILE, read_summary
     from neutralpoint.study.settings import ResponseSettings
@@ -76,6 +76,6 @@ def _show(found: dict[str, Any]) -> None:
         last = row["cause"]
     out.print(table)
     for sentence in found["left_out"]:
-        out.print(f"Not worked out: {sentence}")
+        out.print(f"Not computed: {sentence}")
     out.print("In brackets: 95% sampling error.")
     out.print(found["comment"])

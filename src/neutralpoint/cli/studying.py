@@ -24,7 +24,7 @@ AsLines = Annotated[
 
 
 def motion(case: CasePath, fresh: Fresh = False, as_json: AsJson = False) -> None:
-    """Work out what the airplane did; writes CASE/results/motion.nc."""
+    """Compute what the airplane did; writes CASE/results/motion.nc."""
     from neutralpoint.case.text import first_look
 
     first_look(case)

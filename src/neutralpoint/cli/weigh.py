@@ -124,18 +124,19 @@ def calibrate(
         typer.Argument(metavar="[CASE]", help="Case folder; else an airplane of the catalogue."),
     ] = None,
     cases: Annotated[
-        int, typer.Option("--cases", min=1, max=20000, help="About how many blind cases.")
+        int,
+        typer.Option("--cases", min=1, max=20000, help="About how many test flights."),
     ] = 208,
-    seed: Annotated[int | None, typer.Option("--seed", min=0, help="Of the blind cases.")] = None,
+    seed: Annotated[int | None, typer.Option("--seed", min=0, help="Of the test flights.")] = None,
     out: Annotated[
         Path | None, typer.Option("--out", help="File for the score, instead of the case's.")
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Judge the odds on blind cases from another model; writes CASE/results/calibration.json.
+    """Judge the odds on test flights of known cause; writes CASE/results/calibration.json.
 
-    The score of a case is printed beside its conclusions from then on. A run that was stopped is
-    taken up where it ended.
+    Another flight model makes them. The score of a case is printed beside its conclusions from then
+    on. A run that was stopped is taken up where it ended.
     """
     from neutralpoint.report.words.calibration import CAUTION
     from neutralpoint.study import run_stage

@@ -80,7 +80,7 @@ class CauseJudgement(Part):
     p_value: Fraction | None = Field(
         default=None,
         description="How often a flight of this cause would speak as clearly against it as this "
-        "track does; null: not worked out.",
+        "track does; null: not computed.",
     )
     odds: JudgedOdds | None = Field(default=None, description="Null: not weighed.")
 
@@ -98,17 +98,17 @@ class Fit(Part):
     """Whether any listed cause comes near the track."""
 
     best: CauseName | None = Field(
-        default=None, description="Listed cause of the largest p-value; null: none worked out."
+        default=None, description="Listed cause of the largest p-value; null: none computed."
     )
     p_value: Fraction | None = Field(
         default=None,
         description="How often a flight of a listed cause would be as far from all of them: would "
-        "leave the unlisted cause as large a share; null: not worked out.",
+        "leave the unlisted cause as large a share; null: not computed.",
     )
     threshold: Fraction = Field(description="P-value below which no listed cause comes near.")
     none_near: bool | None = Field(
         default=None,
-        description="True where no listed cause comes near; null while that is not worked out.",
+        description="True where no listed cause comes near; null while that is not computed.",
     )
 
 

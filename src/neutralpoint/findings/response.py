@@ -121,7 +121,7 @@ class ResponseRow(Part):
 
 
 class LeftOut(Part):
-    """A cause that was not worked out, and why."""
+    """A cause that was not computed, and why."""
 
     title: str
     reason: str

@@ -44,7 +44,7 @@ def check_bounds(track: Track) -> None:
             "track-too-long",
             f"The track has {time.size} positions.",
             where="track",
-            hint=f"At most {MOST_FIXES} are worked out; name `analysis.start` and `analysis.end`.",
+            hint=f"At most {MOST_FIXES} are computed; name `analysis.start` and `analysis.end`.",
         )
     speed = _speeds(time, place)
     if speed.size and float(np.median(speed)) > FASTEST:
@@ -65,7 +65,7 @@ def _too_long(time: np.ndarray, span: float) -> NeutralPointError:
         f"The positions last {span / 3600.0:.1f} h; the longest gap is {gaps[widest] / 3600.0:.1f} "
         f"h, before position {widest + 2} of {time.size}.",
         where="track",
-        hint=f"At most {LONGEST / 3600.0:.0f} h are worked out: name `analysis.start` and "
+        hint=f"At most {LONGEST / 3600.0:.0f} h are computed: name `analysis.start` and "
         "`analysis.end`, and check rows that lie far from the others.",
     )
 

@@ -88,6 +88,6 @@ class Sheet(Part):
     sway: Sway | None
     no_sway: str
     stamp: str = Field(description="That results are out of date; empty where they are not.")
-    missing: tuple[str, ...] = Field(description="What was not worked out, and why.")
+    missing: tuple[str, ...] = Field(description="What was not computed, and why.")
     cautions: tuple[str, ...]
     preliminary: str

@@ -21,7 +21,8 @@ def no_cause_fits(judged: JudgementFindings | None) -> str:
     near = (
         ""
         if best is None or p_value is None
-        else f": the nearest, {best.spoken}, has a p-value of {small_percent(p_value)}"
+        else f": even of the nearest, {best.spoken}, a fit as poor as this or poorer would occur "
+        f"in {small_percent(p_value)} of flights"
     )
     return (
         f"No listed cause comes near this track{near}. The odds below rank causes that do not fit; "

@@ -48,7 +48,7 @@ def outdated_words(findings: Findings) -> str:
     if not findings.outdated:
         return ""
     return (
-        "The case or the program changed after these were worked out: "
+        "The case or the program changed after these were computed: "
         f"{outdated_names(findings)}. "
         "Run the study again before anything here is quoted."
     )

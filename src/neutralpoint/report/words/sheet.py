@@ -30,11 +30,11 @@ SHORT_CAUTIONS = (
     "Odds are among the listed causes and one unlisted.",
 )
 SAID = ("onset-none",)  # warnings that the answer itself says
-NO_RESPONSE = "Time to act was not worked out."
+NO_RESPONSE = "Time to act was not computed."
 SWAY_UNITS = {"wind": "m/s", "cg": "m", "mass": "kg", "reference": "s"}
 SWAY_TITLES = {
     "failed": "Chance that something failed",
-    "networks": "One network for all",
+    "networks": "One trained estimate for all",
     "wind": "Headwind",
     "cg": "CG, aft positive",
     "mass": "Mass",
@@ -49,7 +49,7 @@ def sheet_of(findings: Findings) -> Sheet:
         findings: The document.
 
     Returns:
-        The sheet; what was not worked out is said on it.
+        The sheet; what was not computed is said on it.
     """
     findings = with_judgement(findings)
     chosen, bound = choose(findings), Bound(findings)
@@ -74,7 +74,7 @@ def sheet_of(findings: Findings) -> Sheet:
         evidence=evidence,
         settles=_settles(findings) if evidence else say(_no_evidence(findings)),
         sway=sway,
-        no_sway="" if sway else "Not worked out: it needs odds.",
+        no_sway="" if sway else "Not computed: it needs odds.",
         stamp=outdated_words(findings),
         missing=tuple(w.message for w in findings.warnings if w.code not in SAID)[:2],
         cautions=SHORT_CAUTIONS,
@@ -202,7 +202,7 @@ def _settles(findings: Findings) -> Said:
 
 def _no_evidence(findings: Findings) -> str:
     if findings.evidence is None:
-        return "Not worked out: it needs odds."
+        return "Not computed: it needs odds."
     return "No item of the list would tell these causes apart."
 
 

@@ -97,13 +97,13 @@ def _misfit(key: str, row: CauseJudgement, bound: Bound) -> Said:
     if near is not None:
         parts.append(
             say(
-                "{} SD, {}",
+                "{}, {}",
                 bound(f"{key}.best_flight.distance", tenth),
                 bound(f"{key}.best_flight.fails_in", lambda name: FEATURES.get(name) or name),
             )
         )
     if row.p_value is not None:
-        parts.append(say("p {}", bound(f"{key}.p_value", share)))
+        parts.append(say("as poor in {}", bound(f"{key}.p_value", share)))
     return joined(parts, "; ") if parts else say(DASH)
 
 
@@ -192,7 +192,7 @@ def _reason(key: str, row: CauseJudgement, bound: Bound) -> Said:
     if "moment" in row.excluded_by:
         return _by_moment(key, row, bound)
     if row.p_value is not None:
-        return say("track, p {}", bound(f"{key}.p_value", share))
+        return say("track, a fit as poor in {}", bound(f"{key}.p_value", share))
     return say("by the track")
 
 
@@ -205,7 +205,7 @@ def _by_moment(key: str, row: CauseJudgement, bound: Bound) -> Said:
         return say("by the required moment")
     if row.cause is CauseName.WING_STALL:
         return say("stall reached with probability {}", _tail(key, bound))
-    return say("moment, p {}", _tail(key, bound))
+    return say("moment, a fit as poor in {}", _tail(key, bound))
 
 
 def _tail(key: str, bound: Bound):

@@ -197,7 +197,8 @@ def _remains(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
         return say("{} of {} causes are excluded; the others were not weighed.", gone, of)
     if chosen.none_near:
         fit = say(
-            "the largest p-value of a listed cause is below {}",
+            "a fit as poor as this or poorer would occur in less than {} of flights of any listed "
+            "cause",
             bound("judgement.fit.threshold", share),
         )
         return say("None of {} causes is favored: {}.", of, fit)
@@ -319,8 +320,8 @@ def fit_line(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
         return say("Not tested: no flights of the causes were compared with the track.")
     i, _ = min(flown, key=lambda pair: pair[1].distance)
     return say(
-        "No p-value was worked out. The nearest of all simulated flights, one of {}, lies {} "
-        "standard deviations off.",
+        "How often a fit so poor occurs was not computed. The nearest of all simulated flights, "
+        "one of {}, lies {} standard deviations off.",
         _name(judged.rows[i].cause),
         bound(f"judgement.rows.{i}.best_flight.distance", tenth),
     )

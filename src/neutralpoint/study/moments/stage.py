@@ -24,7 +24,7 @@ def without_airplane(case: Case) -> str:
 
 def _run(work: Work[Settings]) -> Made:
     case = work.case
-    work.tell("Working out the required moment", 0.0)
+    work.tell("Computing the required moment", 0.0)
     moments = work.moments
     work.save_dataset(
         MOMENTS_FILE,

@@ -147,7 +147,11 @@ def _force(found: Answered) -> dict:
         return {}
     f, dims = found.force, ("force_time",)
     return {
-        "pull_to_hold": (dims, f.pull, _about("N", "Pull that holding on would take")),
+        "pull_to_hold": (
+            dims,
+            f.pull,
+            _about("N", "Column force to hold level flight, pull +"),
+        ),
         "share_one_hand": (dims, f.one_hand, _about("1", "Share of the population, one hand")),
         "share_two_hands": (dims, f.two_hands, _about("1", "Share of the population, two hands")),
     }

@@ -314,7 +314,7 @@ def _answer_all(
     tell("Looking for the latest safe action", 0.7)
     later = join([plan.later for plan in plans])
     latest = latest_safe_action(setting, later, fault=START, height=height, longest=LONGEST)
-    tell("Working out forces", 0.9)
+    tell("Computing forces", 0.9)
     counts = [sum(int(np.prod(shape)) for _, shape in plan.parts.values()) for plan in plans]
     leaves = [_split(leaf, counts) for leaf in outcome]
     moments = _split(latest, [len(plan.later.strength) for plan in plans])

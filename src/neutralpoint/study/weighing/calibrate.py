@@ -173,7 +173,7 @@ def calibrate(
     rng = np.random.default_rng([place.seed if seed is None else seed, 8])
 
     def flown(done: int, expected: int) -> None:
-        tell("Flying blind cases", 0.9 * min(done / expected, 1.0))
+        tell("Flying test flights of known cause", 0.9 * min(done / expected, 1.0))
 
     fly = KeptFlights(results, flown, folder=FOLDER)
     count = SPARE * each * len(causes)
