@@ -12,6 +12,7 @@ from neutralpoint.study.limits.work_out import LimitsPassed, work_out_limits
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.study.record import Made
+from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
 from neutralpoint.vocabulary import QUANTITIES
 
@@ -60,7 +61,7 @@ def limits_dataset(found: LimitsPassed, case: Case) -> xr.Dataset:
     )
 
 
-def _run(work: Work) -> Made:
+def _run(work: Work[Settings]) -> Made:
     work.tell("Comparing the flight with the limits", 0.0)
     found = work_out_limits(work.case, work.motion, work.moments)
     work.save_dataset(LIMITS_FILE, limits_dataset(found, work.case))
@@ -72,6 +73,7 @@ STAGE = Stage(
     title="The limits",
     needs=("motion", "moments"),
     run=_run,
+    settings=Settings(),
     cannot=without_airplane,
     ignores=frozenset({"response", "terrain", "facts", "prior", "something_failed", "evidence"}),
     seconds=1.0,
