@@ -6,8 +6,9 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
 
-from neutralpoint.findings import LoadDiagram, bands
+from neutralpoint.findings import LoadDiagram
 from neutralpoint.numerics.arrays import Array
+from neutralpoint.numerics.quantiles import bands
 from neutralpoint.quantities import KNOT, POUND
 from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.draw_matplotlib import WIDTH, print_style
