@@ -188,8 +188,8 @@ def _netcdf() -> bytes:
 
 def _squitted() -> bytes:
     """Squitters and status messages of one airplane, as two receivers hear them."""
-    sent = squitters.flight("ABC123", 10)
-    sent += [(0.1, squitters.status("ABC123", 9, 3)), (5.1, squitters.target("ABC123", 8, 2))]
+    sent = squitters.flight("DBC123", 10)
+    sent += [(0.1, squitters.status("DBC123", 9, 3)), (5.1, squitters.target("DBC123", 8, 2))]
     lines = [f"{t:.3f} {m} north" for t, m in sorted(sent)]
     lines += [f"{t + 0.8:.3f} {m} south" for t, m in sorted(sent)[::3]]
     return "\n".join(lines).encode()

@@ -373,7 +373,7 @@ def test_columns_that_cannot_be_are_refused(workbench, served_case):
         ("a.gpx", b"<?xml version='1.0'?><gpx></gpx>", "gpx"),
         ("a.kml", b"<kml/>", "kml"),
         ("a.bin", b"\x3e\x00\x30\x01\x02", "asterix"),
-        ("a.txt", b"18:00:01.0 8D4840D6202CC371C32CE0576098\n" * 4, "modes"),
+        ("a.txt", b"18:00:01.0 8DD840D6202CC371C32CE0812537\n" * 4, "modes"),
         ("a.nc", b"\x89HDF\r\n\x1a\n", "netcdf"),
         ("a.png", b"\x89PNG\r\n\x1a\n\x00\x00", "other"),
         ("b.txt", b"METAR QQCH 141850Z 24008KT 9999 SCT030 09/06 Q1010\n", "metar"),

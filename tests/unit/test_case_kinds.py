@@ -44,7 +44,7 @@ def folder(tmp_path) -> Path:
     tail = rest[rest.index("[[weather]]") :].split("[[events]]")[0]
     whole = re.sub(r"(?m)^(onset|reference_start|reference_end) .*$", "", head + TRACKS + tail)
     (case / "case.toml").write_text(whole, "utf-8")
-    lines = "\n".join(f"{t:.4f} {m}" for t, m in squitters.flight("ABC123", 120))
+    lines = "\n".join(f"{t:.4f} {m}" for t, m in squitters.flight("DBC123", 120))
     (case / "messages.txt").write_text(lines, "utf-8")
     points = ""
     for t in np.arange(2.0, 110.0, 1.0):

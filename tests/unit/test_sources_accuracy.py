@@ -20,7 +20,7 @@ from neutralpoint.sources.accuracy import (
 from neutralpoint.sources.assembly import Assembly
 from neutralpoint.track import Observations
 
-ADDRESS = "ABC123"
+ADDRESS = "DBC123"
 START = ClockSettings("elapsed s", start=datetime(2030, 1, 1, tzinfo=UTC))
 # 95 % bounds by category: the open Mode S book (DOI 10.34641/mg.11), chapter on uncertainties.
 EPU = {
@@ -189,7 +189,7 @@ class TestAsterix:
         records = [
             {
                 "010": (("SAC", 1), ("SIC", 2)),
-                "080": 0xABC123,
+                "080": 0xDBC123,
                 "071": (43200.0 + k, "s"),
                 "131": (("LAT", (46.0 + 0.001 * k, "°")), ("LON", (-36.0, "°"))),
                 "090": ((2, 8, None), (0, 3, 9, None)),

@@ -21,7 +21,7 @@ from neutralpoint.sources.modes.frame import REPAIRED
 from neutralpoint.sources.modes.read import read_modes
 
 START = ClockSettings("elapsed s", start=datetime(2030, 1, 1, tzinfo=UTC))
-ADDRESS = "ABC123"
+ADDRESS = "DBC123"
 
 
 def read(lines, address=None):
@@ -148,7 +148,7 @@ def test_several_airplanes_need_a_name():
     with pytest.raises(NeutralPointError, match="2 airplanes") as failed:
         read([*flight(5), *other])
     assert failed.value.code == "case-invalid"
-    track, report = read([*flight(5), *other], address="abc123")
+    track, report = read([*flight(5), *other], address="dbc123")
     assert len(track.position) and report.refused[0].count == len(other)
 
 
