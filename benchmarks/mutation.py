@@ -1,0 +1,361 @@
+"""Would a test notice? One formula at a time is changed at random, and the tests that use it run.
+
+    python benchmarks/mutation.py moments motion [--each 45] [--seed 21]
+    python benchmarks/mutation.py motion --again        # those that survived last time
+
+Operators and their application are those of `cosmic-ray` (a development extra); which changes are
+made is drawn at random from all that are possible in a package. The package is copied first, and
+the copy is changed. Run are the files of tests/unit and tests/against that import the changed
+module, then those that import its package, quickest first; recovery and end to end, which fly for
+minutes, are left out, so that the score is a lower bound. A change is found where a test fails or
+takes ten times as long. Results are kept as JSON for each package, and one table is made of all.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import compileall
+import contextlib
+import difflib
+import importlib.util
+import io
+import json
+import math
+import os
+import random
+import shutil
+import signal
+import sys
+import tempfile
+import time
+import warnings
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+import cosmic_ray.plugins as plugins
+from cosmic_ray.ast import ast_nodes, get_ast
+from cosmic_ray.mutating import mutate_code
+
+ROOT = Path(__file__).resolve().parents[1]
+SOURCE = ROOT / "src" / "neutralpoint"
+KEPT = Path(__file__).parent / "results" / "mutation"
+TABLE = Path(__file__).parent / "results" / "mutation.md"
+PACKAGES = ("moments", "dynamics", "airplane", "motion", "weighing", "response")
+SUITES = ("tests/unit", "tests/against")
+# Slips that a person makes; changes that cannot even be computed would flatter the score.
+SWAPS = {
+    "ReplaceBinaryOperator": "Add_Sub Sub_Add Mul_Div Div_Mul Pow_Mul",
+    "ReplaceComparisonOperator": "Lt_GtE LtE_Gt Gt_LtE GtE_Lt Eq_NotEq NotEq_Eq Is_IsNot IsNot_Is",
+    "ReplaceUnaryOperator": "Delete_USub Delete_Not Delete_Invert",
+}
+OPERATORS = [
+    *(f"core/{kind}_{pair}" for kind, pairs in SWAPS.items() for pair in pairs.split()),
+    *(f"core/{name}" for name in ("NumberReplacer", "ReplaceAndWithOr", "ReplaceOrWithAnd")),
+    *(f"core/{name}" for name in ("ReplaceTrueWithFalse", "ReplaceFalseWithTrue", "AddNot")),
+    *(f"core/{name}" for name in ("ZeroIterationForLoop", "ReplaceContinueWithBreak")),
+]
+PATIENCE, SHORTEST = 10.0, 60.0  # times the undisturbed run, s
+SURVIVED, FOUND, SLOW = "survived", "found", "slow"
+
+
+@dataclass
+class Mutant:
+    """One change, and what came of it."""
+
+    module: str
+    operator: str
+    occurrence: int
+    line: int
+    before: str
+    after: str
+    outcome: str = ""
+    by: str = ""
+    seconds: float = 0.0
+
+
+def possible(package: str) -> list[tuple[str, str, int]]:
+    """Every change of a package: module, operator and how many positions before it."""
+    found = []
+    for path in sorted((SOURCE / package).rglob("*.py")):
+        nodes = list(ast_nodes(get_ast(path.read_text())))
+        for name in OPERATORS:
+            operator = plugins.get_operator(name)()
+            count = sum(1 for node in nodes for _ in operator.mutation_positions(node))
+            module = path.relative_to(SOURCE).as_posix()
+            found += [(module, name, occurrence) for occurrence in range(count)]
+    return found
+
+
+def changed(module: str, name: str, occurrence: int) -> tuple[Mutant, str] | None:
+    """A change with its text; None where the program means the same after it."""
+    text = (SOURCE / module).read_text()
+    other = mutate_code(text, plugins.get_operator(name)(), occurrence)
+    with contextlib.suppress(SyntaxError):
+        if other is None or ast.dump(ast.parse(other)) == ast.dump(ast.parse(text)):
+            return None
+    lines = list(difflib.ndiff(text.splitlines(), (other or "").splitlines()))
+    before = next((line[2:] for line in lines if line.startswith("- ")), "")
+    after = next((line[2:] for line in lines if line.startswith("+ ")), "")
+    row = text.splitlines().index(before) + 1 if before in text.splitlines() else 0
+    for k, (a, b) in enumerate(zip(text.splitlines(), (other or "").splitlines(), strict=False)):
+        if a != b:
+            row = k + 1
+            break
+    return Mutant(module, name, occurrence, row, before.strip(), after.strip()), other or ""
+
+
+def imported(path: Path) -> set[str]:
+    """Modules of the package that a file imports, and the names it takes from them."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("neutralpoint"):
+            found |= {str(node.module)} | {f"{node.module}.{name.name}" for name in node.names}
+        elif isinstance(node, ast.Import):
+            found |= {name.name for name in node.names if name.name.startswith("neutralpoint")}
+    return found
+
+
+def suites(package: str) -> dict[str, set[str]]:
+    """Test files that import a package, with all that each imports."""
+    every = {
+        str(path.relative_to(ROOT)): imported(path)
+        for suite in SUITES
+        for path in sorted((ROOT / suite).glob("test_*.py"))
+    }
+    wanted = f"neutralpoint.{package}"
+    return {
+        name: found
+        for name, found in every.items()
+        if any(one == wanted or one.startswith(f"{wanted}.") for one in found)
+    }
+
+
+class Report:
+    """Plugin of pytest: time of each file, and the first test that fails."""
+
+    def __init__(self) -> None:
+        self.times: dict[str, float] = {}
+        self.failed = ""
+
+    def pytest_runtest_logreport(self, report) -> None:
+        """Called by pytest for each phase of a test."""
+        name = report.nodeid.split("::")[0]
+        self.times[name] = self.times.get(name, 0.0) + report.duration
+        if report.failed and not self.failed:
+            self.failed = report.nodeid
+
+    def pytest_collectreport(self, report) -> None:
+        """Called by pytest for each file."""
+        if report.failed and not self.failed:
+            self.failed = f"{report.nodeid} (import)"
+
+
+def run_tests(files: list[str], source: Path, limit: float) -> tuple[str, str, dict[str, float]]:
+    """Run test files on a copy of the package in a child process of this one.
+
+    Args:
+        files: Below the root.
+        source: Folder with the copy.
+        limit: s, until the child is ended.
+
+    Returns:
+        Outcome, the test that failed, and the time of each file, s.
+    """
+    reading, writing = os.pipe()
+    child = os.fork()
+    if child == 0:
+        os.close(reading)
+        os.setsid()
+        _child(files, source, writing)
+    os.close(writing)
+    end = time.monotonic() + limit
+    os.set_blocking(reading, False)
+    told = b""
+    while time.monotonic() < end:
+        with contextlib.suppress(BlockingIOError):
+            piece = os.read(reading, 1 << 16)
+            if not piece:
+                break
+            told += piece
+        time.sleep(0.05)
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    os.close(reading)
+    if not told:
+        return SLOW, "", {}
+    code, failed, times = json.loads(told)
+    return (SURVIVED if code == 0 else FOUND), failed, times
+
+
+def _child(files: list[str], source: Path, writing: int) -> None:
+    """Run pytest here and tell what came of it; never returns."""
+    code, report = 3, Report()
+    try:
+        sys.path.insert(0, str(source))
+        sys.dont_write_bytecode = True  # what was compiled of a change must not stand for the next
+        os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+        os.environ["PYTHONPATH"] = os.pathsep.join([str(source), str(ROOT)])
+        os.chdir(ROOT)
+        import pytest
+
+        arguments = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly", *files]
+        with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
+            code = int(pytest.main(arguments, plugins=[report]))
+    finally:
+        os.write(writing, json.dumps([code, report.failed, report.times]).encode())
+        os._exit(0)
+
+
+def examined(package: str, chosen: list[Mutant], texts: list[str]) -> Iterator[Mutant]:
+    """Run the tests on each change of a package, one after another."""
+    tests = suites(package)
+    with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
+        source = Path(folder) / "src"
+        shutil.copytree(ROOT / "src", source, ignore=shutil.ignore_patterns("__pycache__"))
+        compileall.compile_dir(source, quiet=1)
+        outcome, failed, times = run_tests(list(tests), source, 1800.0)
+        if outcome != SURVIVED:
+            raise SystemExit(f"{package}: the tests fail undisturbed: {failed}")
+        outcome, failed, times = run_tests(list(tests), source, 1800.0)  # compiled by now
+        print(f"{package}: {len(tests)} files, {sum(times.values()):.0f} s undisturbed", flush=True)
+        limit = max(SHORTEST, PATIENCE * sum(times.values()))
+        for mutant, text in zip(chosen, texts, strict=True):
+            path = source / "neutralpoint" / mutant.module
+            before = path.read_text()
+            module = "neutralpoint." + mutant.module.removesuffix(".py").replace("/", ".")
+            near = {n for n, f in tests.items() if any(o.startswith(module) for o in f)}
+            order = sorted(tests, key=lambda n, near=near: (n not in near, times.get(n, 0.0)))
+            path.write_text(text)
+            Path(importlib.util.cache_from_source(str(path))).unlink(missing_ok=True)
+            begun = time.monotonic()
+            mutant.outcome, mutant.by, _ = run_tests(order, source, limit)
+            mutant.seconds = round(time.monotonic() - begun, 1)
+            path.write_text(before)
+            yield mutant
+
+
+def interval(found: int, count: int) -> tuple[float, float]:
+    """95 % interval of a share. Source: Wilson, JASA 22 (1927) 209-212."""
+    z, share = 1.959964, found / count
+    middle = (share + z * z / (2 * count)) / (1 + z * z / count)
+    half = z / (1 + z * z / count)
+    half *= math.sqrt(share * (1 - share) / count + z * z / (4 * count * count))
+    return middle - half, middle + half
+
+
+def table() -> str:
+    """The results of all packages that have been examined."""
+    rows = [
+        "# Would a test notice?",
+        "",
+        "Made by benchmarks/mutation.py: changes of one operator, number or condition, drawn at "
+        "random from all that are possible, against the tests of tests/unit and tests/against that "
+        "import the package. *First* is the score of the sample before tests were written for its "
+        "survivors, with its 95 % interval (Wilson); *now* is that after. Equivalent changes, "
+        "which no test can find, are not taken out.",
+        "",
+        "| package | possible | drawn | seed | found first | score first | found now | score now |",
+        "|---|---|---|---|---|---|---|---|",
+    ]
+    left = []
+    for path in sorted(KEPT.glob("*.json")):
+        kept = json.loads(path.read_text())
+        mutants = [Mutant(**m) for m in kept["mutants"]]
+        now, count = sum(m.outcome != SURVIVED for m in mutants), len(mutants)
+        first = kept["first"]
+        shown = [
+            f"{n} | {n / count:.0%} ({interval(n, count)[0]:.0%} to {interval(n, count)[1]:.0%})"
+            for n in (first, now)
+        ]
+        rows.append(
+            f"| {path.stem} | {kept['possible']} | {count} | {kept['seed']} | {' | '.join(shown)} |"
+        )
+        left += [
+            f"| {m.module}:{m.line} | `{m.before[:90]}` | `{m.after[:90]}` |".replace("\\|", "or")
+            for m in mutants
+            if m.outcome == SURVIVED
+        ]
+    if left:
+        rows += [
+            "",
+            "## Not found",
+            "",
+            "| where | as it is | as it was changed |",
+            "|---|---|---|",
+        ]
+    return "\n".join(rows + left) + "\n"
+
+
+def main() -> int:
+    """Examine packages, keep what came of each, and write the table."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("packages", nargs="*", default=list(PACKAGES))
+    parser.add_argument("--each", type=int, default=45)
+    parser.add_argument("--seed", type=int, default=21)
+    parser.add_argument("--again", action="store_true", help="only those that survived last time")
+    options = parser.parse_args()
+    warnings.simplefilter("ignore")
+    os.environ.setdefault("NEUTRALPOINT_CACHE", tempfile.mkdtemp(prefix="mutation-cache-"))
+    import hypothesis  # noqa: F401
+    import jax  # noqa: F401 - once here, so that every child has it loaded
+    import scipy.optimize  # noqa: F401
+    import xarray  # noqa: F401
+
+    KEPT.mkdir(exist_ok=True)
+    for package in options.packages:
+        kept = KEPT / f"{package}.json"
+        if options.again:
+            examine_again(package, kept)
+        else:
+            examine(package, kept, options.each, options.seed)
+    TABLE.write_text(table())
+    return 0
+
+
+def examine(package: str, kept: Path, each: int, seed: int) -> None:
+    """Draw changes of a package, run its tests on them and keep the outcomes."""
+    every = possible(package)
+    drawn: list[tuple[Mutant, str]] = []
+    for change in random.Random(seed).sample(every, len(every)):
+        if len(drawn) < each and (made := changed(*change)) is not None:
+            drawn.append(made)
+    result = {"possible": len(every), "seed": seed, "first": 0, "mutants": []}
+    chosen, texts = [m for m, _ in drawn], [t for _, t in drawn]
+    for mutant in examined(package, chosen, texts):
+        _tell(mutant)
+        result["mutants"].append(asdict(mutant))
+        result["first"] += mutant.outcome != SURVIVED
+        kept.write_text(json.dumps(result, indent=1) + "\n")
+
+
+def examine_again(package: str, kept: Path) -> None:
+    """Run the tests once more on the changes that were not found."""
+    result = json.loads(kept.read_text())
+    mutants = [Mutant(**m) for m in result["mutants"]]
+    made = {}
+    for mutant in mutants:
+        if mutant.outcome == SURVIVED:
+            made[mutant.module, mutant.operator, mutant.occurrence] = (
+                mutant,
+                mutate_code(
+                    (SOURCE / mutant.module).read_text(),
+                    plugins.get_operator(mutant.operator)(),
+                    mutant.occurrence,
+                )
+                or "",
+            )
+    for mutant in examined(package, [m for m, _ in made.values()], [t for _, t in made.values()]):
+        _tell(mutant)
+    kept.write_text(json.dumps(result | {"mutants": [asdict(m) for m in mutants]}, indent=1) + "\n")
+
+
+def _tell(m: Mutant) -> None:
+    told = f"{m.outcome:8} {m.seconds:5.1f} s {m.module}:{m.line} {m.before[:60]} -> {m.after[:60]}"
+    print(f"{told} [{m.by[-60:]}]", flush=True)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
