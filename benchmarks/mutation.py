@@ -299,7 +299,6 @@ def main() -> int:
     options = parser.parse_args()
     warnings.simplefilter("ignore")
     os.environ.setdefault("NEUTRALPOINT_CACHE", tempfile.mkdtemp(prefix="mutation-cache-"))
-    import hypothesis  # noqa: F401
     import jax  # noqa: F401 - once here, so that every child has it loaded
     import scipy.optimize  # noqa: F401
     import xarray  # noqa: F401

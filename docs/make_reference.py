@@ -16,7 +16,8 @@ from typing import Any
 import typer
 
 from neutralpoint.airplane_file.build import load_airplane
-from neutralpoint.airplane_file.document import AirplaneDocument, catalogue_names
+from neutralpoint.airplane_file.catalogue import catalogue_names
+from neutralpoint.airplane_file.document import AirplaneDocument
 from neutralpoint.airplane_file.sections import GIVABLE
 from neutralpoint.airplane_file.sources import given_numbers
 from neutralpoint.case import CaseDocument

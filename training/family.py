@@ -14,7 +14,8 @@ import numpy as np
 from places import Kind
 
 from neutralpoint.airplane_file.build import DescribedAirplane, build_airplane
-from neutralpoint.airplane_file.document import CATALOGUE, AirplaneDocument
+from neutralpoint.airplane_file.catalogue import CATALOGUE
+from neutralpoint.airplane_file.document import AirplaneDocument
 from neutralpoint.errors import NeutralPointError
 
 NUMBER = re.compile(r"(?<![\w.])[-+]?\d[\d,]*\.?\d*(?![\w.])")

@@ -66,6 +66,30 @@ def own_file(folder: Path, name: str) -> Path | None:
     return path if path.is_file() else None
 
 
+def present(results: Path, name: str, command: str = "study") -> Path:
+    """A file of a results folder that a step starts from.
+
+    Args:
+        results: The results folder.
+        name: Plain file name.
+        command: What makes it, for the hint.
+
+    Returns:
+        Its path.
+
+    Raises:
+        NeutralPointError: `results-missing` where there is none; as `own_file`.
+    """
+    if (path := own_file(results, name)) is None:
+        raise NeutralPointError(
+            "results-missing",
+            f"There is no {Path(name).name} in the results folder.",
+            where=str(results / Path(name).name),
+            hint=f"Run `neutralpoint {command} CASE` first.",
+        )
+    return path
+
+
 def read_own(path: Path) -> bytes:
     """The bytes of a regular file of a case, at one go.
 

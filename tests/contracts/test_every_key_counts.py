@@ -27,7 +27,8 @@ from pydantic import BaseModel, ValidationError
 import neutralpoint
 from neutralpoint.airplane.stability import neutral_point, neutral_point_free
 from neutralpoint.airplane_file.build import build_airplane
-from neutralpoint.airplane_file.document import CATALOGUE, AirplaneDocument
+from neutralpoint.airplane_file.catalogue import CATALOGUE
+from neutralpoint.airplane_file.document import AirplaneDocument
 from neutralpoint.case import load_case
 from neutralpoint.case.document import CaseDocument
 from neutralpoint.documents.fields import Kind

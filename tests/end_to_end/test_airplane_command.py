@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from neutralpoint.airplane_file.build import load_airplane
-from neutralpoint.airplane_file.document import catalogue_names
+from neutralpoint.airplane_file.catalogue import catalogue_names
 from neutralpoint.cli.entry import run
 from neutralpoint.quantities import KNOT, POUND_FORCE
 

@@ -16,7 +16,7 @@ import pytest
 from neutralpoint.airplane.envelope import within
 from neutralpoint.airplane.stability import neutral_point_free, static_margin
 from neutralpoint.airplane_file.build import load_airplane
-from neutralpoint.airplane_file.document import catalogue_names
+from neutralpoint.airplane_file.catalogue import catalogue_names
 from neutralpoint.airplane_file.sources import NO_SOURCE, given_numbers
 from neutralpoint.dynamics.aerodynamics import lift_and_moment, meet
 from neutralpoint.dynamics.air import make_air

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from neutralpoint.airplane.loading import mass_properties
 from neutralpoint.airplane.stability import neutral_point
 from neutralpoint.airplane_file.build import build_airplane, load_airplane
-from neutralpoint.airplane_file.document import CATALOGUE, parse_airplane, read_airplane
+from neutralpoint.airplane_file.catalogue import CATALOGUE
+from neutralpoint.airplane_file.document import parse_airplane, read_airplane
 from neutralpoint.airplane_file.sources import NO_SOURCE, given_numbers, source_of
 from neutralpoint.errors import NeutralPointError
 

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from neutralpoint.airplane_file.document import catalogue_names
+from neutralpoint.airplane_file.catalogue import catalogue_names
 from neutralpoint.case import load_case, parse_case, parse_draft
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import DEGREE, KNOT, POUND

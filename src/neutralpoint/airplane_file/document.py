@@ -6,13 +6,13 @@ interval; a number without +- counts as certain.
 
 from __future__ import annotations
 
-from importlib import resources
 from pathlib import Path
 from typing import Any, Literal
 
 from pydantic import Field, ValidationError
 
 from neutralpoint.airplane.inertia import AirplaneClass
+from neutralpoint.airplane_file.catalogue import airplane_text
 from neutralpoint.airplane_file.sections import (
     Aerodynamics,
     Aileron,
@@ -35,10 +35,6 @@ from neutralpoint.documents.fields import Section
 from neutralpoint.documents.refusal import refusal
 from neutralpoint.documents.toml import TomlRefused, read_toml
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import system_refusal
-
-LARGEST = 1_000_000  # bytes
-CATALOGUE = resources.files("neutralpoint.airplane") / "catalogue"
 
 
 class AirplaneDocument(Section):
@@ -74,12 +70,6 @@ class AirplaneDocument(Section):
     )
 
 
-def catalogue_names() -> tuple[str, ...]:
-    """Names of the airplanes that come with the package."""
-    files = (entry.name for entry in CATALOGUE.iterdir())
-    return tuple(sorted(name[:-5] for name in files if name.endswith(".toml")))
-
-
 def read_airplane(file: str | Path) -> AirplaneDocument:
     """An airplane file, or one of the catalogue by its name.
 
@@ -89,41 +79,8 @@ def read_airplane(file: str | Path) -> AirplaneDocument:
     Raises:
         NeutralPointError: No such file, not TOML, or a key or value that the schema refuses.
     """
-    if str(file) in catalogue_names():
-        place = f"catalogue {file}"
-        text = (CATALOGUE / f"{file}.toml").read_text(encoding="utf-8")
-    else:
-        place, text = str(file), _text(Path(file))
+    text, place = airplane_text(file)
     return parse_airplane(text, place)
-
-
-def _text(path: Path) -> str:
-    try:
-        size = path.stat().st_size
-        if size <= LARGEST:
-            return path.read_text(encoding="utf-8")
-    except FileNotFoundError as error:
-        raise NeutralPointError(
-            "file-missing",
-            f"There is no airplane file {path}.",
-            where=str(path),
-            hint=f"Give a path, or a catalogue name: {', '.join(catalogue_names())}.",
-        ) from error
-    except OSError as error:
-        raise system_refusal(error, path) from error
-    except UnicodeDecodeError as error:
-        raise NeutralPointError(
-            "file-format",
-            f"{path} cannot be read as text: {error}.",
-            where=str(path),
-            hint="An airplane file is TOML in UTF-8.",
-        ) from error
-    raise NeutralPointError(
-        "file-too-large",
-        f"{path} has {size} bytes.",
-        where=str(path),
-        hint=f"An airplane file has a few thousand; {LARGEST} are read.",
-    )
 
 
 def parse_airplane(text: str, place: str) -> AirplaneDocument:

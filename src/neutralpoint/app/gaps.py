@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from neutralpoint.airplane_file.document import catalogue_names
+from neutralpoint.airplane_file.catalogue import catalogue_names
 from neutralpoint.app.contents import named_files
 from neutralpoint.app.form import TITLES
 from neutralpoint.app.form_fields import key_of

@@ -36,7 +36,7 @@ class KeptJob(BaseModel):
     stage: str = Field(max_length=200)
     started: AwareDatetime
     ended: AwareDatetime | None = None
-    error: dict[Literal["code", "message", "where", "hint"], str] | None = None
+    error: dict[str, str] | None = None
     lines: list[str] = Field(default=[], max_length=LINES_KEPT)
 
 

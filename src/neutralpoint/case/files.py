@@ -38,8 +38,36 @@ def read_source(folder: Path, name: str, key: str) -> SourceFile:
         The file.
 
     Raises:
-        NeutralPointError: `case-invalid` for a path that leaves the folder, `file-missing`,
-            `file-too-large` or `file-format`.
+        NeutralPointError: As `place_of`, and `file-format` where it cannot be read.
+    """
+    path = place_of(folder, name, key)
+    try:
+        data = path.read_bytes()
+    except OSError as broken:
+        raise NeutralPointError(
+            "file-format",
+            f"{name} cannot be read: {broken.strerror}.",
+            where=key,
+            hint="Check the permissions of the file.",
+        ) from broken
+    relative = path.relative_to(folder.resolve()).as_posix()
+    return SourceFile(relative, data, hashlib.sha256(data).hexdigest())
+
+
+def place_of(folder: Path, name: str, key: str) -> Path:
+    """Where a file lies that the case names; it is there and of a size that is read.
+
+    Args:
+        folder: The case folder.
+        name: Path relative to it.
+        key: Case key that names it, for errors.
+
+    Returns:
+        Its resolved path, below the folder.
+
+    Raises:
+        NeutralPointError: `case-invalid` for a path that leaves the folder, `file-missing` or
+            `file-too-large`.
     """
     base = folder.resolve()
     try:
@@ -64,16 +92,7 @@ def read_source(folder: Path, name: str, key: str) -> SourceFile:
             where=key,
             hint=f"At most {LARGEST / 1e6:.0f} MB are read; cut the file to the flight.",
         )
-    try:
-        data = path.read_bytes()
-    except OSError as broken:
-        raise NeutralPointError(
-            "file-format",
-            f"{name} cannot be read: {broken.strerror}.",
-            where=key,
-            hint="Check the permissions of the file.",
-        ) from broken
-    return SourceFile(path.relative_to(base).as_posix(), data, hashlib.sha256(data).hexdigest())
+    return path
 
 
 def _outside(name: str, key: str) -> NeutralPointError:

@@ -11,7 +11,8 @@ import numpy as np
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.airplane_file.build import DescribedAirplane, build_airplane, load_airplane
-from neutralpoint.airplane_file.document import CATALOGUE, catalogue_names, parse_airplane
+from neutralpoint.airplane_file.catalogue import CATALOGUE, catalogue_names
+from neutralpoint.airplane_file.document import parse_airplane
 from neutralpoint.case.case import LoadedSource, Taken
 from neutralpoint.case.document import LIFT_KEYS, AirplaneEntry
 from neutralpoint.case.files import read_source

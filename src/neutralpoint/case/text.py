@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator
 from pathlib import Path
 
+from neutralpoint.airplane_file.catalogue import catalogue_names
+from neutralpoint.case.document import CaseDocument
+from neutralpoint.case.files import place_of
 from neutralpoint.case.parsing import NAME, parse_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import read_own, told_of_system
@@ -13,15 +17,33 @@ LARGEST = 1024 * 1024  # bytes of a case file
 
 
 def first_look(folder: Path) -> None:
-    """Refuse a case file that is missing or at fault before what a study needs is loaded.
+    """Refuse a case that is missing or at fault before what a study needs is loaded.
+
+    Asked are the case file itself and whether every file that it names is there; what the files
+    hold is asked when they are read.
 
     Args:
         folder: Folder that holds `case.toml`.
 
     Raises:
-        NeutralPointError: As `case_text` and `parse_case`.
+        NeutralPointError: As `case_text`, `parse_case` and `place_of`.
     """
-    parse_case(case_text(folder)[0])
+    document = parse_case(case_text(folder)[0])
+    for key, name in _named(document):
+        place_of(folder, name, f"{NAME}: {key}.file")
+
+
+def _named(document: CaseDocument) -> Iterator[tuple[str, str]]:
+    """Key and name of each file that a case names, in the order in which they are read."""
+    for kind in ("tracks", "weather"):
+        for number, entry in enumerate(getattr(document, kind), 1):
+            if name := getattr(entry, "file", None):
+                yield f"{kind}[{number}]", name
+    airplane = document.airplane.file
+    if airplane is not None and airplane not in catalogue_names():
+        yield "airplane", airplane
+    for number, entry in enumerate(document.terrain, 1):
+        yield f"terrain[{number}]", entry.file
 
 
 def case_text(folder: Path) -> tuple[str, str, int]:

@@ -55,6 +55,10 @@ def fly(
     as_json: AsJson = False,
 ) -> None:
     """Fly a cause from the motion of a case; writes CASE/results/fly-CAUSE.nc."""
+    from neutralpoint.case.text import first_look
+
+    given = _given(set_to or [])
+    first_look(case)
     from neutralpoint.study.flying.fly import run_fly
 
     with progress() as tell:
@@ -62,7 +66,7 @@ def fly(
             case,
             cause,
             tell,
-            given=_given(set_to or []),
+            given=given,
             batch=batch,
             duration=duration,
             begin=begin,

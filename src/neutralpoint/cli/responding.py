@@ -34,6 +34,9 @@ def response(
     as_json: AsJson = False,
 ) -> None:
     """Compute how long something could still be done; writes CASE/results/response.nc."""
+    from neutralpoint.case.text import first_look
+
+    first_look(case)
     from neutralpoint.study import run_stage
     from neutralpoint.study.response.file import RESPONSE_FILE, read_summary
     from neutralpoint.study.settings import ResponseSettings

@@ -9,6 +9,7 @@ import typer
 
 from neutralpoint.cli.output import PrintedLine, console, progress, show_json, show_line
 from neutralpoint.cli.studying import AsLines
+from neutralpoint.files import present
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -30,6 +31,8 @@ def report(
     progress_json: AsLines = False,
 ) -> None:
     """Make the report again from saved results and claims; nothing is computed anew."""
+    results = case / "results"
+    present(results, "findings.json")
     from neutralpoint.report import (
         load_results,
         print_answer,
@@ -40,7 +43,6 @@ def report(
     )
     from neutralpoint.study import retell
 
-    results = case / "results"
     with progress(as_lines=progress_json) as tell:
         tell(PrintedLine("report", "Reading the case"))
         retell(case)
@@ -74,9 +76,10 @@ def claims(
     as_json: AsJson = False,
 ) -> None:
     """Check CASE/claims.toml against the findings, or propose one."""
+    results = case / "results"
+    present(results, "findings.json")
     from neutralpoint.report import load_ledger, write_drafts
 
-    results = case / "results"
     if draft:
         path = write_drafts(case, results)
         if as_json:
@@ -109,11 +112,14 @@ def wording(
     as_json: AsJson = False,
 ) -> None:
     """Flag sentences of your own text that say more than the findings support."""
-    from neutralpoint.report import read_text, review_text
+    from neutralpoint.report import read_text
+
+    text = read_text(script)
+    from neutralpoint.report import review_text
     from neutralpoint.report.results import case_lookup
 
     findings, lookup = (None, None) if case is None else case_lookup(case / "results")
-    review = review_text(read_text(script), findings, lookup)
+    review = review_text(text, findings, lookup)
     if as_json:
         show_json(review.as_dict())
         return
@@ -145,10 +151,11 @@ def film(
     progress_json: AsLines = False,
 ) -> None:
     """Make a film of saved results, 1920 by 1080; it stops short of the last seconds."""
+    folder = case / "results"
+    present(folder, "findings.json")
     from neutralpoint.report import load_results
     from neutralpoint.report.film.write import cut_of, write_film, write_frames
 
-    folder = case / "results"
     with progress(as_lines=progress_json) as say:
 
         def tell(text: str, share: float) -> None:

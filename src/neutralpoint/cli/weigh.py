@@ -11,6 +11,7 @@ from rich.table import Table
 from neutralpoint.cli.output import console, progress, show_json
 from neutralpoint.cli.studying import write_page
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import present
 
 if TYPE_CHECKING:
     from neutralpoint.findings import WeighingFindings
@@ -58,6 +59,9 @@ def weigh(
 
     Another prior flies nothing again: flights and what the track says of them are kept.
     """
+    from neutralpoint.case.text import first_look
+
+    first_look(case)
     from neutralpoint.findings import read_findings
 
     weights = _weights(prior or [])
@@ -99,6 +103,8 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
     Bits are the expected fall of entropy over the causes; their range is over the seeds of the
     odds. Items that the case has given are left out.
     """
+    results = case / "results"
+    present(results, "weighing.json", "weigh")
     from neutralpoint.report.words.calibration import CAUTION
     from neutralpoint.report.words.score import score_sentence
     from neutralpoint.report.words.weighed import next_lines
@@ -106,7 +112,6 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
     from neutralpoint.study.weighing.next_evidence import next_items
     from neutralpoint.study.weighing.saved import read_weighing
 
-    results = case / "results"
     items = next_items(results)
     if as_json:
         show_json([item.model_dump(mode="json") for item in items])
@@ -138,6 +143,10 @@ def calibrate(
     Another flight model makes them. The score of a case is printed beside its conclusions from then
     on. A run that was stopped is taken up where it ended.
     """
+    if case is not None:
+        from neutralpoint.case.text import first_look
+
+        first_look(case)
     from neutralpoint.report.words.calibration import CAUTION
     from neutralpoint.study import run_stage
     from neutralpoint.study.weighing.calibrate import run_calibrate

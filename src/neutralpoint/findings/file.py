@@ -9,7 +9,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import own_folder, read_own, write_whole
+from neutralpoint.files import present, read_own, write_whole
 from neutralpoint.findings.document import SCHEMA_VERSION, Findings
 from neutralpoint.findings.versions import refusal_of, upgraded
 
@@ -44,16 +44,8 @@ def read_findings(folder: Path) -> Findings:
         NeutralPointError: `results-missing` without a file, `results-version` for a file that
             this version does not read. Earlier schema versions are brought up to date.
     """
-    path = own_folder(folder) / NAME
-    try:
-        text = read_own(path).decode("utf-8", "replace")
-    except FileNotFoundError as missing:
-        raise NeutralPointError(
-            "results-missing",
-            f"There is no {NAME} in the results folder.",
-            where=str(path),
-            hint="Run `neutralpoint study CASE` first.",
-        ) from missing
+    path = present(folder, NAME)
+    text = read_own(path).decode("utf-8", "replace")
     return _checked(_parsed(text, path), path)
 
 

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from neutralpoint.report.results import Results, load_results
     from neutralpoint.report.sheet.page import fresh_answer, write_answer
     from neutralpoint.report.sheet.prints import print_answer
-    from neutralpoint.report.wording.review import Review, read_text, review_text
+    from neutralpoint.report.wording.review import Review, review_text
+    from neutralpoint.report.wording.text import read_text
     from neutralpoint.report.words.sheet import sheet_of
 
 __all__ = [
@@ -52,7 +53,7 @@ PLACES = {
     "load_ledger": "claims.ledger",
     "load_results": "results",
     "print_answer": "sheet.prints",
-    "read_text": "wording.review",
+    "read_text": "wording.text",
     "review_text": "wording.review",
     "sheet_of": "words.sheet",
     "write_answer": "sheet.page",

@@ -11,7 +11,7 @@ import numpy as np
 import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import own_file, system_refusal
+from neutralpoint.files import own_file, present, system_refusal
 from neutralpoint.findings import Banded, Findings, read_findings
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.numerics.quantiles import bands
@@ -73,7 +73,7 @@ def load_results(folder: Path, *, samples: int = 12) -> Results:
         NeutralPointError: `results-missing` or `results-version`.
     """
     findings = read_findings(folder)
-    path = _present(folder, MOTION)
+    path = present(folder, MOTION)
     motion = kept_arrays(path, f"motion {samples}", lambda: _motion(path, samples))
     names = [str(name) for name in motion["names"]]
     return Results(
@@ -160,19 +160,8 @@ def open_result(folder: Path, name: str) -> xr.Dataset:
         NeutralPointError: `results-missing` without the file, `results-version` for one that
             cannot be read.
     """
-    with opened(_present(folder, name)) as data:
+    with opened(present(folder, name)) as data:
         return data.load()
-
-
-def _present(folder: Path, name: str) -> Path:
-    if (path := own_file(folder, name)) is None:
-        raise NeutralPointError(
-            "results-missing",
-            f"There is no {Path(name).name} in the results folder.",
-            where=str(folder / Path(name).name),
-            hint="Run `neutralpoint study CASE` first.",
-        )
-    return path
 
 
 @contextmanager

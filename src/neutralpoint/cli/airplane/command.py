@@ -42,6 +42,9 @@ def airplane(
     as_json: AsJson = False,
 ) -> None:
     """Describe an airplane: loading, trim, column force, authority, modes, each with a band."""
+    from neutralpoint.airplane_file.catalogue import airplane_text
+
+    airplane_text(file)
     from neutralpoint.airplane_file.build import load_airplane
     from neutralpoint.cli.airplane.tables import show_airplane, show_move
     from neutralpoint.study.airplane.curves import describe_airplane

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import re
 from dataclasses import asdict, dataclass
-from pathlib import Path
 from typing import Any
 
-from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import LIKELIHOOD, Findings, likelihood_word, word_allows
 from neutralpoint.report.wording import numbers
 from neutralpoint.report.wording.rules import (
@@ -22,7 +20,6 @@ from neutralpoint.report.wording.rules import (
     Rule,
 )
 
-LARGEST = 5_000_000  # bytes of a text; a book has about one million
 # A full stop ends a sentence, but not after a title, an initial or inside a number.
 SENTENCE = re.compile(
     r"(?:(?<=[.!?])|(?<=[.!?][\"\u201d')]))(?<!\bMr\.)(?<!\bMs\.)(?<!\bDr\.)(?<!\bMrs\.)"
@@ -67,37 +64,6 @@ class Review:
     def as_dict(self) -> dict[str, Any]:
         """For JSON."""
         return {"sentences": self.sentences, "flags": [asdict(flag) for flag in self.flags]}
-
-
-def read_text(path: Path) -> str:
-    """A text file of the analyst.
-
-    Args:
-        path: Markdown or plain text in UTF-8.
-
-    Returns:
-        Its text.
-
-    Raises:
-        NeutralPointError: `file-missing`, `file-too-large` or `file-format`.
-    """
-    if not path.is_file():
-        raise NeutralPointError(
-            "file-missing", "There is no such text.", where=str(path),
-            hint="Name a Markdown or plain text file.",
-        )  # fmt: skip
-    if path.stat().st_size > LARGEST:
-        raise NeutralPointError(
-            "file-too-large", f"The text is larger than {LARGEST} bytes.", where=str(path),
-            hint="Split it.",
-        )  # fmt: skip
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as broken:
-        raise NeutralPointError(
-            "file-format", f"The text is not in UTF-8: {broken.reason}.", where=str(path),
-            hint="Save it as UTF-8 text.",
-        ) from broken  # fmt: skip
 
 
 def review_text(

@@ -11,7 +11,7 @@ import numpy as np
 import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import own_file, store, system_refusal, written
+from neutralpoint.files import present, store, system_refusal, written
 from neutralpoint.motion import ONSET_SIGNALS, Motion, Onsets, upset_onsets
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.vocabulary import QUANTITIES
@@ -261,13 +261,7 @@ def read_dataset(path: Path) -> xr.Dataset:
         NeutralPointError: `results-missing` without the file, `results-version` for one that is
             no NetCDF, `link-refused` or `no-access`.
     """
-    if own_file(path.parent, path.name) is None:
-        raise NeutralPointError(
-            "results-missing",
-            f"There is no {path.name} in the results folder.",
-            where=str(path),
-            hint="Run `neutralpoint study CASE` first.",
-        )
+    present(path.parent, path.name)
     try:
         return xr.load_dataset(path, engine="h5netcdf", decode_times=False)
     except OSError as broken:

@@ -9,7 +9,7 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import own_folder, read_own
+from neutralpoint.files import present, read_own
 from neutralpoint.findings import NearestFlight, PriorFindings, PriorReading
 from neutralpoint.findings.moments import Drive
 from neutralpoint.findings.weighing import Strength
@@ -136,18 +136,9 @@ def read_weighing(results: Path) -> SavedWeighing:
         NeutralPointError: `results-missing` without the file, `results-version` for one that an
             older version wrote.
     """
-    path = results / WEIGHING_FILE
+    path = present(results, WEIGHING_FILE, "weigh")
     try:
-        text = read_own(own_folder(results) / WEIGHING_FILE)
-    except FileNotFoundError as missing:
-        raise NeutralPointError(
-            "results-missing",
-            f"There is no {WEIGHING_FILE} in the results folder.",
-            where=str(path),
-            hint="Run `neutralpoint weigh CASE` first.",
-        ) from missing
-    try:
-        return SavedWeighing.model_validate_json(text)
+        return SavedWeighing.model_validate_json(read_own(path))
     except (ValidationError, RecursionError) as other:
         raise NeutralPointError(
             "results-version",
