@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
+import ast
+import json
 import re
 
-from neutralpoint.findings.cautions import CAUTIONS, IN_BRIEF
+import numpy as np
+import pytest
+
+from neutralpoint.cli import output
+from neutralpoint.cli.entry import run
+from neutralpoint.report.film import scene
+from neutralpoint.report.words import film
+from neutralpoint.vocabulary.cautions import CAUTIONS, IN_BRIEF
 
 TOPICS = ("not for flight", "preliminary", "official investigation", "no blame", "intent")
 
@@ -51,3 +60,85 @@ def test_read_me_says_them_before_the_commands(repository):
     at = [text.find(topic) for topic in TOPICS]
     assert min(at) >= 0, dict(zip(TOPICS, at, strict=True))
     assert max(at) < text.index("make demo")
+
+
+# What says nothing of a flight, or prints errors and steps.
+NO_RESULT = {"output.py", "serve.py", "commands.py", "entry.py"}
+SMALLEST = 20  # pixels of 1080: a fiftieth of the picture, as captions of films are at least
+
+
+def _all_said(text: str) -> bool:
+    return all(topic in text.lower() for topic in TOPICS)
+
+
+def test_every_command_with_a_result_says_them(repository):
+    """A module of the command line that prints closes with the caution, for people and in JSON."""
+    wrong, seen = [], 0
+    for path in sorted((repository / "src" / "neutralpoint" / "cli").rglob("*.py")):
+        tree = ast.parse(path.read_text("utf-8"))
+        for function in (n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)):
+            called = {
+                node.func.id
+                for node in ast.walk(function)
+                if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+            }
+            seen += "show_result" in called
+            if called & {"show_json", "show_line"} and path.name not in NO_RESULT:
+                wrong.append(f"{path.name}: {function.name} prints JSON without the caution")
+        text = path.read_text("utf-8")
+        if "show_result" in text and "show_caution(" not in text and path.name not in NO_RESULT:
+            wrong.append(f"{path.name} says no caution to people")
+    assert wrong == []
+    assert seen > 8
+
+
+@pytest.mark.parametrize("as_line", [False, True])
+def test_json_bears_them(capsys, as_line):
+    output.show_result({"caution": "Of this alone.", "found": 1}, as_line=as_line)
+    said = json.loads(capsys.readouterr().out)
+    assert said["found"] == 1
+    assert _all_said(said["caution"]) and said["caution"].startswith("Of this alone. ")
+
+
+def test_a_command_prints_them(capsys, tmp_path):
+    script = tmp_path / "script.md"
+    script.write_text("The airplane descended.", "utf-8")
+    assert run(["wording", str(script)]) == 0
+    assert _all_said(capsys.readouterr().out.replace("\n", " "))
+    assert run(["wording", str(script), "--json"]) == 0
+    assert _all_said(json.loads(capsys.readouterr().out)["caution"])
+
+
+def test_a_film_shows_them_at_a_size_that_is_read():
+    assert scene.CAUTION_SIZE * scene.DOTS / 72.0 >= SMALLEST
+    font = scene._font(round(scene.CAUTION_SIZE * scene.DOTS / 72.0))
+    assert font.getlength(IN_BRIEF) < scene.WIDTH * (1.0 - 2.0 * scene.LEFT)
+    small = scene._font(15)
+    assert small.getlength(film.foot_line(10.0)) < scene.WIDTH * (1.0 - 2.0 * scene.LEFT)
+
+
+def test_every_file_of_results_bears_them(repository):
+    """Whatever `xr.Dataset` gets a `source` of the program gets the caution in its comment."""
+    wrong, seen = [], 0
+    for path in sorted((repository / "src" / "neutralpoint" / "study").rglob("*.py")):
+        text = path.read_text("utf-8")
+        if '"source": f"Neutral Point' in text:
+            seen += 1
+            if "IN_BRIEF" not in text or '"comment": ' not in text:
+                wrong.append(path.name)
+    assert wrong == []
+    assert seen >= 5
+
+
+def test_readings_and_odds_bear_them():
+    from datetime import UTC, datetime
+
+    from neutralpoint.study.motion.track_file import track_dataset
+    from neutralpoint.study.weighing.saved import SavedWeighing
+    from neutralpoint.track import Observations, Track
+
+    row = np.arange(2)
+    seen = Observations(np.array([0.0, 1.0]), np.zeros((2, 2)), 0.0, row, row * 0, row < 0)
+    made = track_dataset(Track(datetime(2031, 1, 1, tzinfo=UTC), position=seen), version="0")
+    assert _all_said(made.attrs["comment"])
+    assert _all_said(SavedWeighing.model_fields["caution"].default)

@@ -12,7 +12,7 @@ SILENT = (
 )
 # What may hold sentences there, and why.
 ALLOWED = {
-    "findings/cautions.py": "the cautions themselves, which every document carries",
+    "vocabulary/cautions.py": "the cautions themselves, which every document carries",
     "weighing/items.py": "the catalogue of evidence",
     "response/lessons.py": "the catalogue of lessons",
     "response/answers.py": "why a cause is not worked out: refusals",

@@ -310,14 +310,14 @@ def test_a_prior_for_a_cause_that_cannot_act_is_refused(copy, capsys):
 
 def test_next_evidence_ranks_by_bits_and_names_the_outcomes(studied, capsys):
     assert run(["next-evidence", str(studied), "--json"]) == 0
-    rows = json.loads(capsys.readouterr().out)
-    assert np.all(np.diff(np.round([row.bits for row in rows], 3)) <= 0.0)
-    assert {row.key for row in rows} >= {
+    rows = json.loads(capsys.readouterr().out)["items"]
+    assert np.all(np.diff(np.round([row["bits"] for row in rows], 3)) <= 0.0)
+    assert {row["key"] for row in rows} >= {
         "actuator", "breaker", "tab", "load-marks", "propeller", "audio-line", "raw-plots",
         "earlier-flights", "load-sheet",
     }  # fmt: skip
     for row in rows:
-        assert sum(then["chance"] for then in row.outcomes) == pytest.approx(1.0)
+        assert sum(then["chance"] for then in row["outcomes"]) == pytest.approx(1.0)
     assert run(["next-evidence", str(studied)]) == 0
     printed = " ".join(capsys.readouterr().out.split())
     assert "Most informative at low cost" in printed and "mean log score" in printed

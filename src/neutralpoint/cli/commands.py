@@ -10,7 +10,7 @@ import typer
 import neutralpoint
 from neutralpoint.cli.airplane.command import airplane
 from neutralpoint.cli.fly import fly
-from neutralpoint.cli.output import console, show_json
+from neutralpoint.cli.output import console, show_caution, show_json, show_result
 from neutralpoint.cli.responding import response
 from neutralpoint.cli.saying import claims, film, report, wording
 from neutralpoint.cli.serve import serve
@@ -74,11 +74,12 @@ def check(case: CasePath, as_json: AsJson = False) -> None:
 
     found = check_case(case)
     if as_json:
-        show_json(found.model_dump(mode="json"))
+        show_result(found.model_dump(mode="json"))
         return
     from neutralpoint.cli.checking import show_check
 
     show_check(found, console())
+    show_caution(console())
 
 
 for work in (motion, study):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.table import Table
 
-from neutralpoint.cli.output import console, progress, show_json
+from neutralpoint.cli.output import console, progress, show_caution, show_result
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.report.words import flown as words
 
@@ -75,7 +75,7 @@ def fly(
 
     found = summarise(path)
     if as_json:
-        show_json({"flight": str(path), "caution": words.CAUTION} | found.as_dict())
+        show_result({"flight": str(path), "caution": words.CAUTION} | found.as_dict())
         return
     console().print(str(path), soft_wrap=True)
     _show(found)
@@ -97,3 +97,4 @@ def _show(found: FlownSummary) -> None:
     if found.overall is not None:
         out.print(words.misfit_words(found.overall, found.compared))
     out.print(words.CAUTION)
+    show_caution(out)

@@ -14,6 +14,7 @@ from rich.text import Text
 
 from neutralpoint.cli.terminal import takes_all_letters
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 WIDTH = 100
 
@@ -32,6 +33,23 @@ def _console(*, stderr: bool = False, width: int | None = None) -> Console:
 def show_json(document: dict[str, Any] | list[dict[str, Any]]) -> None:
     """Print the one JSON document of a command."""
     sys.stdout.write(f"{_json(document, indent=1)}\n")
+
+
+def show_result(document: dict[str, Any], *, as_line: bool = False) -> None:
+    """Print the one JSON document of a command that says something of a flight.
+
+    Args:
+        document: What is said; a caution of its own stands before the one of all results.
+        as_line: Whether to print it on one line, after lines of progress.
+    """
+    own = document.get("caution", "")
+    whole = {**document, "caution": f"{own} {IN_BRIEF}".strip()}
+    (show_line if as_line else show_json)(whole)
+
+
+def show_caution(out: Console) -> None:
+    """Print the caution that closes every result for people."""
+    out.print(IN_BRIEF)
 
 
 def show_line(document: dict[str, Any]) -> None:

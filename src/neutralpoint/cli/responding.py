@@ -8,7 +8,7 @@ from typing import Annotated, Any
 import typer
 from rich.table import Table
 
-from neutralpoint.cli.output import console, progress, show_json
+from neutralpoint.cli.output import console, progress, show_caution, show_result
 from neutralpoint.cli.studying import write_page
 from neutralpoint.quantities import FOOT
 
@@ -52,7 +52,7 @@ def response(
         write_page(results, tell)
     found = read_summary(results / RESPONSE_FILE)
     if as_json:
-        show_json({"response": str(results / RESPONSE_FILE)} | found)
+        show_result({"response": str(results / RESPONSE_FILE)} | found)
         return
     _show(found)
 
@@ -82,3 +82,4 @@ def _show(found: dict[str, Any]) -> None:
         out.print(f"Not computed: {sentence}")
     out.print("In brackets: 95% sampling error.")
     out.print(found["comment"])
+    show_caution(out)

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from neutralpoint.cli.output import PrintedLine, console, progress, show_json, show_line
+from neutralpoint.cli.output import PrintedLine, console, progress, show_caution, show_result
 from neutralpoint.cli.studying import AsLines
 from neutralpoint.files import present
 
@@ -61,11 +61,12 @@ def report(
             written["pdf"] = str(made)
             written["answer"] = [str(path) for path in print_answer(results)]
     if as_json or progress_json:
-        (show_line if progress_json else show_json)(written)
+        show_result(written, as_line=progress_json)
         return
     for paths in written.values():
         for path in [paths] if isinstance(paths, str) else paths:
             console().print(path, soft_wrap=True)
+    show_caution(console())
 
 
 def claims(
@@ -83,13 +84,14 @@ def claims(
     if draft:
         path = write_drafts(case, results)
         if as_json:
-            show_json({"claims": str(path)})
+            show_result({"claims": str(path)})
         else:
             console().print(str(path), soft_wrap=True)
+            show_caution(console())
         return
     ledger = load_ledger(case, results)
     if as_json:
-        show_json(
+        show_result(
             {
                 "claims": [row.model_dump(mode="json") for row in ledger.claims],
                 "drafts": [row.model_dump(mode="json") for row in ledger.drafts],
@@ -100,6 +102,7 @@ def claims(
     from neutralpoint.cli.reviewing import show_ledger
 
     show_ledger(ledger, console())
+    show_caution(console())
 
 
 def wording(
@@ -121,11 +124,12 @@ def wording(
     findings, lookup = (None, None) if case is None else case_lookup(case / "results")
     review = review_text(text, findings, lookup)
     if as_json:
-        show_json(review.as_dict())
+        show_result(review.as_dict())
         return
     from neutralpoint.cli.reviewing import show_review
 
     show_review(review, script, console())
+    show_caution(console())
 
 
 def film(
@@ -171,14 +175,15 @@ def film(
         else:
             made = write_frames(results, cut, frames, tell)
     if as_json or progress_json:
-        (show_line if progress_json else show_json)(
+        show_result(
             {
                 "film": str(made.path),
                 "frames": made.frames,
                 "seconds_of_flight": made.shown,
                 "seconds_left_out": made.left_out,
                 "seconds_to_render": round(made.took, 2),
-            }
+            },
+            as_line=progress_json,
         )
         return
     console().print(str(made.path), soft_wrap=True)
@@ -186,3 +191,4 @@ def film(
     console().print(
         f"{made.shown:.0f} s of flight, {made.frames} frames, {made.took:.0f} s; {end}."
     )
+    show_caution(console())

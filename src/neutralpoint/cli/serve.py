@@ -7,10 +7,10 @@ from typing import Annotated
 
 import typer
 
-from neutralpoint.cli.output import console, show_json
+from neutralpoint.cli.output import console, show_result
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 MEGABYTE = 1_000_000
-CAUTION = "Not for flight. No blame is found; the official investigation decides."
 
 
 def serve(
@@ -35,7 +35,7 @@ def serve(
 
     def announce(served: Served) -> None:
         if as_json:
-            show_json({"address": served.address, "loopback": served.loopback})
+            show_result({"address": served.address, "loopback": served.loopback})
             return
         out = console()
         out.print(served.address, soft_wrap=True)
@@ -45,7 +45,7 @@ def serve(
                 "The connection is not encrypted.",
                 soft_wrap=True,
             )
-        out.print(f"Ctrl+C ends it. {CAUTION}", soft_wrap=True)
+        out.print(f"Ctrl+C ends it. {IN_BRIEF}", soft_wrap=True)
 
     run(
         folder,

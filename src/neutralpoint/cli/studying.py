@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from neutralpoint.cli.output import console, progress, show_json, show_line
+from neutralpoint.cli.output import console, progress, show_caution, show_result
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -70,6 +70,7 @@ def study(
     from neutralpoint.report import sheet_of
 
     show_answer(sheet_of(read_findings(results)), list(paths.values()), console())
+    show_caution(console())
 
 
 def write_page(results: Path, tell: Callable) -> Path:
@@ -93,9 +94,10 @@ def write_page(results: Path, tell: Callable) -> Path:
 def _done(paths: dict[str, Path], *, as_json: bool, as_line: bool = False) -> None:
     named = {name: str(path) for name, path in paths.items()}
     if as_line:
-        show_line({"done": named})
+        show_result({"done": named}, as_line=True)
     elif as_json:
-        show_json(named)
+        show_result(dict(named))
     else:
         for path in named.values():
             console().print(path, soft_wrap=True)
+        show_caution(console())

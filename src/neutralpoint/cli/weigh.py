@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.table import Table
 
-from neutralpoint.cli.output import console, progress, show_json
+from neutralpoint.cli.output import console, progress, show_caution, show_result
 from neutralpoint.cli.studying import write_page
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import present
@@ -74,7 +74,7 @@ def weigh(
         results = run_stage(case, "weighing", tell, chosen)
         write_page(results, tell)
     if as_json:
-        show_json(read_weighing(results).model_dump(mode="json"))
+        show_result(read_weighing(results).model_dump(mode="json"))
         return
     found = read_findings(results).weighing
     if found is not None:
@@ -95,6 +95,7 @@ def _show_odds(found: WeighingFindings) -> None:
     out.print(table)
     for line in [*words.odds_lines(found), CAUTION]:
         out.print(line)
+    show_caution(out)
 
 
 def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
@@ -114,13 +115,14 @@ def next_evidence(case: CasePath, as_json: AsJson = False) -> None:
 
     items = next_items(results)
     if as_json:
-        show_json([item.model_dump(mode="json") for item in items])
+        show_result({"items": [item.model_dump(mode="json") for item in items]})
         return
     out = console()
     for line in next_lines(items):
         out.print(line)
     out.print(score_sentence(blind_score(results, read_weighing(results).stratum)))
     out.print(CAUTION)
+    show_caution(out)
 
 
 def calibrate(
@@ -161,7 +163,7 @@ def calibrate(
             results = run_stage(case, "weighing", tell, fresh=True)
             write_page(results, tell)
     if as_json:
-        show_json(found | {"file": None if path is None else str(path), "caution": CAUTION})
+        show_result(found | {"file": None if path is None else str(path), "caution": CAUTION})
         return
     _show_score(found)
     if path is not None:
@@ -185,3 +187,4 @@ def _show_score(found: dict) -> None:
             table.add_row(f"{stated:.3f}", f"{happened:.3f}", str(count))
     out.print(table)
     out.print(words.CAUTION)
+    show_caution(out)

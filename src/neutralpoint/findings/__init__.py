@@ -7,7 +7,6 @@ whether it is a fact, derived from facts, or inferred.
 """
 
 from neutralpoint.findings.bands import banded
-from neutralpoint.findings.cautions import CAUTIONS, IN_BRIEF, STOP_SHORT
 from neutralpoint.findings.claims import (
     CheckedClaim,
     Claim,
@@ -148,6 +147,7 @@ from neutralpoint.findings.worded import (
     Worded,
     WordedBox,
 )
+from neutralpoint.vocabulary.cautions import CAUTIONS, IN_BRIEF, STOP_SHORT
 
 __all__ = [
     "CAUTIONS",

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from neutralpoint.cli.output import console, progress, show_json
+from neutralpoint.cli.output import console, progress, show_caution, show_result
 from neutralpoint.errors import NeutralPointError
 
 Name = Annotated[str, typer.Argument(metavar="FILE", help="Airplane file, or a catalogue name.")]
@@ -75,7 +75,7 @@ def airplane(
     if as_json:
         from neutralpoint.cli.airplane.as_json import airplane_json
 
-        show_json(airplane_json(found, curves, moved, figure))
+        show_result(airplane_json(found, curves, moved, figure))
         return
     out = console()
     show_airplane(found, curves, out, coefficients=coefficients)
@@ -83,6 +83,7 @@ def airplane(
         show_move(str(move), moved, found, out)
     if figure is not None:
         out.print(f"\nDrawn: {figure}", soft_wrap=True)
+    show_caution(out)
 
 
 def _quantity(text: str | None, unit: str, option: str) -> Any:

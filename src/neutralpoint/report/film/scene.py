@@ -25,6 +25,7 @@ from neutralpoint.report.figures.draw_matplotlib import STYLE, draw_panel, draw_
 from neutralpoint.report.figures.figure import Panel, PathView, Strips
 from neutralpoint.report.results import Results
 from neutralpoint.report.words import film as words
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 WIDTH, HEIGHT, DOTS = 1920, 1080, 120
 PANELS = (
@@ -42,7 +43,8 @@ HOLD = 6.0  # s after an event until which it stands
 LEFT, CHART_WIDTH = 0.045, 0.435
 TOP, BOTTOM, GAP = 0.885, 0.125, 0.034
 VIEW_LEFT, VIEW_WIDTH = 0.675, 0.305
-CAPTION = (40, 1000, 1880, 1046)  # pixels
+CAPTION = (40, 976, 1880, 1022)  # pixels
+CAUTION_SIZE = 12.0  # points: 20 pixels, of 1080
 
 
 @dataclass(frozen=True)
@@ -145,10 +147,11 @@ class Scene:
         sheet.text(LEFT, 0.952, self._subject.title, fontsize=15, weight="bold", va="center")
         sheet.text(LEFT, 0.921, line, fontsize=8.5, va="center",
                    color=palette.QUIET)  # fmt: skip
-        sheet.text(
-            LEFT, 0.012, words.foot_line(self._left_out),
-            fontsize=7.5, va="bottom", color=palette.CAUTION,
-        )  # fmt: skip
+        for line, height, size in (
+            (words.foot_line(self._left_out), 0.032, 8.5),
+            (IN_BRIEF, 0.006, CAUTION_SIZE),
+        ):
+            sheet.text(LEFT, height, line, fontsize=size, va="bottom", color=palette.CAUTION)
 
     def _chart(self, axes: Axes, panel: Panel) -> _Chart:
         box = axes.get_window_extent()

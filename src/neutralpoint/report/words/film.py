@@ -6,10 +6,7 @@ from neutralpoint.report.figures.display import printed
 
 INVENTED = "Invented case: nothing in it took place."
 NOT_OBSERVABLE = "not observable"
-CAUTION = (
-    "Not for flight. Preliminary data. No blame: a path shows nobody's intent. Line: median; "
-    "bands: 50% and 90%; hatched: not observable."
-)
+LEGEND = "Line: median; bands: 50% and 90%; hatched: not observable."
 
 
 def subject_line(airplane: str, *, invented: bool) -> str:
@@ -18,7 +15,7 @@ def subject_line(airplane: str, *, invented: bool) -> str:
 
 
 def foot_line(left_out: float) -> str:
-    """Cautions, legend, and where the film ends.
+    """The legend, and where the film ends.
 
     Args:
         left_out: Seconds at the end that are not shown.
@@ -31,7 +28,7 @@ def foot_line(left_out: float) -> str:
         if left_out
         else "The film runs to the last moment of the record."
     )
-    return f"{CAUTION}  {end}"
+    return f"{LEGEND}  {end}"
 
 
 def band_line(low: float, high: float, decimals: int) -> str:

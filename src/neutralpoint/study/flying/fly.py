@@ -28,6 +28,7 @@ from neutralpoint.response.force import pull_to_hold
 from neutralpoint.study.moments.file import MOMENTS_FILE
 from neutralpoint.study.motion.file import MOTION_FILE, read_dataset, time_attributes, write_dataset
 from neutralpoint.vocabulary import QUANTITIES
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 Progress = Callable[[str], None]
 
@@ -184,8 +185,7 @@ def _dataset(case: Case, cause: Cause, parameters, flights, pull, saved, begin) 
             "title": f"{case.document.title}: {cause.title}",
             "source": f"Neutral Point {neutralpoint.__version__}",
             "comment": f"{cause.mechanism} A cause flown by a model shows what it would look like, "
-            "not what happened. Not for flight. No blame, no intent; the official investigation "
-            "decides.",
+            f"not what happened. {IN_BRIEF}",
         },
     )
 

@@ -15,6 +15,7 @@ from neutralpoint.study.record import Made
 from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
 from neutralpoint.vocabulary import QUANTITIES
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 EVERY = 0.5  # s between the times kept; load factors are averaged over four times as long or more
 
@@ -55,8 +56,7 @@ def limits_dataset(found: LimitsPassed, case: Case) -> xr.Dataset:
             "Conventions": "CF-1.11",
             "title": "Quantities that were compared with limits",
             "source": f"Neutral Point {neutralpoint.__version__}",
-            "comment": f"Load factors are averaged over {found.window:g} s. Not for flight. "
-            "Preliminary data; the official investigation decides.",
+            "comment": f"Load factors are averaged over {found.window:g} s. {IN_BRIEF}",
         },
     )
 

@@ -14,6 +14,7 @@ from neutralpoint.quantities import GRAVITY
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.vocabulary import QUANTITIES
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 MOMENTS_FILE = "moments.nc"
 EVERY = 0.5  # s between the times kept; the smoothing window is four times as long or more
@@ -115,8 +116,7 @@ def moments_dataset(found: Moments, *, epoch: datetime, version: str) -> xr.Data
             "title": "Moment required by one flight",
             "source": f"Neutral Point {version}",
             "comment": f"Smoothed over {found.window:g} s. Each sample is one joint path; bands "
-            "are quantiles over samples. "
-            "Not for flight. Preliminary data; the official investigation decides.",
+            f"are quantiles over samples. {IN_BRIEF}",
         },
     )
 

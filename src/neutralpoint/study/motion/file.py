@@ -15,6 +15,7 @@ from neutralpoint.files import present, store, system_refusal, written
 from neutralpoint.motion import ONSET_SIGNALS, Motion, Onsets, upset_onsets
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.vocabulary import QUANTITIES
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 MOTION_FILE = "motion.nc"
 COMPRESSION = {"zlib": True, "complevel": 1, "shuffle": True}
@@ -126,7 +127,7 @@ def motion_dataset(
             "title": "Motion of one flight",
             "source": f"Neutral Point {version}",
             "comment": "Each sample is one joint path; bands are quantiles over samples. "
-            "Not for flight. Preliminary data; the official investigation decides.",
+            + IN_BRIEF,
         },
     )
 

@@ -10,6 +10,7 @@ import xarray as xr
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.track import CHANNELS, Observations, Track
 from neutralpoint.vocabulary import QUANTITIES
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 TRACK_FILE = "track.nc"
 
@@ -33,6 +34,7 @@ def track_dataset(track: Track, *, version: str) -> xr.Dataset:
         "Conventions": "CF-1.11",
         "title": "Readings of the track of one flight",
         "source": f"Neutral Point {version}",
+        "comment": IN_BRIEF,
     }
     return xr.Dataset(data, attrs=attributes)
 

@@ -23,6 +23,7 @@ from neutralpoint.response import (
     share_interval,
 )
 from neutralpoint.study.response.work_out import DELAY, LONGEST, RATE, Answered, Responses
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 RESPONSE_FILE = "response.nc"
 QUANTILES = (0.05, 0.5, 0.95)
@@ -31,7 +32,7 @@ COMMENT = (
     "and turned to the side that lowers the nose; they describe no actual "
     "person. Lessons are for design "
     "and training, never blame. Delays of the rules are settings of a test, never what a pilot "
-    "did. Not for flight; the official investigation decides."
+    "did. " + IN_BRIEF
 )
 
 

@@ -36,6 +36,7 @@ from neutralpoint.study.weighing.saved import (
 from neutralpoint.study.weighing.score import stratum_of
 from neutralpoint.study.weighing.work_out import Weighing
 from neutralpoint.vocabulary import QUANTITIES, CauseName
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 from neutralpoint.weighing.course import COLUMNS
 from neutralpoint.weighing.flights import Flown
 from neutralpoint.weighing.mechanism import (
@@ -61,7 +62,7 @@ CONTROLS = ("trim", "column_force")
 PRIOR_COMMENT = f"What it rests on: `prior` of {WEIGHING_FILE}."
 COMMENT = (
     "Flights of a model under each cause show what it would look like, not what happened. "
-    "Not for flight. No blame, no intent; the official investigation decides."
+    + IN_BRIEF
 )
 
 

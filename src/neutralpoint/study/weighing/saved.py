@@ -15,6 +15,7 @@ from neutralpoint.findings.moments import Drive
 from neutralpoint.findings.weighing import Strength
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.vocabulary import CauseName, Mechanism
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 from neutralpoint.weighing.mechanism import grouped_prior, own_weights
 from neutralpoint.weighing.odds import Odds
 from neutralpoint.weighing.weigh import reweigh
@@ -116,6 +117,7 @@ class SavedWeighing(Saved):
     trim: SavedTrim
     mechanisms: list[SavedMechanism]
     causes: list[SavedCause]
+    caution: str = IN_BRIEF
 
     @property
     def names(self) -> tuple[CauseName, ...]:

@@ -25,6 +25,7 @@ from neutralpoint.study.motion.file import KeptMotion, time_attributes
 from neutralpoint.study.weighing.nearest import air_temperature, calibrated
 from neutralpoint.study.weighing.work_out import Weighing
 from neutralpoint.vocabulary import QUANTITIES, CauseName
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 from neutralpoint.weighing.flights import RECORD, Flown
 from neutralpoint.weighing.signatures import (
     EDGES,
@@ -42,7 +43,7 @@ MOST = 60.0  # s after the reference that are drawn
 LASTING = 2.0  # s that bands must be apart to count; analyst's
 COMMENT = (
     "Flights of a model under each cause show what it would look like, not what happened. "
-    "Not for flight. No blame, no intent; the official investigation decides."
+    + IN_BRIEF
 )
 
 
