@@ -31,6 +31,9 @@ WINGS = [
 @pytest.mark.parametrize("case", WINGS, ids=lambda case: case[0])
 def test_wing_lift_slope_lies_below_that_of_the_airplane(case):
     # The tail adds S_t/S (1 - d epsilon) a_t, 5 to 20 % of the wing's slope on ordinary layouts.
+    """Source: Schmidt (1998) app. B.4, Etkin and Reid (1996), Nelson app. B: lift slopes of the
+    sets.
+    """
     _, area, span, sweep, taper, mach, published = case
     wing = Planform(area=area * FT2, span=span * FOOT, taper=taper, sweep=math.radians(sweep))
     ratio = published / surface_lift_slope(wing, mach)
@@ -46,6 +49,7 @@ def test_wing_lift_slope_lies_below_that_of_the_airplane(case):
     ],
 )
 def test_roll_damping(area, span, sweep, taper, mach, published):
+    """Source: Schmidt (1998) app. B.4, Etkin and Reid (1996), Nelson app. B: Cl_p of the sets."""
     wing = Planform(area=area * FT2, span=span * FOOT, taper=taper, sweep=math.radians(sweep))
     slope = antisymmetric_lift_slope(wing, mach)
     found = -slope / 12 * (1 + 3 * taper) / (1 + taper)
@@ -63,6 +67,9 @@ def published(authority):
 
 
 def test_tail_ratios_of_business_jet(published):
+    """Source: Roskam, Airplane Flight Dynamics and Automatic Flight Controls (1995), pp.
+    522-524.
+    """
     found = published["longitudinal"]
     arm = -found["Cm_stabilizer"] / found["CL_stabilizer"]
     damping = 2 * WING_SHARE_OF_DAMPING * found["Cm_stabilizer"] * arm
@@ -118,10 +125,16 @@ def misses(estimates, published):
 
 
 def test_longitudinal_estimates_of_business_jet(published):
+    """Source: Roskam, Airplane Flight Dynamics and Automatic Flight Controls (1995), pp.
+    522-524.
+    """
     assert misses(estimate_longitudinal(BUSINESS_JET, 0.7), published["longitudinal"]) == {}
 
 
 def test_lateral_estimates_of_business_jet(published):
+    """Source: Roskam, Airplane Flight Dynamics and Automatic Flight Controls (1995), pp.
+    522-524.
+    """
     assert misses(estimate_lateral(BUSINESS_JET, 0.7, 0.41), published["lateral"]) == {}
 
 
@@ -137,5 +150,8 @@ def test_lateral_estimates_of_business_jet(published):
 def test_downwash_in_the_ratio_of_damping_derivatives(set_name, damping, lag, aspect_ratio):
     # Cm_alphadot / Cm_q = d epsilon / 1.1 when both come from the tail; lifting-line far downwash
     # 2 a / (pi A) bounds it from above.
+    """Source: Cm_alphadot / Cm_q = d epsilon / d alpha: Etkin and Reid (1996), sec. 5.5, from
+    memory.
+    """
     downwash = WING_SHARE_OF_DAMPING * lag / damping
     assert 0.1 < downwash < 2 * 5.0 / (math.pi * aspect_ratio)

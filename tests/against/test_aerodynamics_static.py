@@ -32,6 +32,7 @@ PER_DEGREE = 180.0 / math.pi
 
 
 def test_lift_curve_slope_table(authority):
+    """Source: USAF DATCOM sec. 4.1.3.2, formula from memory (authorities/lift_slope.toml)."""
     for aspect_ratio, mach, sweep, ratio, slope in authority("lift_slope")["rows"]:
         found = lift_curve_slope(
             aspect_ratio,
@@ -44,6 +45,9 @@ def test_lift_curve_slope_table(authority):
 
 def test_lift_curve_slope_limits():
     # Slender wing pi A / 2; two dimensions 2 pi kappa / beta (Prandtl-Glauert).
+    """Source: slender wing, R. T. Jones, NACA Report 835 (1946), and Prandtl-Glauert, from
+    memory.
+    """
     assert lift_curve_slope(1e-4) == pytest.approx(math.pi * 1e-4 / 2, rel=1e-6)
     wide = lift_curve_slope(1e6, mach=0.6, section_slope_ratio=0.95)
     assert wide == pytest.approx(2 * math.pi * 0.95 / prandtl_glauert(0.6), rel=1e-5)
@@ -104,6 +108,9 @@ def textbook(inputs, **control) -> Airplane:
 
 
 def test_moment_of_anderson(chain, results):
+    """Source: Anderson, Introduction to Flight, ch. 7, worked examples
+    (authorities/static_stability.toml).
+    """
     lift = chain().longitudinal
     slope = lift.Cm_alpha / PER_DEGREE
     assert slope == pytest.approx(results["moment_slope"], abs=5e-5)
@@ -114,11 +121,17 @@ def test_moment_of_anderson(chain, results):
 
 
 def test_neutral_point_of_anderson(chain, results):
+    """Source: Anderson, Introduction to Flight, ch. 7, worked examples
+    (authorities/static_stability.toml).
+    """
     assert neutral_point(chain()) == pytest.approx(results["neutral_point"], abs=5e-4)
     assert static_margin(chain()) == pytest.approx(results["static_margin"], abs=5e-4)
 
 
 def test_free_elevator_of_anderson(chain, inputs, results):
+    """Source: Anderson, Introduction to Flight, ch. 7, worked examples
+    (authorities/static_stability.toml).
+    """
     factor = free_elevator_factor(
         inputs["elevator_slope"],
         inputs["tail_slope"],
@@ -133,11 +146,13 @@ def test_free_elevator_of_anderson(chain, inputs, results):
 
 
 def test_irreversible_elevator_does_not_float(chain):
+    """Source: common practice, no source: what cannot move does not float."""
     airplane = chain(reversible=False)
     assert neutral_point_free(airplane) == neutral_point(airplane)
 
 
 def test_moving_the_centre_of_gravity_changes_only_the_margin(chain):
+    """Source: definition of the static margin, Anderson, Introduction to Flight, ch. 7."""
     airplane = chain()
     mass = dataclasses.replace(airplane.mass, cg_station=airplane.mass.cg_station + 0.1)
     aft = dataclasses.replace(airplane, mass=mass)

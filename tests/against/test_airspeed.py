@@ -10,7 +10,10 @@ from neutralpoint.quantities import FOOT, INCH_OF_MERCURY, KNOT, POUND_FORCE
 
 
 def test_impact_pressure(authority):
-    """Airspeed-tester table (authorities/impact_pressure.toml)."""
+    """Airspeed-tester table (authorities/impact_pressure.toml).
+
+    Source: the airspeed-tester table named in authorities/impact_pressure.toml.
+    """
     table = authority("impact_pressure")["table"]
     impact = 101325.0 * airspeed.pressure_ratio_from_mach(
         table["cas_kt"] * KNOT / atmosphere.SEA_LEVEL_SOUND_SPEED
@@ -27,20 +30,29 @@ def test_impact_pressure(authority):
 
 
 def test_impact_at_mach_one_is_exact():
-    """qc/p = 1.2^3.5 - 1 = 0.892929 at Mach 1, from below and from above (closed form)."""
+    """qc/p = 1.2^3.5 - 1 = 0.892929 at Mach 1, from below and from above (closed form).
+
+    Source: NACA Report 1135 (1953), isentropic flow, from memory; closed form at Mach 1.
+    """
     near = np.array([1.0 - 1e-9, 1.0, 1.0 + 1e-9])
     assert airspeed.pressure_ratio_from_mach(near) == pytest.approx(0.892929, abs=5e-7)
 
 
 def test_pitot_behind_a_shock():
-    """NACA Report 1135 (1953), table II, p1/p02 (from memory): Mach 1.5, 2.0, 2.5, 3.0."""
+    """NACA Report 1135 (1953), table II, p1/p02 (from memory): Mach 1.5, 2.0, 2.5, 3.0.
+
+    Source: NACA Report 1135 (1953), table II, from memory.
+    """
     printed = np.array([0.2930, 0.1773, 0.1173, 0.08291])
     found = 1.0 / (airspeed.pressure_ratio_from_mach([1.5, 2.0, 2.5, 3.0]) + 1.0)
     np.testing.assert_allclose(found, printed, atol=5e-5)  # half a unit of the fourth digit
 
 
 def test_equivalent_airspeed_factor(authority):
-    """H. Smith, Aircraft Flight Mechanics, pressure-correction table; tolerance 0.0006 there."""
+    """H. Smith, Aircraft Flight Mechanics, pressure-correction table; tolerance 0.0006 there.
+
+    Source: H. Smith, Aircraft Flight Mechanics, pressure-correction table.
+    """
     document = authority("equivalent_airspeed_factor")
     table = document["table"]
     height = table["altitude_ft"][:, None] * FOOT
@@ -59,7 +71,10 @@ def test_equivalent_airspeed_factor(authority):
 
 
 def test_worked_conversions(authority):
-    """Independent computation (authorities/airspeed_conversions.toml), one of them not standard."""
+    """Independent computation (authorities/airspeed_conversions.toml), one of them not standard.
+
+    Source: independent computation, authorities/airspeed_conversions.toml.
+    """
     table = authority("airspeed_conversions")["table"]
     height, cas = table["altitude_ft"] * FOOT, table["cas_kt"] * KNOT
     pressure = atmosphere.pressure(height)

@@ -11,7 +11,10 @@ from neutralpoint.quantities import FOOT, INCH, INCH_OF_MERCURY, KNOT, POUND_FOR
 
 
 def test_geopotential_table(authority):
-    """US Standard Atmosphere 1976 / ICAO Doc 7488 (authorities/atmosphere_geopotential.toml)."""
+    """US Standard Atmosphere 1976 / ICAO Doc 7488 (authorities/atmosphere_geopotential.toml).
+
+    Source: US Standard Atmosphere 1976 / ICAO Doc 7488.
+    """
     table = authority("atmosphere_geopotential")["table"]
     height = table["altitude_ft"] * FOOT
     temperature, pressure = atmosphere.temperature(height), atmosphere.pressure(height)
@@ -43,7 +46,10 @@ def test_geopotential_table(authority):
 
 
 def test_geometric_table(authority):
-    """Mechanical Engineers' Handbook vol. 4, table 6 (authorities/atmosphere_geometric.toml)."""
+    """Mechanical Engineers' Handbook vol. 4, table 6 (authorities/atmosphere_geometric.toml).
+
+    Source: Mechanical Engineers' Handbook, vol. 4, table 6.
+    """
     table = authority("atmosphere_geometric")["table"]
     height = geodesy.geopotential_height(table["altitude_m"])
     temperature, pressure = atmosphere.temperature(height), atmosphere.pressure(height)
@@ -59,7 +65,10 @@ def test_geometric_table(authority):
 
 
 def test_reference_library():
-    """The registry library `ambiance` (ICAO Doc 7488), over geometric heights of all layers."""
+    """The registry library `ambiance` (ICAO Doc 7488), over geometric heights of all layers.
+
+    Source: ICAO Doc 7488 as the registry library `ambiance` has it.
+    """
     geometric = np.linspace(-4000.0, 80000.0, 337)
     library = Atmosphere(geometric)
     height = geodesy.geopotential_height(geometric)
@@ -83,7 +92,10 @@ def test_reference_library():
     ],
 )
 def test_engineers_table(altitude_ft, pressure_psi, temperature_f):
-    """A public engineers' page, geometric feet; it differs from the standard by up to 0.2 %."""
+    """Geometric feet; the table differs from the standard by up to 0.2 %.
+
+    Source: table 1 of engineersedge.com, standard_atmospheric_data_15729 (seen 2026-11-28).
+    """
     height = geodesy.geopotential_height(altitude_ft * FOOT)
     found = atmosphere.pressure(height) / (POUND_FORCE / INCH**2)
     assert found == pytest.approx(pressure_psi, rel=2e-3)

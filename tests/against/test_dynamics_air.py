@@ -10,7 +10,10 @@ from neutralpoint.quantities import FOOT
 
 
 def test_printed_atmosphere():
-    """US Standard Atmosphere 1976, boundary of the troposphere at 36 089 ft (geopotential)."""
+    """US Standard Atmosphere 1976, boundary of the troposphere at 36 089 ft (geopotential).
+
+    Source: US Standard Atmosphere 1976, table of the layers.
+    """
     air = make_air()
     geopotential = 36089.24 * FOOT
     height = geopotential / (1.0 - geopotential / 6356766.0)
@@ -22,6 +25,7 @@ def test_printed_atmosphere():
 
 
 def test_same_air_as_the_earth_package():
+    """Source: US Standard Atmosphere 1976, as tests/against/test_atmosphere.py holds it."""
     air = make_air()
     height = np.array([-500.0, 0.0, 1500.0, 6000.0, 10900.0, 11500.0, 15000.0])
     density, pressure, temperature = jax.vmap(lambda h: gas(air, h))(height)
@@ -33,7 +37,10 @@ def test_same_air_as_the_earth_package():
 
 
 def test_gravity_of_the_ellipsoid():
-    """Somigliana and free air as in the earth package, up to 12 km."""
+    """Somigliana and free air as in the earth package, up to 12 km.
+
+    Source: NIMA TR8350.2 (2000), as test_geodesy.py holds it.
+    """
     for latitude in (0.0, 0.7, 1.4):
         air = make_air(latitude=latitude)
         for height in (0.0, 3000.0, 12000.0):
@@ -43,7 +50,10 @@ def test_gravity_of_the_ellipsoid():
 
 
 def test_height_over_the_ellipsoid():
-    """The tangent plane's drop, 50 km out in four directions, to 2 m (stated in the docstring)."""
+    """The tangent plane's drop, 50 km out in four directions, to 2 m (stated in the docstring).
+
+    Source: WGS 84 ellipsoid, NIMA TR8350.2 (2000), as test_geodesy.py holds it.
+    """
     latitude = 0.75
     frame = geodesy.LocalFrame(latitude, 0.1, 0.0)
     air = make_air(latitude=latitude)

@@ -20,7 +20,11 @@ from neutralpoint.quantities import KNOT
 
 
 def test_hinge_moment_to_stick_force():
-    """A published worked example: H = 25.0 N m, F = 23.25 N."""
+    """H = 25.0 N m, F = 23.25 N.
+
+    Source: formuladen.com, Formula-9746, and calculatoratoz.com, Calc-9746 (seen 2026-11-28):
+        23.2558 N at 0.215 m, 0.5 rad of stick for 0.1 rad of elevator give 25 N m.
+    """
     pressure = 0.5 * 1.225 * 60.0**2
     moment = hinge_force(1.0, 0.02454, 0.6, pressure, 0.770358)
     assert moment == pytest.approx(25.0, abs=0.05)
@@ -30,7 +34,10 @@ def test_hinge_moment_to_stick_force():
 
 
 def test_lift_slope_with_mach():
-    """The DATCOM formula's printed row A 7, M .4, kappa .95: 4.8636; limit Prandtl-Glauert."""
+    """The DATCOM formula's printed row A 7, M .4, kappa .95: 4.8636; limit Prandtl-Glauert.
+
+    Source: USAF DATCOM sec. 4.1.3.2, from memory (authorities/lift_slope.toml).
+    """
     A, kappa = 7.0, 0.95
     a2 = (A / kappa) ** 2
     slope0 = 2.0 * np.pi * A / (2.0 + np.sqrt(4.0 + a2))
@@ -55,7 +62,10 @@ def test_lift_slope_with_mach():
 
 
 def test_propeller_against_momentum_theory():
-    """The cubic T (V + v) = P, T = 2 rho A (V + v) v solved by bisection, 0 to 200 m/s."""
+    """The cubic T (V + v) = P, T = 2 rho A (V + v) v solved by bisection, 0 to 200 m/s.
+
+    Source: momentum theory of the disk, McCormick (1995), ch. 6, from memory; solved here.
+    """
     engine = model.Engine(kind="turboprop", rating=6e5, propeller_efficiency=0.85, disc_area=4.5)
     power = 0.85 * 4e5
     for speed in (0.0, 10.0, 30.0, 60.0, 120.0, 200.0):
@@ -67,7 +77,10 @@ def test_propeller_against_momentum_theory():
 
 
 def test_altitude_laws():
-    """Gagg and Farrar at half density: .5 - .5 / 7.55 = .4338; flat rating holds to its height."""
+    """Gagg and Farrar at half density: .5 - .5 / 7.55 = .4338; flat rating holds to its height.
+
+    Source: Gagg and Farrar, SAE Transactions 29 (1934), from memory.
+    """
     piston = model.Engine(kind="piston", rating=1.0)
     assert float(altitude_law(piston, 0.6125)) == pytest.approx(0.4338, abs=1e-4)
     flat = model.Engine(kind="turboprop", rating=1.0, flat_rating=1.5, altitude_exponent=0.7)
@@ -76,6 +89,7 @@ def test_altitude_laws():
 
 
 def test_incidence_is_the_arc_tangent():
+    """Source: definition of the angle of attack, ISO 1151-1, from memory."""
     angle = np.linspace(-np.pi, np.pi, 4001)[1:-1]
     u, w = 60.0 * np.cos(angle), 60.0 * np.sin(angle)
     assert np.allclose(angle_of_attack(u, w, 60.0), angle, atol=1e-14)
@@ -92,7 +106,10 @@ def glider(commuter, **longitudinal):
 
 @pytest.mark.parametrize(("knots", "period"), [(120.0, 27.97), (200.0, 46.61)])
 def test_phugoid_period(commuter, knots, period):
-    """Lanchester: T = sqrt2 pi V / g, for little drag and much static stability and damping."""
+    """Lanchester: T = sqrt2 pi V / g, for little drag and much static stability and damping.
+
+    Source: Lanchester, Aerodonetics (1908), as in Etkin and Reid (1996), ch. 6, from memory.
+    """
     airplane = glider(commuter, Cm_alpha=-30.0, CD_0=0.002, CD_lift=0.002, Cm_q=0.0, CL_q=0.0)
     air = make_air()
     air = dataclasses.replace(air, gravity=9.80665)
@@ -115,6 +132,8 @@ def test_textbook_trim_chain(commuter):
 
     a .08 /deg, dCm/dalpha -.0133 /deg, Cm0 .0598, V_H .34, dCLt/dde .04 /deg; W 2.27e4 N, S 19 m2,
     61 m/s at sea level.
+
+    Source: Anderson, Introduction to Flight, ch. 7, worked examples.
     """
     per_degree = 180.0 / np.pi
     lon = dataclasses.replace(
@@ -140,7 +159,10 @@ def test_textbook_trim_chain(commuter):
 
 
 def test_dropping_through_the_stall(commuter):
-    """Lift is linear below the stall, peaks near it and falls; the slope inside is untouched."""
+    """Lift is linear below the stall, peaks near it and falls; the slope inside is untouched.
+
+    Source: common practice, no source: the shape of a lift curve.
+    """
     from neutralpoint.dynamics.aerodynamics import lift_and_moment, meet
     from neutralpoint.dynamics.state import make_inputs
 

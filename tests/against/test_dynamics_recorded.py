@@ -126,7 +126,10 @@ def trim_curve_errors(airplane, folder, name):
 
 
 def test_force_against_speed_departure(fitted, recorded_flights):
-    """Trim fixed, speed changed by the stick: hand-recorded points from 130 to 190 kt."""
+    """Trim fixed, speed changed by the stick: hand-recorded points from 130 to 190 kt.
+
+    Source: hand-recorded flight-test points that lie beside the project.
+    """
     for name, limit in (("bizjet_01", 12.0), ("bizjet_05", 12.0)):
         found, measured = trim_curve_errors(fitted, recorded_flights, name)
         error = found - measured
@@ -142,6 +145,8 @@ def test_pull_in_recoveries_to_two_g(fitted, recorded_flights):
     """Flight 4: four pulls to 1.9-2.3 g at 130 to 250 kt, trimmed at 243 kt; sensor stops at 305 N.
 
     Speed, load factor and path of the recording go in, column force comes out.
+
+    Source: a flight-test recording that lies beside the project.
     """
     folder = recorded_flights
     full, _ = weights(folder, "bizjet_04")

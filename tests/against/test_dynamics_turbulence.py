@@ -33,7 +33,10 @@ from neutralpoint.quantities import FOOT, KNOT, POUND_FORCE
     ],
 )
 def test_low_altitude_table(height, length, vertical, along):
-    """MIL-F-8785C forms at 30 kt at 20 ft; ft and ft/s, last printed digit."""
+    """MIL-F-8785C forms at 30 kt at 20 ft; ft and ft/s, last printed digit.
+
+    Source: MIL-F-8785C, low-altitude model, sec. 3.7.3.4 from memory.
+    """
     t = mil_turbulence(height * FOOT, 30.0 * KNOT, 0.0)
     assert float(t.length_forward) / FOOT == pytest.approx(length, abs=0.06)
     assert float(t.length_vertical) / FOOT == pytest.approx(height, abs=1e-9)
@@ -42,6 +45,7 @@ def test_low_altitude_table(height, length, vertical, along):
 
 
 def test_high_altitude_is_isotropic():
+    """Source: MIL-F-8785C, medium and high altitude, 1,750 ft, from memory."""
     t = mil_turbulence(5000.0, 10.0, 1.5)
     assert float(t.length_forward) == float(t.length_vertical) == pytest.approx(533.4)
     assert float(t.sigma_side) == 1.5
@@ -63,6 +67,8 @@ def test_dryden_covariance(step):
 
     Forward: sigma^2 exp(-r/L). Side and vertical: sigma^2 (1 - r / 2L) exp(-r/L), the transform of
     the Dryden spectrum sigma^2 L/pi (1 + 3 (L W)^2) / (1 + (L W)^2)^2.
+
+    Source: MIL-F-8785C, Dryden spectra, from memory; transformed here.
     """
     speed, span, count = 80.0, 15.0, 4000
 
@@ -95,7 +101,10 @@ def test_dryden_covariance(step):
 
 
 def test_flight_in_turbulence_shakes_as_strongly_as_the_gusts(commuter):
-    """Same key, same flight; without turbulence, steady."""
+    """Same key, same flight; without turbulence, steady.
+
+    Source: common practice, no source: an airplane follows slow gusts.
+    """
     air = make_air()
     found = jax.jit(find_equilibrium)(commuter, air, Condition(speed=90.0, height=1500.0))
 
@@ -130,7 +139,10 @@ def test_flight_in_turbulence_shakes_as_strongly_as_the_gusts(commuter):
     ],
 )
 def test_gust_load_factor(loading, chord, slope, knots, gust, factor, relief):
-    """14 CFR 23.341(c), worked values (498 in the rule is 498.5 exactly: 0.1 %)."""
+    """14 CFR 23.341(c), worked values (498 in the rule is 498.5 exactly: 0.1 %).
+
+    Source: 14 CFR 23.341(c), edition of 1 January 2014.
+    """
     increment, kg = gust_load_factor(
         wing_loading=loading * POUND_FORCE / FOOT**2,
         chord=chord * FOOT,
@@ -149,6 +161,8 @@ def test_flying_through_the_regulation_gust(commuter):
 
     The formula's Kg includes the delay of lift (unsteady flow) and heave only; ours is quasi-steady
     and pitches, so agreement is asked to 25 %.
+
+    Source: 14 CFR 23.333(c), shape of the gust, and 23.341(c), formula, from memory.
     """
     air = make_air()
     airplane = dataclasses.replace(

@@ -39,6 +39,8 @@ def within(found, truth: float, floor: float) -> None:
 
 @pytest.mark.parametrize("size", [1, 5])
 def test_unit_gaussian(size):
+    """Source: closed form."""
+
     def log_likelihood(x, _):
         return -0.5 * jnp.sum(x**2) - 0.5 * size * jnp.log(2.0 * jnp.pi)
 
@@ -73,7 +75,10 @@ UNIT = {
 
 @pytest.mark.parametrize(("seen", "sigma", "spread", "truth"), CONJUGATE)
 def test_conjugate_bayes_factor(seen, sigma, spread, truth):
-    """ln B10 of a mean that is free against one that is zero."""
+    """ln B10 of a mean that is free against one that is zero.
+
+    Source: closed form: conjugate normal, derived here.
+    """
     data = jnp.array([seen, sigma, spread])
     found = evidence(jax.random.key(2), data=data, count=1000, **UNIT)
     factor = float(found.log_evidence) - float(log_normal(seen, sigma))
@@ -99,6 +104,9 @@ def shells(size: int) -> float:
 
 @pytest.mark.parametrize(("size", "published"), [(2, -1.746), (5, -5.674)])
 def test_gaussian_shells(size, published):
+    """Source: Feroz, Hobson and Bridges, MNRAS 398 (2009) 1601, table 1, from memory; recomputed
+    by quadrature.
+    """
     assert shells(size) == pytest.approx(published, abs=0.003)
     centre = jnp.zeros(size).at[0].set(3.5)
 
@@ -117,6 +125,10 @@ def test_gaussian_shells(size, published):
 
 
 def test_egg_box():
+    """Source: Feroz, Hobson and Bridges, MNRAS 398 (2009) 1601, from memory; recomputed by
+    quadrature.
+    """
+
     def log_likelihood(x, _):
         return (2.0 + jnp.cos(0.5 * x[0]) * jnp.cos(0.5 * x[1])) ** 5
 
@@ -132,7 +144,10 @@ def test_egg_box():
 
 
 def test_ranks_of_prior_draws_are_uniform():
-    """Simulation-based calibration, Talts et al. (2018), arXiv 1804.06788: 20 bins, 99 % limit."""
+    """Simulation-based calibration, Talts et al. (2018), arXiv 1804.06788: 20 bins, 99 % limit.
+
+    Source: Talts et al. (2018), arXiv 1804.06788.
+    """
     replications, bins, kept = 400, 20, 199
 
     def one(key):

@@ -23,7 +23,10 @@ def _scatter(latitude, longitude, count=2000):
 
 @pytest.mark.parametrize(("latitude", "longitude", "height"), ORIGINS)
 def test_topocentric_pipeline(latitude, longitude, height):
-    """pyproj, operation `topocentric` after `cart` on WGS 84 (EPSG method 9837)."""
+    """pyproj, operation `topocentric` after `cart` on WGS 84 (EPSG method 9837).
+
+    Source: pyproj, EPSG method 9837.
+    """
     pipeline = pyproj.Transformer.from_pipeline(
         "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad "
         "+step +proj=cart +ellps=WGS84 +step +proj=topocentric +ellps=WGS84 "
@@ -39,7 +42,10 @@ def test_topocentric_pipeline(latitude, longitude, height):
 
 @pytest.mark.parametrize(("latitude", "longitude", "height"), ORIGINS)
 def test_inverse_of_the_frame(latitude, longitude, height):
-    """Back to geodetic: the positions that pyproj was given above."""
+    """Back to geodetic: the positions that pyproj was given above.
+
+    Source: pyproj, as in the test above.
+    """
     at_latitude, at_longitude, at_height = _scatter(latitude, longitude)
     frame = LocalFrame(np.radians(latitude), np.radians(longitude), height)
     back = frame.to_geodetic(
@@ -54,7 +60,10 @@ def test_inverse_of_the_frame(latitude, longitude, height):
 
 @pytest.mark.parametrize(("latitude", "longitude", "height"), ORIGINS)
 def test_geodesic_distance_and_azimuth(latitude, longitude, height):
-    """pyproj.Geod (Karney's geodesic) for 1 km in all directions at height 0."""
+    """pyproj.Geod (Karney's geodesic) for 1 km in all directions at height 0.
+
+    Source: Karney, J. Geodesy 87 (2013) 43-55, as `pyproj.Geod` has it.
+    """
     del height
     azimuth = np.arange(0.0, 360.0, 7.5)
     distance = 1000.0
@@ -73,7 +82,10 @@ def test_geodesic_distance_and_azimuth(latitude, longitude, height):
 
 
 def test_normal_gravity():
-    """NIMA TR8350.2 (2000), table 3.4: equator and pole; 45 deg from memory of the formula."""
+    """NIMA TR8350.2 (2000), table 3.4: equator and pole; 45 deg from memory of the formula.
+
+    Source: NIMA TR8350.2 (2000), table 3.4.
+    """
     latitude = np.radians([0.0, 90.0, 45.0])
     printed = [9.7803253359, 9.8321849378, 9.8061977]
     np.testing.assert_allclose(geodesy.gravity(latitude, 0.0)[:2], printed[:2], atol=1e-9)
@@ -81,7 +93,10 @@ def test_normal_gravity():
 
 
 def test_gravity_aloft():
-    """`ambiance`: gravity of the standard atmosphere, made for 45.5 deg of latitude."""
+    """`ambiance`: gravity of the standard atmosphere, made for 45.5 deg of latitude.
+
+    Source: ICAO Doc 7488 as the registry library `ambiance` has it.
+    """
     height = np.linspace(0.0, 30e3, 31)
     found = geodesy.gravity(np.radians(45.5), height)
     # The standard's sphere against the ellipsoid: 1e-4 m/s2 over 30 km, plus the rounding of its

@@ -29,7 +29,10 @@ SAMPLING = 3.0 * 0.5 / np.sqrt(PATHS)
 
 @pytest.mark.parametrize("seed", [20261128, 7])
 def test_a_hump_of_random_height_passes_as_the_normal_law_says(seed):
-    """Path h (1 - (t - 20)^2 / 400), h normal: chance, begin and duration are known."""
+    """Path h (1 - (t - 20)^2 / 400), h normal: chance, begin and duration are known.
+
+    Source: closed form, the normal distribution.
+    """
     height = np.random.default_rng(seed).normal(2.8, 0.5, (PATHS, 1))
     paths = height * (1.0 - (TIME - 20.0) ** 2 / 400.0)
     found = passing(Margin(LimitName.LOAD, 3.0, paths), TIME, STEP)
@@ -45,7 +48,10 @@ def test_a_hump_of_random_height_passes_as_the_normal_law_says(seed):
 
 
 def test_joint_chances_are_those_of_the_paths():
-    """Half of the paths pass both limits, a quarter one alone; the others none."""
+    """Half of the paths pass both limits, a quarter one alone; the others none.
+
+    Source: counted by hand.
+    """
     fast = np.zeros((400, TIME.size))
     steep = np.zeros((400, TIME.size))
     fast[:200, 100:] = 2.0
@@ -72,7 +78,10 @@ def _design(**changed: float) -> Design:
 
 
 def test_gusts_are_those_of_the_rule_in_its_own_units():
-    """n = 1 + Kg Ude V a / (498 W/S), Ude in ft/s, V in kt, W/S in lb/ft2: 14 CFR 23.341(c)."""
+    """n = 1 + Kg Ude V a / (498 W/S), Ude in ft/s, V in kt, W/S in lb/ft2: 14 CFR 23.341(c).
+
+    Source: 14 CFR 23.341(c), edition of 1 January 2014.
+    """
     design = _design()
     loading = design.mass * GRAVITY / POUND_FORCE / (design.wing_area / FOOT**2)
     density, chord = 1.225 / 515.3788, design.mean_chord / FOOT  # slug/ft3, ft
@@ -84,6 +93,7 @@ def test_gusts_are_those_of_the_rule_in_its_own_units():
 
 
 def test_the_diagram_has_the_corners_of_the_rule():
+    """Source: 14 CFR 23.333 and 23.335, edition of 1 January 2014, from memory."""
     found = load_diagram(_design())
     # 23.335(c): VA = Vs sqrt(n).
     stall_speed = np.sqrt(2.0 * 2000.0 * GRAVITY / (1.225 * 17.0 * 1.5))
@@ -99,7 +109,11 @@ def test_the_diagram_has_the_corners_of_the_rule():
 
 
 def test_excess_power_is_the_rate_of_energy_height():
-    """A climb at constant acceleration, its energy height differentiated."""
+    """A climb at constant acceleration, its energy height differentiated.
+
+    Source: definition of specific excess power, Rutowski, J. Aeronautical Sciences 21 (1954)
+        187-195, from memory.
+    """
     time = np.linspace(0.0, 10.0, 1001)
     speed, climb = 60.0 + 1.2 * time, 0.05
     height = np.concatenate([[0.0], np.cumsum(0.5 * (speed[1:] + speed[:-1]) * 0.01)]) * climb

@@ -51,6 +51,7 @@ def moved(loading: Loading, to: float):
 
 
 def test_weight_moved_aft(example):
+    """Source: Pilot's Handbook of Aeronautical Knowledge, weight shifting."""
     case = example("weight moved aft")
     bag = LoadItem("bag", case["moved_lb"] * POUND, (case["from_in"] * INCH, 0.0, 0.0))
     loading = loaded(case["weight_lb"] * POUND, case["arm_in"] * INCH, bag)
@@ -61,6 +62,7 @@ def test_weight_moved_aft(example):
 
 
 def test_weight_to_move(example):
+    """Source: Pilot's Handbook of Aeronautical Knowledge, as quoted in a training text."""
     case = example("weight to move")
     properties = mass_properties(loaded(case["weight_lb"] * POUND, case["arm_in"] * INCH))
     found = mass_to_move(
@@ -73,6 +75,7 @@ def test_weight_to_move(example):
 
 
 def test_shift_of_light_airplane(example):
+    """Source: the example that authorities/weight_and_balance.toml names."""
     case = example("light airplane")
     bag = LoadItem("bag", case["moved_lb"] * POUND, (90 * INCH, 0.0, 0.0))
     loading = loaded(case["weight_lb"] * POUND, 85 * INCH, bag)
@@ -82,6 +85,7 @@ def test_shift_of_light_airplane(example):
 
 @pytest.mark.parametrize("kind", ["transport", "handbook"])
 def test_percent_of_mean_chord(example, kind):
+    """Source: the example that authorities/weight_and_balance.toml names."""
     case = example(f"percent of the mean chord, {kind}")
     chord = (case["leading_edge_in"] * INCH, case["chord_in"] * INCH)
     found = percent_mac(case["arm_in"] * INCH, *chord)
@@ -90,6 +94,7 @@ def test_percent_of_mean_chord(example, kind):
 
 
 def test_weight_added_forward(example):
+    """Source: the example that authorities/weight_and_balance.toml names."""
     case = example("weight added")
     added = LoadItem("pallet", case["added_kg"], (case["at_in"] * INCH, 0.0, 0.0))
     properties = mass_properties(loaded(case["weight_kg"], case["arm_in"] * INCH).with_item(added))
@@ -103,6 +108,7 @@ def test_weight_added_forward(example):
 @pytest.mark.parametrize("mass", [5.0, 80.0, 700.0])
 def test_added_weight_formula(mass):
     # Both published forms: shift = w (arm - CG) / (W + w).
+    """Source: the formula that authorities/weight_and_balance.toml names."""
     properties = mass_properties(
         loaded(3000.0, 4.0).with_item(LoadItem("x", mass, (6.5, 0.0, 0.0)))
     )

@@ -222,7 +222,10 @@ def transport_model(k):
 
 @pytest.mark.parametrize("condition", [1, 2, 3])
 def test_transport(condition):
-    """Tolerances of the source's own rounding: 0.5 % and, for the slow modes, 2 %."""
+    """Tolerances of the source's own rounding: 0.5 % and, for the slow modes, 2 %.
+
+    Source: H. Smith, Aircraft Flight Mechanics, "StateSpaceExample".
+    """
     want = TRANSPORT[condition]
     modes = identify_modes(transport_model(condition))
     assert frequency_and_damping(modes.short_period) == pytest.approx(want["short"], rel=0.005)
@@ -257,7 +260,10 @@ def heavy_model():
 
 
 def test_heavy_transport_modes():
-    """Roots printed by Etkin and Reid (examples 6.2 and 6.6) and found in the course scripts."""
+    """Roots printed by Etkin and Reid (examples 6.2 and 6.6) and found in the course scripts.
+
+    Source: Etkin and Reid (1996), examples 6.2 and 6.6.
+    """
     modes = identify_modes(heavy_model())
     assert max(modes.short_period, key=lambda s: s.imag) == pytest.approx(
         -0.37168 + 0.88692j, rel=0.001
@@ -273,7 +279,10 @@ def test_heavy_transport_modes():
 
 
 def test_heavy_transport_matrix_and_its_poles_by_an_outside_library():
-    """The printed matrix in (u, w, q, theta), and python-control's poles of ours."""
+    """The printed matrix in (u, w, q, theta), and python-control's poles of ours.
+
+    Source: Etkin and Reid (1996), ch. 6; poles by python-control.
+    """
     V = 235.9
     printed = np.array(
         [
@@ -298,6 +307,7 @@ def test_heavy_transport_matrix_and_its_poles_by_an_outside_library():
 
 # ------------------------------------------------- light airplane, Nelson (1998) appendix B
 def test_light_airplane():
+    """Source: Nelson, Flight Stability and Automatic Control, app. B and its examples."""
     x = body(
         "light airplane, Nelson app. B",
         S=184 * FOOT**2,

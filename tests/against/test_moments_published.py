@@ -68,6 +68,9 @@ def settled(load_factor: float) -> MotionFlight:
 
 
 def test_a_degree_of_stabilizer_is_found_from_the_load_factor_it_makes(jet):
+    """Source: Roskam, Airplane Flight Dynamics and Automatic Flight Controls (1995), pp.
+    522-524.
+    """
     flight = settled(1.0 - 0.876)
     required = required_moment(jet, flight, flight.time < 12.0, window=2.0)
     late = flight.time > 25.0
@@ -79,6 +82,9 @@ def test_a_degree_of_stabilizer_is_found_from_the_load_factor_it_makes(jet):
 
 
 def test_the_angle_of_attack_is_that_of_the_load_factor(jet):
+    """Source: Roskam, Airplane Flight Dynamics and Automatic Flight Controls (1995), pp.
+    522-524.
+    """
     flight = settled(1.0 - 0.876)
     required = required_moment(jet, flight, flight.time < 12.0, window=2.0)
     before, after = (

@@ -29,6 +29,7 @@ QUICK = "ostrel-7"  # the others in `make slow`
     [QUICK, *(pytest.param(n, marks=pytest.mark.slow) for n in sorted(STARTS) if n != QUICK)],
 )
 def test_loops_of_drawn_pilots_are_those_of_people(name):
+    """Source: McRuer and Krendel, AGARDograph 188 (1974), ranges from memory."""
     setting = trimmed_setting(load_airplane(name).airplane, make_air(), STARTS[name])
     pilots = tracked(drawn(np.random.default_rng(SEED), COUNT))
     found = np.array(

@@ -23,7 +23,10 @@ def read(path, columns):
 
 @pytest.mark.parametrize("name", ["bizjet_01", "bizjet_04"])
 def test_on_board_air_data_computer(recorded_flights, name):
-    """Mach, true airspeed and total temperature from CAS, pressure altitude and SAT, over 80 kt."""
+    """Mach, true airspeed and total temperature from CAS, pressure altitude and SAT, over 80 kt.
+
+    Source: what the airplane's own air-data computer recorded, beside the project.
+    """
     columns = ["press_alt_ft", "cas_kt", "tas_kt", "mach", "sat_c", "tat_c"]
     flight = read(recorded_flights / f"{name}.csv.gz", columns)
     flight = flight[flight.cas_kt > 80.0]
@@ -40,7 +43,10 @@ def test_on_board_air_data_computer(recorded_flights, name):
 
 
 def test_mach_and_airspeed_replies_of_an_airliner(recorded_flights):
-    """Register 6,0 replies to 33 000 ft: CAS from Mach and altitude against the airspeed sent."""
+    """Register 6,0 replies to 33 000 ft: CAS from Mach and altitude against the airspeed sent.
+
+    Source: the airliner's own replies, register 6,0, beside the project.
+    """
     columns = ["t_s", "altitude", "mach", "indicated_airspeed"]
     sent = read(recorded_flights / "airliner_modes_decoded.csv.gz", columns)
     sent = sent[sent.t_s < 1000.0]

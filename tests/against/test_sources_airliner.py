@@ -13,7 +13,10 @@ from neutralpoint.quantities import DEGREE
 
 @pytest.mark.recorded
 def test_bank_from_positions(recorded_flights):
-    """208 replies of register 5,0; benchmarks/results/airliner_commb.md holds the whole table."""
+    """208 replies of register 5,0; benchmarks/results/airliner_commb.md holds the whole table.
+
+    Source: the airliner's own replies, register 5,0, beside the project.
+    """
     track, report = airliner.load(recorded_flights)
     seen = airliner.positions_only(track)
     weather = airliner.own_weather(track, report, np.array([0.5, -0.5, 0.5]))

@@ -33,7 +33,10 @@ def only(channel) -> float:
 
 
 def test_position_pair():
-    """Even message newer: latitude 52.2572, longitude 3.91937, 38 000 ft."""
+    """Even message newer: latitude 52.2572, longitude 3.91937, 38 000 ft.
+
+    Source: J. Sun, The 1090 Megahertz Riddle, 2nd ed., DOI 10.34641/mg.11, ch. Airborne position.
+    """
     track, report = read("0.0 8DD0621D58C386435CC412BF6F79", "1.0 8DD0621D58C382D690C8ACFE2608")
     assert report.refused == ()
     latitude, longitude = track.position.value.T / DEGREE
@@ -44,6 +47,9 @@ def test_position_pair():
 
 
 def test_pair_too_far_apart_gives_no_place():
+    """Source: J. Sun, The 1090 Megahertz Riddle, 2nd ed., DOI 10.34641/mg.11, ch. Airborne
+    position: 10 s.
+    """
     track, report = read("0.0 8DD0621D58C386435CC412BF6F79", "10.1 8DD0621D58C382D690C8ACFE2608")
     assert track.position is None
     assert [(r.count, r.reason) for r in report.refused] == [
@@ -52,7 +58,10 @@ def test_pair_too_far_apart_gives_no_place():
 
 
 def test_ground_velocity():
-    """The book prints 159.20 kt, 182.88 deg, -832 ft/min (satellite), +550 ft."""
+    """The book prints 159.20 kt, 182.88 deg, -832 ft/min (satellite), +550 ft.
+
+    Source: J. Sun, The 1090 Megahertz Riddle, 2nd ed., DOI 10.34641/mg.11, ch. Airborne velocity.
+    """
     track, report = read("0.0 8DD85020994409940838178D6DE0")
     assert only(track.ground_speed) / KNOT == pytest.approx(159.20, abs=0.005)
     assert only(track.track_angle) / DEGREE == pytest.approx(182.88, abs=0.005)
@@ -62,6 +71,9 @@ def test_ground_velocity():
 
 
 def test_airspeed_and_heading():
+    """Source: J. Sun, The 1090 Megahertz Riddle, 2nd ed., DOI 10.34641/mg.11, ch. Airborne
+    velocity.
+    """
     track, report = read("0.0 8DD05F219B06B6AF1894002CAC5D")
     assert only(report.onboard["squitter_heading"]) / DEGREE == pytest.approx(243.98, abs=0.005)
     assert only(report.onboard["squitter_true_airspeed"]) / KNOT == pytest.approx(375.0)
@@ -106,6 +118,9 @@ def test_airspeed_and_heading():
     ],
 )
 def test_replies(message, register, expected):
+    """Source: J. Sun, The 1090 Megahertz Riddle, 2nd ed., DOI 10.34641/mg.11, ch. Enhanced
+    surveillance.
+    """
     payload = int(message[8:22], 16)
     reply = recognise(payload, 0.0, SquitteredFlight())
     assert (reply.register, reply.doubt) == (register, "")
@@ -114,14 +129,21 @@ def test_replies(message, register, expected):
 
 
 def test_altitude_reply():
-    """Format 4: 36 000 ft; the address is what the parity leaves."""
+    """Format 4: 36 000 ft; the address is what the parity leaves.
+
+    Source: J. Sun, The 1090 Megahertz Riddle, 2nd ed., DOI 10.34641/mg.11, ch. Surveillance
+        replies.
+    """
     track, _ = read("0.0 2000171896A983", address="DCA7E8")
     assert only(track.pressure_altitude) / FOOT == pytest.approx(36000.0)
 
 
 @pytest.mark.recorded
 def test_recording_against_its_decoded_copy(recorded_flights):
-    """Every altitude, velocity and reply of the recording; positions to the cell of the code."""
+    """Every altitude, velocity and reply of the recording; positions to the cell of the code.
+
+    Source: the recording's copy, decoded by another program, beside the project.
+    """
     with gzip.open(recorded_flights / "airliner_modes_msgs.csv.gz", "rt") as file:
         text = file.read()
     with gzip.open(recorded_flights / "airliner_modes_decoded.csv.gz", "rt", newline="") as file:

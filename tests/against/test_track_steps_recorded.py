@@ -23,7 +23,10 @@ WINDOWS = (60, 200, 600, 1500)  # s
     ],
 )
 def test_the_step_of_a_recorded_channel_is_found(recorded_flights, channel, step, unit, digits):
-    """Windows of a minute to the whole flight, level and in zero-g parabolas."""
+    """Windows of a minute to the whole flight, level and in zero-g parabolas.
+
+    Source: steps of transponders and exports, seen in the recordings beside the project.
+    """
     columns = read_columns(recorded_flights / "bizjet_04.csv.gz")
     cells = np.rint(columns[channel][::10] / step)
     printed = np.round(cells * step * unit, digits)

@@ -29,7 +29,10 @@ def level_turn(speed, rate):
 
 
 def test_load_factor(item):
-    """Identity n = 1/cos(bank), printed to four decimals."""
+    """Identity n = 1/cos(bank), printed to four decimals.
+
+    Source: identity n = 1/cos(bank): FAA-H-8083-25, ch. 5.
+    """
     entry = item("load factor of a level turn")
     for bank_deg, printed in zip(entry["bank_deg"], entry["load_factor"], strict=True):
         speed = 100.0
@@ -42,7 +45,11 @@ def test_load_factor(item):
     "name", ["turn radius", "turn radius with the handbook's rounded constant"]
 )
 def test_radius(item, name):
-    """A public page and FAA-H-8083-25 ch. 5: the printed bank lies within the printed radius."""
+    """The printed bank lies within the printed radius.
+
+    Source: FAA-H-8083-25, ch. 5, radius = V^2 / (11.26 tan(bank)); the same in
+        calculator.7search.cc, aircraft-turn-radius-calculator (seen 2026-11-28).
+    """
     entry = item(name)
     speed = entry["tas_kt"] * KNOT
     tight, wide = (
@@ -56,7 +63,10 @@ def test_radius(item, name):
 
 
 def test_rate(item):
-    """FAA-H-8083-25 ch. 5, 1091 tan(bank)/V: constant rounded by 0.1 %, result to 0.01 deg/s."""
+    """FAA-H-8083-25 ch. 5, 1091 tan(bank)/V: constant rounded by 0.1 %, result to 0.01 deg/s.
+
+    Source: FAA-H-8083-25, ch. 5, rate = 1091 tan(bank) / V.
+    """
     entry = item("rate of turn")
     for tas_kt, bank_deg, rate in zip(
         entry["tas_kt"], entry["bank_deg"], entry["rate_deg_s"], strict=True
@@ -69,7 +79,11 @@ def test_rate(item):
 
 
 def test_standard_rate_bank(item):
-    """Printed banks of a 3 deg/s turn at five speeds, to 0.01 deg."""
+    """Printed banks of a 3 deg/s turn at five speeds, to 0.01 deg.
+
+    Source: encyclopedia article "Standard rate turn", bank = arctan(V / 364) in knots (a copy seen
+        2026-11-28).
+    """
     entry = item("bank of a standard-rate turn")
     for tas_kt, printed in zip(entry["tas_kt"], entry["bank_deg"], strict=True):
         bank, _ = level_turn(tas_kt * KNOT, entry["rate_deg_s"] * DEGREE)
@@ -77,7 +91,10 @@ def test_standard_rate_bank(item):
 
 
 def test_speed_from_radius_and_bank(item):
-    """A public page: 1 NM, 15 deg, 135.6 kt."""
+    """One NM, 15 deg, 135.6 kt.
+
+    Source: V^2 = R g tan(bank): FAA-H-8083-25, ch. 5; the page that printed it was not found again.
+    """
     entry = item("speed from radius and bank")
     radius = entry["radius_nm"] * NAUTICAL_MILE
     slow, fast = (
