@@ -15,6 +15,8 @@ export interface Listener {
   renewed?(key: string): void;
   /** A chart was clicked at this time. */
   picked?(time: number): void;
+  /** A stretch was dragged over; true where that has been dealt with. */
+  dragged?(from: number, to: number): boolean;
 }
 
 const gaps = (curve: Float32Array): (number | null)[] =>
@@ -30,7 +32,6 @@ function columns(strips: Strips, panel: Panel): uPlot.AlignedData {
 }
 
 export class StripCharts implements Shown {
-  fitted = false;
   private readonly plots: uPlot[] = [];
   private readonly outputs: { value: Element; span: Element }[] = [];
   private at = -1;
@@ -45,6 +46,8 @@ export class StripCharts implements Shown {
     public strips: Strips,
     private readonly palette: Palette,
     private readonly listener: Listener,
+    /** Whether the scales follow the stretch in view. */
+    public fitted = false,
   ) {
     this.inView = [strips.time[0], strips.time[strips.time.length - 1]];
     for (const panel of strips.panels) this.add(panel);
@@ -103,7 +106,7 @@ export class StripCharts implements Shown {
 
   private pick(u: uPlot): void {
     const { left } = u.cursor;
-    if (left !== undefined && left >= 0) this.listener.picked?.(u.posToVal(left, "x"));
+    if (left !== undefined && left >= 0 && !this.selecting) this.listener.picked?.(u.posToVal(left, "x"));
   }
 
   private select(u: uPlot): void {
@@ -115,7 +118,7 @@ export class StripCharts implements Shown {
     if (this.selecting) return;
     this.selecting = true;
     queueMicrotask(() => (this.selecting = false));
-    this.zoom(from, to);
+    if (!this.listener.dragged?.(from, to)) this.zoom(from, to);
   }
 
   /** Move the cursor to an index of the common times; it comes into view. */
@@ -196,6 +199,10 @@ export class StripCharts implements Shown {
     const centre = this.at >= 0 ? this.strips.time[this.at] : (min + max) / 2;
     const half = ((max - min) * factor) / 2;
     this.zoom(centre - half, centre + half);
+  }
+
+  get every(): readonly uPlot[] {
+    return this.plots;
   }
 
   /** The chart of a panel, for what is drawn over it. */

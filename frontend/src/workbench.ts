@@ -1,6 +1,7 @@
 // The notebook of one case: entries over one server, one time cursor and one set of flown causes.
 
 import { Against } from "./bench/against";
+import { Airplanes } from "./bench/airplanes";
 import { AnswerEntry } from "./bench/answer";
 import { Bench, type Entry } from "./bench/bench";
 import { BesideEntry } from "./bench/beside";
@@ -19,6 +20,8 @@ import { Overlay } from "./bench/overlay";
 import { printable } from "./bench/print";
 import { RawCase } from "./bench/raw";
 import { SettleEntry } from "./bench/settle";
+import { Steps } from "./bench/steps";
+import { themeButton } from "./bench/theme";
 import { TimeEntry } from "./bench/time";
 import type { Stage } from "./bench/types";
 import { going, workEntry } from "./bench/work";
@@ -26,8 +29,12 @@ import { going, workEntry } from "./bench/work";
 /** Ask entries to read again when a stage of theirs was made anew. */
 function keepFresh(bench: Bench, entries: Entry[]): void {
   const shown = new Map<string, string>();
-  bench.onState(({ stages, jobs }) => {
+  let words: string | undefined;
+  bench.onState(({ stages, jobs, words: now }) => {
     const first = shown.size === 0;
+    // Text of the case that is printed with results has changed: whatever shows it is read again.
+    const retold = !first && words !== now && !jobs.some(going);
+    if (first || retold) words = now;
     const busy = jobs.some(going);
     const fresh = (Object.keys(stages) as Stage[]).filter((stage) => {
       const { ready, made, cannot } = stages[stage]!;
@@ -38,7 +45,7 @@ function keepFresh(bench: Bench, entries: Entry[]): void {
       return !first;
     });
     for (const entry of entries) {
-      const again = entry.failed && !busy;
+      const again = (entry.failed && !busy) || (retold && entry.prints);
       if (again || entry.stages.some((stage) => fresh.includes(stage))) void read(entry);
     }
   });
@@ -69,8 +76,13 @@ async function start(): Promise<void> {
   new Evidence(bench);
   new CaseForm(bench);
   new RawCase(bench);
+  const airplanes = new Airplanes(bench);
+  new Steps(bench, () => void airplanes.open());
   workEntry(bench);
   printable();
+  // Canvases are drawn in colors of their own, so they are drawn again.
+  const drawn: Entry[] = [motion, moments, causes];
+  themeButton(() => drawn.forEach((entry) => void read(entry)));
   keepFresh(bench, entries);
   bench.listen();
   // The strip charts come first: they are what the page is opened for.

@@ -122,6 +122,7 @@ def test_a_case_is_begun_on_the_page_weather_first(
 ) -> None:
     page = tab("slow").page
     page.get_by_role("link", name="All cases").click()
+    page.get_by_text("Begin an empty case").click()
     page.get_by_label("Name of its folder").fill("fresh")
     page.get_by_role("button", name="Begin").click()  # once the page can answer it
     page.get_by_text("cannot be made").wait_for()  # that name is taken

@@ -4,9 +4,10 @@ import type { Panel, Strips } from "../figure";
 import { printed } from "../words";
 import { TimeCharts } from "./charts";
 import type { Cursor } from "./cursor";
-import { bar, button, el, fill, part, svg } from "./dom";
+import { bar, button, el, fill, part, svg, table } from "./dom";
 import { groundWords } from "./ground";
 import { type Overlay, type Shown, curveFor, dashOf, inkOf } from "./overlay";
+import { reach, residual, residualStrips } from "./residuals";
 import { indexAt } from "../times";
 import type { MotionFigure } from "./types";
 
@@ -35,6 +36,7 @@ export class Against {
   private charts: TimeCharts | null = null;
   private figure: MotionFigure | null = null;
   private started = false;
+  private readonly residuals = el("input", { type: "checkbox", id: "residuals" });
 
   constructor(
     private readonly cursor: Cursor,
@@ -42,22 +44,34 @@ export class Against {
     private readonly remove: (cause: string) => void,
   ) {
     overlay.onChange(() => this.changed());
+    this.residuals.addEventListener("change", () => this.figure && this.build(this.figure, this.charts?.charts.view));
   }
 
   draw(figure: MotionFigure): void {
     this.figure = figure;
-    if (this.charts) this.overlay.release(this.charts);
     this.started = false;
+    this.build(figure);
+  }
+
+  private build(figure: MotionFigure, view?: [number, number]): void {
+    if (this.charts) this.overlay.release(this.charts);
     const { strips, palette } = figure;
-    const compared: Strips = {
+    const plain: Strips = {
       ...strips,
       panels: [
         ...COMPARED.flatMap((key) => strips.panels.filter((panel) => panel.key === key)),
         forcePanel(strips.time.length),
       ],
     };
+    const left = this.residuals.checked;
+    const compared = left ? residualStrips(plain) : plain;
+    if (left) {
+      const flights = [...this.overlay.shown.values()].map(({ flown }) => flown);
+      compared.panels.forEach((panel) => panel.key !== FORCE && reach(panel.axis, panel, strips, flights));
+    }
     this.charts = new TimeCharts(part("overlay-strips"), {
-      name: "flown causes against the motion",
+      name: left ? "residuals: flown causes less the motion" : "flown causes against the motion",
+      view,
       key: "against",
       strips: compared,
       palette,
@@ -65,7 +79,8 @@ export class Against {
       brief: true,
       moved: (at, drawn) => this.read(drawn.time[at]),
     });
-    this.overlay.attach(this.charts, palette);
+    this.charts.bar.root.append(el("label", {}, this.residuals, " Residuals: flights less the motion"));
+    this.overlay.attach(this.charts, palette, left ? (key, time, curve) => residual(strips, key, time, curve) : undefined);
     this.changed();
   }
 
@@ -134,12 +149,34 @@ export class Against {
       );
     });
     const none = el("p", { class: "hint" }, "Tick a cause to fly it over the motion. Turn its settings, and it is flown anew at once.");
-    fill(part("overlay-legend"), rows.length ? el("ul", { class: "legend-rows" }, ...rows) : none);
+    fill(part("overlay-legend"), rows.length ? el("ul", { class: "legend-rows" }, ...rows) : none, this.sideBySide());
+  }
+
+  /** Two flights or more in one table: where each fails, and which is nearer there. */
+  private sideBySide(): HTMLElement | null {
+    const flights = [...this.overlay.shown.values()];
+    if (flights.length < 2) return null;
+    const channels = [...new Set(flights.flatMap(({ flown }) => Object.keys(flown.misfit.channels ?? {})))];
+    const cell = (value: number | null | undefined, least: number): (Node | string)[] => {
+      if (value === null || value === undefined) return ["\u2013"];
+      const said = Math.abs(value).toFixed(1);
+      return [value === least ? el("strong", { class: "n" }, said) : el("span", { class: "n" }, said)];
+    };
+    const line = (name: string, values: (number | null | undefined)[]): (Node | string)[][] => {
+      const least = Math.min(...values.filter((value): value is number => typeof value === "number"));
+      return [[name], ...values.map((value) => cell(value, least))];
+    };
+    const rows = [
+      line("all channels", flights.map(({ flown }) => flown.misfit.overall)),
+      ...channels.map((name) => line(name.replace(/_/g, " "), flights.map(({ flown }) => flown.misfit.channels?.[name]))),
+    ];
+    const heads = ["Misfit, standard deviations", ...flights.map(({ number, title }) => `${number} ${title.split(":")[0]}`)];
+    return table(heads, rows, { label: "Flights side by side; the smaller misfit of a row is bold", kind: "side-by-side" });
   }
 
   private misfit({ flown }: Shown): HTMLElement {
     const ground = groundWords(flown, this.figure!.strips.start);
-    const { overall, channels } = flown.misfit;
+    const { overall, channels, seconds } = flown.misfit;
     const known = Object.entries(channels ?? {}).filter((pair): pair is [string, number] => pair[1] !== null);
     const parts = known.map(([name, z]) =>
       el("span", {}, `${name.replace(/_/g, " ")} `, bar(0, Math.abs(z), Math.abs(z), LARGE, 54), el("span", { class: "n" }, z.toFixed(1))),
@@ -148,7 +185,7 @@ export class Against {
     return el(
       "div",
       { class: "misfit" },
-      el("span", {}, "misfit ", el("strong", { class: "n" }, whole), " standard deviations (root mean square)"),
+      el("span", {}, "misfit ", el("strong", { class: "n" }, whole), ` standard deviations (root mean square${seconds ? ` over ${seconds} s` : ""})`),
       ...parts,
       ground && el("span", { class: "ground" }, ground),
     );

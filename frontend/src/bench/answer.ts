@@ -22,6 +22,7 @@ function sheetOf(html: string): Element | null {
 export class AnswerEntry implements Entry {
   stages: Entry["stages"] = ["motion", "moments", "weighing", "response"];
   failed = false;
+  readonly prints = true;
   private waited = false;
 
   constructor(readonly bench: Bench) {

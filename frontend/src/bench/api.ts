@@ -27,8 +27,22 @@ export class Refused extends Error {
   }
 }
 
-const token = (): string =>
-  document.querySelector<HTMLMetaElement>('meta[name="np-token"]')?.content ?? "";
+const TOKEN = 'meta[name="np-token"]';
+const held = (): HTMLMetaElement | null => document.querySelector<HTMLMetaElement>(TOKEN);
+
+/** A server that was started again has another token. Its own page, which no other site can read, holds it. */
+async function renewToken(): Promise<boolean> {
+  const meta = held();
+  const page = await fetch(location.pathname, { cache: "no-store" }).catch(() => null);
+  if (!meta || !page?.ok) return false;
+  const fresh = new DOMParser().parseFromString(await page.text(), "text/html").querySelector<HTMLMetaElement>(TOKEN);
+  if (!fresh || fresh.content === meta.content) return false;
+  meta.content = fresh.content;
+  return true;
+}
+
+const oldToken = (problem: unknown): boolean =>
+  problem instanceof Refused && problem.status === 403 && problem.where === "X-NP-Token";
 
 async function ask(path: string, init: RequestInit): Promise<Response> {
   let answer: Response;
@@ -36,7 +50,7 @@ async function ask(path: string, init: RequestInit): Promise<Response> {
     answer = await fetch(path.startsWith("/") ? path : `api/${path}`, { cache: "no-store", ...init });
   } catch {
     throw new Refused(0, "unreachable", "The server of this notebook does not answer.", "",
-      "Start it again with `neutralpoint serve`, then load this page again.");
+      "Start it again with `neutralpoint serve` on the same port; what you typed here stays.");
   }
   if (answer.ok) return answer;
   const told = (await answer.json().catch(() => ({}))) as {
@@ -77,11 +91,17 @@ interface Sent {
 }
 
 /** A request that writes. An address with a slash before it is that of the server, else of the case. */
-export function send(method: string, path: string, sent: Sent): Promise<Response> {
-  const headers: Record<string, string> = { "X-NP-Token": token() };
-  if (sent.body !== undefined) headers["Content-Type"] = "application/json";
+export async function send(method: string, path: string, sent: Sent): Promise<Response> {
   const body = sent.body === undefined ? sent.raw : JSON.stringify(sent.body);
-  return ask(path + query(sent.asked ?? {}), { method, headers, body });
+  const type: Record<string, string> = sent.body === undefined ? {} : { "Content-Type": "application/json" };
+  const once = (): Promise<Response> =>
+    ask(path + query(sent.asked ?? {}), { method, headers: { "X-NP-Token": held()?.content ?? "", ...type }, body });
+  try {
+    return await once();
+  } catch (problem) {
+    if (!oldToken(problem) || !(await renewToken())) throw problem;
+    return once();
+  }
 }
 
 export async function write<T>(method: string, path: string, sent: Sent = {}): Promise<T> {

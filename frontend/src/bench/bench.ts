@@ -10,6 +10,8 @@ export interface Entry {
   stages: Stage[];
   /** Its last reading was refused; it is tried again when work ends. */
   failed?: boolean;
+  /** It shows text of the case, such as events: it is read again where that has changed. */
+  prints?: boolean;
   refresh(): Promise<void>;
 }
 
@@ -19,6 +21,8 @@ export class Bench {
   state: State | null = null;
   /** How many changes of the form are not saved. */
   unsaved: () => number = () => 0;
+  /** Leads to where something of the case is given. */
+  goTo: (path: string) => void = () => undefined;
   /** Revisions of the case file that this page itself has made. */
   private readonly own = new Set<string>();
   private readonly watchers: Watcher[] = [];

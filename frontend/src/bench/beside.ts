@@ -7,6 +7,7 @@ import type { Cursor } from "./cursor";
 import { el, fill, part } from "./dom";
 import { WHOLE } from "./motion";
 import { sectionParts, sectionTables } from "./sections";
+import { themed } from "./theme";
 import type { MotionFigure, Section, Stage } from "./types";
 
 const STAGES: Stage[] = ["limits"];
@@ -44,6 +45,6 @@ export class BesideEntry implements Entry {
   }
 
   private draw(place: HTMLElement, section: Section, { strips, palette }: MotionFigure): void {
-    new TimeCharts(place, { name: section.title, key: section.stage, strips, palette, cursor: this.cursor });
+    new TimeCharts(place, { name: section.title, key: section.stage, strips, palette: themed(palette), cursor: this.cursor });
   }
 }

@@ -3,18 +3,19 @@
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";
 import { announce, el, fill, part, put, standing } from "./dom";
-import type { Flyer, Hands } from "./flyer";
+import type { Flyer, Hands, Values } from "./flyer";
 import { overGround } from "./ground";
 import { type Knob, knob } from "./knobs";
 import type { Overlay } from "./overlay";
-import type { Cause, Causes, Flown, Parameter } from "./types";
+import type { Cause, Causes, Findings, Flown, Parameter } from "./types";
 
 const said = (name: string): string => name.replace(/_/g, " ");
 
 const listed = (said: string | string[]): string => (Array.isArray(said) ? said.join("; ") : said);
 
 export class CausesEntry implements Entry {
-  stages: Entry["stages"] = ["motion"];
+  // A flight starts where the required moment counts from, so both decide what can be flown.
+  stages: Entry["stages"] = ["motion", "moments"];
   failed = false;
   private readonly cards = new Map<string, Card>();
   private told = "";
@@ -34,9 +35,12 @@ export class CausesEntry implements Entry {
       const { causes, cannot } = await get<Causes>("causes");
       fill(part("causes-none"), cannot);
       this.told = cannot ?? "";
-      const able = [...causes].sort((a, b) => Number(b.can_act) - Number(a.can_act));
-      const cards = able.map((cause) => this.held(cause) ?? new Card(cause, this.flyer, this.overlay, !cannot));
+      const odds = await this.odds();
+      const order = (cause: Cause): number => odds.get(cause.name)?.probability ?? 0;
+      const able = [...causes].sort((a, b) => Number(b.can_act) - Number(a.can_act) || order(b) - order(a));
+      const cards = able.map((cause) => this.held(cause, !cannot) ?? new Card(cause, this.flyer, this.overlay, !cannot));
       cards.forEach((card) => this.cards.set(card.cause.name, card));
+      cards.forEach((card) => card.judge(odds.get(card.cause.name)));
       fill(place, ...cards.map((card) => card.root));
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
@@ -46,10 +50,17 @@ export class CausesEntry implements Entry {
     }
   }
 
+  /** The odds of each cause and its word, as the findings have them; none before causes are weighed. */
+  private async odds(): Promise<Map<string, Judged>> {
+    const found = await get<Findings>("findings").catch(() => null);
+    const rows = (found?.judgement?.rows ?? []) as unknown as { cause: string; word: string; odds: { probability: number } | null }[];
+    return new Map(rows.map((row) => [row.cause, { word: row.word, probability: row.odds?.probability ?? null }]));
+  }
+
   /** The card as it stands, its settings with it, unless the cause can be flown only now or no more. */
-  private held({ name, can_act }: Cause): Card | undefined {
+  private held({ name, can_act, why_not }: Cause, reasoned: boolean): Card | undefined {
     const card = this.cards.get(name);
-    if (card?.cause.can_act === can_act) return card;
+    if (card?.cause.can_act === can_act && card.cause.why_not === why_not && card.reasoned === reasoned) return card;
     card?.hide();
     return undefined;
   }
@@ -66,10 +77,17 @@ export class CausesEntry implements Entry {
       announce(this.told || card?.cause.why_not || "This cause is not listed for the airplane.");
       return false;
     }
-    card.fly(values, procedure);
+    card.flyAs(values, procedure);
     return true;
   }
 }
+
+interface Judged {
+  word: string;
+  probability: number | null;
+}
+
+const SLICES = 8; // calls that look for a nearer flight before a page leaves it
 
 class Card {
   readonly root: HTMLElement;
@@ -81,12 +99,17 @@ class Card {
   private extra: Record<string, number> = {};
   private slow = 0;
   private readonly busy = el("span", { class: "hint", role: "status" });
+  private readonly judged = el("span", { class: "judged" });
+  /** The values that were turned by hand, and those of the nearest flight found. */
+  private mine: Values | null = null;
+  private found: Values | null = null;
+  private looking = 0;
 
   constructor(
     readonly cause: Cause,
     private readonly flyer: Flyer,
     private readonly overlay: Overlay,
-    reasoned: boolean,
+    readonly reasoned: boolean,
   ) {
     const id = `cause-${cause.name}`;
     this.box = el("input", { type: "checkbox", id, onchange: () => this.toggle() });
@@ -94,7 +117,8 @@ class Card {
     this.root = el(
       "article",
       { class: cause.can_act ? "cause" : "cause cannot", "data-cause": cause.name },
-      el("h3", {}, this.box, el("label", { for: id }, cause.title), this.busy),
+      el("h3", {}, this.box, el("label", { for: id }, cause.title), this.judged),
+      this.busy,
       el("p", {}, standing("inferred"), ` ${cause.mechanism}`),
       reasoned && !cause.can_act && el("p", { class: "hint" }, `Excluded here: ${cause.why_not}`),
     );
@@ -118,7 +142,13 @@ class Card {
       parameter,
       knob(parameter, `knob-${name}-${parameter.name}`, () => this.turned()),
     ]);
-    const reset = el("p", {}, el("button", { type: "button", onclick: () => this.reset() }, "Reset"));
+    const reset = el(
+      "p",
+      { class: "acts", role: "group", "aria-label": `Settings of ${this.cause.title}` },
+      el("button", { type: "button", onclick: () => this.best() }, "Best found"),
+      el("button", { type: "button", onclick: () => this.reset() }, "Typical"),
+      this.back,
+    );
     return el(
       "details",
       { class: "settings" },
@@ -152,14 +182,55 @@ class Card {
     );
   }
 
+  private readonly back = el("button", { type: "button", disabled: true, onclick: () => this.ownAgain() }, "Mine");
+
+  judge(judged: Judged | undefined): void {
+    const odds = judged?.probability;
+    fill(this.judged, odds === null || odds === undefined ? null : `${odds < 0.01 ? "< 0.01" : odds.toFixed(2)}`);
+    this.judged.title = "Odds, as saved";
+  }
+
+  private put(values: Values): void {
+    for (const [parameter, made] of this.knobs) if (parameter.name in values) made.set(values[parameter.name]);
+  }
+
+  private ownAgain(): void {
+    if (!this.mine) return;
+    this.put(this.mine);
+    this.fly();
+  }
+
+  /** Look for the flight nearest to the motion, a slice at a time, until a knob is turned. */
+  private best(): void {
+    this.box.checked = true;
+    this.extra = {};
+    if (this.found) this.put(this.found);
+    const ticket = ++this.looking;
+    let left = SLICES;
+    this.busy.textContent = "looking for the nearest flight \u2026 the first flight takes longest";
+    const look = (): void =>
+      this.flyer.best(this.cause.name, this.hands, (flown) => {
+        if (ticket !== this.looking || !this.box.checked) return;
+        if (!flown) return this.fly();
+        this.show(flown);
+        if (flown.values) this.put((this.found = flown.values));
+        left -= 1;
+        const said = `nearest of ${flown.tried ?? 1} flights`;
+        this.busy.textContent = left > 0 ? `${said} \u2026` : `${said}: the best of these, not the best there is`;
+        if (left > 0) look();
+      });
+    look();
+  }
+
+  private show(flown: Flown): void {
+    this.overlay.set(this.cause.name, this.cause.title, this.over(flown));
+  }
+
   private reset(): void {
     this.extra = {};
     this.procedure.value = this.reaction.value = this.ground.value = "";
-    for (const [parameter, made] of this.knobs) {
-      const range = made.root.querySelector<HTMLInputElement>("input[type=range]")!;
-      range.value = String(parameter.value ?? parameter.median);
-      range.dispatchEvent(new Event("input"));
-    }
+    for (const [parameter, made] of this.knobs) made.set(parameter.value ?? parameter.median);
+    this.fly();
   }
 
   hide(): void {
@@ -170,19 +241,33 @@ class Card {
   private toggle(): void {
     if (!this.box.checked) return this.hide();
     this.root.querySelector<HTMLDetailsElement>("details.settings")?.setAttribute("open", "");
-    this.turned();
+    if (this.knobs.length) this.best();
+    else this.fly();
   }
 
-  /** A knob was turned: it is flown at once, and shown. */
+  private get values(): Values {
+    return Object.fromEntries(this.knobs.map(([parameter, made]) => [parameter.name, made.value()]));
+  }
+
+  /** A knob was turned: it is flown at once, and what it gives can be come back to. */
   private turned(): void {
+    this.mine = this.values;
+    this.back.disabled = false;
+    this.fly();
+  }
+
+  /** Fly what the knobs say, and show it. */
+  private fly(): void {
     this.box.checked = true;
-    const values = Object.fromEntries(this.knobs.map(([parameter, made]) => [parameter.name, made.value()]));
+    this.looking += 1;
+    this.busy.textContent = "";
+    const { values } = this;
     clearTimeout(this.slow);
     this.slow = window.setTimeout(() => (this.busy.textContent = "flying \u2026 the first flight takes longest"), 500);
     this.flyer.fly(this.cause.name, { ...values, ...this.extra }, this.hands, (flown) => {
       clearTimeout(this.slow);
       this.busy.textContent = "";
-      if (flown && this.box.checked) this.overlay.set(this.cause.name, this.cause.title, this.over(flown));
+      if (flown && this.box.checked) this.show(flown);
     });
   }
 
@@ -196,7 +281,7 @@ class Card {
     return { procedure: this.procedure.value || undefined, reaction: Number.isFinite(reaction) ? reaction : undefined };
   }
 
-  fly({ reaction, ground, ...values }: Record<string, number>, procedure: string): void {
+  flyAs({ reaction, ground, ...values }: Record<string, number>, procedure: string): void {
     this.extra = values;
     this.reaction.value = reaction === undefined ? "" : String(reaction);
     this.ground.value = ground === undefined ? "" : String(ground);
@@ -208,10 +293,8 @@ class Card {
     this.procedure.value = procedure === this.cause.procedures?.[0] ? "" : procedure;
     for (const [parameter, made] of this.knobs) {
       if (!(parameter.name in values)) continue;
-      const number = made.root.querySelector<HTMLInputElement>("input[type=number]")!;
-      number.value = String(values[parameter.name]);
-      number.dispatchEvent(new Event("input"));
+      made.set(values[parameter.name]);
     }
-    this.turned();
+    this.fly();
   }
 }

@@ -4,7 +4,10 @@ import type { Palette, Strips } from "../figure";
 import { StripCharts } from "../strips";
 import { clock, reading } from "../words";
 import type { Cursor } from "./cursor";
-import { announce } from "./dom";
+import { announce, el } from "./dom";
+import { gestures } from "./gestures";
+import { Lane } from "./lane";
+import { Overview } from "./overview";
 import { type Bar, stripSkeleton } from "./panels";
 import { indexAt } from "../times";
 import { secondsOf, splice } from "./stretch";
@@ -24,6 +27,8 @@ export interface Wanted {
   view?: [number, number];
   /** Only the acts that are wanted beside other things. */
   brief?: boolean;
+  /** What a drag across a chart does besides showing the stretch; true where it was dealt with. */
+  dragged?: (from: number, to: number) => boolean;
 }
 
 const DETAIL_AFTER = 140; // ms of rest before more detail is asked for
@@ -32,6 +37,9 @@ export class TimeCharts {
   readonly root: HTMLElement;
   readonly bar: Bar;
   readonly charts: StripCharts;
+  /** The whole record in one lane, and the words of events; not where little room is. */
+  readonly overview: Overview | null = null;
+  private readonly lane: Lane | null = null;
   private readonly whole: Strips;
   private asked = 0;
   private timer = 0;
@@ -43,12 +51,23 @@ export class TimeCharts {
     this.whole = strips;
     ({ root: this.root, bar: this.bar } = stripSkeleton(wanted.name, wanted.key, strips, wanted.brief));
     place.replaceChildren(this.root);
-    this.charts = new StripCharts(this.root, strips, palette, {
-      moved: (at) => this.moved(at),
-      zoomed: (from, to) => this.zoomed(from, to),
-      renewed: (key) => this.scaled.forEach((told) => told(key)),
-      picked: (time) => wanted.rows?.(time),
-    });
+    this.bar.fit.checked = !wanted.brief;
+    const told = {
+      moved: (at: number): void => this.moved(at),
+      zoomed: (from: number, to: number): void => this.zoomed(from, to),
+      renewed: (key: string): void => this.scaled.forEach((hear) => hear(key)),
+      picked: (time: number): void => wanted.rows?.(time),
+      dragged: (from: number, to: number): boolean => wanted.dragged?.(from, to) ?? false,
+    };
+    this.charts = new StripCharts(this.root, strips, palette, told, !wanted.brief);
+    const shows = { view: () => this.charts.view, zoom: (from: number, to: number) => this.charts.zoom(from, to) };
+    if (!wanted.brief) {
+      this.overview = new Overview(strips, palette, shows, wanted.name);
+      this.lane = new Lane(strips, (time) => this.charts.moveTo(indexAt(this.strips.time, time)));
+      this.bar.root.after(el("div", { class: "axis" }, this.overview.root, this.lane.root));
+      new ResizeObserver(() => this.lane?.show(...this.charts.view)).observe(this.root);
+    }
+    this.charts.every.forEach((plot) => gestures(plot, shows));
     this.wire();
     cursor.follow((time, from) => from !== this && this.take(time));
     new IntersectionObserver((entries) => this.scrolled(entries)).observe(this.root);
@@ -123,6 +142,7 @@ export class TimeCharts {
   }
 
   private label(at: number, time: number): void {
+    this.overview?.moved(time - this.strips.start);
     const said = clock(time, 1);
     this.bar.slider.value = String(at);
     this.bar.slider.setAttribute("aria-valuetext", `${said} UTC`);
@@ -147,6 +167,8 @@ export class TimeCharts {
   }
 
   private zoomed(from: number, to: number): void {
+    this.overview?.zoomed();
+    this.lane?.show(from, to);
     this.say();
     this.wanted.zoomed?.(from, to);
     if (!this.wanted.detail) return;

@@ -37,6 +37,7 @@ const drafts = (rows: CheckedClaim[]): HTMLElement =>
 export class ClaimsEntry implements Entry {
   stages: Entry["stages"] = ["motion", "moments", "weighing", "response"];
   failed = false;
+  readonly prints = true;
   private saved = "";
   private draft = "";
 

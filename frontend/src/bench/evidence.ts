@@ -4,6 +4,7 @@ import { Refused, write } from "./api";
 import type { Bench } from "./bench";
 import { Columns } from "./columns";
 import { announce, button, el, fill, part, put, table } from "./dom";
+import { showPicture } from "./picture";
 import type { HeldFile, State } from "./types";
 
 const sized = (bytes: number): string =>
@@ -20,6 +21,8 @@ export class Evidence {
     });
     this.wireDrop(part("drop"));
     bench.onState((state) => this.list(state));
+    const asked = new URLSearchParams(location.search).get("look");
+    if (asked) void this.look(asked).then(() => history.replaceState(null, "", location.pathname + location.hash));
   }
 
   private wireDrop(drop: HTMLElement): void {
@@ -53,7 +56,13 @@ export class Evidence {
     fill(said, taken > 0 && `${taken === 1 ? last : `${taken} files`} added.`);
     for (const { file, problem } of refused) this.refuse(said, file, problem);
     await this.bench.load();
-    if (taken > 0 && !/\.toml$/i.test(last)) await this.columns.open(last);
+    if (taken > 0 && !/\.toml$/i.test(last)) await this.look(last);
+  }
+
+  /** A track is drawn at once; what its columns were taken as stands below. */
+  async look(name: string): Promise<void> {
+    await showPicture(name);
+    await this.columns.open(name);
   }
 
   private refuse(said: HTMLElement, file: File, problem: Refused): void {
@@ -74,7 +83,7 @@ export class Evidence {
   }
 
   private row(file: HeldFile): (Node | string)[][] {
-    const look = button("Preview", () => this.columns.open(file.name), { "aria-label": `Preview ${file.name}` });
+    const look = button("Preview", () => this.look(file.name), { "aria-label": `Preview ${file.name}` });
     const out = button("Remove", () => this.remove(file.name), { "aria-label": `Remove ${file.name}` });
     const acts = el("span", { class: "acts" });
     if (!/\.toml$/i.test(file.name)) put(acts, look);

@@ -50,7 +50,7 @@ export class Entered {
     if (field.required) this.input.setAttribute("aria-required", "true");
     this.lack(false);
     const label = el("label", { for: id }, upper(field.label), this.needed);
-    const help = el("span", { class: "help", id: `${id}-help` }, helpOf(field));
+    const help = el("span", { class: "help", id: `${id}-help` }, ...coded(helpOf(field)));
     const order = field.kind === "flag" ? [this.input, label] : [label, this.input];
     this.root = el("div", { class: `field ${field.kind}` }, ...order, help, this.error);
     this.input.addEventListener("input", () => this.refuse(""));

@@ -13,7 +13,8 @@ export interface Hands {
 }
 
 interface Wish {
-  values: Values;
+  /** Null: look for the flight that comes nearest to the motion. */
+  values: Values | null;
   hands: Hands;
   /** Told of the flight; of nothing where it was refused. */
   land: (flown: Flown | null) => void;
@@ -35,6 +36,13 @@ export class Flyer {
     if (!this.frame) this.frame = requestAnimationFrame(() => this.next());
   }
 
+  /** Look further for the flight of a cause that comes nearest to the motion. */
+  best(cause: string, hands: Hands, land: Wish["land"]): void {
+    if (this.wanted.has(cause)) return; // values that were turned come first
+    this.wanted.set(cause, { values: null, hands, land });
+    if (!this.frame) this.frame = requestAnimationFrame(() => this.next());
+  }
+
   private next(): void {
     this.frame = 0;
     if (this.flying || this.wanted.size === 0) return;
@@ -49,13 +57,14 @@ export class Flyer {
 
   private async send(cause: string, { values, hands, land }: Wish): Promise<void> {
     const ticket = ++this.newest;
-    const since = this.changed.get(cause)!;
+    const since = this.changed.get(cause) ?? performance.now();
     try {
-      const flown = await writeFigure<Flown>("fly", { cause, values, ...hands, ticket });
+      const asked = values ? writeFigure<Flown>("fly", { cause, values, ...hands, ticket }) : writeFigure<Flown>("best", { cause, ...hands, ticket });
+      const flown = await asked;
       if (flown.superseded || (flown.ticket !== undefined && flown.ticket !== ticket)) return;
       if (this.wanted.has(cause)) return;
       land(flown);
-      this.lags.push({ all: performance.now() - since, flight: 1000 * flown.seconds });
+      if (values) this.lags.push({ all: performance.now() - since, flight: 1000 * flown.seconds });
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       announce(problem.said);

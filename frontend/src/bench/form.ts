@@ -3,23 +3,27 @@
 import { Refused, get, write } from "./api";
 import type { Bench } from "./bench";
 import { announce, button, el, fill, part } from "./dom";
-import { FieldGroup, adders, openAtFirst } from "./groups";
+import { Draft, type Typed } from "./draft";
+import { FieldGroup, adders, arrayOf, numberOf, openAtFirst, renumbered } from "./groups";
 import { Missing } from "./missing";
-import type { Form, Gap, Group } from "./types";
+import type { Form, Group } from "./types";
 
 export class CaseForm {
   private readonly root = part<HTMLFormElement>("form");
   private groups: FieldGroup[] = [];
   private revision = "";
   private last: Promise<unknown> = Promise.resolve();
+  private addable: NonNullable<Form["addable"]> = [];
+  private readonly draft = new Draft();
   private readonly said = el("span", { role: "status" });
   private readonly conflict = el("div", { class: "conflict", role: "alert" });
   private readonly fresh = el("div");
-  private readonly missing = new Missing((gap) => this.go(gap));
+  private readonly missing = new Missing((gap) => this.go(gap.path));
 
   constructor(private readonly bench: Bench) {
     this.conflict.hidden = true;
     bench.unsaved = () => this.values.length;
+    bench.goTo = (path) => this.go(path);
     this.root.addEventListener("submit", (event) => {
       event.preventDefault();
       void this.inTurn(() => this.save());
@@ -59,12 +63,14 @@ export class CaseForm {
   private async read(unasked = false): Promise<void> {
     try {
       const form = await get<Form>("form");
-      const typed = Object.fromEntries(unasked ? this.values : []);
+      const first = this.revision === "" && this.groups.length === 0;
+      const typed: Typed = first ? this.draft.held() : Object.fromEntries(unasked ? this.values : []);
       const revision = form.revision ?? this.bench.state?.revision ?? "";
       if (this.revision && Object.keys(typed).length && !this.bench.isOwn(revision)) return;
       this.revision = revision;
       this.draw(form);
       this.retype(typed);
+      if (first && Object.keys(typed).length) announce("What was typed here before, and not saved, stands in the form again.");
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.revision = ""; // whatever comes next is read, with what was typed on top
@@ -75,6 +81,7 @@ export class CaseForm {
   private draw(form: Form): void {
     const focused = document.activeElement?.id;
     const open = new Map(this.groups.map((held) => [held.group.path, held.root.open]));
+    this.addable = form.addable ?? [];
     this.groups = form.groups.map(
       (group) => new FieldGroup(group, open.get(group.path) ?? openAtFirst(group), false, () => this.count()),
     );
@@ -98,7 +105,7 @@ export class CaseForm {
   }
 
   /** To where something missing is given: its field, its group, its file, or the way to add one. */
-  private go({ path }: Gap): void {
+  private go(path: string): void {
     const entry = this.entries.find((held) => held.field.path === path);
     const group = this.groups.find((held) => held.entries.includes(entry!) || held.group.path === path.replace(/\.columns.*$/, ""));
     if (group) group.root.open = true;
@@ -109,21 +116,46 @@ export class CaseForm {
     else (look ?? group?.entries[0]?.root.querySelector<HTMLElement>("input, select") ?? this.root.querySelector<HTMLElement>(`[data-add="${path}"]`))?.focus();
   }
 
-  private add(group: Group): void {
-    const made = new FieldGroup(group, true, true, () => this.count());
-    this.groups = [...this.groups.filter((held) => !(held.fresh && held.gone)), made];
+  /** One entry more of a list; any number may wait to be saved. */
+  private add(group: Group, focus = true): FieldGroup {
+    const array = arrayOf(group.path);
+    this.groups = this.groups.filter((held) => !(held.fresh && held.gone));
+    const waiting = this.groups.filter((held) => held.fresh && arrayOf(held.group.path) === array);
+    const number = Math.max(numberOf(group.path) - 1, ...waiting.map((held) => numberOf(held.group.path))) + 1;
+    const made = new FieldGroup(renumbered(group, number), true, true, () => this.count());
+    this.groups = [...this.groups, made];
     this.fresh.append(made.root);
-    made.entries[0]?.focus();
+    if (focus) made.entries[0]?.focus();
+    return made;
+  }
+
+  /** New entries follow the saved ones without a gap, whatever was left out in between. */
+  private placed(typed: Typed): { values: Typed; back: Map<string, string> } {
+    const numbers = new Map<string, string>();
+    for (const { path } of this.addable) {
+      const waiting = this.groups.filter((held) => held.fresh && held.values.length > 0 && arrayOf(held.group.path) === arrayOf(path));
+      waiting.forEach((held, k) => numbers.set(held.group.path!, `${arrayOf(path)}[${numberOf(path) + k}]`));
+    }
+    const back = new Map<string, string>();
+    const moved = ([path, value]: [string, string | null]): [string, string | null] => {
+      const before = path.match(/^[^\]]*\]/)?.[0] ?? "";
+      const after = numbers.has(before) ? numbers.get(before)! + path.slice(before.length) : path;
+      back.set(after, path);
+      return [after, value];
+    };
+    return { values: Object.fromEntries(Object.entries(typed).map(moved)), back };
   }
 
   private count(): void {
+    this.draft.keep(Object.fromEntries(this.values));
     const changed = this.values.length;
     this.said.className = "";
     this.said.textContent = changed ? `${changed} ${changed === 1 ? "change" : "changes"} not saved yet.` : "";
   }
 
   private async save(again = false): Promise<void> {
-    const values = Object.fromEntries(this.values);
+    const typed: Typed = Object.fromEntries(this.values);
+    const { values, back } = this.placed(typed);
     if (Object.keys(values).length === 0) {
       this.said.textContent = "Nothing was changed.";
       return;
@@ -131,36 +163,60 @@ export class CaseForm {
     this.entries.forEach((entry) => entry.refuse(""));
     try {
       this.bench.made(await write("PUT", "form", { body: { revision: this.revision, values } }));
-      const later = this.values.filter(([path, value]) => values[path] !== value);
+      const later = this.values.filter(([path, value]) => typed[path] !== value);
       await this.read();
       this.retype(Object.fromEntries(later));
       if (this.values.length === 0) this.said.textContent = "Saved.";
       await this.bench.load();
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
-      if (problem.status !== 409) return this.refuse(problem);
+      if (problem.status !== 409) return this.refuse(problem, back);
       // This page itself may have changed the case, such as by its columns: then nobody clashes.
-      if (again || !this.bench.isOwn((await this.bench.load()).revision)) return this.clash(values);
+      if (again || !this.bench.isOwn((await this.bench.load()).revision)) return this.clash(typed);
       await this.read(true);
       await this.save(true);
     }
   }
 
-  private retype(values: Record<string, string | null>): void {
+  private retype(values: Typed): void {
+    this.addAgain(values);
     for (const entry of this.entries) {
       const typed = values[entry.field.path];
-      if (typeof typed === "string") entry.retype(typed);
+      if (typeof typed === "string" && numberOf(entry.field.path) < this.firstNew(entry.field.path)) entry.retype(typed);
     }
     this.count();
+  }
+
+  /** The number that a new entry of the same list gets; none lies beyond it where there is no list. */
+  private firstNew(path: string): number {
+    const list = this.addable.find((held) => arrayOf(held.path) === arrayOf(path));
+    return list && path.includes("[") ? numberOf(list.path) : Infinity;
+  }
+
+  /** Entries that were begun and not saved come back with what was typed in them. */
+  private addAgain(values: Typed): void {
+    for (const list of this.addable) {
+      const own = Object.entries(values).filter(([path]) => arrayOf(path) === arrayOf(list.path) && numberOf(path) >= numberOf(list.path));
+      for (const number of [...new Set(own.map(([path]) => numberOf(path)))].sort((a, b) => a - b)) {
+        const before = `${arrayOf(list.path)}[${number}]`;
+        const kind = values[`${before}.kind`];
+        const made = this.add(list.kinds.find((group) => group.kind === kind) ?? list.kinds[0], false);
+        for (const entry of made.entries) {
+          const typed = values[before + entry.field.path.slice(made.group.path!.length)];
+          if (typeof typed === "string") entry.retype(typed);
+        }
+      }
+    }
   }
 
   private get entries(): FieldGroup["entries"] {
     return this.groups.flatMap((group) => group.entries);
   }
 
-  private refuse(problem: Refused): void {
+  private refuse(problem: Refused, back: Map<string, string>): void {
     const wrong = problem.errors.flatMap((error) => {
-      const entry = this.entries.find((held) => held.field.path === error.path);
+      const path = back.get(error.path) ?? error.path;
+      const entry = this.entries.find((held) => held.field.path === path);
       entry?.refuse([error.message, error.hint].filter(Boolean).join(" "));
       return entry ? [entry] : [];
     });
@@ -173,7 +229,7 @@ export class CaseForm {
   }
 
   /** Another tab or program saved first: nothing typed here is lost, and nothing there. */
-  private clash(values: Record<string, string | null>): void {
+  private clash(values: Typed): void {
     const text =
       "The case was saved elsewhere (another tab, or an editor) since this form was read. What you typed is still here and not saved.";
     const keep = async (): Promise<void> => {

@@ -4,6 +4,18 @@ import { button, el, fill } from "./dom";
 import { Entered } from "./field";
 import type { Form, Group } from "./types";
 
+/** The list that an entry stands in. */
+export const arrayOf = (path = ""): string => path.replace(/\[\d+\].*$/, "");
+/** The number of an entry in its list; 0 of none. */
+export const numberOf = (path = ""): number => Number(path.match(/\[(\d+)\]/)?.[1] ?? 0);
+
+/** The same group as another entry of its list. */
+export function renumbered(group: Group, number: number): Group {
+  const [before, after] = [group.path ?? "", `${arrayOf(group.path)}[${number}]`];
+  const fields = group.fields.map((field) => ({ ...field, path: after + field.path.slice(before.length) }));
+  return { ...group, path: after, fields };
+}
+
 const OPEN = [""]; // paths of the groups that stand open at first
 
 export class FieldGroup {
@@ -38,14 +50,11 @@ export class FieldGroup {
     return el("p", { class: "acts" }, act);
   }
 
-  /** An entry that was never saved goes at once; another may be added in its place. */
+  /** An entry that was never saved goes at once. */
   private leave(changed: () => void): void {
     this.gone = true;
     this.root.remove();
-    const array = this.group.path?.replace(/\[\d+\]$/, "");
-    const add = document.querySelector<HTMLButtonElement>(`[data-add="${array}"]`);
-    if (add) add.disabled = false;
-    add?.focus();
+    document.querySelector<HTMLButtonElement>(`[data-add="${arrayOf(this.group.path)}"]`)?.focus();
     changed();
   }
 
@@ -75,10 +84,7 @@ export function adders(addable: Form["addable"], add: (group: Group) => void): H
   for (const list of addable ?? []) {
     const kinds = el("select", { "aria-label": `Kind of ${list.title.toLowerCase()}` });
     fill(kinds, ...list.kinds.map((group, k) => el("option", { value: k }, group.kind || list.title)));
-    const act = button(list.title, () => {
-      add(list.kinds[Number(kinds.value) || 0]);
-      act.disabled = true;
-    }, { "data-add": list.path.replace(/\[\d+\]$/, "") });
+    const act = button(list.title, () => add(list.kinds[Number(kinds.value) || 0]), { "data-add": arrayOf(list.path) });
     row.append(el("span", { class: "adder" }, list.kinds.length > 1 ? kinds : null, act));
   }
   return row;

@@ -3,6 +3,7 @@
 import { Refused, get, getFigure } from "./api";
 import type { Bench, Entry } from "./bench";
 import { TimeCharts } from "./charts";
+import { themed } from "./theme";
 import type { Cursor } from "./cursor";
 import { fill, part } from "./dom";
 import { WHOLE } from "./motion";
@@ -33,11 +34,11 @@ export class MomentsEntry implements Entry {
     try {
       const asked = getFigure<MotionFigure>("figure/moments", { points: WHOLE });
       const [figure, { sections }] = await Promise.all([asked, get<{ sections: Section[] }>("table/moments")]);
-      this.figure = figure;
+      this.figure = { ...figure, palette: themed(figure.palette) };
       fill(part("moments-none"));
       fill(part("moments-words"), ...sections.flatMap(sectionParts));
       fill(part("moments-tables"), ...sections.flatMap(sectionTables));
-      this.draw(figure);
+      this.draw(this.figure);
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.failed = true;

@@ -1,5 +1,8 @@
 // Entry "Flight path": strip charts with detail on demand, rows, the path in three views.
 
+import { Attitude } from "./attitude";
+import { Side } from "./side";
+import { themed } from "./theme";
 import { PathChart } from "../view";
 import { Refused, get, getFigure } from "./api";
 import type { Bench, Entry } from "./bench";
@@ -22,8 +25,10 @@ type Told = (figure: MotionFigure) => void;
 export class MotionEntry implements Entry {
   stages: Entry["stages"] = ["motion"];
   failed = false;
+  readonly prints = true;
   figure: MotionFigure | null = null;
   private charts: TimeCharts | null = null;
+  private side: Side | null = null;
   private views: PathChart[] = [];
   private space: SpaceView | null = null;
   private whole: Space | null = null;
@@ -46,7 +51,8 @@ export class MotionEntry implements Entry {
     const missing = this.bench.state && this.bench.missing("motion");
     if (missing) return this.empty(missing);
     try {
-      this.figure = await getFigure<MotionFigure>("figure/motion", { points: WHOLE });
+      const figure = await getFigure<MotionFigure>("figure/motion", { points: WHOLE });
+      this.figure = { ...figure, palette: themed(figure.palette) };
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.failed = true;
@@ -63,6 +69,7 @@ export class MotionEntry implements Entry {
   private empty(said: string): void {
     fill(part("motion-none"), said);
     fill(part("motion-strips"));
+    fill(part("flight-side"));
     fill(part("motion-words"));
     part("motion-views").hidden = true;
     document.documentElement.dataset.drawn = "none";
@@ -74,6 +81,7 @@ export class MotionEntry implements Entry {
     const before = this.charts?.strips.start === strips.start ? this.charts.charts.view : undefined;
     if (this.charts) this.overlay.release(this.charts);
     part("motion-views").hidden = !figure.views?.length;
+    const attitude = new Attitude(palette);
     this.charts = new TimeCharts(part("motion-strips"), {
       name: "the flight path",
       key: "motion",
@@ -82,10 +90,16 @@ export class MotionEntry implements Entry {
       cursor: this.cursor,
       view: before,
       detail: (from, to) => this.detail(from, to),
-      moved: (at, drawn) => this.moved(drawn.time[at]),
+      moved: (at, drawn) => {
+        attitude.moved(at, drawn);
+        this.moved(drawn.time[at]);
+      },
+      dragged: (from, to) => this.side?.dragged(from, to) ?? false,
       zoomed: (from, to) => this.zoomed(from, to),
       rows: (time) => void showRows(time, strips.start),
     });
+    this.side = new Side(this.bench, this.charts, attitude, (path) => this.bench.goTo(path));
+    void this.side.refresh();
     this.overlay.attach(this.charts, palette);
     this.views = (figure.views ?? []).map((view) => {
       const holder = document.querySelector<HTMLElement>(`#motion-views [data-view="${view.key}"]`)!;
@@ -150,11 +164,11 @@ export class MotionEntry implements Entry {
     const space = await getFigure<Space>("path3d").catch(() => null);
     holder.hidden = space === null;
     if (!space) return;
-    const { strips, palette } = this.figure!;
+    const { strips } = this.figure!;
     this.ground(space);
     this.whole = space;
-    if (this.space) this.space.renew(space, strips.start);
-    else this.space = new SpaceView(holder, part("space-said"), space, strips.start, palette);
+    if (this.space) this.space.renew(space, strips.start, this.figure!.palette);
+    else this.space = new SpaceView(holder, part("space-said"), space, strips.start, this.figure!.palette);
   }
 
   private async words(): Promise<void> {

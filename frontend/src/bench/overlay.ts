@@ -24,13 +24,16 @@ export const inkOf = (number: number, palette: Palette): string =>
   palette.inks[1 + ((number - 1) % (palette.inks.length - 1))];
 export const dashOf = (number: number): number[] => DASHES[(number - 1) % DASHES.length];
 
+export type Less = (key: string, time: Float32Array, curve: Float32Array) => Float32Array;
+
 export class Overlay {
   readonly shown = new Map<string, Shown>();
   private readonly layers: Layer[] = [];
   private readonly watchers: (() => void)[] = [];
 
-  attach(charts: TimeCharts, palette: Palette): void {
-    this.layers.push(new Layer(charts, palette, this.shown));
+  /** Draw the flights on charts; `less` is what is taken off a curve there, such as the motion itself. */
+  attach(charts: TimeCharts, palette: Palette, less: Less = (_key, _time, curve) => curve): void {
+    this.layers.push(new Layer(charts, palette, this.shown, less));
   }
 
   /** Strip charts that have been replaced are drawn on no more. */
@@ -73,6 +76,7 @@ class Layer {
     readonly charts: TimeCharts,
     private readonly palette: Palette,
     private readonly shown: Map<string, Shown>,
+    private readonly less: Less,
   ) {
     for (const panel of charts.strips.panels) {
       const canvas = document.createElement("canvas");
@@ -104,9 +108,10 @@ class Layer {
     const pen = canvas.getContext("2d")!;
     pen.scale(devicePixelRatio, devicePixelRatio);
     for (const held of this.shown.values()) {
-      const curve = curveFor(held.flown, key);
-      if (!curve) continue;
-      if (held.flown.ground && key === HEIGHT) this.ground(pen, held, (value) => plot.valToPos(value, "y"), width);
+      const flown = curveFor(held.flown, key);
+      if (!flown) continue;
+      const curve = this.less(key, held.flown.time, flown);
+      if (held.flown.ground && key === HEIGHT && curve === flown) this.ground(pen, held, (value) => plot.valToPos(value, "y"), width);
       this.line(pen, held, curve, (time) => plot.valToPos(time, "x"), (value) => plot.valToPos(value, "y"));
     }
   }

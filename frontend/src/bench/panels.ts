@@ -53,11 +53,16 @@ export function timeBar(name: string, brief = false): Bar {
   const to = el("input", { type: "text", size: 8, autocomplete: "off", "data-end": "to" });
   const fit = el("input", { type: "checkbox" });
   const spoken = el("p", { class: "spoken", role: "status" });
+  // Short steps stand together; each has its name for those who hear the page, and for a pointer at rest.
+  const steps: [string, string, string][] = [
+    ["earlier", "\u2190", "Earlier"],
+    ["out", "\u2212", "Zoom out"],
+    ["in", "+", "Zoom in"],
+    ["later", "\u2192", "Later"],
+  ];
+  const step = ([act, mark, said]: [string, string, string]): HTMLElement =>
+    button(mark, () => undefined, { "data-act": act, "aria-label": said, title: said });
   const every: [string, string][] = [
-    ["earlier", "\u2190 Earlier"],
-    ["later", "Later \u2192"],
-    ["in", "Zoom in"],
-    ["out", "Zoom out"],
     ["all", "Whole record"],
     ["last", "Last 90 s"],
     ["rows", "Rows here"],
@@ -65,9 +70,9 @@ export function timeBar(name: string, brief = false): Bar {
   ];
   const acts = brief ? every.filter(([act]) => BRIEF.includes(act)) : every;
   const stretch = [
-    el("label", {}, "Stretch from ", from),
+    el("label", {}, "From ", from),
     el("label", {}, "to ", to),
-    el("label", {}, fit, " Fit scales to the stretch"),
+    el("label", {}, fit, " Scales follow"),
   ];
   const root = el(
     "div",
@@ -76,6 +81,7 @@ export function timeBar(name: string, brief = false): Bar {
     el("output", {}, clock, " UTC"),
     play,
     !brief && el("label", {}, "Speed ", speed),
+    el("span", { class: "steps", role: "group", "aria-label": "Stretch in view" }, ...steps.filter(([act]) => !brief || BRIEF.includes(act)).map(step)),
     ...acts.map(([act, text]) => button(text, () => undefined, { "data-act": act })),
     ...(brief ? [] : stretch),
     spoken,

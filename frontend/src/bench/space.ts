@@ -53,7 +53,7 @@ export class SpaceView {
     private readonly told: HTMLElement,
     private whole: Space,
     private start: number,
-    private readonly palette: Palette,
+    private palette: Palette,
   ) {
     this.canvas = holder.querySelector("canvas")!;
     this.dot = holder.querySelector(".dot")!;
@@ -66,7 +66,8 @@ export class SpaceView {
   }
 
   /** Other results, in the stretch that was in view where they reach it. */
-  renew(whole: Space, start: number): void {
+  renew(whole: Space, start: number, palette: Palette): void {
+    this.palette = palette;
     const { time } = whole;
     const shift = this.start - start;
     const [from, to] = this.view.map((end) => end + shift);

@@ -45,6 +45,8 @@ export interface Gap {
 
 export interface State {
   name: string;
+  /** Changes where text of the case was taken into the findings. */
+  words?: string;
   missing: Gap[];
   /** Why no film can be made here; empty where one can. */
   no_film: string;
@@ -126,6 +128,23 @@ export interface Space {
   ground: number | Float32Array | null;
 }
 
+/** A part of the time axis with a name. */
+export interface FoundStretch {
+  name: string;
+  start: number;
+  end: number;
+  why: string;
+}
+
+/** A stretch in which a quantity is not observable, and what would help. */
+export interface Hatch {
+  quantity: string;
+  start: number;
+  end: number;
+  why: string;
+  helps: { words: string; path: string }[];
+}
+
 export interface SourceRow {
   source: string;
   row: number;
@@ -145,6 +164,16 @@ export interface Parameter {
   source: string;
   /** Where its slider stands at first; the median where nothing is said. */
   value?: number;
+  /** How it is believed; a logarithm's slider has even ratios. */
+  shape?: string;
+  /** What a typed number may be, SI. */
+  least?: number;
+  most?: number;
+  /** The unit that people read, and the SI value of one. */
+  shown?: { symbol: string; factor: number };
+  /** Of a parameter that is one thing or another, and what it is called then. */
+  choices?: { value: number; label: string }[];
+  said?: string;
 }
 
 export interface Cause {
@@ -170,11 +199,15 @@ export interface Causes {
 
 export interface Flown {
   ticket: number;
+  /** Parameters, SI. */
+  values?: Record<string, number>;
+  /** Flights among which it is the nearest. */
+  tried?: number;
   superseded?: boolean;
   seconds: number;
   time: Float32Array;
   curves: Record<string, Float32Array>;
-  misfit: { overall: number | null; channels?: Record<string, number | null> };
+  misfit: { overall: number | null; seconds?: number; channels?: Record<string, number | null> };
   ground?: Ground;
 }
 

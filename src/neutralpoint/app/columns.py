@@ -19,6 +19,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources import ROLES, Column, ColumnMap, read_delimited
 from neutralpoint.sources.table import Table
 from neutralpoint.sources.units import UNITS
+from neutralpoint.track import Track
 
 SHOWN, SAMPLES, WIDEST = 20, 5, 200  # rows, cells and columns shown
 # What says nothing of the motion by itself.
@@ -68,6 +69,32 @@ def preview(path: Path, case: Mapping[str, Any]) -> dict[str, Any]:
         "warnings": warnings,
         "error": error,
     }
+
+
+def read_as(data: bytes, case: Mapping[str, Any], name: str) -> Track:
+    """A table of a track, by the columns that the case names, else as guessed.
+
+    Args:
+        data: The file.
+        case: The case file as TOML.
+        name: Of the file.
+
+    Returns:
+        The track.
+
+    Raises:
+        NeutralPointError: Of the reader, or `file-format` where no column holds the time.
+    """
+    entry = _entry_of(case, name)
+    mapping = _guessed(table_of(data[:HEAD], name)) if entry is None else _named(entry)
+    if "time" not in mapping.columns:
+        raise NeutralPointError(
+            "file-format",
+            "No column looks like the time.",
+            where=name,
+            hint="Say which column holds the time.",
+        )
+    return read_delimited(data, mapping, name)[0]
 
 
 def with_columns(text: str, folder: Path, name: str, chosen: Mapping[str, Any]) -> str:

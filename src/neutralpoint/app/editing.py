@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -34,7 +34,9 @@ def fill_form(folder: Path, revision: str, values: Mapping[str, Any]) -> str:
         NeutralPointError: `revision-old`.
     """
     _same_revision(folder, revision)
-    return save_case(folder, filled(case_text(folder), values))
+    text, refused = filled(case_text(folder), values)
+    # All that is wrong is said at once: what no field takes, and what the schema refuses.
+    return save_case(folder, text, refused)
 
 
 def replace_case(folder: Path, revision: str, text: str) -> str:
@@ -58,12 +60,13 @@ def replace_case(folder: Path, revision: str, text: str) -> str:
     return revision_of(folder)
 
 
-def save_case(folder: Path, text: str) -> str:
+def save_case(folder: Path, text: str, refused: Sequence[Mapping[str, str]] = ()) -> str:
     """Check a text as a form would have it checked, and write it; it need not be whole.
 
     Args:
         folder: The case folder; its lock is held.
         text: TOML.
+        refused: Faults that were found before; with any of them nothing is written.
 
     Returns:
         The new revision.
@@ -75,12 +78,17 @@ def save_case(folder: Path, text: str) -> str:
         faults = parse_draft(text).faults
     except NeutralPointError as error:
         faults = ((error.where, error),)
-    if faults:
+    if faults or refused:
+        said = {fault["path"] for fault in refused}
         raise FieldErrors(
             [
-                # Beside its field, a fault need not name it again.
-                {"path": path, "message": e.message.removeprefix(f"`{path}`: "), "hint": e.hint}
-                for path, e in faults
+                *(dict(fault) for fault in refused),
+                *(
+                    # Beside its field, a fault need not name it again.
+                    {"path": path, "message": e.message.removeprefix(f"`{path}`: "), "hint": e.hint}
+                    for path, e in faults
+                    if path not in said
+                ),
             ]
         )
     _write(folder, CASE_FILE, text)

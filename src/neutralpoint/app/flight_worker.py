@@ -14,12 +14,15 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, BinaryIO
 
+from neutralpoint.app.best_flight import Search, begin_search, go_on
 from neutralpoint.app.replies import packed
 from neutralpoint.case import load_case
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.study.flying.flyer import COMPARED, Flyer
+from neutralpoint.study.flying.flyer import FlownCause, Flyer
 from neutralpoint.vocabulary import QUANTITIES
 
+# s from the start over which a page holds a flight against the motion: the shortest that is flown.
+SPAN = 60.0
 IDLE = 1200.0  # s without a request after which the process ends
 
 
@@ -27,7 +30,8 @@ class Rig:
     """The start of a case, and the motion that flights are held against."""
 
     def __init__(self, folder: Path) -> None:
-        self.flyer = Flyer(load_case(folder))
+        self.flyer = Flyer(load_case(folder), SPAN)
+        self._searches: dict[tuple[str, str, float | None], Search] = {}
 
     def fly(self, asked: dict[str, Any]) -> dict[str, Any]:
         """Fly a cause and hold it against the motion.
@@ -42,13 +46,38 @@ class Rig:
         Raises:
             NeutralPointError: `argument-invalid` for what cannot be flown.
         """
-        flown = self.flyer.fly(
+        return self._answer(asked, self._flown(asked, asked["values"]))
+
+    def best(self, asked: dict[str, Any]) -> dict[str, Any]:
+        """Look further for the flight of a cause that comes nearest to the motion.
+
+        Args:
+            asked: As `fly` takes it, without values, with `seconds`.
+
+        Returns:
+            As `fly`, with how many flights have been `tried`.
+        """
+        hands = (asked["cause"], asked.get("procedure") or "", asked.get("reaction"))
+        search = self._searches.setdefault(hands, begin_search(asked["cause"]))
+        flown = go_on(
+            search,
             asked["cause"],
-            asked["values"],
+            lambda values: self._flown(asked, values),
+            seconds=asked["seconds"],
+            start=self.flyer.start,
+        )
+        return self._answer(asked, flown) | {"tried": search.tried}
+
+    def _flown(self, asked: dict[str, Any], values: dict[str, float]) -> FlownCause:
+        return self.flyer.fly(
+            asked["cause"],
+            values,
             duration=asked["duration"],
             procedure=asked.get("procedure") or "",
             reaction=asked.get("reaction"),
         )
+
+    def _answer(self, asked: dict[str, Any], flown: FlownCause) -> dict[str, Any]:
         return {
             "ticket": asked.get("ticket"),
             "cause": flown.cause,
@@ -58,7 +87,7 @@ class Rig:
             "curves": {name: curve / _factor(name) for name, curve in flown.curves.items()},
             "misfit": {
                 "overall": flown.misfit.overall,
-                "seconds": COMPARED,
+                "seconds": SPAN,
                 "channels": flown.misfit.channels,
             },
         }
@@ -80,7 +109,7 @@ def answered(asked: dict[str, Any], rig: Callable[[], Rig]) -> dict[str, Any]:
         What `Rig.fly` returns, or `error`.
     """
     try:
-        return rig().fly(asked)
+        return rig().best(asked) if "seconds" in asked else rig().fly(asked)
     except NeutralPointError as error:
         return {"error": error.as_dict()}
     except Exception as fault:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from importlib import resources
 from pathlib import Path
 
 import tomlkit
@@ -16,6 +17,7 @@ RESULTS, REMOVED, HISTORY, JOBS = "results", ".removed", ".history", ".jobs.json
 PLAIN = re.compile(r"[^\x00-\x1f\x7f/\\:*?\"<>|]{1,120}")
 KEPT_NAMES = {CASE_FILE, "claims.toml"}  # edited by calls of their own
 MOST_CASES = 500
+EXAMPLE = "example-quorleigh"  # what the folder of the shipped example is called
 
 
 def case_folders(root: Path) -> dict[str, Path]:
@@ -82,6 +84,24 @@ def begin_case(root: Path, name: str, title: str, question: str) -> Path:
             where="name",
             hint="Give the folder a name that is not taken.",
         ) from broken
+    return folder
+
+
+def begin_example(root: Path) -> Path:
+    """The invented example of the package as a new case; a name that is taken gets a number.
+
+    Args:
+        root: The folder of cases.
+
+    Returns:
+        The folder.
+    """
+    names = (EXAMPLE if number == 1 else f"{EXAMPLE}-{number}" for number in range(1, MOST_CASES))
+    name = next(name for name in names if not (root / name).exists())
+    source = resources.files("neutralpoint.app") / "example"
+    folder = begin_case(root, name, "", "")
+    for entry in source.iterdir():
+        (folder / entry.name).write_bytes(entry.read_bytes())
     return folder
 
 

@@ -21,7 +21,6 @@ from neutralpoint.app.form_fields import (
     tables,
     written,
 )
-from neutralpoint.app.replies import FieldErrors
 
 TITLES = {
     "airplane": "Airplane",
@@ -74,7 +73,7 @@ def form_of(text: str) -> dict[str, Any]:
     return {"groups": groups, "addable": addable}
 
 
-def filled(text: str, values: Mapping[str, Any]) -> str:
+def filled(text: str, values: Mapping[str, Any]) -> tuple[str, list[dict[str, str]]]:
     """`case.toml` with values of the form put in; everything else stays letter by letter.
 
     Args:
@@ -83,10 +82,8 @@ def filled(text: str, values: Mapping[str, Any]) -> str:
             a path one beyond the last entry makes a new one.
 
     Returns:
-        The new text.
-
-    Raises:
-        FieldErrors: For every path that is none and every text that its field does not take.
+        The new text, and a fault for every path that is none and every text that its field does
+        not take; those are not in the text.
     """
     document = tomlkit.parse(text)
     errors: list[dict[str, str]] = []
@@ -103,13 +100,11 @@ def filled(text: str, values: Mapping[str, Any]) -> str:
         except ValueError as wrong:
             message, hint = (*wrong.args, "")[:2]
             errors.append({"path": path, "message": str(message), "hint": str(hint)})
-    if errors:
-        raise FieldErrors(errors)
     for name, index in sorted(gone, key=lambda key: -key[1]):
         del document[name][index]
         if not document[name]:
             del document[name]
-    return tomlkit.dumps(document)
+    return tomlkit.dumps(document), errors
 
 
 def _group(title: str, key: Key, values: Mapping[str, Any], kind: str) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cache
 from typing import Any
 
@@ -34,6 +35,7 @@ class Field:
         choices: Of a choice.
         required: Whether there is no default.
         default: As it would be written.
+        share: Whether it is a number between 0 and 1, which may be written in percent.
     """
 
     key: Key
@@ -43,6 +45,7 @@ class Field:
     choices: tuple[str, ...]
     required: bool
     default: str
+    share: bool = False
 
     @property
     def path(self) -> str:
@@ -152,11 +155,22 @@ def read_value(field: Field, text: str) -> Any:
     if field.kind in ("time", "date"):
         return _moment(text, field.kind)
     if field.kind == "number":
-        try:
-            return int(text) if re.fullmatch(r"[+-]?\d{1,18}", text) else float(text)
-        except ValueError:
-            raise ValueError(f"{text[:40]!r} is no number.", "Write digits, as 0.5.") from None
+        return _number(field, text)
     return text
+
+
+def _number(field: Field, text: str) -> int | float:
+    """A number, in percent where it is a share: "95 %" is 0.95."""
+    digits = text.rstrip()
+    percent = field.share and digits.endswith("%")
+    try:
+        if percent:
+            # Shifted in decimal, so that the file reads as it was typed.
+            return float(Decimal(digits[:-1].strip()).scaleb(-2))
+        return int(text) if re.fullmatch(r"[+-]?\d{1,18}", text) else float(text)
+    except (ValueError, ArithmeticError):
+        example = "0.5 or 50 %" if field.share else "0.5"
+        raise ValueError(f"{text[:40]!r} is no number.", f"Write digits, as {example}.") from None
 
 
 def _moment(text: str, kind: str) -> Any:
@@ -191,6 +205,7 @@ def _field(key: Key, about: dict[str, Any], required: bool) -> Field | None:
         choices=choices if kind == "choice" else (),
         required=required,
         default="" if default is None else written(default),
+        share=1 in (plain.get("maximum"), plain.get("exclusiveMaximum")),
     )
 
 

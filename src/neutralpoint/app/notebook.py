@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import neutralpoint
 from neutralpoint.app.bodies import remove_leftovers
 from neutralpoint.app.contents import (
+    FINDINGS,
     Digests,
     draft_of,
     listed_files,
@@ -74,6 +75,7 @@ class Notebook:
         self._digests = Digests()
         self._case: tuple[tuple, Case] | None = None
         self._asking = threading.Lock()
+        self._retelling = threading.Lock()
         self._loading: threading.Thread | None = None
         self._asked: tuple[tuple, tuple] | None = None
 
@@ -98,7 +100,29 @@ class Notebook:
             "jobs": [job.as_dict() for job in self.jobs.of(self.name)],
             "can_undo": self.history.can_undo(),
             "can_redo": self.history.can_redo(),
+            "words": self._words_mark(),
         }
+
+    def _words_mark(self) -> str:
+        """Changes whenever the findings are written, such as with other words of the case."""
+        path = self.results / FINDINGS
+        return str(path.stat().st_mtime_ns) if path.is_file() else ""
+
+    def retell(self) -> None:
+        """Take what the case says in words into the saved findings, in a thread of its own.
+
+        Charts, claims and answer then show the words as they stand, and no stage is made again.
+        """
+
+        def work() -> None:
+            from neutralpoint.study import retell  # loads JAX: not before the page is up
+
+            with self._retelling, contextlib.suppress(NeutralPointError, OSError):
+                retell(self.folder)
+                self.changed()
+
+        if (self.results / FINDINGS).is_file():
+            threading.Thread(target=work, daemon=True).start()
 
     def _stages(
         self, lacking: list[dict[str, str]]

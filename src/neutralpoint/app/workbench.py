@@ -28,6 +28,7 @@ from neutralpoint.app.calls.saying import SAYING
 from neutralpoint.app.events import Hub, watch
 from neutralpoint.app.folders import (
     begin_case,
+    begin_example,
     case_folders,
     file_inside,
     gone,
@@ -204,12 +205,15 @@ def _beginner(bench: Workbench) -> Callable[[Request], Awaitable[Any]]:
 
     async def begin(request: Request) -> Any:
         body = await read_json(request)
-        name, title, question = (wanted(body, key, str) for key in ("name", "title", "question"))
         if is_case(bench.root):
             raise missing("A case alone is served here, no folder of cases.", "cases")
         if not bench.root.is_dir():
             raise gone(bench.root)
-        folder = await run_in_threadpool(begin_case, bench.root, name, title, question)
+        if body.get("example") is True:
+            folder = await run_in_threadpool(begin_example, bench.root)
+        else:
+            given = (wanted(body, key, str) for key in ("name", "title", "question"))
+            folder = await run_in_threadpool(begin_case, bench.root, *given)
         await run_in_threadpool(bench.folders)
         return {"case": folder.name}
 

@@ -14,6 +14,7 @@ from neutralpoint.errors import NeutralPointError
 
 SHORTEST, LONGEST = 1.0, 600.0  # s of a flight
 SLOWEST = 60.0  # s from recognition to the first action
+SLICE = 0.7  # s that one call looks for a nearer flight
 
 
 def _causes(call: Call) -> Any:
@@ -30,6 +31,15 @@ def _causes(call: Call) -> Any:
 
 
 def _fly(call: Call) -> Any:
+    return _flown(call, _asked(call))
+
+
+def _best(call: Call) -> Any:
+    """A slice of the search for the flight that comes nearest to the motion."""
+    return _flown(call, _asked(call) | {"seconds": SLICE})
+
+
+def _asked(call: Call) -> dict[str, Any]:
     body = call.body
     asked = {
         "cause": wanted(body, "cause", str)[:80],
@@ -44,6 +54,10 @@ def _fly(call: Call) -> Any:
     ticket = body.get("ticket")
     if isinstance(ticket, int | float | str):
         asked["ticket"] = ticket if not isinstance(ticket, str) else ticket[:80]
+    return asked
+
+
+def _flown(call: Call, asked: dict[str, Any]) -> Any:
     try:
         data = call.notebook.flights.fly(asked)
     except Superseded:
@@ -77,5 +91,6 @@ def _response(call: Call) -> Any:
 CAUSES: tuple[Entry, ...] = (
     ("GET", "causes", "", _causes),
     ("POST", "fly", "json", _fly),
+    ("POST", "best", "json", _best),
     ("GET", "response", "", _response),
 )

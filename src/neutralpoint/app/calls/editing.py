@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import secrets
+import tomllib
+from datetime import UTC, datetime
 from typing import Any
 
 from neutralpoint.app import editing
@@ -9,8 +12,11 @@ from neutralpoint.app.bodies import wanted
 from neutralpoint.app.calls.call import Call, Entry
 from neutralpoint.app.columns import preview, with_columns
 from neutralpoint.app.contents import case_text, revision_of, table_of_case
+from neutralpoint.app.defaults import with_defaults
 from neutralpoint.app.folders import file_inside
-from neutralpoint.app.form import form_of
+from neutralpoint.app.form import filled, form_of
+from neutralpoint.app.raw import raw_picture
+from neutralpoint.app.replies import numbers, packed
 from neutralpoint.case import parse_draft
 
 
@@ -35,6 +41,43 @@ def _remove_file(call: Call) -> Any:
 def _preview(call: Call) -> Any:
     folder = call.notebook.folder
     return preview(file_inside(folder, call.text("name")), table_of_case(folder))
+
+
+def _raw(call: Call) -> Any:
+    folder = call.notebook.folder
+    path = file_inside(folder, call.text("name"))
+    return numbers(packed(raw_picture(path, table_of_case(folder))))
+
+
+def _defaults(call: Call) -> Any:
+    """Give what a first run needs and nobody has stated, with its doubt."""
+    notebook = call.notebook
+    with notebook.lock:
+        text = _toml(case_text(notebook.folder))
+        fresh = editing.save_case(notebook.folder, with_defaults(text, datetime.now(UTC).date()))
+    return _changed(call, fresh)
+
+
+def _catalogue(call: Call) -> Any:
+    from neutralpoint.app.airplanes import airplane_cards  # loads JAX: not before the page is up
+
+    return airplane_cards(call.notebook.folder, table_of_case(call.notebook.folder))
+
+
+def _copy_airplane(call: Call) -> Any:
+    from neutralpoint.app.airplanes import catalogue_file
+
+    notebook, name = call.notebook, wanted(call.body, "name", str)
+    data = catalogue_file(name)
+    with notebook.lock:
+        fresh = notebook.folder / f".upload-{secrets.token_hex(6)}"
+        fresh.write_bytes(data)
+        editing.add_file(notebook.folder, f"{name}.toml", fresh, replace=False)
+        given = {"airplane.file": f"{name}.toml"}
+        if not table_of_case(notebook.folder).get("airplane", {}).get("name"):
+            given["airplane.name"] = tomllib.loads(data.decode())["name"]
+        text, _ = filled(case_text(notebook.folder), given)
+        return _changed(call, editing.save_case(notebook.folder, text))
 
 
 def _columns(call: Call) -> Any:
@@ -93,6 +136,7 @@ def _redo(call: Call) -> Any:
 
 def _changed(call: Call, revision: str) -> Any:
     call.notebook.changed()
+    call.notebook.retell()
     return {"revision": revision}
 
 
@@ -106,6 +150,10 @@ EDITING: tuple[Entry, ...] = (
     ("PUT", "file", "file", _put_file),
     ("DELETE", "file", "", _remove_file),
     ("GET", "preview", "", _preview),
+    ("GET", "raw", "", _raw),
+    ("POST", "defaults", "json", _defaults),
+    ("GET", "airplanes", "", _catalogue),
+    ("POST", "airplanes", "json", _copy_airplane),
     ("PUT", "columns", "json", _columns),
     ("GET", "form", "", _form),
     ("PUT", "form", "json", _fill),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -12,6 +13,7 @@ from neutralpoint.app.contents import draft_of, revision_of
 from neutralpoint.app.folders import missing
 from neutralpoint.app.replies import numbers
 from neutralpoint.app.rows import rows_near
+from neutralpoint.app.stretches import found_stretches
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import read_findings
 from neutralpoint.report.words.page import page_findings
@@ -79,6 +81,17 @@ def _path(call: Call) -> Any:
     return numbers(notebook.shelf.path(points=points, ground=ground, mark=mark, within=within))
 
 
+def _stretches(call: Call) -> Any:
+    """Parts of the time axis with a name, and why some of it is hatched."""
+    from neutralpoint.app.hatches import hatches  # loads JAX: not before the page is up
+
+    results = call.notebook.shelf.results()
+    return {
+        "stretches": [asdict(one) for one in found_stretches(results)],
+        "hatches": [asdict(one) for one in hatches(results)],
+    }
+
+
 def _rows(call: Call) -> Any:
     start = float(call.notebook.shelf.results().time[0])
     half = min(max(call.number("half", HALF), 0.0), MOST_HALF)
@@ -92,5 +105,6 @@ READING: tuple[Entry, ...] = (
     ("GET", "table/{stage}", "", _table),
     ("GET", "figure/{stage}", "", _figure),
     ("GET", "path3d", "", _path),
+    ("GET", "stretches", "", _stretches),
     ("GET", "rows", "", _rows),
 )

@@ -34,15 +34,18 @@ def _odds(call: Call) -> Any:
     odds, _ = saved_odds(saved, weights)
     rows = odds_rows(odds, against=odds.causes[odds.order()[0]])
     reliability = score(results, saved.stratum).get("reliability", {})
-    stated = saved_weights(saved)
+    stated, found = saved_weights(saved), read_findings(results)
     return {
         "rows": [
             {"cause": row.name, **row.model_dump(mode="json"), "weight": stated[row.name]}
             for row in rows
         ],
-        "score": score_sentence(blind_score(results, saved.stratum)),
+        # As the report has it: the score that these odds were computed beside.
+        "score": score_sentence(
+            found.weighing.score if found.weighing else blind_score(results, saved.stratum)
+        ),
         "prior": prior_sentence(saved.prior) if weights is None else UNSAVED,
-        "fit": no_cause_fits(read_findings(results).judgement),
+        "fit": no_cause_fits(found.judgement),
         "leader": saved.leader,
         "twin": saved.twin,
         "evidence": [item.model_dump(mode="json") for item in saved.evidence],

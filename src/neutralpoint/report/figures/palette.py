@@ -40,6 +40,22 @@ ROLES = {
     "event": EVENT,
     "caution": CAUTION,
 }
+# The same roles on the dark sheet of the workbench; a report is printed on paper.
+DARK_ROLES = {
+    "paper": "#12181f",
+    "ink": "#e7ebee",
+    "quiet": "#a4afba",
+    "rule": "#2b343e",
+    "derived": "#86c1f4",
+    "band-50": "#2f618f",
+    "band-90": "#1b3850",
+    "edge": "#6ea6d8",
+    "hatch": "#75808b",
+    "limit": "#ff8d92",
+    "event": "#c9a5f0",
+    "caution": "#e9b872",
+}
+DARK_INKS = ("#86c1f4", "#f2a65e", "#62cdbb", "#dfadd5")
 DASHES: tuple[tuple[float, ...], ...] = ((), (7.0, 3.0), (2.0, 2.0), (9.0, 3.0, 2.0, 3.0))
 
 

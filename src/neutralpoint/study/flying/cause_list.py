@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from neutralpoint.case import Case
@@ -11,12 +12,16 @@ from neutralpoint.explanations.cause import Cause
 from neutralpoint.response import answers_to, typical_fault
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import start_time
+from neutralpoint.vocabulary.quantity import SCALES
 
 START_HINT = (
     "Run Required moment, or state under What the analyst settled when the upset began or when "
     "the airplane was last in trim."
 )
 SHARES = (0.05, 0.5, 0.95)  # of the prior: both ends of a slider, and its middle
+WIDEST = (0.0005, 0.9995)  # of the prior: what a typed number may be
+# "1 nose down, -1 nose up" says what each value of a choice is called.
+NAMED = re.compile(r"(-?\d+) ([^,]+)")
 
 
 def default_start(case: Case) -> float:
@@ -89,14 +94,55 @@ def _cause(cause: Cause, airplane: Any, onset: float, facts: Facts) -> dict[str,
 
 def _parameter(parameter: Parameter, onset: float) -> dict[str, Any]:
     low, median, high = sorted(float(parameter.prior.quantile(share)) for share in SHARES)
+    begins = parameter.name == "start"
+    low, high = (min(low, onset), max(high, onset)) if begins else (low, high)
     return {
         "name": parameter.name,
         "meaning": parameter.meaning,
         "unit": parameter.unit,
         "shape": parameter.prior.shape,
-        "low": min(low, onset) if parameter.name == "start" else low,
+        "low": low,
         "median": median,
-        "high": max(high, onset) if parameter.name == "start" else high,
-        "value": onset if parameter.name == "start" else parameter.prior.middle,
+        "high": high,
+        "value": onset if begins else parameter.prior.middle,
         "source": parameter.source,
+        **_limits(parameter, low, high),
+        **_shown(parameter),
+        **_choices(parameter),
+    }
+
+
+def _limits(parameter: Parameter, low: float, high: float) -> dict[str, float]:
+    """What a typed number may be: all that the prior holds possible, and nothing beyond sense."""
+    prior = parameter.prior
+    ends = (prior.quantile(share) for share in WIDEST)
+    least, most = sorted(map(float, (prior.low, prior.high) if prior.shape == "uniform" else ends))
+    return {"least": min(least, low), "most": max(most, high)}
+
+
+def _shown(parameter: Parameter) -> dict[str, Any]:
+    """The unit that people read, where it is not the SI unit."""
+    scale = SCALES.get(parameter.unit)
+    return {} if scale is None else {"shown": {"symbol": scale.symbol, "factor": scale.factor}}
+
+
+def _choices(parameter: Parameter) -> dict[str, Any]:
+    """The values of a parameter that is one thing or another, each with its name."""
+    prior = parameter.prior
+    if prior.shape not in ("either", "count"):
+        return {}
+    whole = prior.shape == "count"
+    values = range(int(prior.low), int(prior.high)) if whole else sorted({prior.low, prior.high})
+    found = NAMED.findall(parameter.meaning)
+    named = {float(value): words.removeprefix("where ") for value, words in found}
+    if len(named) > 1:
+        return {
+            "said": parameter.name,
+            "choices": [{"value": v, "label": named.get(float(v), f"{v:g}")} for v in values],
+        }
+    said = next(iter(named.values()), parameter.meaning)
+    answers = {0.0: "no", 1.0: "yes"}
+    return {
+        "said": said,
+        "choices": [{"value": v, "label": answers.get(float(v), f"{v:g}")} for v in values],
     }

@@ -57,7 +57,7 @@ class FlownCause:
         values: All its parameters, SI.
         time: s after the track's epoch, shape (n,).
         curves: SI by name, shape (n,): the channels, `column_force`, `trim`, `strength_left`.
-        misfit: Held against the motion over the first `COMPARED` seconds.
+        misfit: Held against the motion over the first seconds, `COMPARED` unless said.
         seconds: That the simulation took.
     """
 
@@ -75,11 +75,12 @@ class MotionSeen:
     Args:
         saved: Of `motion.nc`.
         begin: s after the epoch.
+        span: s over which flights are held against it.
     """
 
-    def __init__(self, saved: xr.Dataset, begin: float) -> None:
+    def __init__(self, saved: xr.Dataset, begin: float, span: float = COMPARED) -> None:
         axis = saved["time"].values.astype(float)
-        inside = (axis >= begin) & (axis <= begin + COMPARED)
+        inside = (axis >= begin) & (axis <= begin + span)
         self.time = axis[inside]
         self.channels = {name: _band(saved, name, inside) for name in CHANNELS}
 
@@ -113,17 +114,18 @@ class Flyer:
 
     Args:
         case: With an airplane and saved motion.
+        span: s over which flights are held against the motion.
 
     Raises:
         NeutralPointError: As `setting_from_motion` and `start_time`.
     """
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: Case, span: float = COMPARED) -> None:
         self.begin = start_time(case)
         self.setting, saved = setting_from_motion(case, self.begin)
         onset = case.analysis.onset
         self.start = 0.0 if onset is None else max(onset - self.begin, 0.0)
-        self.seen = MotionSeen(saved, self.begin)
+        self.seen = MotionSeen(saved, self.begin, span)
         self.axis = saved["time"].values.astype(float)
         self._key = jax.random.key(case.document.seed)
 

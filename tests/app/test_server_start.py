@@ -1,0 +1,101 @@
+"""The start of a case: a file as received, stated defaults, the catalogue, the example."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from datetime import date
+from importlib import resources
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from neutralpoint.app.defaults import with_defaults
+from neutralpoint.case import parse_case
+
+API = "/c/hollow/api"
+
+
+def unpacked(data: bytes) -> dict:
+    size = int.from_bytes(data[:4], "little")
+    plain = json.loads(data[4 : 4 + size])
+    floats = np.frombuffer(data[4 + size :], "<f4")
+    for curve in plain["curves"]:
+        for name in ("time", "value", "suspect"):
+            held = curve[name]
+            curve[name] = floats[held["at"] : held["at"] + held["shape"][0]]
+    return plain
+
+
+def test_a_track_is_drawn_as_received(workbench, repository: Path) -> None:
+    answer = workbench.get(f"{API}/raw", params={"name": "track.csv"})
+    assert answer.status_code == 200
+    found = unpacked(answer.content)
+    assert found["day"] == "2031-04-14"
+    curves = {curve["key"]: curve for curve in found["curves"]}
+    assert list(curves)[:2] == ["pressure_altitude", "ground_speed"]
+    rows = (repository / "examples/quorleigh/track.csv").read_text().splitlines()
+    at = rows[0].split(",").index("altitude_ft")
+    first = next(float(row.split(",")[at]) for row in rows[1:] if row.split(",")[at])
+    assert curves["pressure_altitude"]["value"][0] == pytest.approx(first)  # ft, as in the file
+    refused = workbench.get(f"{API}/raw", params={"name": "sounding.txt"})
+    assert refused.json()["error"]["code"] == "file-format"
+
+
+def test_stated_defaults_make_a_whole_case() -> None:
+    before = '# mine\nschema = 1\n\n[[tracks]]\nfile = "lake.csv"\ncolumns = { time = "t" }\n'
+    text = with_defaults(before, date(2031, 5, 1))
+    assert "# mine" in text
+    table = tomllib.loads(text)
+    assert table["title"] == "Flight of lake"
+    assert table["weather"][0]["wind_error"] == "40 kt"
+    assert table["tracks"] == [{"file": "lake.csv", "columns": {"time": "t"}}]
+    lift = 'name = "x"\nmass = "5000 kg"\nwing_area = "28 m2"\nlift_slope = "5.4 1/rad"\n'
+    lift += 'zero_lift_angle = "-2 deg"\nmaximum_lift = "1.6"\n'
+    assert parse_case(text + f"\n[airplane]\n{lift}").cut_off == date(2031, 5, 1)
+    assert with_defaults(text, date(2040, 1, 1)) == text  # what is stated stays
+
+
+def test_an_airplane_is_copied_into_the_case(workbench, served_case: Path) -> None:
+    cards = {card["name"]: card for card in workbench.get(f"{API}/airplanes").json()}
+    card = cards["ostrel-7"]
+    items = [card["empty"], *card["items"]]
+    mass = sum(item["mass"] for item in items)
+    assert mass == pytest.approx(card["mass"])  # the page adds up what the loading adds up
+    moment = sum(item["mass"] * item["station"] for item in items)
+    assert moment / mass == pytest.approx(card["station"], abs=1e-6)
+    answer = workbench.post(f"{API}/airplanes", json={"name": "ostrel-7"})
+    assert answer.status_code == 200, answer.text
+    assert tomllib.loads((served_case / "case.toml").read_text())["airplane"]["file"] == (
+        "ostrel-7.toml"
+    )
+    assert b'name = "Ostrel 7"' in (served_case / "ostrel-7.toml").read_bytes()
+    again = workbench.post(f"{API}/airplanes", json={"name": "ostrel-7"})
+    assert again.status_code == 409
+    assert workbench.post(f"{API}/airplanes", json={"name": "../x"}).status_code == 404
+
+
+def test_the_shipped_example_is_begun(workbench, served_case: Path, repository: Path) -> None:
+    names = [workbench.post("/cases", json={"example": True}).json()["case"] for _ in range(2)]
+    assert names == ["example-quorleigh", "example-quorleigh-2"]
+    shipped = resources.files("neutralpoint.app") / "example"
+    for entry in shipped.iterdir():
+        begun = served_case.parent / names[0] / entry.name
+        original = repository / "examples/quorleigh" / entry.name
+        assert begun.read_bytes() == entry.read_bytes() == original.read_bytes(), entry.name
+
+
+def test_stretches_and_hatches_are_found_in_the_path(workbench) -> None:
+    found = workbench.get(f"{API}/stretches").json()
+    names = [one["name"] for one in found["stretches"]]
+    assert "Last 90 s" not in names[:1]
+    # The hand-made path sinks and rises by 500 m about 80 s after its beginning.
+    dive = next(one for one in found["stretches"] if one["name"] == "Dive")
+    climb = next(one for one in found["stretches"] if one["name"] == "Climb")
+    assert 65.0 < dive["start"] < dive["end"] <= 80.0 <= climb["start"] + 2.0
+    bank = [one for one in found["hatches"] if one["quantity"] == "bank_angle"]
+    assert len(bank) == 1
+    assert bank[0]["start"] == pytest.approx(74.25, abs=0.5)
+    assert "load factor is near zero" in bank[0]["why"]
+    assert bank[0]["helps"][0]["path"] == "tracks"
