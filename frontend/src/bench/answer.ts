@@ -5,17 +5,17 @@ import type { Bench, Entry } from "./bench";
 import { announce, el, fill, part } from "./dom";
 
 const WAITS = "No study yet. Give the evidence below and run all; the answer then stands here.";
-const BELOW = 2; // heading levels of this page above those of the sheet
 
-/** The sheet of a page that the server made; its headings stand below those of this page. */
+/** The sheet of a page that the server made; its headings stand below that of this entry, and its parts
+ * are no landmarks beside the entries of the same name. */
 function sheetOf(html: string): Element | null {
   const sheet = new DOMParser().parseFromString(html, "text/html").querySelector(".sheet-page");
   for (const head of sheet?.querySelectorAll("h1, h2") ?? []) {
-    const level = Number(head.tagName.slice(1)) + BELOW;
-    const low = el(`h${level}` as "h3", { class: head.className, id: head.id });
+    const low = el("h3", { class: head.className, id: head.id });
     low.append(...head.childNodes);
     head.replaceWith(low);
   }
+  sheet?.querySelectorAll("section").forEach((part) => part.removeAttribute("aria-labelledby"));
   return sheet && document.importNode(sheet, true);
 }
 

@@ -32,7 +32,7 @@ export function sentences(said: Statement[]): HTMLElement {
 }
 
 export function scoreBox(scores: Score[], said = ""): HTMLElement {
-  const box = el("aside", { class: "calibration", "aria-label": "Calibration of the method" });
+  const box = el("div", { class: "calibration", role: "note" });
   const none =
     "No calibration for data like these is part of these findings. Take verdicts and odds as what the model says, not as how often it is right.";
   const head = typeset(said) || (scores.length ? "Measured on flights whose cause was known:" : none);
