@@ -261,6 +261,7 @@ def test_playing_moves_lines_alone(notebook: Notebook) -> None:
     page = notebook.page
     slider = page.locator("[data-strips=motion] input[type=range]")
     slider.press("Home")
+    page.wait_for_timeout(600)  # what a stretch seen before still owes is drawn
     page.evaluate(
         """() => {
             window.drawn = 0;
