@@ -267,7 +267,7 @@ def test_playing_moves_lines_alone(notebook: Notebook) -> None:
             window.drawn = 0;
             const stroke = CanvasRenderingContext2D.prototype.stroke;
             CanvasRenderingContext2D.prototype.stroke = function (...given) {
-                // The attitude beside the charts is a picture of the moment; charts are not drawn anew.
+                // The attitude is a picture of the moment; charts are not drawn anew.
                 window.drawn += this.canvas.closest('.panel, .view') !== null;
                 return stroke.apply(this, given);
             };
