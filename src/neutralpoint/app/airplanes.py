@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from neutralpoint.airplane_file.build import DescribedAirplane, load_airplane
-from neutralpoint.airplane_file.document import CATALOGUE, catalogue_names
+from neutralpoint.airplane_file.catalogue import CATALOGUE, catalogue_names
 from neutralpoint.app.folders import missing, plain_name
 from neutralpoint.errors import NeutralPointError
 

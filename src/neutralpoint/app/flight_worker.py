@@ -14,11 +14,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from neutralpoint.app.best_flight import Search, begin_search, go_on
 from neutralpoint.app.replies import packed
 from neutralpoint.case import load_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.study.flying.flyer import FlownCause, Flyer
+from neutralpoint.study.flying.search import Search, begin_search, go_on
 from neutralpoint.vocabulary import QUANTITIES
 
 # s from the start over which a page holds a flight against the motion: the shortest that is flown.

@@ -160,7 +160,7 @@ def read_value(field: Field, text: str) -> Any:
 
 
 def _number(field: Field, text: str) -> int | float:
-    """A number, in percent where it is a share: "95 %" is 0.95."""
+    """A number, in percent where it is a share: "95%" is 0.95."""
     digits = text.rstrip()
     percent = field.share and digits.endswith("%")
     try:
@@ -169,7 +169,7 @@ def _number(field: Field, text: str) -> int | float:
             return float(Decimal(digits[:-1].strip()).scaleb(-2))
         return int(text) if re.fullmatch(r"[+-]?\d{1,18}", text) else float(text)
     except (ValueError, ArithmeticError):
-        example = "0.5 or 50 %" if field.share else "0.5"
+        example = "0.5 or 50%" if field.share else "0.5"
         raise ValueError(f"{text[:40]!r} is no number.", f"Write digits, as {example}.") from None
 
 

@@ -6,12 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from neutralpoint.motion import CARRIED_BY_WHEELS
-from neutralpoint.motion.attitude import LEAST_LIFT
-from neutralpoint.motion.observability import LIMITS
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.report import Results
-from neutralpoint.report.words.hatches import Help, Reason, helps_for, reason_words
+from neutralpoint.report.words.hatches import Help, helps_for, reason_words
+from neutralpoint.study.motion.hatches import failed_test
+from neutralpoint.vocabulary import QUANTITIES
 
 LONGEST = 4  # stretches of one quantity that are explained
 NEAR = 1.0  # s that two stretches may lie apart and count as one
@@ -49,26 +48,25 @@ def hatches(results: Results) -> list[Hatch]:
     ground = _on_ground(results)
     found = []
     for name, seen in results.observable.items():
-        if name not in LIMITS:
+        limit = QUANTITIES[name].limit
+        if limit is None:
             continue
         for first, last in _stretches(time, ~seen):
             inside = slice(first, last + 1)
-            reason = _reason(results, name, inside, ground[inside])
-            wide = _half_width(results.bands[name][:, inside])
+            band = results.bands[name][:, inside]
+            lift = results.bands["normal_load_factor"][2, inside]
+            reason = failed_test(name, band, lift, ground[inside])
+            wide = float(np.median(0.5 * (band[4] - band[0])))
             found.append(
                 Hatch(
                     name,
                     float(time[first]),
                     float(time[last]),
-                    reason_words(reason, name, float(np.median(wide)), LIMITS[name]),
+                    reason_words(reason, name, wide, limit),
                     helps_for(reason, name),
                 )
             )
     return found
-
-
-def _half_width(band: Array) -> Array:
-    return 0.5 * (band[4] - band[0])
 
 
 def _on_ground(results: Results) -> Flags:
@@ -78,15 +76,6 @@ def _on_ground(results: Results) -> Flags:
     for stretch in motion.on_ground if motion is not None else ():
         flags |= (results.time >= stretch.start) & (results.time <= stretch.end)
     return flags
-
-
-def _reason(results: Results, name: str, inside: slice, ground: Flags) -> Reason:
-    if name in CARRIED_BY_WHEELS and ground.mean() > 0.5:
-        return "ground"
-    if _half_width(results.bands[name][:, inside]).mean() > LIMITS[name]:
-        return "wide"
-    lift = np.abs(results.bands["normal_load_factor"][2, inside])
-    return "no-lift" if lift.min() < LEAST_LIFT else "rolls"
 
 
 def _stretches(time: Array, flags: Flags) -> list[tuple[int, int]]:

@@ -21,11 +21,6 @@ from neutralpoint.vocabulary import QUANTITIES
 MOST = 6000  # points of a curve that are sent
 # What is drawn of a track, in this order.
 SHOWN = ("pressure_altitude", "geometric_altitude", "ground_speed", "vertical_rate", "track_angle")
-NAMES = {"geometric_altitude": "altitude", "vertical_rate": "vertical_speed"}
-TITLES = {
-    "geometric_altitude": "Geometric altitude, as received",
-    "vertical_rate": "Vertical rate, as received",
-}
 
 
 def raw_picture(path: Path, case: Mapping[str, Any]) -> dict[str, Any]:
@@ -72,12 +67,12 @@ def _track(path: Path, case: Mapping[str, Any]) -> Track:
 
 
 def _curve(name: str, channel: Observations, begin: float) -> dict[str, Any]:
-    about = QUANTITIES[NAMES.get(name, name)]
+    about = QUANTITIES[name]
     kept = _kept(channel.value)
     value = channel.value[kept] / about.shown.factor
     return {
         "key": name,
-        "title": TITLES.get(name, about.title),
+        "title": about.title,
         "unit": about.shown.symbol,
         "decimals": about.shown.decimals,
         "time": channel.time[kept] - begin,

@@ -23,7 +23,7 @@ LAST = 90.0  # s at the end of the record
 
 
 @dataclass(frozen=True)
-class Stretch:
+class FoundStretch:
     """A part of the time axis with a name.
 
     Attributes:
@@ -39,7 +39,7 @@ class Stretch:
     why: str
 
 
-def found_stretches(results: Results) -> list[Stretch]:
+def found_stretches(results: Results) -> list[FoundStretch]:
     """Climbs, descents, dives, the onset and the end of a record, in order of time.
 
     Args:
@@ -58,7 +58,7 @@ def found_stretches(results: Results) -> list[Stretch]:
     ]
     last = float(time[-1])
     if last > 2.0 * LAST:
-        found.append(Stretch("Last 90 s", last - LAST, last, "the end of the record"))
+        found.append(FoundStretch("Last 90 s", last - LAST, last, "the end of the record"))
     return sorted(found, key=lambda one: (one.start, one.end))
 
 
@@ -70,17 +70,17 @@ def _smooth(time: Array, value: Array) -> Array:
     return (high - low) / np.maximum(ends[1] - ends[0], 1e-9)
 
 
-def _runs(name: str, why: str, time: Array, flags: Flags, shortest: float) -> list[Stretch]:
+def _runs(name: str, why: str, time: Array, flags: Flags, shortest: float) -> list[FoundStretch]:
     """Runs of True that last long enough; the longest of them."""
     edges = np.flatnonzero(np.diff(np.r_[False, flags, False].astype(int)))
     runs = [
         (float(time[a]), float(time[b - 1])) for a, b in zip(edges[::2], edges[1::2], strict=True)
     ]
     long = sorted((run for run in runs if run[1] - run[0] >= shortest), key=lambda r: r[0] - r[1])
-    return [Stretch(name, start, end, why) for start, end in long[:MOST]]
+    return [FoundStretch(name, start, end, why) for start, end in long[:MOST]]
 
 
-def _onset(results: Results) -> list[Stretch]:
+def _onset(results: Results) -> list[FoundStretch]:
     """The stretch about the departure that the motion shows."""
     motion = results.findings.motion
     onset = None if motion is None else motion.onset
@@ -89,4 +89,4 @@ def _onset(results: Results) -> list[Stretch]:
     low, _, _, _, high = (float(t - results.time[0]) for t in onset.left)
     last = float(results.time[-1] - results.time[0])
     start, end = max(low - ABOUT_ONSET[0], 0.0), min(high + ABOUT_ONSET[1], last)
-    return [Stretch("Onset", start, end, "the motion left ordinary flight here, 90% band")]
+    return [FoundStretch("Onset", start, end, "the motion left ordinary flight here, 90% band")]

@@ -31,21 +31,32 @@ MASS = Help("mass and fuel flow with a smaller error", "airplane.mass")
 LIFT = Help("an airplane file with a measured lift line", "airplane.file")
 FLAP = Help("the position of the flaps", "analysis.flap")
 
-HELPS: dict[str, tuple[Help, ...]] = {
-    "true_airspeed": (WIND,),
-    "calibrated_airspeed": (WIND,),
-    "mach": (WIND,),
-    "flight_path_angle": (WIND, RATES),
-    "vertical_speed": (RATES, SECOND),
-    "ground_speed": (SPEEDS, SECOND),
-    "track_angle": (SPEEDS, SECOND),
-    "bank_angle": (SPEEDS, SECOND, WIND),
-    "pitch_angle": (WIND, LIFT, FLAP),
-    "angle_of_attack": (WIND, LIFT, MASS, FLAP),
-    "normal_load_factor": (RATES, SECOND),
-    "longitudinal_load_factor": (SPEEDS, WIND),
-    "specific_energy_height": (WIND,),
-}
+# What each narrows, the most telling first.
+NARROWS: tuple[tuple[Help, frozenset[str]], ...] = (
+    (
+        WIND,
+        frozenset(
+            {
+                "true_airspeed", "calibrated_airspeed", "mach", "flight_path_angle", "pitch_angle",
+                "angle_of_attack", "longitudinal_load_factor", "specific_energy_height",
+            }
+        ),
+    ),
+    (RATES, frozenset({"vertical_speed", "flight_path_angle", "normal_load_factor"})),
+    (
+        SPEEDS,
+        frozenset({"ground_speed", "track_angle", "bank_angle", "longitudinal_load_factor"}),
+    ),
+    (LIFT, frozenset({"pitch_angle", "angle_of_attack", "lift_coefficient"})),
+    (MASS, frozenset({"angle_of_attack", "lift_coefficient"})),
+    (FLAP, frozenset({"pitch_angle", "angle_of_attack"})),
+    (
+        SECOND,
+        frozenset(
+            {"vertical_speed", "ground_speed", "track_angle", "bank_angle", "normal_load_factor"}
+        ),
+    ),
+)  # fmt: skip
 
 
 def reason_words(reason: Reason, name: str, wide: float, limit: float) -> str:
@@ -92,4 +103,6 @@ def helps_for(reason: Reason, name: str) -> tuple[Help, ...]:
     """
     if reason == "ground":
         return ()
-    return (SECOND,) if reason in ("no-lift", "rolls") else HELPS.get(name, (SECOND,))
+    if reason in ("no-lift", "rolls"):
+        return (SECOND,)
+    return tuple(help_ for help_, names in NARROWS if name in names) or (SECOND,)
