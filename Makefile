@@ -5,7 +5,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: demo test slow lint browser lock clean
+.PHONY: demo test slow lint browser mutation lock clean
 
 $(VENV)/run.stamp: requirements/run.txt pyproject.toml
 	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
@@ -45,9 +45,14 @@ test: lint browser
 slow: $(VENV)/test.stamp
 	XLA_FLAGS= OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile -m slow
 
+# Would a test notice? Changes of one formula drawn at random; hours for all packages.
+mutation: $(VENV)/test.stamp requirements/mutation.txt
+	$(BIN)/python -m pip install --quiet --require-hashes -r requirements/mutation.txt
+	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python benchmarks/mutation.py
+
 # Needs `uv` on the path; writes the locks without index addresses.
 lock:
-	for set in build run test; do \
+	for set in build run test mutation; do \
 	  uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url \
 	    --no-emit-find-links --no-header requirements/$$set.in -o requirements/$$set.txt; done
 

@@ -4,7 +4,8 @@
 
 Each input is a good file with bytes changed, cut, doubled, moved or swapped with those of another
 file, or is random text. A reader may return values or raise the error of the package; anything
-else is a fault. Counted: outcomes, the slowest input, and the peak of memory. A reader that takes
+else is a fault. Before them, every class of fault that once broke the program is tried
+(`attacks.py`). Counted: outcomes, the slowest input, and the peak of memory. A reader that takes
 longer than the limit, or more memory than the limit, is a fault too.
 """
 
@@ -13,6 +14,7 @@ from __future__ import annotations
 import argparse
 import resource
 import signal
+import tempfile
 import time
 import warnings
 from collections import Counter
@@ -22,6 +24,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import asterix.generated as specifications
+import attacks
 import geotiffs
 import numpy as np
 import squitters
@@ -29,10 +32,14 @@ import xarray as xr
 
 from neutralpoint.airplane_file.build import build_airplane
 from neutralpoint.airplane_file.document import parse_airplane
+from neutralpoint.app.folders import JOBS
+from neutralpoint.app.job_history import read_jobs
 from neutralpoint.case import parse_case, track_seconds
 from neutralpoint.case.clocks import clocks_taken, read_clocks
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import CAUTIONS, Findings, Subject
 from neutralpoint.motion.bounds import check_bounds
+from neutralpoint.report.claims.file import parse_claims
 from neutralpoint.sources import (
     ClockSettings,
     Column,
@@ -53,6 +60,7 @@ from neutralpoint.sources.asterix.read import AsterixSettings, read_asterix
 from neutralpoint.sources.geotiff import read_geotiff
 from neutralpoint.sources.modes.read import read_modes
 from neutralpoint.sources.radar import Site
+from neutralpoint.study.record import read_record
 from neutralpoint.track import Observations, Track
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -60,6 +68,7 @@ EXAMPLE = ROOT / "examples" / "quorleigh"
 AIRPLANE = ROOT / "src" / "neutralpoint" / "airplane" / "catalogue" / "velmar-c7.toml"
 RESULTS = Path(__file__).parent / "results" / "fuzz_readers.md"
 SLOWEST = 5.0  # s of the processor for one input: a hang; inputs are a few kilobytes
+LARGE = 60.0  # s for an input of up to 60 MB
 MOST_MEMORY = 1500.0  # MB of the process
 START = datetime(2030, 1, 1, tzinfo=UTC)
 # Keys that the example does without.
@@ -224,6 +233,59 @@ def _asterix_read(data: bytes) -> object:
     return read_asterix(data, AsterixSettings(date(2030, 1, 1), None, {}, site), "x")
 
 
+def _nothing_found(folder: Path, name: str, data: bytes, read: Callable[[Path], object]) -> object:
+    """A file of a case that may be damaged: it counts as none, and nothing is raised."""
+    (folder / name).write_bytes(data)
+    found = read(folder)
+    if not found:
+        raise NeutralPointError("not-found", "Nothing usable.", where=name, hint="None.")
+    return found
+
+
+def _findings() -> Findings:
+    return Findings(
+        program_version="0",
+        seed=1,
+        cut_off="2031-05-01",
+        epoch=START,
+        subject=Subject(title="Quorleigh", question="q", airplane="a"),
+        cautions=list(CAUTIONS),
+        sources=[],
+        assumptions=[],
+        key_times=[],
+    )
+
+
+CLAIMS = b"""
+[[claims]]
+name = "onset"
+says = "The load factor fell."
+kind = "derived"
+time = 18:54:30
+quantity = "normal_load_factor"
+value = "0.2 +- 0.1"
+"""
+RECORD = b'{"stage": "motion", "basis": "x", "settings": {}, "files": {}, "made": {}}'
+JOB = b"""[{"id": "0123456789ab", "kind": "study", "state": "done", "stage": "Done",
+"started": "2031-04-14T18:00:00Z", "lines": ["a"]}]"""
+
+
+def of_a_case(folder: Path) -> list[Target]:
+    """Files that a case folder from elsewhere may hold beside its sources."""
+    findings = _findings()
+    return [
+        Target("claims", CLAIMS, lambda d: parse_claims(d.decode(errors="replace"), findings)),
+        Target(
+            "stage record",
+            RECORD,
+            lambda d: _nothing_found(
+                folder, "stage-motion.json", d, lambda f: read_record(f, "motion")
+            ),
+        ),
+        Target("job history", JOB, lambda d: _nothing_found(folder, JOBS, d, read_jobs)),
+    ]
+
+
 def targets() -> list[Target]:
     """Every reader with a good file."""
     lines = (EXAMPLE / "track.csv").read_bytes().splitlines()[:40]
@@ -308,11 +370,11 @@ def _hang(*_: object) -> None:
     raise TimeoutError
 
 
-def feed(target: Target, data: bytes) -> None:
+def feed(target: Target, data: bytes, limit: float = SLOWEST) -> None:
     """Give one input to a reader and count what comes of it."""
     target.inputs += 1
     started = time.process_time()
-    signal.setitimer(signal.ITIMER_PROF, SLOWEST)
+    signal.setitimer(signal.ITIMER_PROF, limit)
     try:
         found = target.read(data)
         target.outcomes["values"] += 1
@@ -333,6 +395,30 @@ def feed(target: Target, data: bytes) -> None:
         target.spent += took
 
 
+def attempted(every: list[Target]) -> list[str]:
+    """Try each class of fault on its reader; faults are counted with the reader's own."""
+    by_name = {target.name: target for target in every}
+    rows = ["| reader | what | came of it | s of the processor | MB more at the peak |"]
+    rows.append("|---|---|---|---:|---:|")
+    for name, what, wanted, data in attacks.attacks({t.name: t.good for t in every}):
+        held, by_name[name].outcomes = by_name[name].outcomes, Counter()
+        faults = len(by_name[name].faults)
+        before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+        begun = time.process_time()
+        feed(by_name[name], data, LARGE)
+        took = time.process_time() - begun
+        more = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024.0
+        came = next(iter(by_name[name].outcomes), "a fault")
+        if wanted == attacks.REFUSED and came == "values":
+            by_name[name].faults.append(f"{what}: read, and not refused")
+        if len(by_name[name].faults) > faults:
+            came = f"FAULT: {by_name[name].faults[-1][:80]}"
+        by_name[name].outcomes = held + by_name[name].outcomes
+        by_name[name].slowest = 0.0
+        rows.append(f"| {name} | {what} | {came} | {took:.2f} | {more:.0f} |")
+    return rows
+
+
 def main() -> int:
     """Feed all readers in turn and write the table; 1 where there was a fault."""
     parser = argparse.ArgumentParser()
@@ -343,7 +429,9 @@ def main() -> int:
     warnings.simplefilter("error")  # a warning of a library on hostile input is a fault too
     signal.signal(signal.SIGPROF, _hang)
     rng = np.random.default_rng(options.seed)
-    every = targets()
+    folder = tempfile.TemporaryDirectory()
+    every = [*targets(), *of_a_case(Path(folder.name))]
+    tried = attempted(every)
     for target in every:
         feed(target, target.good)
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
@@ -371,8 +459,10 @@ def main() -> int:
             f"{t.outcomes['refused with a reason']} | {t.refused_rows} | {len(t.faults)} | "
             f"{t.slowest:.2f} | {1e3 * t.spent / t.inputs:.2f} |"
         )
+    rows += ["", "## Every class of fault that once broke the program", "", *tried]
     options.out.write_text("\n".join(rows) + "\n")
     print("\n".join(rows))
+    folder.cleanup()
     for t in every:
         for fault in sorted(set(t.faults))[:6]:
             print(f"{t.name}: {fault}")
