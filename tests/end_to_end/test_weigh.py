@@ -275,7 +275,7 @@ def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
     """A later run finds one chunk whole and one damaged, which alone is flown again."""
     results = copy / "results"
     before, flown = digest(results), []
-    kept = sorted((results / weighing_flights.FOLDER).glob("*.npy"))
+    kept = sorted((results / weighing_flights.FOLDER).glob("flights-*.npz"))
     causes = len(read_weighing(results).causes) - 1
     # As for a pilot, so hands off for the signatures.
     assert len(kept) == 2 * -(-FEW * causes // CHUNK)
@@ -289,7 +289,9 @@ def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
     monkeypatch.setattr(weighing_flights, "fly_job", count)
     run_stage(copy, "weighing", lambda step: None, WeighingSettings(), fresh=True)
     assert len(flown) == 1
-    assert kept == sorted((results / weighing_flights.FOLDER).glob("*.npy"))  # named by content
+    assert kept == sorted(
+        (results / weighing_flights.FOLDER).glob("flights-*.npz")
+    )  # named by content
     assert digest(results) == before
 
 

@@ -152,7 +152,7 @@ def test_the_archive_packs_no_link_and_follows_none(results, victim):
 
 
 def test_folders_that_are_links_are_refused(results, victim, tmp_path, monkeypatch):
-    (tmp_path / "flights.npy").write_bytes(SECRET)
+    (tmp_path / "flights.npz").write_bytes(SECRET)
     case = results.parent
     for name in (".weighing", ".drawn"):
         (results / name).symlink_to(tmp_path)
@@ -163,7 +163,7 @@ def test_folders_that_are_links_are_refused(results, victim, tmp_path, monkeypat
     (case / ".history").symlink_to(tmp_path)
     change = Change({"note.txt": (None, "a")})
     assert refused(History(case).make, change) == "link-refused"
-    assert {p.name for p in tmp_path.iterdir()} == {"flights.npy", "victim.txt", "case"}
+    assert {p.name for p in tmp_path.iterdir()} == {"flights.npz", "victim.txt", "case"}
 
 
 def test_results_that_are_a_link_are_refused(tmp_path, victim):

@@ -56,9 +56,7 @@ def test_what_a_stopped_run_flew_is_not_flown_again(tmp_path):
 @pytest.mark.parametrize("harm", [lambda b: b[:-1], lambda b: b"", lambda b: b[:-1] + b"x"])
 def test_a_damaged_chunk_is_flown_again(tmp_path, harm):
     keeper(tmp_path, [])([job(0), job(1)])
-    path = next(
-        p for p in (tmp_path / FOLDER).glob("*.npy") if p.name.startswith(job_digest(job(0)))
-    )
+    (path,) = (tmp_path / FOLDER).glob(f"flights-{job_digest(job(0))}-*.npz")
     path.write_bytes(harm(path.read_bytes()))
     flown: list[int] = []
     keeper(tmp_path, flown)([job(0), job(1)])
@@ -71,7 +69,7 @@ def test_chunks_of_other_runs_go(tmp_path):
     kept([job(1)])
     kept.forget_others()
     (left,) = (tmp_path / FOLDER).iterdir()
-    assert left.name.startswith(job_digest(job(1)))
+    assert left.name.startswith(f"flights-{job_digest(job(1))}")
     kept.forget_all()
     assert not (tmp_path / FOLDER).exists()
 

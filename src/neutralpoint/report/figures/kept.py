@@ -1,27 +1,19 @@
 """What is drawn of a long result file, kept beside it so that it is worked out once.
 
-`results/.drawn/` holds a file for each, named by the SHA-256 of what it was made from: of other
-content it says nothing. It may be deleted at any time, and where it cannot be written nothing is
-lost but time.
+`results/.drawn/` holds a file for each, named by the SHA-256 of what it was made from
+(`neutralpoint.store`). Where it cannot be written nothing is lost but time.
 """
 
 from __future__ import annotations
 
 import contextlib
 import hashlib
-import zipfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
-
-import numpy as np
-from numpy.typing import NDArray
 
 import neutralpoint
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import own_file, own_folder, written
-
-Arrays = dict[str, NDArray[Any]]
+from neutralpoint.store import Arrays, Store
 
 DRAWN = ".drawn"
 LONG = 20_000_000  # bytes from which a file takes more than a blink to read; measured
@@ -41,12 +33,16 @@ def kept_arrays(path: Path, mark: str, make: Callable[[], Arrays]) -> Arrays:
     before = _about(path)
     if before is None or before[0] < LONG:
         return make()
-    place = path.parent / DRAWN / _name(path, mark)
-    found = _read(place)
+    store, name = Store(path.parent / DRAWN), _name(path, mark)
+    found: Arrays | None = None
+    with contextlib.suppress(OSError, NeutralPointError):
+        found = store.read(name)
     if found is None:
         found = make()
         if _about(path) == before:  # else another content may have been read than was digested
-            _write(place, found)
+            with contextlib.suppress(OSError, NeutralPointError):
+                store.write(name, found)
+                store.forget(path.stem, [name])
     return found
 
 
@@ -62,27 +58,4 @@ def _name(path: Path, mark: str) -> str:
     with path.open("rb") as data:
         content = hashlib.file_digest(data, "sha256").hexdigest()
     made = hashlib.sha256(f"{neutralpoint.__version__} {mark}".encode()).hexdigest()
-    return f"{path.stem}-{content}-{made[:16]}.npz"
-
-
-def _read(place: Path) -> Arrays | None:
-    """What is kept there; None where nothing is, or something damaged."""
-    try:
-        if (path := own_file(place.parent, place.name)) is None:
-            return None
-        with path.open("rb") as data, np.load(data, allow_pickle=False) as held:
-            return {name: held[name] for name in held.files}
-    except (OSError, NeutralPointError, ValueError, EOFError, zipfile.BadZipFile):
-        return None
-
-
-def _write(place: Path, arrays: Mapping[str, Any]) -> None:
-    """Keep arrays whole or not at all, instead of those of earlier contents."""
-    stem = place.name.split("-")[0]
-    with contextlib.suppress(OSError, NeutralPointError):
-        own_folder(place.parent, make=True)
-        with written(place) as fresh, fresh.open("wb") as out:
-            np.savez(out, **arrays)
-        for old in place.parent.glob(f"{stem}-*.npz"):
-            if old != place:
-                old.unlink(missing_ok=True)
+    return f"{path.stem}-{content}-{made[:16]}"

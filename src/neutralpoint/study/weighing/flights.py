@@ -1,14 +1,13 @@
 """Simulated flights kept on disk chunk by chunk, so that a run that was killed is taken up again.
 
-A chunk is named by the digest of everything it was flown from and by that of its own bytes: one
-that is damaged, or of another program, case or draw, is flown again. Single precision is kept, and
-used whether the chunk was just flown or read, so that both give the same bits.
+A chunk is kept by the digest of everything it was flown from (`neutralpoint.store`). Single
+precision is kept, and used whether the chunk was just flown or read, so that both give the same
+bits.
 """
 
 from __future__ import annotations
 
 import hashlib
-import io
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
@@ -16,7 +15,8 @@ import jax
 import numpy as np
 from numpy.typing import NDArray
 
-from neutralpoint.files import FRESH, own_folder, read_own, write_whole
+from neutralpoint.files import own_folder
+from neutralpoint.store import Store
 from neutralpoint.study.record import program_digest
 from neutralpoint.weighing.simulate import FlightJob, fly_job
 
@@ -25,7 +25,8 @@ Rows = NDArray[np.float32]
 Send = Callable[[list[FlightJob]], Iterable[tuple[int, NDArray]]]
 
 FOLDER = ".weighing"
-NAMED, OWN = 32, 16  # hexadecimal digits of a file's name
+KIND, ROWS = "flights", "rows"
+NAMED = 32  # hexadecimal digits of a digest in a file's name
 
 
 def fly_here(jobs: list[FlightJob]) -> Iterable[tuple[int, NDArray]]:
@@ -89,7 +90,7 @@ class KeptFlights:
         self.tell, self.send, self.expected = tell, send, expected
         self.used: set[str] = set()
         self.flown = self.read = 0
-        own_folder(self.folder, make=True)
+        self.store = Store(own_folder(self.folder, make=True))
 
     def __call__(self, jobs: list[FlightJob]) -> list[Rows]:
         """Rows of every chunk, read where they are kept, else flown and kept.
@@ -117,11 +118,7 @@ class KeptFlights:
 
     def forget_others(self) -> None:
         """Remove what this run did not use."""
-        for path in self.folder.glob("*.npy"):
-            if path.name[:NAMED] not in self.used:
-                path.unlink(missing_ok=True)
-        for path in self.folder.glob(f".*{FRESH}"):
-            path.unlink(missing_ok=True)
+        self.store.forget(KIND, [_name(digest) for digest in self.used])
 
     def forget_all(self) -> None:
         """Remove every chunk, and the folder where nothing else is in it."""
@@ -131,16 +128,12 @@ class KeptFlights:
             self.folder.rmdir()
 
     def _read(self, digest: str) -> Rows | None:
-        for path in self.folder.glob(f"{digest}-*.npy"):
-            data = read_own(path)
-            if path.stem.split("-")[1] == hashlib.sha256(data).hexdigest()[:OWN]:
-                return np.load(io.BytesIO(data), allow_pickle=False)
-            path.unlink(missing_ok=True)
-        return None
+        found = self.store.read(_name(digest))
+        return None if found is None else found.get(ROWS)
 
     def _write(self, digest: str, rows: Rows) -> None:
-        buffer = io.BytesIO()
-        np.save(buffer, rows, allow_pickle=False)
-        data = buffer.getvalue()
-        name = f"{digest}-{hashlib.sha256(data).hexdigest()[:OWN]}.npy"
-        write_whole(self.folder / name, data)
+        self.store.write(_name(digest), {ROWS: rows})
+
+
+def _name(digest: str) -> str:
+    return f"{KIND}-{digest}"

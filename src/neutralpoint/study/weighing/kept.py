@@ -1,65 +1,63 @@
 """What the track alone says of the causes, kept so that prior and evidence can change beside it.
 
-Arrays go into one `.npz` file, everything else into a JSON text within it; nothing is pickled, for
-a case folder may come from anybody.
+Arrays are kept as they are, everything else as a JSON text beside them.
 """
 
 from __future__ import annotations
 
 import json
 from dataclasses import fields, is_dataclass
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from neutralpoint.files import own_file, own_folder, written
-from neutralpoint.study.weighing.flights import FOLDER
+from neutralpoint.store import Arrays, Store
 from neutralpoint.weighing.nearest import Near
 from neutralpoint.weighing.odds import Odds
 from neutralpoint.weighing.weigh import Posterior, Weighed
 
 KINDS = {kind.__name__: kind for kind in (Weighed, Odds, Near, Posterior)}
+KIND, TREE = "track", "tree"
 
 
-def keep(found: Weighed, results: Path, digest: str) -> None:
-    """Save, whole or not at all.
+def keep(found: Weighed, store: Store, digest: str) -> None:
+    """Save, whole or not at all, instead of what was saved before.
 
     Args:
         found: Of the track alone.
-        results: The results folder.
+        store: Of the case.
         digest: Of everything that it was worked out from.
     """
-    folder = own_folder(results / FOLDER)
-    arrays: dict[str, np.ndarray] = {}
+    arrays: Arrays = {}
     tree = _flat(found, arrays)
-    with written(folder / "track.npz") as fresh, fresh.open("wb") as file:
-        contents: dict[str, Any] = {"tree": np.array(json.dumps([digest, tree])), **arrays}
-        np.savez(file, **contents)
+    store.write(_name(digest), {TREE: np.array(json.dumps(tree)), **arrays})
+    store.forget(KIND, [_name(digest)])
 
 
-def kept(results: Path, digest: str) -> Weighed | None:
+def kept(store: Store, digest: str) -> Weighed | None:
     """Read what was saved.
 
     Args:
-        results: The results folder.
+        store: Of the case.
         digest: Of everything that it would be worked out from.
 
     Returns:
         The weighing; None where there is none of that digest.
     """
-    path = own_file(results / FOLDER, "track.npz")
-    if path is None:
+    saved = store.read(_name(digest))
+    if saved is None:
         return None
     try:
-        with np.load(path, allow_pickle=False) as saved:
-            of, tree = json.loads(str(saved["tree"]))
-            return _whole(tree, saved) if of == digest else None
-    except (OSError, ValueError, KeyError, TypeError):
+        return _whole(json.loads(str(saved[TREE])), saved)
+    except (ValueError, KeyError, TypeError):
         return None
 
 
-def _flat(value: Any, arrays: dict[str, np.ndarray]) -> Any:
+def _name(digest: str) -> str:
+    return f"{KIND}-{digest}"
+
+
+def _flat(value: Any, arrays: Arrays) -> Any:
     """A value as JSON, its arrays set aside by number."""
     if is_dataclass(value):
         parts = {f.name: _flat(getattr(value, f.name), arrays) for f in fields(value)}
@@ -75,7 +73,7 @@ def _flat(value: Any, arrays: dict[str, np.ndarray]) -> Any:
     return {"plain": value}
 
 
-def _whole(tree: dict, saved) -> Any:
+def _whole(tree: dict, saved: Arrays) -> Any:
     (word, content), *more = tree.items()
     if word == "kind":
         parts = {key: _whole(part, saved) for key, part in more[0][1].items()}

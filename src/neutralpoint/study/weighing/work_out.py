@@ -272,8 +272,7 @@ def _track(
     digest.update(np.ascontiguousarray(observed.time).tobytes())
     for name in COLUMNS:
         digest.update(np.ascontiguousarray(getattr(observed, name)).tobytes())
-    results = fly.folder.parent
-    found = kept(results, digest.hexdigest())
+    found = kept(fly.store, digest.hexdigest())
     if found is None:
         found = weigh(
             observed,
@@ -283,5 +282,5 @@ def _track(
             rng=rng,
             seeds=SEEDS,
         )
-        keep(found, results, digest.hexdigest())
+        keep(found, fly.store, digest.hexdigest())
     return found
