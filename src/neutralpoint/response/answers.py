@@ -39,9 +39,10 @@ _ATTITUDE: dict[str, Procedure] = {"fly by the attitude instruments": (Action(ki
 _TRIM_AND_POWER: dict[str, Procedure] = {"fly on trim and power": (Action(kind="trim and power"),)}
 _TAKE_OVER: dict[str, Procedure] = {"second person takes over": (Action(kind="second person"),)}
 
+# What has a meaning for any cause that says nothing else.
+_ANY: dict[str, Procedure] = _COLUMN | _POWER_BACK
 # Beside the causes that work the trim. Which actions count is the analyst's.
 _ANSWERS: dict[str, dict[str, Procedure]] = {
-    "autopilot-hardover": _COLUMN | _POWER_BACK,
     "takeoff-mistrim": _COLUMN | _POWER_BACK | _SECOND,
     "separation": _COLUMN | _TRIM_AND_POWER | _POWER_BACK | _SECOND,
     "elevator-jam": _COLUMN | _TRIM_AND_POWER | _POWER_BACK,
@@ -131,7 +132,7 @@ def answers_to(cause: Cause, airplane: Airplane) -> dict[str, Procedure]:
     """
     if why_no_map(cause):
         return {}
-    return procedures_of(airplane) if works_the_trim(cause) else _ANSWERS[cause.name]
+    return procedures_of(airplane) if works_the_trim(cause) else _ANSWERS.get(cause.name, _ANY)
 
 
 def answer(
