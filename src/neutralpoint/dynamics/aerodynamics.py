@@ -170,8 +170,10 @@ def lift_and_moment(
     factor = compressibility(lon, flow.mach)
     stalled = separation(lon, flow.alpha, inputs.flap)
     attached = 1.0 - stalled
+    # Half a chord over the speed: rates count as the textbooks make them dimensionless.
     chord_time = airplane.geometry.mean_chord / (2.0 * flow.speed)
     rate = flow.rates[1] * chord_time
+    # Derivatives hold at their own Mach number; what changes with it counts from there.
     mach = flow.mach - lon.mach
     beyond = beyond_limits(lon, flow)
     # Beyond the limit speed the elevator loses power and the wing keeps its lift.
@@ -222,6 +224,7 @@ def drag(
     """
     wave = jnp.maximum(flow.mach - lon.critical_mach, 0.0) ** 2
     polar = lon.CD_0 + lon.CD_lift * (lift - lon.CL_min_drag) ** 2
+    # A plate has drag by the square of the sine: all of it across the flow.
     plate = stalled * lon.CD_plate * flow.sin_alpha * flow.sin_alpha
     extra = lon.CD_flap * inputs.flap + lon.CD_gear * inputs.gear
     return polar + plate + extra + lon.CD_mach * (flow.mach - lon.mach) + 20.0 * wave * wave
@@ -242,6 +245,7 @@ def lateral(airplane: Airplane, flow: Flow, inputs: Inputs) -> Vector:
         CY, Cl, Cn.
     """
     a: LateralAerodynamics = airplane.lateral
+    # Half of the span, not of the chord, makes rates of roll and yaw dimensionless.
     span_time = airplane.geometry.span / (2.0 * flow.speed)
     p, r = flow.rates[0] * span_time, flow.rates[2] * span_time
     beta, da, dr = flow.sin_beta, inputs.aileron, inputs.rudder

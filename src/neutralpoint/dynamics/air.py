@@ -88,10 +88,13 @@ def make_air(
         The column.
     """
     s2 = np.sin(latitude) ** 2
+    # One factor serves both: the denominator of Somigliana's formula, and the curvature of the
+    # ellipsoid there.
     root = np.sqrt(1.0 - ECCENTRICITY_SQUARED * s2)
     return Air(
         gravity=EQUATOR_GRAVITY * (1.0 + SOMIGLIANA * s2) / root,
         radius=EQUATOR_RADIUS * np.sqrt(1.0 - ECCENTRICITY_SQUARED) / root**2,
+        # The same offset at all heights: lapse rate and tropopause stay those of the standard.
         temperature=SEA_LEVEL_TEMPERATURE + temperature_offset,
         pressure=pressure,
         lapse=LAPSE_RATE,
@@ -116,10 +119,13 @@ def gas(air: Air, height: Scalar) -> tuple[Scalar, Scalar, Scalar]:
     Returns:
         kg/m3, Pa, K.
     """
+    # To second order: at 20 km the next term is 0.2 m.
     geopotential = height * (1.0 - height / GEOPOTENTIAL_RADIUS)
     below = jnp.minimum(geopotential, air.tropopause)
     temperature = air.temperature - air.lapse * below
     exponent = GRAVITY / GAS_CONSTANT
+    # Both laws in one expression: above the tropopause `below` stands still and the second term
+    # takes over.
     pressure = air.pressure * jnp.exp(
         exponent / air.lapse * jnp.log(temperature / air.temperature)
         - exponent * (geopotential - below) / temperature
@@ -150,6 +156,7 @@ def wind(air: Air, height: Scalar) -> Vector:
         North, east, down, m/s.
     """
     north, east = air.wind_north[0], air.wind_east[0]
+    # Written out when compiling: a profile has a handful of heights, and a search would gather.
     for i in range(len(air.wind_height) - 1):
         layer = air.wind_height[i + 1] - air.wind_height[i]
         share = jnp.clip((height - air.wind_height[i]) / layer, 0.0, 1.0)
@@ -193,6 +200,7 @@ def gravity_ned(air: Air, north: Scalar, east: Scalar, height: Scalar) -> Vector
     Returns:
         North, east, down, m/s2.
     """
+    # Twice the height, because weight falls with the square of the distance from the center.
     g = air.gravity * (1.0 - 2.0 * height / air.radius)
     lean = -g / air.radius
     return lean * north, lean * east, g

@@ -103,6 +103,7 @@ def holdable_mistrim(
         wanted = dataclasses.replace(condition, find="trim", column_force=force)
         return find_equilibrium(airplane, air, wanted)
 
+    # The trim for no force is the zero that a mistrim counts from.
     none, full = at(0.0), at(pull)
     kind = airplane.trim_drive.kind
     return getattr(full.inputs, kind) - getattr(none.inputs, kind), full

@@ -91,6 +91,7 @@ def column_pull(
         Pull as a linear function.
     """
     c = airplane.pitch_control
+    # The linear parts stay apart: elevator and rate of incidence are solved for afterwards.
     per_lift = c.bobweight * flow.pressure * airplane.geometry.wing_area
     per_lift = per_lift / (airplane.mass.mass * GRAVITY)
     base, elevator, alphadot = (per_lift * part for part in lift)
@@ -102,5 +103,6 @@ def column_pull(
         elevator = elevator + unit * c.Ch_elevator
         alphadot = alphadot + unit * c.Ch_alpha * lag
     else:
+        # Powered controls: no hinge moment comes back, and an artificial feel stiffens with speed.
         elevator = elevator + c.feel_rate * flow.pressure
     return LinearCoefficients(base + c.spring, elevator + c.spring_rate, alphadot)

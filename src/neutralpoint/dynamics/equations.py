@@ -134,11 +134,13 @@ def loads(
 
     lift = CL.at(elevator, alphadot)
     CD = aerodynamics.drag(airplane.longitudinal, flow, lift, stalled, inputs)
+    # Lift stands across the flow in the plane of symmetry; what sideslip adds is in CY alone.
     force = (
         area_pressure * (lift * flow.sin_alpha - CD * flow.cos_alpha),
         area_pressure * CY,
         -area_pressure * (lift * flow.cos_alpha + CD * flow.sin_alpha),
     )
+    # From the CG to the reference point, forward, right and down; stations run aft.
     arm = (
         mass.cg_station + inputs.cg_shift - geometry.moment_station,
         0.0,
@@ -202,6 +204,7 @@ def meet_air(state: State, air: Air, gust: Gust) -> tuple[Flow, Vector, Vector, 
     blow = wind(air, height)
     ground = (state.velocity_north, state.velocity_east, state.velocity_down)
     u, v, w = rotate_back(matrix, tuple(a - b for a, b in zip(ground, blow, strict=True)))
+    # A gust moves the air, so what the airplane meets is less by it.
     velocity = (u - gust.forward, v - gust.side, w - gust.downward)
     rates = (state.roll_rate - gust.roll, state.pitch_rate, state.yaw_rate)
     flow = aerodynamics.meet(velocity, rates, density, speed_of_sound(temperature))
@@ -236,6 +239,7 @@ def evaluate(
     p, q, r = rates = (state.roll_rate, state.pitch_rate, state.yaw_rate)
     spin = angular_acceleration(airplane, rates, acting.moment)
     e0, e1, e2, e3 = state.e0, state.e1, state.e2, state.e3
+    # Steps and rounding stretch the quaternion; this brings it back with a time constant of 0.5 s.
     restore = 1.0 - (e0 * e0 + e1 * e1 + e2 * e2 + e3 * e3)
     rate = State(
         north=state.velocity_north,
@@ -269,6 +273,8 @@ def evaluate(
         side_load_factor=specific[1] / GRAVITY,
         normal_load_factor=-specific[2] / GRAVITY,
         elevator=acting.elevator,
+        # With the angle given, the pull that holds it; with the force given, a stop takes what is
+        # left.
         column_force=acting.pull if inputs.pitch_by == "elevator" else inputs.column_force,
         lift_coefficient=acting.CL,
         thrust=acting.thrust,

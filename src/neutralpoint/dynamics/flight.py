@@ -72,6 +72,7 @@ def advance(
     """
 
     kind = jnp.result_type(state.e0, step)
+    # Runge and Kutta's classical weights; where the last stage would lead is not read.
     reach = jnp.asarray((0.5, 0.5, 1.0, 0.0), kind) * step
     weight = jnp.asarray((1.0, 2.0, 2.0, 1.0), kind) * (step / 6.0)
 
@@ -165,6 +166,7 @@ def fly(
 
     def one_record(carry, _):
         count, state, inputs, memory, _ = carry
+        # The step asks the policy again, which answers the same: a record changes no flight.
         held, _, _ = decide(count, state, inputs, memory)
         record = (count * step, state, held, evaluate(airplane, state, held, air)[1])
         carry, _ = jax.lax.scan(one_step, carry, None, length=record_every)
@@ -179,6 +181,7 @@ def fly(
                 where="fly(key)",
                 hint="Give a JAX random key, or None for the turbulence.",
             )
+        # No step has this count: the start has a key of its own.
         filters = start_filters(jax.random.fold_in(key, steps))
     carry = (jnp.asarray(0), _floats(state), _floats(inputs), memory, filters)
     carry, record = jax.lax.scan(one_record, carry, None, length=steps // record_every)

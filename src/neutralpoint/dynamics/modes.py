@@ -128,6 +128,7 @@ def linearize(airplane: Airplane, state: State, inputs: Inputs, air: Air) -> tup
         at = state_at(x, state, air, height)
         held = dataclasses.replace(inputs, **dict(zip(CONTROLS, u, strict=True)))
         change = evaluate(airplane, at, held, air)[0]
+        # The chain rule turns rates of the state into rates of the eight coordinates.
         return jax.jvp(lambda s: coordinates(s, air, height), (at,), (change,))[1]
 
     x = coordinates(state, air, height)
@@ -136,6 +137,7 @@ def linearize(airplane: Airplane, state: State, inputs: Inputs, air: Air) -> tup
 
 
 def _pairs(roots: np.ndarray) -> np.ndarray:
+    # A stable order keeps the two roots of a pair side by side.
     return np.asarray(roots[np.argsort(-np.abs(roots), kind="stable")], complex)
 
 
@@ -155,6 +157,7 @@ def identify_modes(A: np.ndarray) -> Modes:
     A = np.asarray(A)
     fast = _pairs(np.linalg.eigvals(A[:4, :4]))
     side = _pairs(np.linalg.eigvals(A[4:, 4:]))
+    # Below this an imaginary part is rounding of two real roots.
     swings = side[np.abs(np.imag(side)) > 1e-9 * np.abs(side)]
     plain = [root for root in side if root not in swings[:2]]
     if len(swings) == 0:
@@ -172,6 +175,7 @@ def frequency_and_damping(pair: np.ndarray) -> tuple[float, float]:
         rad/s and the ratio; NaN where the two roots have opposite signs.
     """
     a, b = np.asarray(pair, complex)
+    # Product and sum of the roots say the same of a complex pair and of two real ones.
     square = (a * b).real
     if square <= 0.0:
         return float("nan"), float("nan")

@@ -82,6 +82,7 @@ def thrust(engine: Engine, flow: Flow, power: Scalar, feather: Scalar) -> Scalar
         pull = output * (1.0 + m * (engine.mach_slope + engine.mach_curve * m))
     else:
         pull = propeller_thrust(engine, output, flow.density, flow.speed)
+    # The drag of a propeller without power fades as power comes, so that thrust makes no jump.
     idle = jnp.maximum(1.0 - power / engine.windmill_power, 0.0)
     area = (1.0 - feather) * idle * engine.windmill_drag + feather * engine.feather_drag
     return pull - flow.pressure * engine.disc_area * area
@@ -108,11 +109,13 @@ def all_thrust(
     cg_station = airplane.mass.cg_station + inputs.cg_shift
     for engine, output, feather in zip(airplane.engines, power, inputs.feather, strict=True):
         pull = thrust(engine, flow, output, feather)
+        # A line that points up in front lifts: against body z.
         line = (
             pull * jnp.cos(engine.incidence),
             0.0,
             -pull * jnp.sin(engine.incidence),
         )
+        # Stations run aft and depths down; body axes point forward, right and down.
         arm = (cg_station - engine.station, engine.side, engine.depth - airplane.mass.cg_depth)
         force, moment, total = add(force, line), add(moment, cross(arm, line)), total + pull
     return force, moment, total

@@ -47,6 +47,7 @@ class State:
     roll_rate: Scalar
     pitch_rate: Scalar
     yaw_rate: Scalar
+    # A scalar for each engine: the equations walk through the engines, which may differ in kind.
     power: tuple[Scalar, ...]
 
 
@@ -73,6 +74,7 @@ class Inputs:
         Cl_extra: Rolling moment coefficient from outside the model.
     """
 
+    # Static, for these are two programs: a batch of flights holds either angles or forces.
     pitch_by: Literal["elevator", "force"] = field(metadata={"static": True}, default="elevator")
     elevator: Scalar = 0.0
     column_force: Scalar = 0.0
@@ -168,6 +170,7 @@ def quaternion(*, bank: Scalar, pitch: Scalar, heading: Scalar) -> tuple[Scalar,
     Returns:
         (e0, e1, e2, e3), body to NED.
     """
+    # Half angles, because the quaternion stands on both sides of the vector that it turns.
     c, s = (lambda x: jnp.cos(0.5 * x)), (lambda x: jnp.sin(0.5 * x))
     cb, sb, cp, sp, ch, sh = c(bank), s(bank), c(pitch), s(pitch), c(heading), s(heading)
     return (
@@ -201,5 +204,6 @@ def attitude(state: State) -> tuple[Scalar, Scalar, Scalar]:
     """
     m = body_to_ned(state.e0, state.e1, state.e2, state.e3)
     bank = jnp.arctan2(m[2][1], m[2][2])
+    # Rounding may carry the sine past 1, where the angle would be no number.
     pitch = -jnp.arcsin(jnp.clip(m[2][0], -1.0, 1.0))
     return bank, pitch, jnp.arctan2(m[1][0], m[0][0])

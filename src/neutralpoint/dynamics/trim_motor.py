@@ -35,8 +35,11 @@ def stabilizer_moment(
     """
     lon, drive = airplane.longitudinal, airplane.trim_drive
     base, lag = tail_incidence(airplane, flow, inputs)
+    # The tail lifts by its incidence, whatever turned it: the derivative to the setting serves for
+    # both.
     by_incidence = lon.CL_stabilizer * (base + lag * alphadot) * drive.pivot_arm
     by_elevator = lon.CL_elevator * elevator * drive.elevator_pivot_arm
+    # Lift behind the pivot turns the leading edge down, which is the negative way.
     return -flow.pressure * airplane.geometry.wing_area * (by_incidence + by_elevator)
 
 
@@ -59,5 +62,6 @@ def motor_share(drive: TrimDrive, against: Scalar) -> Scalar:
     kept = jnp.where(jnp.asarray(drive.loaded_rate) > 0.0, drive.loaded_rate / unloaded, 1.0)
     early = 1.0 - (1.0 - kept) * load / drive.load_moment
     beyond = drive.stall_moment - drive.load_moment
+    # Without a stated stall the motor never stops, and infinity over infinity is no number.
     left = jnp.where(jnp.isinf(beyond), 1.0, (drive.stall_moment - load) / beyond)
     return jnp.where(load <= drive.load_moment, early, kept * jnp.clip(left, 0.0, 1.0))

@@ -71,6 +71,7 @@ def mil_turbulence(height: Scalar, wind_near_ground: Scalar, sigma_high: Scalar)
     Returns:
         The turbulence.
     """
+    # The document's low-altitude forms count height in feet; their results are made SI below.
     feet = jnp.clip(height, 10.0 * FOOT, LOW_TOP) / FOOT
     shape = 0.177 + 0.000823 * feet
     share = jnp.clip((height - LOW_TOP) / (HIGH_BOTTOM - LOW_TOP), 0.0, 1.0)
@@ -105,6 +106,7 @@ def first_order(value: Scalar, ratio: Scalar, noise: Scalar) -> Scalar:
         Value at the end.
     """
     decay = jnp.exp(-ratio)
+    # A step is a small part of T: 1 - exp(-x) would lose the digits that expm1 keeps.
     return decay * value + jnp.sqrt(-jnp.expm1(-2.0 * ratio)) * noise
 
 
@@ -133,6 +135,7 @@ def second_order(
     q22 = 0.5 - f * (ratio * ratio + ratio + 0.5)
     l11 = jnp.sqrt(q11)
     l21 = q12 / l11
+    # Never negative but for rounding, which for small steps is as large as the difference.
     l22 = jnp.sqrt(jnp.maximum(q22 - l21 * l21, 0.0))
     return (
         decay * y1 + l11 * noise[0],
@@ -154,6 +157,7 @@ def start_filters(key: Array) -> FilterState:
     n = jax.random.normal(key, (6,))
 
     def pair(a, b):
+        # The mean of two normals has variance 1/2, and covariance 1/2 with the first of them.
         return a, 0.5 * (a + b)
 
     return FilterState(n[0], pair(n[1], n[2]), pair(n[3], n[4]), n[5])
@@ -204,6 +208,7 @@ def step_filters(
         New memory, gust in body axes.
     """
     n = jax.random.normal(key, (6,))
+    # Taylor's hypothesis: the gusts stand still in the air and the airplane flies through them.
     t, way = turbulence, speed * step
     length, sigma_roll = roll_filter(t, span)
     moved = FilterState(
@@ -214,6 +219,7 @@ def step_filters(
     )
 
     def across(pair):
+        # Over the root of 2, for the form above has variance 2.
         return (ROOT3 * pair[0] + (1.0 - ROOT3) * pair[1]) / 2.0**0.5
 
     return moved, Gust(

@@ -90,4 +90,5 @@ def rotate_back(matrix: Matrix, a: Vector) -> Vector:
     Returns:
         Components.
     """
+    # The transpose turns back only for a unit quaternion; `evaluate` pulls its length back to 1.
     return tuple(matrix[0][i] * a[0] + matrix[1][i] * a[1] + matrix[2][i] * a[2] for i in range(3))
