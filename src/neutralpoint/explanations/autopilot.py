@@ -58,8 +58,10 @@ def servo_force(
     Returns:
         Force asked for, N, not limited; new steady part, N.
     """
+    # Within 0.1 rad of pitch and 0.3 g below: an autopilot corrects gently. Analyst's.
     late = autopilot.outer / autopilot.crossover * (task.climb - seen.climb) / seen.speed
     off = task.pitch + jnp.clip(late, -0.1, 0.1) - seen.pitch
     load = jnp.clip(autopilot.crossover * seen.speed / GRAVITY * off, -0.3, 0.3)
+    # What load factor is missing adds up to a steady force, as the trim would.
     steady = servo + step * autopilot.holding * force_per_g * (1.0 + load - seen.load_factor)
     return force_per_g * load + steady, steady

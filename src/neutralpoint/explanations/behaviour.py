@@ -54,6 +54,7 @@ def pilot_of(drawn: Mapping[str, Scalar], population: Population = POPULATION) -
     return Pilot(
         **{name: d[name] for name in same},
         strength=draw_strength(population, d["strength"]),
+        # Uniform draws against the share of pilots who do so.
         minds_speed=(d["speeds"] < 0.9) * 1.0,
         minds_stall=(d["stalls"] < 0.85) * 1.0,
         works_power=(d["powers_up"] < 0.8) * 1.0,

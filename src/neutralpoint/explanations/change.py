@@ -47,6 +47,8 @@ def nose_down_sign(airplane: Airplane) -> Scalar:
     own = lon.Cm_stabilizer if kind == "stabilizer" else lon.Cm_tab
     if control.reversible:
         hinge = control.Ch_alpha if kind == "stabilizer" else control.Ch_tab
+        # Let go, the elevator floats to where no hinge moment is left, and adds a moment of its
+        # own.
         own = own - lon.Cm_elevator * hinge / control.Ch_elevator
     return -jnp.sign(own)
 
@@ -70,6 +72,8 @@ def _tail_stall(control: PitchControl, lon, share: Scalar):
     tail: Etkin and Reid (1996), section 2.3. Pitch damping is the tail's almost alone, same source.
     """
     changed = {}
+    # The stabilizer's derivatives are those of the tail; by its incidence, alpha + ih - e, it
+    # enters the others too.
     for c in ("CL", "Cm"):
         slope = getattr(lon, f"{c}_stabilizer")
         lost = -share * slope
@@ -78,6 +82,7 @@ def _tail_stall(control: PitchControl, lon, share: Scalar):
             f"{c}_alpha": getattr(lon, f"{c}_alpha") + lost * (1.0 - control.downwash_alpha),
             f"{c}_flap": getattr(lon, f"{c}_flap") - lost * control.downwash_flap,
         }
+        # These are taken to come from the tail alone.
         for name in ("stabilizer", "elevator", "q", "alphadot"):
             changed[f"{c}_{name}"] = getattr(lon, f"{c}_{name}") * (1.0 - share)
     return dataclasses.replace(lon, **changed)
@@ -97,6 +102,7 @@ def _wing_loss(lon, control: PitchControl, share: Scalar):
             f"{c}_alpha": tail * (1.0 - control.downwash_alpha),
             f"{c}_flap": -tail * control.downwash_flap,
         }
+        # What the tail gives with less downwash; the wing keeps a share of the rest.
         after = {
             f"{c}_0": left * by_tail[f"{c}_0"],
             f"{c}_alpha": tail * (1.0 - left * control.downwash_alpha),
@@ -137,6 +143,7 @@ def changed_airplane(
     if not _is(effect.hinge, 0.0):
         control = dataclasses.replace(control, Ch_0=control.Ch_0 + effect.hinge)
     if not _is(effect.jammed, 0.0):
+        # Both stops at one angle: whatever is pulled, the elevator stays.
         stuck, angle = effect.jammed > 0.0, elevator + effect.jam_angle
         control = dataclasses.replace(
             control,
@@ -199,6 +206,7 @@ def limits_passed(
     """
     limits = airplane.limits
     fast = speed_used(airplane, density, speed)
+    # A negative load over its negative limit is positive: one number says how far.
     limit = jnp.where(load_factor > 0.0, limits.load_factor_max, limits.load_factor_min)
     return jnp.maximum(fast, load_factor / limit)
 
@@ -242,6 +250,7 @@ def level_wings(
     """
     a = airplane.lateral
     power = 2.0 * speed / airplane.geometry.span * a.Cl_aileron
+    # Without ailerons, or below without a rudder, none is asked for.
     power = jnp.where(power == 0.0, jnp.inf, power)
     aileron = (-BANK_LOOP * bank - 0.5 * roll_rate) * -a.Cl_p / power
     rudder_power = jnp.where(jnp.asarray(a.Cn_rudder) == 0.0, jnp.inf, a.Cn_rudder)

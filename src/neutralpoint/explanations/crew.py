@@ -76,6 +76,7 @@ def crew_at(timetable: Timetable, start: Scalar, time: Scalar) -> Crew:
         return found * 1.0
 
     power, lever = 0.0, 0.0
+    # In order of time: the last that has begun counts, and one below 0 gives the levers back.
     for move in timetable.levers:
         moved = since >= move.begin
         power = jnp.where(moved, (move.lever >= 0.0) * 1.0, power)
@@ -130,15 +131,19 @@ def trim_speed(
     Returns:
         rad/s.
     """
+    # All the way back in one step, kept to a rate below; nothing where it is as good as there.
     home = -away / step * (jnp.abs(away) > 1e-4)
 
     def back(rate):
         return jnp.clip(home, -rate, rate)
 
     faulty = fault != 0.0
+    # In the order of the wiring: a fault runs over what is asked, the opposing switch over a fault,
+    # and a cut of power over all.
     motor = jnp.where(faulty, fault * drive.rate, asked)
     motor = jnp.where(faulty & (crew.opposing > 0.0), back(drive.rate), motor)
     still = jnp.maximum(jnp.maximum(crew.held, crew.latched), crew.breaker)
+    # Some devices keep the fault, and only the fault, still after they are released.
     still = jnp.maximum(still, faulty * crew.was_held)
     motor = jnp.where(still > 0.0, 0.0, motor)
     turned = drive.manual_rate * jnp.clip(1.0 - jnp.abs(pull) / WHEEL_STOPS, 0.0, 1.0)

@@ -136,12 +136,14 @@ def _felt(setting: Setting, before: State, now: State, step: Scalar) -> Felt:
     """Specific force from the change of velocity over a step."""
     height = height_above(setting.air, now.north, now.east, now.down)
     down = gravity_ned(setting.air, now.north, now.east, height)
+    # A body feels its acceleration less gravity.
     change = (
         (now.velocity_north - before.velocity_north) / step - down[0],
         (now.velocity_east - before.velocity_east) / step - down[1],
         (now.velocity_down - before.velocity_down) / step - down[2],
     )
     x, _, z = rotate_back(body_to_ned(now.e0, now.e1, now.e2, now.e3), change)
+    # Forward, and against body z: 1 in level flight.
     return Felt(x / GRAVITY, -z / GRAVITY)
 
 
@@ -187,6 +189,7 @@ def start_flight(setting: Setting, *, turbulent: bool = False, key: Array | None
         load=jnp.asarray(readings.stabilizer_moment),
         filters=start_filters(_given(key)) if turbulent else None,
     )
+    # One precision, that of the state, throughout: a step must hand on the types that it was given.
     kind = jnp.asarray(setting.state.down).dtype
     return jax.tree.map(
         lambda x: jnp.asarray(x, kind if jnp.asarray(x).dtype.kind == "f" else None), carry
@@ -212,6 +215,7 @@ def _task(setting: Setting, effect: Effect, speed: Scalar) -> Task:
 
 def _pushed(mind: Mind, servo: Servo, effect: Effect, crew: Crew) -> Scalar:
     """Column force of pilot, servo, body and whoever leans on it, N; 0 where it moves nothing."""
+    # A second person takes whoever leans on the column off it.
     leaning = effect.body_force * (1.0 - crew.second)
     force = mind.force + leaning + servo.force + servo.on * effect.load
     return force * (1.0 - effect.disconnected)
@@ -237,6 +241,8 @@ def _inputs(
         sin_beta=met.v / met.speed,
         speed=met.speed,
     )
+    # A cause may take the bank out of anybody's care; a second person, or the attitude instruments,
+    # bring it back.
     care = jnp.maximum(effect.bank_care, jnp.maximum(crew.second, crew.attitude))
     lever, feather = set_levers(setting, mind, effect, crew)
     return replace(
@@ -297,6 +303,7 @@ def decide(
     bank, pitch, _ = attitude(state)
     met = meet_air(setting, state)
     now = limits_passed(setting.airplane, met.density, met.speed, carry.felt.normal)
+    # The most so far: what a limit has broken stays broken.
     passed = jnp.maximum(carry.passed, now)
     effect = cause.effect(parameters, _moment(setting, state, middle, passed))
     gust = wind_change(effect, pitch)
@@ -342,6 +349,8 @@ def decide(
         crew,
         mind=mind,
         roll_rate=state.roll_rate,
+        # The mean over the step, for inputs are held for it: a running motor would else lag by half
+        # a step.
         trim=0.5 * (trim + carry.trim) + effect.trim_offset,
         pulled=pulled,
     )
@@ -349,6 +358,7 @@ def decide(
         setting.airplane,
         effect,
         elevator=setting.inputs.elevator,
+        # Spare incidence counts to the warning, which comes before the stall by their difference.
         stalled=(seen.spare_incidence < warning - stall) * 1.0,
     )
     filters, gust = _stirred(
@@ -364,6 +374,7 @@ def decide(
         steps=carry.steps + 1,
         time=time + step,
         trim=trim,
+        # For how long the trim has moved in all: what a sound of it would tell.
         moved=carry.moved + step * (jnp.abs(trim - carry.trim) > 0.0),
         mind=mind,
         servo=servo.steady,
@@ -436,6 +447,8 @@ def record_of(
         readings=readings,
         applied_force=jnp.asarray(c.push),
         trim=getattr(c.inputs, drive) if drive != "none" else jnp.zeros_like(carry.trim),
+        # Zero times a traced number, here and below: a plain number would have no axis over
+        # flights.
         lever=jnp.asarray(sum(c.inputs.lever) / max(len(c.inputs.lever), 1) + 0.0 * carry.time),
         strength_left=jnp.asarray(carry.mind.left),
         recognised=jnp.asarray(carry.mind.recognised),
@@ -488,6 +501,7 @@ def fly(
     def inner(carry, _):
         return one_step(setting, cause, parameters, carry, step=step, key=key)[0], None
 
+    # Recorded before its steps, so that the first record is the start.
     def outer(carry, _):
         record = record_of(setting, cause, parameters, carry, step=step, key=key)
         carry = felt_by_motor(carry, record)

@@ -40,6 +40,7 @@ def _ice(facts: Facts) -> str:
 
 
 def _no_horizon(facts: Facts) -> str:
+    # Not known is not no: only a stated fact excludes.
     if facts.daylight and facts.in_cloud is False:
         return "It was day and clear of cloud: the horizon was in sight."
     return ""
@@ -47,6 +48,7 @@ def _no_horizon(facts: Facts) -> str:
 
 def _load(way: str) -> Callable[[Facts], str]:
     def gate(facts: Facts) -> str:
+        # Nothing stated leaves both ways open.
         if facts.load_moves in (None, "either", way):
             return ""
         return f"Nothing on board could move {way}."
@@ -114,5 +116,6 @@ def why_not(cause: Cause, airplane: Airplane, facts: Facts = NOTHING_KNOWN) -> s
         return found
     if len(airplane.engines) < cause.needs_engines:
         return f"The airplane has {len(airplane.engines)} engine(s)."
+    # What the airplane lacks is said first: it needs no fact of the flight.
     gate = _GATES.get(cause.name)
     return gate(facts) if gate else ""

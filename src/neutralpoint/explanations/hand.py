@@ -57,6 +57,7 @@ def eased(mind: Mind) -> Scalar:
     Returns:
         1, or less while the hand porpoises.
     """
+    # The less of both: a demand one way is a maneuver and no sway.
     return jnp.clip(SWAY / (jnp.minimum(mind.ups, mind.downs) + 1e-6), LEAST_GAIN, 1.0)
 
 
@@ -86,6 +87,7 @@ def wanted_load(
     load = 1.0 + gain * pilot.crossover * seen.speed / GRAVITY * ahead
     load = jnp.clip(load, LEAST_PULL_LOAD, MOST_PULL_LOAD)
     pressure = (seen.indicated / handling.speed) ** 2
+    # What incidence is left to the warning, as load factor at this dynamic pressure.
     ceiling = seen.load_factor + seen.spare_incidence / handling.incidence_per_g * pressure
     ceiling = jnp.maximum(ceiling, LEAST_PULL_LOAD)
     return jnp.where(pilot.minds_stall * alert > 0.0, jnp.minimum(load, ceiling), load)
@@ -100,12 +102,14 @@ def _pull(
     can add to: an integrator that stops at the limit.
     """
     gain = handling.force_per_g
+    # The path follows the pitch later as the air gets slower.
     path_lag = pilot.smoothing * handling.path_lag * handling.speed / seen.indicated
     smooth = jnp.exp(-step / jnp.maximum(path_lag, step))
     lagged = _follow(mind.lagged, load - 1.0, smooth)
     rate = eased(mind) * pilot.holding * gain
     grown = mind.steady + step * rate * (1.0 + lagged - seen.load_factor)
     past = jnp.abs(gain * lagged + grown) > limit
+    # The steady force does not wind up beyond what the arm can give.
     further = past & (jnp.abs(grown) > jnp.abs(mind.steady))
     steady = jnp.clip(jnp.where(further, mind.steady, grown), -limit, limit)
     return lagged, steady, jnp.clip(gain * lagged + steady, -limit, limit)
@@ -113,6 +117,7 @@ def _pull(
 
 def _tired(pilot: Pilot, mind: Mind, force: Scalar, fresh: Scalar, crew: Crew, step: Scalar):
     """Strength left of both: each gives the same share of what the hands in use have fresh."""
+    # The floor: hands that are away have no strength to be a share of.
     rate = fatigue_rate(jnp.abs(force) / jnp.maximum(pilot.strength * fresh, 1e-3))
     left = mind.left * (1.0 - step * rate)
     return left, mind.second_left * (1.0 - step * rate * crew.second)
@@ -153,6 +158,7 @@ def think(
         New memory; `force` is what the column gets.
     """
     trend = _follow(mind.trend, seen.along, jnp.exp(-step / TREND_LAG))
+    # One look each so often; the aim stays between looks.
     looks = jnp.floor(time / pilot.glance) > jnp.floor((time - step) / pilot.glance)
     ease = eased(mind)
     aim = wanted_pitch(pilot, seen, task, handling, trend=trend, crew=crew, grip=grip, ease=ease)
@@ -164,15 +170,18 @@ def think(
     lagged, steady, asked = _pull(pilot, mind, load, limit, seen, handling, step)
 
     no_answer = jnp.maximum(grip.stuck, grip.loose)
+    # It takes a force to find out; once found out it is known.
     noticed = (no_answer > 0.0) & ((mind.useless > 0.0) | (jnp.abs(mind.force) > LEAST_FELT))
     useless = mind.useless + step * noticed
     idle = jnp.exp(-useless / FELT_USELESS)
     steady, asked = steady * jnp.where(noticed, 1.0 - step / FELT_USELESS, 1.0), asked * idle
     frozen = (time >= mind.recognised) & (time < mind.recognised + pilot.startle)
+    # Startled: the hand goes on with what it was doing.
     asked = jnp.where(frozen, mind.intent1, asked)
 
     sway = jnp.exp(-step / SWAY_TIME)
     late = jnp.exp(-2.0 * step / pilot.delay)
+    # Two lags of half the delay each stand for the delay from eye to hand.
     intent1 = _follow(mind.intent1, asked, late)
     intent2 = _follow(mind.intent2, mind.intent1, late)
     force = _follow(mind.force, mind.intent2, jnp.exp(-step / pilot.lag))
@@ -197,5 +206,6 @@ def think(
         useless=useless,
         left=left,
         second_left=second_left,
+        # The first time stands.
         recognised=jnp.where(wrong, jnp.minimum(mind.recognised, time), mind.recognised),
     )

@@ -77,10 +77,12 @@ def _trim_answers(airplane: Airplane, pressure: Scalar, elevator_per_g: Scalar, 
     else:
         per_elevator = per_elevator + c.feel_rate * pressure
     sign = nose_down_sign(airplane)
+    # How far the free elevator floats per rad of trim, the other way: to where no force is left.
     floats = hinge / per_elevator
     per_trim = sign * (hinge - per_elevator * own / lon.Cm_elevator)
     stuck = sign * elevator_per_g * lon.Cm_elevator / own
     loose = sign * pull / per_elevator * lon.Cm_elevator / (own - lon.Cm_elevator * floats)
+    # A pilot's gain divides by it: never zero, whatever the airplane.
     return jnp.maximum(per_trim, LEAST_PER_TRIM), stuck, loose
 
 
@@ -93,6 +95,7 @@ def _speeds(airplane: Airplane, condition: Condition) -> tuple[Scalar, Scalar]:
     lon, c = airplane.longitudinal, condition
     top = lon.CL_0 + lon.CL_flap * c.flap
     top = top + lon.CL_alpha * (lon.stall_angle + lon.stall_angle_flap * c.flap)
+    # Without power the propellers brake: their drag area, spread over the wing's.
     dead = sum(e.windmill_drag * e.disc_area for e in airplane.engines)
     least = lon.CD_0 + lon.CD_flap * c.flap + lon.CD_gear * c.gear
     least = least + dead / airplane.geometry.wing_area
@@ -117,6 +120,7 @@ def known_handling(airplane: Airplane, air: Air, condition: Condition) -> Handli
     """
     c, per_g = condition, pull_per_g(airplane, air, condition)
     density, _, temperature = gas(air, c.height)
+    # To equivalent airspeed, which is what the needle shows to a pilot.
     thin = jnp.sqrt(density / SEA_LEVEL_DENSITY)
     speed = c.speed * thin
     stall, glide = _speeds(airplane, c)
@@ -135,6 +139,8 @@ def known_handling(airplane: Airplane, air: Air, condition: Condition) -> Handli
         trim_loose=loose,
         speed=speed,
         stall=stall,
+        # Nobody glides at less than 1.2 stall speeds, nor calls the trimmed speed too fast.
+        # Analyst's.
         glide=jnp.maximum(glide, 1.2 * stall),
         fastest=jnp.maximum(jnp.minimum(limits.never_exceed_speed, by_mach), 1.05 * speed),
     )

@@ -194,6 +194,7 @@ def first_mind(seen: Seen, task: Task) -> Mind:
     Returns:
         The memory.
     """
+    # Infinity for what has not happened: comparing it with the time needs no flag.
     zero, never = jnp.zeros(()), jnp.asarray(jnp.inf)
     return Mind(
         aim=jnp.asarray(task.pitch, float),
@@ -263,6 +264,7 @@ def share_of_hands(pilot: Pilot, mind: Mind, crew: Crew, time: Scalar) -> Scalar
     Returns:
         0 to 1.
     """
+    # In steps: with one hand by the ratio of the rules, with none nothing.
     hands = hands_left(pilot, mind, crew, time)
     return jnp.where(hands >= 2.0, 1.0, jnp.where(hands >= 1.0, pilot.one_hand, 0.0))
 
@@ -296,5 +298,6 @@ def first_action(pilot: Pilot, mind: Mind) -> Scalar:
     Returns:
         s; infinite while nothing was recognised.
     """
+    # A time that is told is what is asked about: nothing need have been recognised.
     told = jnp.isfinite(pilot.act_at)
     return jnp.where(told, pilot.act_at, mind.recognised + pilot.reaction)

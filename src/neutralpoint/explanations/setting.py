@@ -85,6 +85,7 @@ def make_setting(
     condition = Condition(
         speed=speed,
         height=equilibrium.readings.height,
+        # Rounding of a vertical path may pass 1.
         path_angle=jnp.arcsin(jnp.clip(-state.velocity_down / speed, -1.0, 1.0)),
         lever=inputs.lever[0] if inputs.lever else 0.0,
         stabilizer=inputs.stabilizer,
@@ -144,6 +145,7 @@ def trimmed_setting(airplane: Airplane, air: Air, condition: Condition, **crew) 
     Returns:
         The setting.
     """
+    # Without a trim the column is held, and the elevator is what has to be found.
     find = "elevator" if airplane.trim_drive.kind == "none" else "trim"
     found = _trimmed(airplane, air, dataclasses.replace(condition, find=find))
     return make_setting(airplane, air, found, **crew)

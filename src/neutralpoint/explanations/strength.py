@@ -74,6 +74,7 @@ def share_able(population: Population, force: Scalar, hands: int) -> Array:
         0 to 1.
     """
     median = population.median * (population.one_hand if hands == 1 else 1.0)
+    # Everybody has no force at all, and it has no logarithm.
     size = jnp.maximum(jnp.abs(force), 1e-3)
     return 1.0 - ndtr(jnp.log(size / median) / population.spread)
 
@@ -92,6 +93,7 @@ def endurance(load: Scalar) -> Array:
         s; infinite below `ENDLESS_LOAD`.
     """
     f = jnp.clip(load, ENDLESS_LOAD, 1.0)
+    # A polynomial in one over the load, by Horner's rule.
     minutes = -1.5 + (2.1 + (-0.6 + 0.1 / f) / f) / f
     return jnp.where(load < ENDLESS_LOAD, jnp.inf, MINUTE * minutes)
 
@@ -109,5 +111,6 @@ def fatigue_rate(load: Scalar) -> Array:
     Returns:
         1/s.
     """
+    # Falling at this rate, strength has come down to the load when the endurance is over.
     f = jnp.clip(load, ENDLESS_LOAD, TOP_LOAD)
     return jnp.where(load < ENDLESS_LOAD, 0.0, -jnp.log(f) / endurance(f))

@@ -19,6 +19,7 @@ def act(parameters: Parameters, moment: Moment) -> Effect:
         What changes.
     """
     p = parameters
+    # The autopilot goes off with it: it has no sense of pitch to mislead.
     begun = after(moment.time, p["start"])
     return Effect(lever=p["power"] * begun, illusion=p["belief"] * begun, autopilot=OFF * begun)
 

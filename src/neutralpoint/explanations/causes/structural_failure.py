@@ -27,6 +27,7 @@ def act(parameters: Parameters, moment: Moment) -> Effect:
     """
     p = parameters
     passed = jnp.clip(GIVING_WAY * (moment.passed - p["margin"]), 0.0, 1.0)
+    # By itself at a time, or by a limit that is passed: whichever takes more.
     share = jnp.maximum(ramp(moment.time, p["start"], p["snap"]), passed)
     return Effect(
         wing_loss=p["wing_lost"] * share,

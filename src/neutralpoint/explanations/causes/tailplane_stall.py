@@ -20,6 +20,7 @@ def act(parameters: Parameters, moment: Moment) -> Effect:
     """
     p = parameters
     share = ramp(moment.time, p["start"], p["snap"])
+    # The flaps begin to run 4 s before: it is their downwash that stalls an iced tail.
     return Effect(
         tail_loss=p["loss"] * share,
         hinge=p["hinge"] * share,

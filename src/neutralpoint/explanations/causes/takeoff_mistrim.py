@@ -21,6 +21,7 @@ def act(parameters: Parameters, moment: Moment) -> Effect:
     """
     p = parameters
     share = ramp(moment.time, p["start"], p["freed"])
+    # Misload counts forward, the shift of the flight model aft.
     return Effect(trim_offset=p["mistrim"] * share, cg_shift=-p["misload"] * share)
 
 

@@ -21,6 +21,8 @@ def act(parameters: Parameters, moment: Moment) -> Effect:
         What changes.
     """
     p = parameters
+    # One sine over the crossing: headwind, then as much tailwind; the downdraught is largest
+    # between.
     way = jnp.clip((moment.time - p["start"]) / p["crossing"], 0.0, 1.0)
     return Effect(
         tailwind=-p["tailwind"] * jnp.sin(2.0 * jnp.pi * way),

@@ -20,6 +20,7 @@ def act(parameters: Parameters, moment: Moment) -> Effect:
         What changes.
     """
     p = parameters
+    # Roll damping has no ramp: it is read beyond the stall only.
     begun = ramp(moment.time, p["start"], 2.0)
     return Effect(
         lever=p["power"] * begun,
