@@ -92,6 +92,7 @@ def columns_of(flight: CauseFlight, static: StaticError = RIGHT) -> Array:
     """
     r, s = flight.readings, flight.state
     cos, sin = jnp.cos(r.angle_of_attack), jnp.sin(r.angle_of_attack)
+    # From body axes to those of the path, as the smoother sees loads.
     across = r.normal_load_factor * cos + r.forward_load_factor * sin
     along = r.forward_load_factor * cos - r.normal_load_factor * sin
     speed = jnp.sqrt(s.velocity_north**2 + s.velocity_east**2 + s.velocity_down**2)
@@ -99,7 +100,9 @@ def columns_of(flight: CauseFlight, static: StaticError = RIGHT) -> Array:
     matrix = body_to_ned(s.e0, s.e1, s.e2, s.e3)
     roof = -jnp.stack([matrix[0][2], matrix[1][2], matrix[2][2]], -1)
     up = jnp.array([0.0, 0.0, -1.0])
+    # Bank as a reconstruction has it: the turn of the airplane's roof about its path, from upright.
     steep = up - (way @ up)[:, None] * way
+    # The floor: straight down, where no direction across the path is up.
     steep = steep / jnp.maximum(jnp.linalg.norm(steep, axis=-1, keepdims=True), 1e-9)
     bank = jnp.arctan2(jnp.sum(roof * jnp.cross(way, steep), -1), jnp.sum(roof * steep, -1))
     sine = jnp.clip(-way[:, 2], -1.0, 1.0)

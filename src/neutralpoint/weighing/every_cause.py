@@ -41,6 +41,8 @@ def _own_effect(causes: tuple[Cause, ...]):
     The batch must run over `causes`. Alone, without a batch, a flight is the first cause's.
     """
 
+    # A plain batch would work out every cause for every flight and choose; this works out each for
+    # its own.
     @custom_vmap
     def effect(values: Array, moment: Moment) -> Effect:
         return _effect(causes[0], values, moment)
@@ -99,6 +101,7 @@ def _records(
         return jax.lax.scan(inner, carry, None, length=steps)[0], rows
 
     carry = start_flight(setting, turbulent=every.turbulent, key=key)
+    # Of a fixed length, so that flights of any duration run in one program.
     rows = jnp.zeros((most, len(COLUMNS)), jnp.asarray(carry.state.down).dtype)
     return jax.lax.fori_loop(0, count, outer, (carry, rows))[1]
 

@@ -60,6 +60,8 @@ def own_weights(causes: tuple[str, ...], prior: ArrayLike) -> dict[str, float]:
         By name; 1 for what most causes have.
     """
     each = np.asarray(prior) * _rows_of(causes)
+    # The commonest value is the unit, for most causes have no weight of their own; nine digits hide
+    # rounding.
     told = [f"{value:.9g}" for value in each]
     unit = float(max(dict.fromkeys(told), key=told.count))
     return {name: float(f"{v / unit:.8g}") for name, v in zip(causes, each, strict=True)}
@@ -103,6 +105,7 @@ def grouped_prior(
             where="prior.failed",
             hint="Give a number between 0 and 1, and weigh with no-failure among the causes.",
         )
+    # What is left of certainty goes to no failure, the rest to the others by their weights.
     null = causes.index(CauseName.NO_FAILURE)
     values[null] = 0.0
     values *= failed / values.sum()

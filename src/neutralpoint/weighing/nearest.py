@@ -71,6 +71,7 @@ def kernel(distance: Array, least: float = LEAST_FLIGHTS) -> tuple[Array, float]
         Weights, sum 1, shape (n,), and the width of the kernel.
     """
     there = np.isfinite(distance)
+    # Never more than half of the flights there are: else no width would do.
     least = min(least, max(0.5 * np.sum(there), 1.0))
     nearest = distance[there].min() if there.any() else 0.0
     square = np.where(there, distance, np.inf) ** 2 - nearest**2
@@ -79,6 +80,7 @@ def kernel(distance: Array, least: float = LEAST_FLIGHTS) -> tuple[Array, float]
         raw = np.exp(-0.5 * square / width**2)
         return raw / raw.sum()
 
+    # Halved in the logarithm, 60 times: from any scale to rounding.
     low, high = 1e-3, 1e3
     for _ in range(60):
         middle = np.sqrt(low * high)

@@ -75,6 +75,7 @@ def reliability(probability: Array, truth: Index, edges: tuple[float, ...] = EDG
     """
     flat = probability.ravel()
     true = np.eye(probability.shape[1])[truth].ravel()
+    # A certainty of 1 belongs to the last bin, not to one beyond it.
     place = np.clip(np.searchsorted(edges, flat, side="right") - 1, 0, len(edges) - 2)
     count = np.bincount(place, minlength=len(edges) - 1)
 
@@ -102,6 +103,8 @@ def credible_set_cover(probability: Array, truth: Index, level: float = 0.9) -> 
     """
     order = np.argsort(-probability, axis=1, kind="stable")
     sorted_ = np.take_along_axis(probability, order, axis=1)
+    # The cause at which the level is reached counts by the share of it that is needed: the set has
+    # the level exactly, on average.
     before = np.cumsum(sorted_, axis=1) - sorted_
     taken = np.clip((level - before) / np.maximum(sorted_, 1e-300), 0.0, 1.0)
     place = np.argmax(order == truth[:, None], axis=1)

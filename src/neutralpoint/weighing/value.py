@@ -52,6 +52,7 @@ class Item:
             NeutralPointError: `argument-invalid` for a row that is no distribution.
         """
         listed = [self.rows.get(c, self.otherwise) for c in causes if c != UNLISTED]
+        # Of a cause that nobody listed one expects what the listed ones leave on average.
         mean = tuple(np.mean(listed, axis=0)) if listed else self.otherwise
         rows = [mean if c == UNLISTED else self.rows.get(c, self.otherwise) for c in causes]
         table = np.array(rows, dtype=float)
@@ -95,6 +96,7 @@ def entropy_bits(probability: Array) -> Array:
     Returns:
         Bits, shape (...).
     """
+    # 0 log 0 is 0: what is certain not to be tells nothing.
     safe = np.where(probability > 0.0, probability, 1.0)
     return -np.sum(probability * np.log2(safe), axis=-1)
 
@@ -118,6 +120,7 @@ def bits_of(probability: Array, table: Array) -> float:
 def _after(probability: Array, table: Array) -> tuple[Array, Array]:
     """Chance of each outcome, and the odds after it."""
     chance = probability @ table
+    # An outcome that a cause cannot have takes the cause away, and its logarithm is minus infinity.
     with np.errstate(divide="ignore"):
         then = posterior(probability, np.log(table.T))
     return chance, np.where(chance[:, None] > 0.0, then, probability)
@@ -159,6 +162,7 @@ def rank(
     each = probability[None] if each is None else each
     found = [worth(item, causes, probability, each) for item in items]
     cost = {"low": 0, "medium": 1, "high": 2}
+    # Rounded, so that noise in the third digit does not set a laboratory before a look.
     return sorted(found, key=lambda entry: (-round(entry.bits, 3), cost[entry.item.cost]))
 
 
@@ -174,6 +178,7 @@ def measured_table(draws: list[Array], edges: Array, sigma: float, spoiled: floa
     Returns:
         P(outcome | cause), shape (C, k).
     """
+    # Of a share of cases marks and length disagree; then every outcome is as likely as the others.
     even = np.full(edges.size + 1, 1.0 / (edges.size + 1))
     rows = []
     for values in draws:
