@@ -8,9 +8,14 @@ import numpy as np
 import pytest
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.store import Store
 from neutralpoint.study.weighing.cluster import cluster
 from neutralpoint.study.weighing.flights import FOLDER, KeptFlights, job_digest
+from neutralpoint.study.weighing.kept import keep, kept
+from neutralpoint.weighing.nearest import Near
+from neutralpoint.weighing.odds import Odds
 from neutralpoint.weighing.simulate import FlightJob
+from neutralpoint.weighing.weigh import Posterior, Weighed
 
 
 def job(number: int) -> FlightJob:
@@ -48,9 +53,9 @@ def test_what_a_stopped_run_flew_is_not_flown_again(tmp_path):
     assert (first, second) == ([0, 10], [20, 30])
     assert told == [(2, 4), (3, 4), (4, 4)]
     whole = keeper(tmp_path / "other", []) if (tmp_path / "other").mkdir() is None else None
-    for kept, fresh in zip(rows, whole(jobs), strict=True):
-        assert kept.dtype == np.float32
-        assert kept.tobytes() == fresh.tobytes()
+    for own, fresh in zip(rows, whole(jobs), strict=True):
+        assert own.dtype == np.float32
+        assert own.tobytes() == fresh.tobytes()
 
 
 @pytest.mark.parametrize("harm", [lambda b: b[:-1], lambda b: b"", lambda b: b[:-1] + b"x"])
@@ -116,3 +121,19 @@ def test_a_flight_beyond_single_precision_is_kept_without_a_warning(tmp_path):
     (kept,) = keep([job(1)])
     assert kept.dtype == np.float32
     assert kept[0, 1] < -1e38 and np.isfinite(kept[1, 0]) and np.isnan(kept[1, 1])
+
+
+def test_what_the_track_says_is_kept_whole(tmp_path):
+    row, store = np.linspace(0.1, 0.9, 3), Store(tmp_path / FOLDER)
+    odds = Odds(("a", "b", "c"), *(row + k for k in range(6)))
+    near = {"a": Near(row, 1, 0.5, "speed", 2, -1.5)}
+    found = {"a": Posterior(("start",), row[:, None], True, 0.25)}
+    said = Weighed(odds, row[None], -1.25, row, row, near, found, "b", {"a": 0.5})
+    keep(said, store, "first")
+    keep(said, store, "second")
+    assert kept(store, "first") is None  # it went when the next one was kept
+    again = kept(store, "second")
+    assert again.odds.causes == odds.causes and again.parameters["a"].names == ("start",)
+    np.testing.assert_array_equal(again.odds.high, odds.high)
+    np.testing.assert_array_equal(again.near["a"].weight, row)
+    assert (again.twin, again.held_out, again.traced) == ("b", -1.25, {"a": 0.5})
