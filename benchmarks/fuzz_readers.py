@@ -429,8 +429,13 @@ def main() -> int:
     warnings.simplefilter("error")  # a warning of a library on hostile input is a fault too
     signal.signal(signal.SIGPROF, _hang)
     rng = np.random.default_rng(options.seed)
-    folder = tempfile.TemporaryDirectory()
-    every = [*targets(), *of_a_case(Path(folder.name))]
+    with tempfile.TemporaryDirectory() as folder:
+        return fed(Path(folder), rng, options)
+
+
+def fed(folder: Path, rng: np.random.Generator, options: argparse.Namespace) -> int:
+    """Feed the readers, with a folder for those that read a file of one."""
+    every = [*targets(), *of_a_case(folder)]
     tried = attempted(every)
     for target in every:
         feed(target, target.good)
@@ -462,7 +467,6 @@ def main() -> int:
     rows += ["", "## Every class of fault that once broke the program", "", *tried]
     options.out.write_text("\n".join(rows) + "\n")
     print("\n".join(rows))
-    folder.cleanup()
     for t in every:
         for fault in sorted(set(t.faults))[:6]:
             print(f"{t.name}: {fault}")

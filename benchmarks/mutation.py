@@ -219,7 +219,7 @@ def examined(package: str, chosen: list[Mutant], texts: list[str]) -> Iterator[M
         outcome, failed, times = run_tests(list(tests), source, 1800.0)
         if outcome != SURVIVED:
             raise SystemExit(f"{package}: the tests fail undisturbed: {failed}")
-        outcome, failed, times = run_tests(list(tests), source, 1800.0)  # compiled by now
+        _, _, times = run_tests(list(tests), source, 1800.0)  # compiled by now
         print(f"{package}: {len(tests)} files, {sum(times.values()):.0f} s undisturbed", flush=True)
         limit = max(SHORTEST, PATIENCE * sum(times.values()))
         for mutant, text in zip(chosen, texts, strict=True):
@@ -315,15 +315,20 @@ def main() -> int:
 
 
 def examine(package: str, kept: Path, each: int, seed: int) -> None:
-    """Draw changes of a package, run its tests on them and keep the outcomes."""
+    """Draw changes of a package, run its tests on them and keep the outcomes.
+
+    A sample of the same seed that is there already is taken up where it ended.
+    """
     every = possible(package)
     drawn: list[tuple[Mutant, str]] = []
     for change in random.Random(seed).sample(every, len(every)):
         if len(drawn) < each and (made := changed(*change)) is not None:
             drawn.append(made)
     result = {"possible": len(every), "seed": seed, "first": 0, "mutants": []}
-    chosen, texts = [m for m, _ in drawn], [t for _, t in drawn]
-    for mutant in examined(package, chosen, texts):
+    if kept.exists() and (held := json.loads(kept.read_text()))["seed"] == seed:
+        result = held
+    left = drawn[len(result["mutants"]) :]
+    for mutant in examined(package, [m for m, _ in left], [t for _, t in left]):
         _tell(mutant)
         result["mutants"].append(asdict(mutant))
         result["first"] += mutant.outcome != SURVIVED

@@ -27,6 +27,7 @@ CODES: dict[str, str] = {
     "file-format": "A file is not in the format it was read as.",
     "file-too-large": "A file is larger than the limit for its format.",
     "extra-missing": "Something asked for needs an optional extra that is not installed.",
+    "reading-slow": "The files of a case take longer to read than they may.",
     "column-missing": "The column map names a column that the file does not have.",
     "column-unit": "The unit of a column is neither named nor settled by the physics of the track.",
     "time-unclear": "The form or the date of a time column is neither named nor visible.",

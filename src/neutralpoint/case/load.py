@@ -15,6 +15,7 @@ from neutralpoint.case.geoid import geoid_taken, geoid_warnings
 from neutralpoint.case.ground import load_ground
 from neutralpoint.case.lift import airplane_taken, lift_data, read_described
 from neutralpoint.case.parsing import NAME, parse_case
+from neutralpoint.case.patience import patient
 from neutralpoint.case.stretch import stretch_taken, studied, track_seconds
 from neutralpoint.case.text import case_text
 from neutralpoint.case.tracks import load_tracks
@@ -34,8 +35,13 @@ def load_case(folder: Path) -> Case:
         The case in SI units.
 
     Raises:
-        NeutralPointError: For the first thing wrong, with file and place.
+        NeutralPointError: For the first thing wrong, with file and place; `reading-slow`.
     """
+    with patient(folder):
+        return _read(folder)
+
+
+def _read(folder: Path) -> Case:
     text, digest, size = case_text(folder)
     document = parse_case(text)
     own = LoadedSource("case", NAME, digest, size)
