@@ -32,6 +32,11 @@ async function beginWith(file: File): Promise<void> {
   said.className = "";
   said.textContent = `Reading ${file.name} \u2026`;
   try {
+    if (/\.zip$/i.test(file.name)) {
+      const taken = (await (await send("PUT", "/cases", { raw: file })).json()) as { case: string };
+      location.assign(`/c/${encodeURIComponent(taken.case)}/`);
+      return;
+    }
     const name = await beginNamed(named(file.name));
     const asked = { name: file.name };
     await send("PUT", `/c/${encodeURIComponent(name)}/api/file`, { raw: file, asked });

@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import tomllib
+import zipfile
 from datetime import date
 from importlib import resources
 from pathlib import Path
 
 import numpy as np
 import pytest
+from starlette.testclient import TestClient
 
+from neutralpoint.app.archive import write_archive
 from neutralpoint.app.defaults import with_defaults
+from neutralpoint.app.workbench import make_app
 from neutralpoint.case import parse_case
+from neutralpoint.quantities import KNOT
+from neutralpoint.report import load_results
+from neutralpoint.sources import HeightDatum, read_gpx, read_kml
 
 API = "/c/hollow/api"
 
@@ -99,3 +108,45 @@ def test_stretches_and_hatches_are_found_in_the_path(workbench) -> None:
     assert bank[0]["start"] == pytest.approx(74.25, abs=0.5)
     assert "load factor is near zero" in bank[0]["why"]
     assert bank[0]["helps"][0]["path"] == "tracks"
+
+
+def test_the_path_is_handed_on_and_read_back(workbench, results_folder: Path) -> None:
+    results = load_results(results_folder)
+    rows = list(csv.DictReader(io.StringIO(workbench.get(f"{API}/out/series.csv").text)))
+    assert len(rows) == len(results.time)
+    low, high = (float(rows[0][f"calibrated_airspeed_kt_p{p}"]) for p in ("05", "95"))
+    band = results.bands["calibrated_airspeed"][:, 0] / KNOT
+    assert [low, high] == pytest.approx([band[0], band[4]], abs=0.006)  # two decimals
+    hidden = next(k for k, seen in enumerate(results.observable["bank_angle"]) if not seen)
+    assert rows[hidden]["bank_angle_deg_p50"] == ""
+    # Read by the readers of this program, which are written to the formats, not to this writer.
+    for name, read in (("path.gpx", read_gpx), ("path.kml", read_kml)):
+        answer = workbench.get(f"{API}/out/{name}")
+        assert "attachment" in answer.headers["content-disposition"]
+        track, _ = read(answer.content, HeightDatum(), name)
+        place = results.bands["latitude"][2, 0], results.bands["longitude"][2, 0]
+        assert track.fixes.value[0] == pytest.approx(place, abs=2e-9)  # seven decimals of a degree
+        assert len(track.fixes.time) == len(results.time)
+
+
+def test_a_packed_case_is_that_case_again(workbench, served_case: Path, tmp_path: Path) -> None:
+    packed = write_archive(served_case).read_bytes()
+    app = make_app(served_case.parent, hosts=frozenset({"127.0.0.1:8000"}), upload_limit=10**7)
+    base = "http://127.0.0.1:8000"
+    headers = {"Origin": base, "X-NP-Token": app.state.workbench.access.token}
+    with TestClient(app, base_url=base, headers=headers) as client:
+        assert client.put("/cases", content=packed).json() == {"case": "hollow-2"}
+        again = served_case.parent / "hollow-2"
+        for path in (*served_case.glob("*.*"), *served_case.glob("results/*.nc")):
+            assert (again / path.relative_to(served_case)).read_bytes() == path.read_bytes()
+        before = sorted(served_case.parent.rglob("*"))
+        for name in ("../out.toml", "hollow/sub/x.txt", "hollow/.hidden", "/etc/x", "a/b\\c"):
+            wrong = tmp_path / "wrong.zip"
+            with zipfile.ZipFile(wrong, "w") as made:
+                made.writestr("hollow/case.toml", "schema = 1")
+                made.writestr(name, "x")
+            refused = client.put("/cases", content=wrong.read_bytes())
+            assert refused.status_code in (400, 422), name
+        assert client.put("/cases", content=b"PK no archive").status_code == 422
+        assert client.put("/cases", content=packed, headers={"X-NP-Token": "x"}).status_code == 403
+        assert sorted(served_case.parent.rglob("*")) == before

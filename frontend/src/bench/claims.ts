@@ -54,6 +54,7 @@ export class ClaimsEntry implements Entry {
         const lacking = kind !== "zip" && !stages.motion?.made;
         part<HTMLButtonElement>(`export-${kind}`).disabled = lacking || (kind === "film" && no_film !== "");
       }
+      part("hand-on").hidden = !stages.motion?.made;
       fill(part("film-said"), ...coded(no_film || FILM));
     });
   }

@@ -41,6 +41,7 @@ from neutralpoint.app.jobs import Jobs
 from neutralpoint.app.notebook import Notebook
 from neutralpoint.app.pages import STATIC, STATIC_TYPES, cases_page, notebook_page
 from neutralpoint.app.replies import answer, download, failure, sealed_page
+from neutralpoint.app.unpacking import unpack_case
 from neutralpoint.errors import NeutralPointError
 
 CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK, *CAUSES, *SAYING)
@@ -137,6 +138,7 @@ def _routes(bench: Workbench) -> list[Route]:
         ),
         page("/events", lambda _: StreamingResponse(bench.hub.stream(), media_type=EVENTS)),
         Route("/cases", _answered(_beginner(bench)), methods=["POST"]),
+        Route("/cases", _answered(_taker(bench)), methods=["PUT"]),
     ]
     for method, path, body, handler in CALLS:
         endpoint = _answered(_caller(bench, body, handler))
@@ -218,6 +220,23 @@ def _beginner(bench: Workbench) -> Callable[[Request], Awaitable[Any]]:
         return {"case": folder.name}
 
     return begin
+
+
+def _taker(bench: Workbench) -> Callable[[Request], Awaitable[Any]]:
+    """The endpoint that takes in a case packed into one archive."""
+
+    async def take(request: Request) -> Any:
+        if is_case(bench.root):
+            raise missing("A case alone is served here, no folder of cases.", "cases")
+        archive = await read_file(request, bench.root, bench.access.upload_limit)
+        try:
+            folder = await run_in_threadpool(unpack_case, archive, bench.root)
+        finally:
+            archive.unlink(missing_ok=True)
+        await run_in_threadpool(bench.folders)
+        return {"case": folder.name}
+
+    return take
 
 
 def _notebook(bench: Workbench, request: Request) -> Response:

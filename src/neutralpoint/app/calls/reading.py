@@ -7,10 +7,12 @@ from dataclasses import asdict
 from typing import Any
 
 import numpy as np
+from starlette.responses import Response
 
 from neutralpoint.app.calls.call import Call, Entry
 from neutralpoint.app.contents import draft_of, revision_of
 from neutralpoint.app.folders import missing
+from neutralpoint.app.out import path_gpx, path_kml, series_csv
 from neutralpoint.app.replies import numbers
 from neutralpoint.app.rows import rows_near
 from neutralpoint.app.stretches import found_stretches
@@ -20,6 +22,12 @@ from neutralpoint.report.words.page import page_findings
 from neutralpoint.report.words.sections import sections_of
 
 HALF, MOST_HALF = 2.0, 60.0  # s around a moment in which rows are shown
+# Files that are made of the motion when they are asked for, and their media types.
+OUT = {
+    "series.csv": (series_csv, "text/csv; charset=utf-8"),
+    "path.gpx": (path_gpx, "application/gpx+xml"),
+    "path.kml": (path_kml, "application/vnd.google-earth.kml+xml"),
+}
 POINTS, MOST = 1600, 1e6  # times of a figure where the page does not say; more are never meant
 
 
@@ -92,6 +100,17 @@ def _stretches(call: Call) -> Any:
     }
 
 
+def _out(call: Call) -> Any:
+    """The motion as a file for other programs."""
+    name = call.place["name"]
+    if name not in OUT:
+        raise missing(f"There is no file {name[:40]!r} to hand out.", "name")
+    make, media = OUT[name]
+    text = make(call.notebook.shelf.results())
+    headers = {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(text.encode(), media_type=media, headers=headers)
+
+
 def _rows(call: Call) -> Any:
     start = float(call.notebook.shelf.results().time[0])
     half = min(max(call.number("half", HALF), 0.0), MOST_HALF)
@@ -106,5 +125,6 @@ READING: tuple[Entry, ...] = (
     ("GET", "figure/{stage}", "", _figure),
     ("GET", "path3d", "", _path),
     ("GET", "stretches", "", _stretches),
+    ("GET", "out/{name}", "", _out),
     ("GET", "rows", "", _rows),
 )
