@@ -43,7 +43,7 @@ def test_the_state_names_files_and_stages(workbench):
         "track.csv": "track",
     }
     assert all(len(f["sha256"]) == 64 for f in state["files"])
-    assert set(state["stages"]) == {"motion", "moments", "weighing", "response"}
+    assert set(state["stages"]) == {"motion", "moments", "limits", "weighing", "response"}
     assert state["stages"]["motion"]["ready"] is False  # results of another case, made by hand
     assert state["stages"]["motion"]["stale"] is True
     assert state["stages"]["response"]["made"] is None
@@ -201,3 +201,16 @@ def test_wording_is_reviewed(workbench):
     assert {flag["line"] for flag in flags} == {2}
     assert all(flag["words"] and flag["problem"] for flag in flags)
     assert workbench.post(f"{API}/wording", json={}).status_code == 400
+
+
+def test_a_text_names_numbers_of_the_findings(workbench, served_case):
+    found = workbench.get("/c/hollow/api/script").json()
+    assert found["text"] == ""
+    name = "normal load factor at lowest load factor"
+    assert found["numbers"][name].startswith("0.1")  # the hand-made dip: 1.0 less 0.9
+    assert "(90%: " in found["numbers"][name]
+    assert workbench.put("/c/hollow/api/script", content="It was {onset}.").status_code == 200
+    assert (served_case / "script.txt").read_text() == "It was {onset}."
+    assert workbench.get("/c/hollow/api/script").json()["text"] == "It was {onset}."
+    assert workbench.post("/c/hollow/api/undo").status_code == 200
+    assert not (served_case / "script.txt").exists()

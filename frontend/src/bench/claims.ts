@@ -2,25 +2,32 @@
 
 import { Refused, get, write } from "./api";
 import type { Bench, Entry } from "./bench";
-import { announce, coded, el, fill, part, standing, table } from "./dom";
-import type { CheckedClaim, Claims, Wording } from "./types";
+import { coded, el, fill, part, standing } from "./dom";
+import { Script } from "./script";
+import type { CheckedClaim, Claims } from "./types";
 
-function held(rows: CheckedClaim[], label: string): HTMLElement {
-  const cells = rows.map((row) => {
-    const holds = row.holds ?? row.doubts.length === 0;
-    return [
-      [standing(row.claim.kind)],
-      [row.claim.says, el("br"), el("small", { class: "basis" }, `[${row.claim.data.join("; ")}] ${row.claim.method}`)],
-      [row.said_likelihood || "\u2013"],
-      [row.confidence || "\u2013"],
-      [
-        el("strong", { class: holds ? undefined : "against" }, holds ? "\u2713 supported" : "\u2715 not supported"),
-        ...row.doubts.map((doubt) => el("p", {}, el("small", {}, doubt.sentence))),
-      ],
-    ];
-  });
-  return table(["Standing", "Claim", "Likelihood", "Confidence", "Check"], cells, { label });
+/** One claim with what it rests on, and what the findings say of it. */
+function card(row: CheckedClaim): HTMLElement {
+  const holds = row.holds ?? row.doubts.length === 0;
+  const said = [row.said_likelihood, row.confidence && `confidence ${row.confidence}`].filter(Boolean).join(", ");
+  return el(
+    "li",
+    { class: holds ? undefined : "unsupported" },
+    el("p", { class: "claim-says" }, row.claim.says),
+    el(
+      "p",
+      { class: "claim-about" },
+      standing(row.claim.kind),
+      el("strong", { class: holds ? undefined : "against" }, holds ? "\u2713 supported" : "\u2715 not supported"),
+      said && el("span", {}, said),
+    ),
+    ...row.doubts.map((doubt) => el("p", { class: "against" }, doubt.sentence)),
+    row.claim.data.length > 0 && el("ul", { class: "bound", "aria-label": "Numbers that it is bound to" }, ...row.claim.data.map((one) => el("li", {}, el("code", {}, one)))),
+    row.claim.method && el("p", { class: "basis" }, row.claim.method),
+  );
 }
+
+const held = (rows: CheckedClaim[], label: string): HTMLElement => el("ul", { class: "claim-cards", "aria-label": label }, ...rows.map(card));
 
 const FILM = "1920 by 1080. It stops 10 s before the last moment of the record, and states so on screen.";
 
@@ -40,11 +47,12 @@ export class ClaimsEntry implements Entry {
   readonly prints = true;
   private saved = "";
   private draft = "";
+  private readonly script: Script;
 
   constructor(readonly bench: Bench) {
+    this.script = new Script(bench);
     part("claims-save").addEventListener("click", () => void this.save());
     part("claims-draft").addEventListener("click", () => this.startFromDrafts());
-    part("wording-check").addEventListener("click", () => void this.wording());
     for (const kind of ["report", "pdf", "zip"]) {
       part(`export-${kind}`).addEventListener("click", () => void bench.start(kind));
     }
@@ -71,6 +79,7 @@ export class ClaimsEntry implements Entry {
 
   async refresh(): Promise<void> {
     this.failed = false;
+    void this.script.refresh();
     const missing = this.bench.missing("motion");
     if (missing) return fill(part("claims-none"), missing);
     try {
@@ -122,17 +131,5 @@ export class ClaimsEntry implements Entry {
       said.className = "error";
       said.textContent = [problem.said, problem.where].filter(Boolean).join(" ");
     }
-  }
-
-  private async wording(): Promise<void> {
-    const text = part<HTMLTextAreaElement>("wording-text").value;
-    const place = part("wording-found");
-    const done = await this.bench.attempt(async () => {
-      const found = await write<Wording[]>("POST", "wording", { body: { text } });
-      const rows = found.map((one) => [[String(one.line)], [el("q", {}, one.words)], [one.problem], [one.suggestion || "\u2013"]]);
-      const none = "No overclaim found. The rules find the usual ways to overclaim, not every way.";
-      fill(place, rows.length ? table(["Line", "Words", "Problem", "Instead"], rows, { label: "Wording" }) : el("p", {}, none));
-    });
-    if (done) announce("The wording has been checked.");
   }
 }

@@ -87,7 +87,7 @@ export class Evidence {
     const out = button("Remove", () => this.remove(file.name), { "aria-label": `Remove ${file.name}` });
     const acts = el("span", { class: "acts" });
     if (!/\.toml$/i.test(file.name)) put(acts, look);
-    if (!["case.toml", "claims.toml"].includes(file.name)) put(acts, out);
+    if (!["case.toml", "claims.toml", "script.txt"].includes(file.name)) put(acts, out);
     return [
       [el("code", {}, file.name)],
       [file.kind],

@@ -16,6 +16,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import own_folder
 
 CLAIMS_FILE = "claims.toml"
+SCRIPT_FILE = "script.txt"  # the analyst's own text
 
 
 def fill_form(folder: Path, revision: str, values: Mapping[str, Any]) -> str:
@@ -98,6 +99,17 @@ def save_case(folder: Path, text: str, refused: Sequence[Mapping[str, str]] = ()
 def replace_claims(folder: Path, text: str) -> None:
     """Write `claims.toml`; the caller has checked it."""
     _write(folder, CLAIMS_FILE, text)
+
+
+def replace_script(folder: Path, text: str) -> None:
+    """Write the analyst's own text.
+
+    Args:
+        folder: The case folder; its lock is held.
+        text: As typed.
+    """
+    if text or (folder / SCRIPT_FILE).is_file():
+        _write(folder, SCRIPT_FILE, text)
 
 
 def add_file(folder: Path, name: str, fresh: Path, *, replace: bool) -> str:

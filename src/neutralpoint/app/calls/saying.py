@@ -8,7 +8,7 @@ from neutralpoint.app import editing
 from neutralpoint.app.bodies import numbers_of, wanted
 from neutralpoint.app.calls.call import Call, Entry
 from neutralpoint.app.contents import FINDINGS
-from neutralpoint.app.editing import CLAIMS_FILE
+from neutralpoint.app.editing import CLAIMS_FILE, SCRIPT_FILE
 from neutralpoint.app.history import read_text
 from neutralpoint.findings import read_findings
 from neutralpoint.report import load_ledger, review_text
@@ -16,6 +16,7 @@ from neutralpoint.report.claims.file import parse_claims
 from neutralpoint.report.claims.ledger import drafts_text
 from neutralpoint.report.words.evidence import leaders
 from neutralpoint.report.words.fit import no_cause_fits
+from neutralpoint.report.words.placeholders import placeholders
 from neutralpoint.report.words.prior import UNSAVED, prior_sentence
 from neutralpoint.report.words.score import score_sentence
 
@@ -123,10 +124,26 @@ def _wording(call: Call) -> Any:
     ]
 
 
+def _script(call: Call) -> Any:
+    """The analyst's own text, and the numbers that it may name."""
+    results = call.notebook.results
+    known = placeholders(read_findings(results)) if (results / FINDINGS).is_file() else {}
+    return {"text": read_text(call.notebook.folder / SCRIPT_FILE) or "", "numbers": known}
+
+
+def _put_script(call: Call) -> Any:
+    notebook = call.notebook
+    with notebook.lock:
+        editing.replace_script(notebook.folder, call.body)
+    return {"saved": SCRIPT_FILE}
+
+
 SAYING: tuple[Entry, ...] = (
     ("POST", "odds", "json", _odds),
     ("GET", "evidence", "", _evidence),
     ("GET", "claims", "", _claims),
     ("PUT", "claims", "text", _put_claims),
     ("POST", "wording", "json", _wording),
+    ("GET", "script", "", _script),
+    ("PUT", "script", "text", _put_script),
 )
