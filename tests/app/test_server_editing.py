@@ -418,3 +418,17 @@ def test_rows_behind_a_moment(workbench, served_case: Path):
         assert row["source"] == "track.csv"
     assert workbench.get(f"{API}/rows?time=x").status_code == 400
     assert workbench.get(f"{API}/rows?time=1e9").json() == []
+
+
+@pytest.mark.parametrize("planted", ["new.csv", ".new.csv.new", ".upload-0"])
+def test_an_upload_follows_no_planted_link(workbench, served_case, planted):
+    victim = served_case.parent / "victim.txt"
+    victim.write_text("whole", "utf-8")
+    (served_case / planted).symlink_to(victim)
+    answer = workbench.put(f"{API}/file?name=new.csv", content=b"a,b\n1,2\n")
+    assert victim.read_text("utf-8") == "whole" and not victim.is_symlink()
+    if answer.status_code == 200:
+        kept = served_case / answer.json()["file"]
+        assert kept.read_bytes() == b"a,b\n1,2\n" and not kept.is_symlink()
+    else:
+        assert answer.json()["error"]["code"] in ("link-refused", "request-invalid")

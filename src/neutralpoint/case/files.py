@@ -8,6 +8,7 @@ from pathlib import Path
 
 from neutralpoint.errors import NeutralPointError
 
+NAME = "case.toml"
 LARGEST = 256 * 1024 * 1024  # bytes
 
 

@@ -11,10 +11,11 @@ from neutralpoint.case.air import load_air
 from neutralpoint.case.case import Analysis, Case, Happening, LoadedSource, ReadClock, Taken
 from neutralpoint.case.clocks import clocks_taken, read_clocks
 from neutralpoint.case.document import AnalysisEntry, CaseDocument, EventEntry
+from neutralpoint.case.files import NAME
 from neutralpoint.case.geoid import geoid_taken, geoid_warnings
 from neutralpoint.case.ground import load_ground
 from neutralpoint.case.lift import airplane_taken, lift_data, read_described
-from neutralpoint.case.parsing import NAME, parse_case
+from neutralpoint.case.parsing import parse_case
 from neutralpoint.case.patience import patient
 from neutralpoint.case.stretch import stretch_taken, studied, track_seconds
 from neutralpoint.case.text import case_text

@@ -10,12 +10,12 @@ from typing import Any
 from pydantic import ValidationError
 
 from neutralpoint.case.document import LIFT_KEYS, CaseDocument
+from neutralpoint.case.files import NAME
 from neutralpoint.documents.fields import INCOMPLETE
 from neutralpoint.documents.refusal import refusal, refusals
 from neutralpoint.documents.toml import TomlRefused, read_toml
 from neutralpoint.errors import NeutralPointError
 
-NAME = "case.toml"
 Lack = tuple[str, NeutralPointError]  # dotted path, and what is said of it
 
 

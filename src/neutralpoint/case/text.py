@@ -5,13 +5,15 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from neutralpoint.airplane_file.catalogue import catalogue_names
-from neutralpoint.case.document import CaseDocument
-from neutralpoint.case.files import place_of
-from neutralpoint.case.parsing import NAME, parse_case
+from neutralpoint.case.files import NAME, place_of
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import read_own, told_of_system
+
+if TYPE_CHECKING:
+    from neutralpoint.case.document import CaseDocument
 
 LARGEST = 1024 * 1024  # bytes of a case file
 
@@ -28,7 +30,10 @@ def first_look(folder: Path) -> None:
     Raises:
         NeutralPointError: As `case_text`, `parse_case` and `place_of`.
     """
-    document = parse_case(case_text(folder)[0])
+    text = case_text(folder)[0]
+    from neutralpoint.case.parsing import parse_case  # loads units: not before there is a text
+
+    document = parse_case(text)
     for key, name in _named(document):
         place_of(folder, name, f"{NAME}: {key}.file")
 
