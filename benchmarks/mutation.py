@@ -93,12 +93,17 @@ def possible(package: str) -> list[tuple[str, str, int]]:
 
 
 def changed(module: str, name: str, occurrence: int) -> tuple[Mutant, str] | None:
-    """A change with its text; None where the program means the same after it."""
+    """A change with its text; None where the program means the same after it, or nothing.
+
+    The star that begins named arguments is taken for a product by the tool.
+    """
     text = (SOURCE / module).read_text()
     other = mutate_code(text, plugins.get_operator(name)(), occurrence)
-    with contextlib.suppress(SyntaxError):
+    try:
         if other is None or ast.dump(ast.parse(other)) == ast.dump(ast.parse(text)):
             return None
+    except SyntaxError:
+        return None
     lines = list(difflib.ndiff(text.splitlines(), (other or "").splitlines()))
     before = next((line[2:] for line in lines if line.startswith("- ")), "")
     after = next((line[2:] for line in lines if line.startswith("+ ")), "")
@@ -107,6 +112,8 @@ def changed(module: str, name: str, occurrence: int) -> tuple[Mutant, str] | Non
         if a != b:
             row = k + 1
             break
+    if before.strip() == "*,":
+        return None
     return Mutant(module, name, occurrence, row, before.strip(), after.strip()), other or ""
 
 
@@ -342,7 +349,8 @@ def examine(package: str, kept: Path, each: int, seed: int) -> None:
     result = {"possible": len(every), "seed": seed, "first": 0, "mutants": []}
     if kept.exists() and (held := json.loads(kept.read_text()))["seed"] == seed:
         result = held
-    left = drawn[len(result["mutants"]) :]
+    done = {(m["module"], m["operator"], m["occurrence"]) for m in result["mutants"]}
+    left = [d for d in drawn if (d[0].module, d[0].operator, d[0].occurrence) not in done]
     for mutant in examined(package, [m for m, _ in left], [t for _, t in left]):
         _tell(mutant)
         result["mutants"].append(asdict(mutant))

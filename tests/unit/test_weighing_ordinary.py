@@ -35,6 +35,24 @@ def course(**changes):
     return times, {f: np.array([float(getattr(e, f)) for e in effects]) for f in fields}
 
 
+def test_what_may_go_either_way_favors_neither():
+    """Left and right, up and down, more and less of what is meant are as likely."""
+    priors = {p.name: p.prior for p in ORDINARY}
+    for name in ("bank", "climb", "level", "power", "flap", "hill", "lopsided"):
+        low, middle, high = (float(priors[name].quantile(u)) for u in (0.1, 0.5, 0.9))
+        assert middle == pytest.approx(0.0, abs=1e-6) and low == pytest.approx(-high, abs=1e-6)
+        assert high > 0.0
+
+
+def test_when_and_whether_are_drawn_evenly():
+    priors = {p.name: p.prior for p in ORDINARY}
+    for name in priors:
+        if name.endswith("_at") or name in ("climbs", "turns", "powers", "hills", "steeps"):
+            assert [float(priors[name].quantile(u)) for u in (0.1, 0.9)] == pytest.approx(
+                [0.1, 0.9]
+            )
+
+
 def test_a_static_source_that_errs_moves_height_and_path_with_speed():
     """Against the height itself: the path angle is the rate of the height that is read."""
     time = np.arange(0.0, 20.0, 0.1)
