@@ -8,11 +8,16 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from neutralpoint.findings import OddsWindow
+from neutralpoint.findings import OddsWindow, onset_headline
 from neutralpoint.moments import Judgement, Reference, Window, compared_windows
 from neutralpoint.moments.judgement import Word
 from neutralpoint.motion import Onsets, stated
-from neutralpoint.report.words.onset import onset_section, window_statements, window_tables
+from neutralpoint.report.words.onset import (
+    HEADLINES,
+    onset_section,
+    window_statements,
+    window_tables,
+)
 from neutralpoint.study.moments.readings import Reading, differing, extreme, over_readings
 from neutralpoint.study.motion.onset_findings import onset_findings, onset_warnings
 from neutralpoint.study.weighing.windows import WindowAsked, mean_over, mixed
@@ -43,6 +48,31 @@ def test_a_wide_onset_is_warned_of():
 
 def test_a_stated_onset_is_one_candidate():
     assert stated(130.0).interval == (130.0, 130.0) and stated(130.0).none == 0.0
+
+
+@pytest.mark.parametrize(
+    ("onsets", "given", "word"),
+    [
+        (SURE, None, "found"),
+        (WIDE, None, "unclear"),
+        (NONE, None, "none"),
+        (SURE, 101.0, "stated"),
+        (NONE, 101.0, "stated-not-shown"),
+    ],
+)
+def test_the_headline_is_one_typed_word_and_heads_the_section(onsets, given, word):
+    shown = onset_findings(onsets)
+    motion = SimpleNamespace(onset=shown)
+    moments = SimpleNamespace(stated_onset=given)
+    found = onset_headline(motion, moments)
+    assert found.word == word and found.stated == given
+    # The word and the warning agree.
+    warned = [one.code for one in onset_warnings(onsets, EPOCH)]
+    expected = {"none": ["onset-none"], "unclear": ["onset-unclear"], "found": []}
+    if given is None:
+        assert warned == expected[word]
+    document = SimpleNamespace(epoch=EPOCH, onset=found, motion=motion, moments=moments)
+    assert onset_section(shown, document).title == HEADLINES[word]
 
 
 def reading(weight: float, *verdicts: tuple[Word, float]) -> Reading:
@@ -144,7 +174,8 @@ def test_the_report_says_which_odds_rest_on_which_reference(onsets):
 
 def test_no_onset_found_is_a_headline_of_its_own_and_another_where_one_is_stated():
     none = onset_findings(NONE)
-    findings = SimpleNamespace(epoch=EPOCH, moments=None)
+    motion = SimpleNamespace(onset=none)
+    findings = SimpleNamespace(epoch=EPOCH, onset=None, motion=motion, moments=None)
     section = onset_section(none, findings)
     assert section.title == "No onset found" and "least ordinary" in section.statements[0].text
     findings.moments = SimpleNamespace(stated_onset=100.0)

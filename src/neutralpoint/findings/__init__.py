@@ -87,6 +87,7 @@ from neutralpoint.findings.motion import (
     ResolutionRow,
     Stretch,
 )
+from neutralpoint.findings.onset import OnsetHeadline, OnsetWord, onset_headline
 from neutralpoint.findings.physics import (
     MistrimBox,
     PhugoidBox,
@@ -217,6 +218,8 @@ __all__ = [
     "OddsRow",
     "OddsWindow",
     "OnsetFindings",
+    "OnsetHeadline",
+    "OnsetWord",
     "OpenFlaps",
     "OutcomeRow",
     "PanelRequest",
@@ -265,6 +268,7 @@ __all__ = [
     "judgement_of",
     "likelihood_word",
     "odds_of",
+    "onset_headline",
     "printed_probability",
     "read_findings",
     "said_likelihood",

@@ -14,6 +14,7 @@ from neutralpoint.findings.judgement import JudgementFindings
 from neutralpoint.findings.limits import LimitsFindings
 from neutralpoint.findings.moments import MomentsFindings
 from neutralpoint.findings.motion import EstimatedValue, MotionFindings, ResolutionRow
+from neutralpoint.findings.onset import OnsetHeadline
 from neutralpoint.findings.part import Digest, Kind, Part
 from neutralpoint.findings.physics import PhysicsFindings
 from neutralpoint.findings.response import ResponseFindings
@@ -181,6 +182,9 @@ class Findings(Part):
     events: list[Event] = Field(default=[])
     key_times: list[KeyTime] = Field(default=[])
     motion: MotionFindings | None = None
+    onset: OnsetHeadline | None = Field(
+        default=None, description="Whether an onset was found, in one word."
+    )
     moments: MomentsFindings | None = None
     physics: PhysicsFindings | None = None
     weighing: WeighingFindings | None = None

@@ -15,6 +15,7 @@ from neutralpoint.findings import (
     Warned,
     WeighingFindings,
     judgement_of,
+    onset_headline,
 )
 from neutralpoint.findings.worded import Stage as StageName
 from neutralpoint.study import inventory
@@ -60,6 +61,7 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
         flagged=joined("flagged"),
         key_times=key_times_of(case, known.motion),
         motion=one("motion"),
+        onset=onset_headline(one("motion"), moments),
         moments=moments,
         physics=one("physics"),
         weighing=None if weighing is None else as_heard(weighing, case),

@@ -7,11 +7,14 @@ from neutralpoint.findings import (
     MomentsFindings,
     MovedReference,
     OnsetFindings,
+    OnsetHeadline,
+    OnsetWord,
     ReferenceRow,
     SectionTable,
     StageSection,
     Statement,
     WeighingFindings,
+    onset_headline,
     printed_probability,
 )
 from neutralpoint.report.words.phrases import derived, inferred, pounds, time_of_day
@@ -31,6 +34,28 @@ CONTAINED = (
 )
 
 
+# The headline by its word, wherever an onset is told.
+HEADLINES: dict[OnsetWord, str] = {
+    "found": "Onset of the upset",
+    "unclear": "Onset not clear",
+    "none": "No onset found",
+    "stated": "Onset as the case states it",
+    "stated-not-shown": "Onset stated; the motion shows none",
+}
+
+
+def headline_of(findings: Findings) -> OnsetHeadline | None:
+    """The headline of a document, also of one that was saved without it.
+
+    Args:
+        findings: The document.
+
+    Returns:
+        The headline; None where it holds no onset.
+    """
+    return findings.onset or onset_headline(findings.motion, findings.moments)
+
+
 def onset_section(found: OnsetFindings, findings: Findings) -> StageSection:
     """The onset under a headline of its own.
 
@@ -41,13 +66,14 @@ def onset_section(found: OnsetFindings, findings: Findings) -> StageSection:
     Returns:
         The section.
     """
-    stated = findings.moments is not None and findings.moments.stated_onset is not None
+    known = headline_of(findings)
+    title = HEADLINES["found" if known is None else known.word]
     if not found.found:
-        title = "Onset stated; the motion shows none" if stated else "No onset found"
+        stated = known is not None and known.stated is not None
         return StageSection(stage="motion", title=title, statements=[_none(found, stated=stated)])
     return StageSection(
         stage="motion",
-        title="Onset of the upset",
+        title=title,
         statements=[_found(found, findings), _begun(found, findings)],
         tables=[_quantiles(found, findings)],
     )

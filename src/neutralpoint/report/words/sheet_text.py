@@ -121,7 +121,7 @@ def _happened(findings: Findings, bound: Bound) -> Said:
         )
     elif onset is not None:
         start = say(
-            "No departure from ordinary flight was found (probability of one {})",
+            "No onset found: no departure from ordinary flight (probability of one {})",
             bound("motion.onset.probability", chance),
         )
     parts = [*_extremes(findings, since, bound), *_last(findings, bound)]

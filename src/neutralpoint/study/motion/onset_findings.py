@@ -7,10 +7,9 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from neutralpoint.findings import OnsetFindings, Warned
+from neutralpoint.findings.onset import SURE, WIDE
 from neutralpoint.motion import Onsets, fault_begin
 
-SURE = 0.9  # below it, that there was an upset at all is a finding to be warned of; analyst's
-WIDE = 30.0  # s of the 90% interval from which on one is told to state the onset; analyst's
 LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)
 STATE = "State `analysis.onset` in the case file where it is known from elsewhere."
 
