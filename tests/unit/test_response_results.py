@@ -16,13 +16,12 @@ from neutralpoint.moments import Judgement, Word
 from neutralpoint.report.words.response import latest_words, response_section
 from neutralpoint.response import REACTION, REACTION_SOURCE, REGULATORY_DELAYS, Outcome
 from neutralpoint.study.motion.file import store_tree
+from neutralpoint.study.response.answered import Answered, Force
 from neutralpoint.study.response.file import latest_quantiles, read_summary, response_tree
 from neutralpoint.study.response.findings import response_findings
 from neutralpoint.study.response.work_out import (
     DELAY,
     RATE,
-    Answered,
-    Force,
     Reaction,
     Responses,
     chosen_causes,

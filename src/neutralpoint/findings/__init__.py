@@ -106,6 +106,7 @@ from neutralpoint.findings.response import (
     ResponseRow,
     ResponseStart,
     SampledShare,
+    StartReading,
 )
 from neutralpoint.findings.signatures import (
     Banded90,
@@ -249,6 +250,7 @@ __all__ = [
     "SignatureRow",
     "Source",
     "StageSection",
+    "StartReading",
     "Statement",
     "Stretch",
     "Subject",

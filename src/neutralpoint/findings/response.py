@@ -127,6 +127,14 @@ class LeftOut(Part):
     reason: str
 
 
+class StartReading(Part):
+    """What one cause comes to for the pilots that start from one reference."""
+
+    cause: CauseName
+    saved: SampledShare = Field(description="At the stated reaction, by the row's `reference`.")
+    latest: LatestAction = Field(description="Of half of the pilots.")
+
+
 class ResponseStart(Part):
     """A reference that flights could start from, and what the airplane flew there."""
 
@@ -134,6 +142,8 @@ class ResponseStart(Part):
     weight: Fraction = Field(description="Probability that it is the last before the fault.")
     speed: float = Field(description="True airspeed, m/s.")
     altitude: float = Field(description="Above mean sea level, m.")
+    pilots: int = Field(default=0, ge=0, description="That started here at the stated reaction.")
+    rows: list[StartReading] = Field(default=[], description="Empty where nobody started here.")
 
 
 class ResponseFindings(Part):
@@ -143,8 +153,8 @@ class ResponseFindings(Part):
     begin: float | None = Field(default=None, description="Of all flights, s after the epoch.")
     starts: list[ResponseStart] = Field(
         default=[],
-        description="The earliest first; flights start from the most probable. Empty where the "
-        "start was told.",
+        description="The earliest first; pilots are shared out by their probabilities. Empty "
+        "where the start was told.",
     )
     height: float = Field(description="Above the ground at the start, m.")
     height_source: str = Field(description="Where that is from.")

@@ -11,6 +11,7 @@ from neutralpoint.findings import (
     ProcedureRow,
     ResponseFindings,
     ResponseRow,
+    ResponseStart,
     SampledShare,
     SectionTable,
     StageSection,
@@ -128,10 +129,28 @@ def _premises(found: ResponseFindings) -> Statement:
 
 
 def _start(found: ResponseFindings, findings: Findings) -> list[Statement]:
-    """Which reference flights start from, where several may be the last before the fault."""
+    """Which references flights start from, and which reading rests on which."""
     if len(found.starts) < 2:
         return []
     first = max(found.starts, key=lambda start: start.weight)
+    flown = [start for start in found.starts if start.rows]
+    if len(flown) < 2:
+        return [_one_start(found, first, findings)]
+    ends = "; ".join(
+        f"{time_of_day(findings, one.end)} UTC ({percent(one.weight)}, {one.pilots} pilots, "
+        f"{one.speed / KNOT:.0f} kt, {one.altitude / FOOT:,.0f} ft)"
+        for one in flown
+    )
+    said = inferred(
+        f"Flights start from {len(flown)} references that may be the last before the fault, and "
+        "times and shares are the mean over them; pilots are shared out by the probability of "
+        f"each. They end at {ends}. The height above the ground is that of the most probable one.",
+        f"{found.file}: start_after_epoch_s",
+    )
+    return [said, *_parted(found, flown, findings)]
+
+
+def _one_start(found: ResponseFindings, first: ResponseStart, findings: Findings) -> Statement:
     others = "; ".join(
         f"from {time_of_day(findings, one.end)} UTC ({percent(one.weight)}) "
         f"{(one.speed - first.speed) / KNOT:+.0f} kt and "
@@ -139,15 +158,46 @@ def _start(found: ResponseFindings, findings: Findings) -> list[Statement]:
         for one in found.starts
         if one is not first
     )
+    return inferred(
+        f"All flights start from the reference that ends at "
+        f"{time_of_day(findings, first.end)} UTC; the probability that it is the last before "
+        f"the fault is {percent(first.weight)}. The others differ in true airspeed and "
+        f"altitude by: {others}.",
+        f"{found.file}: start_after_epoch_s",
+        caution="Times and shares would differ from another start; `response --from SECONDS` "
+        "works them out from there.",
+    )
+
+
+def _parted(
+    found: ResponseFindings, flown: list[ResponseStart], findings: Findings
+) -> list[Statement]:
+    """Causes of which two references disagree by more than the sampling error."""
+    said = []
+    for row in found.rows:
+        of = {one.end: read for one in flown for read in one.rows if read.cause == row.cause}
+        shares = [read.saved for read in of.values()]
+        if max(s.low95 for s in shares) <= min(s.high95 for s in shares):
+            continue
+        parts = "; ".join(
+            f"from {time_of_day(findings, end)} UTC {sampled(read.saved)}, latest action of half "
+            f"of the pilots {latest_words(read.latest, found.longest)}"
+            for end, read in of.items()
+        )
+        said.append(
+            inferred(
+                f"{row.cause.title}: what is left to do rests on the reference. Recover with "
+                f"'{row.reference}': {parts}.",
+                f"{found.file}: start_after_epoch_s",
+            )
+        )
+    if said:
+        return said
     return [
         inferred(
-            f"All flights start from the reference that ends at "
-            f"{time_of_day(findings, first.end)} UTC; the probability that it is the last before "
-            f"the fault is {percent(first.weight)}. The others differ in true airspeed and "
-            f"altitude by: {others}.",
+            "No cause reads differently from one of them than from another by more than the "
+            "sampling error.",
             f"{found.file}: start_after_epoch_s",
-            caution="Times and shares would differ from another start; `response --from SECONDS` "
-            "works them out from there.",
         )
     ]
 

@@ -22,7 +22,8 @@ from neutralpoint.response import (
     saved_over_height,
     share_interval,
 )
-from neutralpoint.study.response.work_out import DELAY, LONGEST, RATE, Answered, Responses
+from neutralpoint.study.response.answered import Answered
+from neutralpoint.study.response.work_out import DELAY, LONGEST, RATE, Responses
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 RESPONSE_FILE = "response.nc"

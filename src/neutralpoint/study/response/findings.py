@@ -17,6 +17,7 @@ from neutralpoint.findings import (
     ResponseRow,
     ResponseStart,
     SampledShare,
+    StartReading,
 )
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.response import (
@@ -26,6 +27,7 @@ from neutralpoint.response import (
     saved_over_height,
     share_interval,
 )
+from neutralpoint.study.response.answered import Answered, Force
 from neutralpoint.study.response.file import (
     RESPONSE_FILE,
     equivalent_speed,
@@ -33,7 +35,7 @@ from neutralpoint.study.response.file import (
     over_pilots,
     within_limits,
 )
-from neutralpoint.study.response.work_out import DELAY, LONGEST, Answered, Force, Responses
+from neutralpoint.study.response.work_out import DELAY, LONGEST, Responses
 from neutralpoint.vocabulary.strength import TWO_HANDS
 
 NO_DIFFERENCE = 0.5  # share of the height above which no more are saved that is worth saying
@@ -54,7 +56,7 @@ def response_findings(of: Responses, starts: list[ResponseStart]) -> ResponseFin
     return ResponseFindings(
         file=RESPONSE_FILE,
         begin=of.begin,
-        starts=starts,
+        starts=_started(of, starts),
         height=of.height,
         height_source=of.height_source,
         reaction_median=prior.low,
@@ -86,6 +88,33 @@ def _row(found: Answered, of: Responses) -> ResponseRow:
         lessons=_lessons(found, kept),
         holding=None if found.force is None else _holding(found.force),
     )
+
+
+def _started(of: Responses, starts: list[ResponseStart]) -> list[ResponseStart]:
+    """The references, each with what its own pilots came to."""
+    if len(of.places) < 2:
+        return starts
+    parts = {place.begin: part for place, part in zip(of.places, of.by_place, strict=True)}
+    return [
+        start.model_copy(update=_reading(parts[start.end], of.height))
+        if parts.get(start.end)
+        else start
+        for start in starts
+    ]
+
+
+def _reading(part: tuple[Answered, ...], height: float) -> dict:
+    rows = []
+    for found in part:
+        first = found.procedures.index(found.reference)
+        kept = np.asarray(saved(found.stated, height))[first]
+        middle = latest_quantiles(found.latest)[first, 1]
+        rows.append(
+            StartReading(
+                cause=found.cause.name, saved=_share(kept), latest=LatestAction.of(float(middle))
+            )
+        )
+    return {"rows": rows, "pilots": part[0].stated.height_lost.shape[-1]}
 
 
 def _enough_height(found: Answered, of: Responses, number: int) -> float | None:

@@ -13,6 +13,7 @@ from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.record import Made
 from neutralpoint.study.response.file import RESPONSE_FILE, response_tree
 from neutralpoint.study.response.findings import response_findings
+from neutralpoint.study.response.places import Place
 from neutralpoint.study.response.work_out import work_out_responses
 from neutralpoint.study.settings import ResponseSettings
 from neutralpoint.study.stages import Stage, Work
@@ -51,6 +52,14 @@ def _starts(work: Work[ResponseSettings]) -> list[ResponseStart]:
     ]
 
 
+def _places(work: Work[ResponseSettings], starts: list[ResponseStart]) -> list[Place]:
+    """Trimmed flight at the end of each reference."""
+    return [
+        Place(setting_from_motion(work.case, start.end)[0], start.end, start.weight)
+        for start in starts
+    ]
+
+
 def _above_ground(case: Case, saved: xr.Dataset, begin: float) -> float | None:
     """Height of the track above the case's terrain, m; None where either is not known."""
     at = int(np.argmin(np.abs(saved["time"].values - begin)))
@@ -64,10 +73,10 @@ def _above_ground(case: Case, saved: xr.Dataset, begin: float) -> float | None:
 def _run(work: Work[ResponseSettings]) -> Made:
     begin = _begin(work)
     setting, saved = setting_from_motion(work.case, begin)
+    starts = _starts(work)
     found = work_out_responses(
         work.case,
-        setting,
-        begin,
+        _places(work, starts) if len(starts) > 1 else [Place(setting, begin)],
         work.moments.verdicts,
         causes=work.settings.causes,
         height=work.settings.height,
@@ -76,7 +85,7 @@ def _run(work: Work[ResponseSettings]) -> Made:
         tell=work.tell,
     )
     work.save_tree(RESPONSE_FILE, response_tree(found))
-    return Made(response=response_findings(found, _starts(work)))
+    return Made(response=response_findings(found, starts))
 
 
 STAGE = Stage(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -54,6 +55,8 @@ from neutralpoint.response import (
 )
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import FLY
+from neutralpoint.study.response.answered import Answered, Force
+from neutralpoint.study.response.places import Place, kept_places, pooled, shared_out
 
 Tell = Callable[[str, float], None]
 
@@ -76,53 +79,6 @@ class Reaction:
 
 
 @dataclass(frozen=True)
-class Force:
-    """With nobody at the column: the pull that holding on would take, and who could give it.
-
-    Attributes:
-        time: s after the fault began, shape (n,).
-        pull: N, shape (n,).
-        one_hand: Share of the population, shape (n,).
-        two_hands: The same with two hands.
-    """
-
-    time: Floats
-    pull: Floats
-    one_hand: Floats
-    two_hands: Floats
-
-
-@dataclass(frozen=True)
-class Answered:
-    """One cause and all that could be done about it.
-
-    Attributes:
-        cause: The cause.
-        procedures: What is done; lessons follow the airplane's own.
-        lessons: Names of the lessons, the last of `procedures`.
-        reference: The procedure that lessons are compared with.
-        over_height: Flights over procedure, delay and pilot.
-        over_rate: Over procedure, rate, delay and pilot; None without a trim rate.
-        stated: Over procedure and pilot, at the stated reaction.
-        regulatory: Over procedure, delay of the rules and pilot.
-        latest: Latest safe action, s after the fault began, over procedure and pilot; -1 even at
-            once is too late, infinite no end within `LONGEST`; NaN where nothing is begun.
-        force: None where the airplane that holding on is worked out for is not the faulty one.
-    """
-
-    cause: Cause
-    procedures: tuple[str, ...]
-    lessons: tuple[str, ...]
-    reference: str
-    over_height: Outcome[Floats]
-    over_rate: Outcome[Floats] | None
-    stated: Outcome[Floats]
-    regulatory: Outcome[Floats]
-    latest: Floats
-    force: Force | None
-
-
-@dataclass(frozen=True)
 class Responses:
     """Time and strength of a case.
 
@@ -135,6 +91,8 @@ class Responses:
         reaction: As the analyst states it.
         answered: Causes that were worked out.
         left_out: Title and reason of those that were not.
+        places: Where flights started, more than one where several references may be the last.
+        by_place: The causes again, of the pilots of each place.
     """
 
     setting: Setting
@@ -145,6 +103,8 @@ class Responses:
     reaction: Reaction
     answered: tuple[Answered, ...]
     left_out: tuple[tuple[str, str], ...]
+    places: tuple[Place, ...] = ()
+    by_place: tuple[tuple[Answered, ...], ...] = ()
 
 
 def stated_reaction(case: Case) -> Reaction:
@@ -334,10 +294,14 @@ def _height(said: float | None, told: float | None, measured: float | None) -> t
     return HEIGHT, "a default: the case states none and has no terrain below the track"
 
 
+def _part_told(tell: Tell, at: int, count: int, text: str, share: float) -> None:
+    """Progress of one place as a part of all of them."""
+    tell(text, (at + share) / count)
+
+
 def work_out_responses(
     case: Case,
-    setting: Setting,
-    begin: float,
+    places: list[Place],
     verdicts: list[Judgement],
     *,
     causes: tuple[str, ...] = (),
@@ -350,8 +314,7 @@ def work_out_responses(
 
     Args:
         case: The case; its airplane is known.
-        setting: Trimmed flight from the motion.
-        begin: When, s after the track's epoch.
+        places: Where flights may start; pilots are shared out by their weights.
         verdicts: Of the required moment.
         causes: Names; empty for those of the case, or all that remain.
         height: Above the ground, m; None = as the case says, as measured, or `HEIGHT`.
@@ -370,24 +333,36 @@ def work_out_responses(
     above, source = _height(entry.height.value if entry.height else None, height, measured)
     reaction = stated_reaction(case)
     numbers = {name: number for number, name in enumerate(CAUSES)}
-    seed = case.document.seed
-    plans = [
-        _plan(
-            setting,
-            cause,
-            reaction,
-            np.random.default_rng([seed, 6, numbers[cause.name]]),
-            FULL if full else QUICK,
-        )
-        for cause in found
-    ]
+    places = kept_places(places)
+    main = int(np.argmax([place.weight for place in places]))
+    weights = [place.weight for place in places]
+    crowds = [shared_out(count, weights) for count in (FULL if full else QUICK)]
+    parts = []
+    for at, place in enumerate(places):
+        crowd = (crowds[0][at], crowds[1][at])
+        # One place has the pilots that it always had.
+        lot = () if len(places) == 1 else (at,)
+        plans = [
+            _plan(
+                place.setting,
+                cause,
+                reaction,
+                np.random.default_rng([case.document.seed, 6, numbers[cause.name], *lot]),
+                crowd,
+            )
+            for cause in found
+        ]
+        told = partial(_part_told, tell, at, len(places))
+        parts.append(_answer_all(place.setting, plans, above, told) if plans else ())
     return Responses(
-        setting=setting,
-        begin=begin,
+        setting=places[main].setting,
+        begin=places[main].begin,
         height=above,
         height_source=source,
         level=np.linspace(0.0, 1.0, LEVELS + 1)[1:] * above,
         reaction=reaction,
-        answered=_answer_all(setting, plans, above, tell) if plans else (),
+        answered=pooled(parts, main),
+        places=tuple(places),
+        by_place=tuple(parts),
         left_out=tuple(left_out),
     )
