@@ -278,9 +278,14 @@ def _powered(pair: Pair) -> Bools:
 
 
 def _deceived(pair: Pair) -> Bools:
-    """Power was there to be added, and the illusion is believed."""
+    """Power was there to be added, the illusion is believed, and no hill is flown besides.
+
+    In a hill, a go-around or a cut of power the twin pushes and pulls on purpose too, and the
+    difference of the two flights is no sign of either.
+    """
     rises = pair.largest("longitudinal_load_factor", 0.5, 3.0) > 0.02
-    return rises & (pair.parameter("belief") > 0.5) & (pair.parameter("power") > 0.3)
+    believed = (pair.parameter("belief") > 0.5) & (pair.parameter("power") > 0.3)
+    return rises & believed & _powered(pair) & (pair.ordinary("hills") < 0.9)
 
 
 def _gust_means_little(pair: Pair) -> Bools:

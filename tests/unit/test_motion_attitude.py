@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from neutralpoint.motion.attitude import lift_direction
+from neutralpoint.motion.attitude import lift_direction, steadied
 from neutralpoint.quantities import DEGREE, GRAVITY
 
 STEP = 0.25
@@ -103,3 +103,39 @@ def test_compass_direction_does_not_matter(turn):
     force = rolled(bank, np.full(20, 1.2))
     found = lift_direction(force @ rotation.T, north(20) @ rotation.T, STEP)
     np.testing.assert_allclose(found.bank[0], bank, atol=1e-9)
+
+
+def half_time(deviations):
+    """Lag at which the correlation falls to half, s."""
+    whole = (deviations**2).mean()
+    lags = range(1, 60)
+    return STEP * next(
+        k for k in lags if (deviations[:, k:] * deviations[:, :-k]).mean() < 0.5 * whole
+    )
+
+
+def test_bank_paths_are_steadied_without_another_mean_or_band():
+    rng = np.random.default_rng(4)
+    middle = np.linspace(-3.0, 3.3, 400)  # through half a turn: bank is an angle
+    spread = np.linspace(1.0, 5.0, 400) * DEGREE
+    bank = middle + spread * rng.standard_normal((200, 400))
+    bank = np.mod(bank + np.pi, 2.0 * np.pi) - np.pi
+    found = steadied(bank, STEP)
+
+    def apart(paths):
+        return np.mod(paths - middle + np.pi, 2.0 * np.pi) - np.pi
+
+    np.testing.assert_allclose(apart(found).mean(0), apart(bank).mean(0), atol=2e-3)
+    np.testing.assert_allclose(apart(found).std(0), apart(bank).std(0), rtol=0.02)
+    # Noise of a quarter of a second is no roll that anybody flies; one of seconds is.
+    assert half_time(apart(bank) / spread) == STEP
+    assert 1.5 <= half_time(apart(found) / spread) <= 3.5
+    # Each path's own largest bank beyond the mean comes in.
+    assert (apart(found) / spread).max(1).mean() < 0.85 * (apart(bank) / spread).max(1).mean()
+
+
+def test_a_path_on_its_back_is_kept_apart():
+    bank = np.zeros((10, 80))
+    bank[0] = np.pi - 1e-6
+    np.testing.assert_allclose(np.abs(steadied(bank, STEP)[0]), np.pi, atol=0.2)
+    np.testing.assert_allclose(steadied(bank, STEP)[1:], 0.0, atol=0.2)

@@ -32,6 +32,10 @@ USUAL_JERK, USUAL_WINDOW, USUAL_FREEDOM = 0.03, 10.0, 0.1  # (m/s^3)^2/Hz, s, -
 # Away from any fix the jerk level is known less and less: its natural logarithm wanders by this
 # variance per second, up to a factor of 4, and slowly. Analyst's choices.
 GAP_GROWTH, GAP_LIMIT, GAP_TIME = 0.1, 2.0, 20.0
+# Where fixes are further apart than this window allows, a level is drawn by what they show of it
+# alone: that of the rest of the flight holds the estimate, and is no evidence of what hands did
+# between two turns of a radar (decisions/0012). The least it then counts for, analyst's choice.
+SHORT_WINDOW, ELSEWHERE, LEAST_FREEDOM = 3.0, 0.4, 0.5  # s, share, degrees of freedom
 MAXIMUM_ROUNDS = 40
 # The matrices hold information, and what they hold of the height of a whole flight is lost in
 # rounding where the noise levels in one chain lie too far apart. So they are bounded: the jerk at
@@ -183,7 +187,7 @@ def _local(values: Array, step: float, window: float) -> Array:
 def _update_jerk(
     seen: Array, shown: Array, jerk: Array, *, step: float, window: float, calm: float
 ) -> tuple[Array, Array]:
-    """Local jerk level and the degrees of freedom behind it.
+    """Local jerk level and the degrees of freedom that it is drawn by.
 
     The freedom that the fixes have used up stands at their nodes, the movement it shows in the
     steps around them; the window is wider than that difference.
@@ -198,7 +202,8 @@ def _update_jerk(
     lost, place = used < UNREAD, np.arange(level.size)
     if lost.any() and not lost.all():
         level[lost] = np.exp(np.interp(place[lost], place[~lost], np.log(level[~lost])))
-    return np.clip(level, calm, LARGEST_JERK), freedom
+    told = freedom if window <= SHORT_WINDOW else np.maximum(freedom - (1.0 - ELSEWHERE) * around, LEAST_FREEDOM)
+    return np.clip(level, calm, LARGEST_JERK), told
 
 
 def _update_kappa(

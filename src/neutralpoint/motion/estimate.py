@@ -11,6 +11,7 @@ from neutralpoint.earth.weather import Weather
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion.age import altitude_age
 from neutralpoint.motion.airdata import flight_paths
+from neutralpoint.motion.attitude import steadied
 from neutralpoint.motion.bounds import check_bounds
 from neutralpoint.motion.chain import NotResolvedError
 from neutralpoint.motion.gusts import roughness, unseen_variance
@@ -445,12 +446,15 @@ def _estimated(
             kind = np.float64 if name in EXACT else np.float32
             whole = paths.setdefault(name, np.empty((samples, axis.time.size), kind))
             whole[group] = axis.joined(name, values)
+    shown = observable(paths, step, ~axis.is_fix)  # by the roll rates that the data leave open
+    bank = steadied(paths["bank_angle"][:, ~axis.is_fix].astype(float), step)
+    paths["bank_angle"] = axis.joined("bank_angle", bank).astype(np.float32)
     return Motion(
         time=axis.time,
         is_fix=axis.is_fix,
         fix_interval=interval(track.fixes.time),
         paths=paths,
-        observable=observable(paths, step, ~axis.is_fix),
+        observable=shown,
         outliers=_outliers(smoothed),
         resolution=resolution_table(
             track,
