@@ -138,7 +138,7 @@ def test_radar_bands():
         truth = fly(120.0, climb=mild_climb, heading=mild_turn, rng=rng, gusts=0.02)
         fleet.append((truth, None, estimate(observe(truth, rng, RADAR), seed)))
     # 24 flights of 30 fixes: an honest 0.9 is known to about 0.05 only. Calm air holds more than
-    # that: a radar does not tell it from rough air, where the same bands hold less (decisions/0012).
+    # that: a radar does not tell it from rough air, where bands hold less (decisions/0012).
     for name in ("bank_angle", "normal_load_factor", "flight_path_angle"):
         assert 0.8 <= covered(fleet, name) <= 0.985
 

@@ -202,7 +202,11 @@ def _update_jerk(
     lost, place = used < UNREAD, np.arange(level.size)
     if lost.any() and not lost.all():
         level[lost] = np.exp(np.interp(place[lost], place[~lost], np.log(level[~lost])))
-    told = freedom if window <= SHORT_WINDOW else np.maximum(freedom - (1.0 - ELSEWHERE) * around, LEAST_FREEDOM)
+    told = (
+        freedom
+        if window <= SHORT_WINDOW
+        else np.maximum(freedom - (1.0 - ELSEWHERE) * around, LEAST_FREEDOM)
+    )
     return np.clip(level, calm, LARGEST_JERK), told
 
 
