@@ -19,7 +19,7 @@ from neutralpoint.findings import (
 from neutralpoint.report.words.response import response_section
 from neutralpoint.response import Outcome
 from neutralpoint.study.response.answered import Answered
-from neutralpoint.study.response.places import Place, kept_places, pooled, shared_out
+from neutralpoint.study.response.places import FlightStart, kept_places, pooled, shared_out
 from neutralpoint.vocabulary import CauseName
 
 
@@ -39,7 +39,9 @@ def test_pilots_are_shared_out_in_proportion(count, weights, expected):
 
 
 def test_what_is_hardly_likely_is_not_flown_and_the_rest_sums_to_one():
-    kept = kept_places([Place(None, 10.0, 0.6), Place(None, 20.0, 0.37), Place(None, 30.0, 0.03)])
+    kept = kept_places(
+        [FlightStart(None, 10.0, 0.6), FlightStart(None, 20.0, 0.37), FlightStart(None, 30.0, 0.03)]
+    )
     assert [place.begin for place in kept] == [10.0, 20.0]
     assert sum(place.weight for place in kept) == pytest.approx(1.0)
 

@@ -15,7 +15,7 @@ LEAST_SHARE = 0.05  # analyst's
 
 
 @dataclass(frozen=True)
-class Place:
+class FlightStart:
     """Where flights start.
 
     Attributes:
@@ -29,7 +29,7 @@ class Place:
     weight: float = 1.0
 
 
-def kept_places(places: list[Place]) -> list[Place]:
+def kept_places(places: list[FlightStart]) -> list[FlightStart]:
     """The places worth flying from, their weights summing to 1.
 
     Args:
@@ -73,7 +73,7 @@ def pooled(parts: list[tuple[Answered, ...]], main: int) -> tuple[Answered, ...]
 
     Args:
         parts: Of each place, the same causes in the same order.
-        main: Place whose typical fault the forces are of.
+        main: FlightStart whose typical fault the forces are of.
 
     Returns:
         One entry a cause.

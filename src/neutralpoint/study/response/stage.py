@@ -13,7 +13,7 @@ from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.record import Made
 from neutralpoint.study.response.file import RESPONSE_FILE, response_tree
 from neutralpoint.study.response.findings import response_findings
-from neutralpoint.study.response.places import Place
+from neutralpoint.study.response.places import FlightStart
 from neutralpoint.study.response.work_out import work_out_responses
 from neutralpoint.study.settings import ResponseSettings
 from neutralpoint.study.stages import Stage, Work
@@ -52,10 +52,10 @@ def _starts(work: Work[ResponseSettings]) -> list[ResponseStart]:
     ]
 
 
-def _places(work: Work[ResponseSettings], starts: list[ResponseStart]) -> list[Place]:
+def _places(work: Work[ResponseSettings], starts: list[ResponseStart]) -> list[FlightStart]:
     """Trimmed flight at the end of each reference."""
     return [
-        Place(setting_from_motion(work.case, start.end)[0], start.end, start.weight)
+        FlightStart(setting_from_motion(work.case, start.end)[0], start.end, start.weight)
         for start in starts
     ]
 
@@ -76,7 +76,7 @@ def _run(work: Work[ResponseSettings]) -> Made:
     starts = _starts(work)
     found = work_out_responses(
         work.case,
-        _places(work, starts) if len(starts) > 1 else [Place(setting, begin)],
+        _places(work, starts) if len(starts) > 1 else [FlightStart(setting, begin)],
         work.moments.verdicts,
         causes=work.settings.causes,
         height=work.settings.height,

@@ -56,7 +56,7 @@ from neutralpoint.response import (
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import FLY
 from neutralpoint.study.response.answered import Answered, Force
-from neutralpoint.study.response.places import Place, kept_places, pooled, shared_out
+from neutralpoint.study.response.places import FlightStart, kept_places, pooled, shared_out
 
 Tell = Callable[[str, float], None]
 
@@ -103,7 +103,7 @@ class Responses:
     reaction: Reaction
     answered: tuple[Answered, ...]
     left_out: tuple[tuple[str, str], ...]
-    places: tuple[Place, ...] = ()
+    places: tuple[FlightStart, ...] = ()
     by_place: tuple[tuple[Answered, ...], ...] = ()
 
 
@@ -301,7 +301,7 @@ def _part_told(tell: Tell, at: int, count: int, text: str, share: float) -> None
 
 def work_out_responses(
     case: Case,
-    places: list[Place],
+    places: list[FlightStart],
     verdicts: list[Judgement],
     *,
     causes: tuple[str, ...] = (),
