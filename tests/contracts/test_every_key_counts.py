@@ -329,3 +329,30 @@ def test_every_key_of_a_case_changes_what_a_study_starts_from_or_is_read_by_it(t
 def test_what_only_a_reader_sees_is_shown_to_one():
     """Words of a case stand in its report."""
     assert CASE_READ <= READ_LATER
+
+
+# Read under their names as text: times of the analysis in `case/load.py`, columns by their role.
+READ_BY_NAME = {"reference_start", "reference_end", "position_time", "nacp", "nacv"}
+CHECKED_ALONE = {"schema_version"}
+
+
+def tables(model: type[BaseModel], seen: set[type[BaseModel]]) -> set[type[BaseModel]]:
+    """Every table that a file may hold."""
+    if model not in seen:
+        seen.add(model)
+        for field in model.model_fields.values():
+            for part in parts(field.annotation):
+                if isinstance(part, type) and issubclass(part, BaseModel):
+                    tables(part, seen)
+    return seen
+
+
+def test_keys_of_tables_that_no_example_has_are_read_as_well():
+    """Other kinds of tracks, weather and evidence: each key is read beyond the module it is in."""
+    every = {name for table in tables(CaseDocument, set()) for name in table.model_fields}
+    idle = every - READ_LATER - CHECKED_ALONE
+    assert idle == READ_BY_NAME, idle ^ READ_BY_NAME
+    texts = "".join(
+        path.read_text("utf-8") for path in SRC.rglob("*.py") if "entries" not in path.name
+    )
+    assert not [name for name in READ_BY_NAME if f'"{name}"' not in texts]
