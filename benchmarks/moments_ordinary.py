@@ -10,9 +10,6 @@ could ask. Writes benchmarks/results/moments_ordinary.md.
 
 from __future__ import annotations
 
-import multiprocessing as mp
-import os
-import pickle
 import sys
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -20,21 +17,16 @@ from pathlib import Path
 import jax
 import jax.numpy as jnp
 import numpy as np
-from moments_chain import analyse
 from moments_flights import (
     BEFORE,
     SPEEDS,
     TRACKS,
     Run,
-    analyst_uncertainty,
-    analyst_weather,
-    lift_of,
     make_run,
-    observe,
     one_flight,
     true_multipliers,
 )
-from moments_recovery import AIRPLANES
+from moments_seen import Seen, seen_flights, worked_through
 
 from neutralpoint.airplane.model import Airplane, apply_multipliers
 from neutralpoint.airplane.uncertainty import Uncertainty
@@ -169,19 +161,10 @@ def simulate(airplane: Airplane, uncertainty: Uncertainty, *, seed: int, runs: i
     return found
 
 
-def study(job) -> dict:
+def study(seen: Seen) -> dict:
     """One run: the word for "nothing failed" and for the others."""
-    run, uncertainty, how, seed, nominal = job
-    rng = np.random.default_rng(seed)
-    chain = analyse(
-        observe(run, rng, how),
-        weather=analyst_weather(run, rng),
-        lift=lift_of(nominal, uncertainty),
-        airplane=nominal,
-        uncertainty=uncertainty,
-        onset=run.onset,
-        rng=rng,
-    )
+    run, nominal = seen.run, seen.nominal
+    chain, _ = seen.analysed()
     after = run.time > run.onset
     return {
         "kind": run.kind,
@@ -192,27 +175,6 @@ def study(job) -> dict:
         "words": {judged.cause: judged.word for judged in chain.verdicts},
         "probability": {judged.cause: judged.probability for judged in chain.verdicts},
     }
-
-
-def jobs(runs: int) -> list:
-    """Every run with the track it leaves."""
-    from neutralpoint.airplane_file.build import load_airplane
-
-    made = []
-    for k, name in enumerate(AIRPLANES):
-        described = load_airplane(name)
-        flown = simulate(
-            described.airplane,
-            described.uncertainty,
-            seed=SEED + k,
-            runs=runs // len(AIRPLANES),
-        )
-        uncertainty = analyst_uncertainty(described.uncertainty)
-        made += [
-            (run, uncertainty, TRACKS[i % 2], SEED + 1000 * k + i, described.airplane)
-            for i, run in enumerate(flown)
-        ]
-    return made
 
 
 def report(rows: list[dict]) -> str:
@@ -249,10 +211,8 @@ def main() -> None:
     """Run and write."""
     runs = int(sys.argv[1]) if len(sys.argv) > 1 else 120
     processes = int(sys.argv[2]) if len(sys.argv) > 2 else 2
-    with mp.get_context("spawn").Pool(processes) as pool:
-        rows = pool.map(study, jobs(runs), chunksize=1)
-    if "ROWS" in os.environ:
-        Path(os.environ["ROWS"]).write_bytes(pickle.dumps(rows))
+    made = seen_flights(simulate, TRACKS[:2], runs=runs, seed=SEED)
+    rows = worked_through(study, made, processes)
     text = report(rows)
     print(text)
     RESULTS.write_text(text, encoding="utf-8")

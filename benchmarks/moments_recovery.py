@@ -10,25 +10,14 @@ change. The words given to causes are judged by moments_verdicts.py on a second 
 
 from __future__ import annotations
 
-import multiprocessing as mp
-import os
-import pickle
 import sys
 from pathlib import Path
 
 import numpy as np
-from moments_chain import WINDOW, Chain, analyse
-from moments_flights import (
-    TRACKS,
-    Run,
-    analyst_uncertainty,
-    analyst_weather,
-    exact_flight,
-    lift_of,
-    observe,
-    simulate,
-)
+from moments_chain import WINDOW, Chain
+from moments_flights import TRACKS, Run, exact_flight, simulate
 from moments_recovery_report import report
+from moments_seen import Seen, seen_flights, worked_through
 from moments_speed import measure
 
 from neutralpoint.airplane.model import Airplane
@@ -43,7 +32,6 @@ from neutralpoint.moments.question import standing
 from neutralpoint.quantities import GRAVITY
 
 RESULTS = Path(__file__).parent / "results"
-AIRPLANES = ("velmar-c7", "ostrel-7", "tarnley-180")
 SEED = 20300601
 
 
@@ -74,20 +62,11 @@ def averaged(times: np.ndarray, series: np.ndarray, at: np.ndarray) -> np.ndarra
     return np.mean([np.interp(at + o, times, series) for o in offsets], axis=0)
 
 
-def study(job) -> dict:
+def study(seen: Seen) -> dict:
     """One run from its track to its verdicts."""
-    run, uncertainty, how, seed, nominal = job
-    rng = np.random.default_rng(seed)
-    chain = analyse(
-        observe(run, rng, how),
-        weather=analyst_weather(run, rng),
-        lift=lift_of(nominal, uncertainty),
-        airplane=nominal,
-        uncertainty=uncertainty,
-        onset=run.onset,
-        rng=rng,
-    )
-    row = {"kind": run.kind, "airplane": nominal.name, "hands": run.hands, "how": how.label}
+    run, nominal = seen.run, seen.nominal
+    chain, rng = seen.analysed()
+    row = {"kind": run.kind, "airplane": nominal.name, "hands": run.hands, "how": seen.how.label}
     row |= {"seconds": chain.seconds, "onset": run.onset}
     row |= _scaling(chain, rng) | _power(chain, run, nominal)
     row |= _bands(chain, run)
@@ -137,45 +116,14 @@ def _bands(chain: Chain, run: Run) -> dict:
     }
 
 
-def jobs(runs: int, independent: bool) -> list:
-    """Every run of every airplane with the track it leaves."""
-    from neutralpoint.airplane_file.build import load_airplane
-
-    made = []
-    for k, name in enumerate(AIRPLANES):
-        described = load_airplane(name)
-        flown = simulate(
-            described.airplane,
-            described.uncertainty,
-            seed=SEED + k,
-            runs=runs // len(AIRPLANES),
-            independent=independent,
-        )
-        uncertainty = analyst_uncertainty(described.uncertainty)
-        made += [
-            (run, uncertainty, TRACKS[i % 2], SEED + 1000 * k + i, described.airplane)
-            for i, run in enumerate(flown)
-        ]
-    return made
-
-
 def main() -> None:
     """Run and write."""
     runs = int(sys.argv[1]) if len(sys.argv) > 1 else 330
     processes = int(sys.argv[2]) if len(sys.argv) > 2 else 2
     independent = "independent" in sys.argv
-    made = jobs(runs, independent)
-    rows = []
-    kept = Path(os.environ["ROWS"]) if "ROWS" in os.environ else None
-    with mp.get_context("spawn").Pool(processes) as pool:
-        for row in pool.imap_unordered(study, made, chunksize=1):
-            rows.append(row)
-            if kept and len(rows) % 50 == 0:
-                kept.write_bytes(pickle.dumps(rows))
-    if kept:
-        kept.write_bytes(pickle.dumps(rows))
-    nominal, uncertainty = made[0][4], made[0][1]
-    text = report(rows, independent, measure(nominal, uncertainty))
+    made = seen_flights(simulate, TRACKS[:2], runs=runs, seed=SEED, independent=independent)
+    rows = worked_through(study, made, processes)
+    text = report(rows, independent, measure(made[0].nominal, made[0].uncertainty))
     print(text)
     name = "moments_recovery_independent.md" if independent else "moments_recovery.md"
     (RESULTS / name).write_text(text, encoding="utf-8")

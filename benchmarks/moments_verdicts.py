@@ -11,28 +11,17 @@ for the score beside the verdicts, src/neutralpoint/study/moments/score.json.
 from __future__ import annotations
 
 import json
-import multiprocessing as mp
-import os
-import pickle
 import sys
 from pathlib import Path
 
 import numpy as np
 from moments_blind_flights import MANNERS, ROUGH, simulate
-from moments_chain import WINDOW, analyse
-from moments_flights import (
-    TRACKS,
-    Run,
-    analyst_uncertainty,
-    analyst_weather,
-    lift_of,
-    observe,
-)
-from moments_recovery import AIRPLANES
+from moments_chain import WINDOW
+from moments_flights import TRACKS, Run
+from moments_seen import Seen, seen_flights, worked_through
 from moments_verdicts_report import report, score
 from recorded import SURVEILLANCE
 
-from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.quantities import DEGREE
 from neutralpoint.vocabulary import CauseName
 
@@ -59,48 +48,21 @@ def is_upset(run: Run) -> bool:
     return bool(np.abs(path).max() > UPSET_PATH or np.abs(load).max() > UPSET_LOAD)
 
 
-def study(job) -> dict:
+def study(seen: Seen) -> dict:
     """One flight from its track to the words."""
-    run, plan, uncertainty, how, seed, nominal = job
-    rng = np.random.default_rng(seed)
-    chain = analyse(
-        observe(run, rng, how),
-        weather=analyst_weather(run, rng),
-        lift=lift_of(nominal, uncertainty),
-        airplane=nominal,
-        uncertainty=uncertainty,
-        onset=run.onset,
-        rng=rng,
-        window=max(WINDOW, 2.0 * how.interval),
-    )
+    run, how, nominal = seen.run, seen.how, seen.nominal
+    chain, _ = seen.analysed(window=max(WINDOW, 2.0 * how.interval))
     return {
         "cause": true_cause(run),
         "airplane": nominal.name,
         "sensors": how.label,
         "second": how.interval <= 1.0,
         "rough": run.gust >= ROUGH,
-        "manner": MANNERS[int(plan.manner)],
+        "manner": MANNERS[int(seen.plan.manner)],
         "upset": is_upset(run),
         "judged": {one.cause: one for one in chain.verdicts},
         "seconds": chain.seconds,
     }
-
-
-def jobs(runs: int, seed: int) -> list:
-    """Every flight with the track it leaves."""
-    made = []
-    for k, name in enumerate(AIRPLANES):
-        described = load_airplane(name)
-        flown = simulate(
-            described.airplane, described.uncertainty, seed=seed + k, runs=runs // len(AIRPLANES)
-        )
-        uncertainty = analyst_uncertainty(described.uncertainty)
-        made += [
-            (run, plan, uncertainty, SENSORS[i % len(SENSORS)], seed + 1000 * k + i,
-             described.airplane)
-            for i, (run, plan) in enumerate(flown)
-        ]  # fmt: skip
-    return made
 
 
 def main() -> None:
@@ -109,10 +71,8 @@ def main() -> None:
         int(given) if given else usual
         for given, usual in zip([*sys.argv[1:], "", "", ""], (330, SEED, 2), strict=False)
     )
-    with mp.get_context("spawn").Pool(processes) as pool:
-        rows = list(pool.imap_unordered(study, jobs(runs, seed), chunksize=1))
-    if "ROWS" in os.environ:
-        Path(os.environ["ROWS"]).write_bytes(pickle.dumps(rows))
+    made = seen_flights(simulate, SENSORS, runs=runs, seed=seed)
+    rows = worked_through(study, made, processes)
     text = report(rows, seed)
     print(text)
     RESULTS.write_text(text, encoding="utf-8")

@@ -169,7 +169,9 @@ def test_ranks_of_prior_draws_are_uniform():
         chosen = jax.random.choice(pick, run.particles, (kept,), replace=False)
         return jnp.sum(chosen < truth, axis=0)
 
-    ranks = np.asarray(jax.jit(jax.vmap(one))(jax.random.split(jax.random.key(5), replications)))
+    # Runs for seconds, so that it is worth optimizing, unlike most programs of the tests.
+    run = jax.jit(jax.vmap(one), compiler_options={"xla_backend_optimization_level": 1})
+    ranks = np.asarray(run(jax.random.split(jax.random.key(5), replications)))
     for rank in ranks.T:
         counts = np.histogram(rank, bins=bins, range=(0, kept + 1))[0]
         expected = replications / bins

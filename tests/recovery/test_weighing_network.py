@@ -28,6 +28,7 @@ def drawn(rng, covariances, count):
     return np.concatenate(features), np.repeat(np.arange(3), count)
 
 
+@pytest.mark.slow
 def test_learnt_odds_match_exact_ones():
     rng = np.random.default_rng(11)
     covariances = causes(rng)
