@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from scipy.special import logsumexp
@@ -14,9 +15,10 @@ from neutralpoint.vocabulary import CauseName
 # Rows for a flight on which nothing failed, and for a cause that nobody has listed.
 NOTHING, UNLISTED = CauseName.NO_FAILURE, CauseName.UNLISTED
 
+Strength = Literal["not worth more than a bare mention", "positive", "strong", "very strong"]
 # Kass and Raftery, J. Am. Stat. Assoc. 90 (1995) 773-795, section 3.2: limits of 2 ln B (found),
 # wording from memory.
-WORDS = (
+WORDS: tuple[tuple[float, Strength], ...] = (
     (2.0, "not worth more than a bare mention"),
     (6.0, "positive"),
     (10.0, "strong"),
@@ -159,7 +161,7 @@ def combine(causes: tuple[str, ...], prior: Array, runs: Array) -> Odds:
     )
 
 
-def bayes_factor_words(log_factor: float) -> str:
+def bayes_factor_words(log_factor: float) -> Strength:
     """Kass and Raftery's words for a Bayes factor.
 
     Args:

@@ -134,8 +134,9 @@ def force_per_g(fleet: Airplane, air: Air, reference: Equilibrium) -> Array:
         return find_pull_up(airplane, air, condition, load_factor).readings.column_force
 
     both = jax.vmap(jax.vmap(one, (None, None, None, None, 0)), (0, 0, 0, 0, None))
-    found = quickly(both)(fleet, reference.state.down, inputs, speed, jnp.array([0.9, 1.1]))
-    return np.asarray(found[:, 1] - found[:, 0]) / 0.2
+    pair = quickly(both)(fleet, reference.state.down, inputs, speed, jnp.array([0.9, 1.1]))
+    found = np.asarray(pair)
+    return (found[:, 1] - found[:, 0]) / 0.2
 
 
 def modes_of(fleet: Airplane, air: Air, reference: Equilibrium) -> dict[str, Array]:

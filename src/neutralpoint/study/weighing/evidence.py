@@ -217,7 +217,7 @@ def _broken(flown: Flown, at: int) -> Flags:
         return np.zeros(len(load), bool)
     limits = flown.plan.airplane.limits
     high, low = (ULTIMATE * float(x) for x in (limits.load_factor_max, limits.load_factor_min))
-    return ((load > high) | (load < low)).any(axis=1)
+    return np.any((load > high) | (load < low), axis=1)
 
 
 def _last_moment(held: Held) -> int:

@@ -35,7 +35,7 @@ from neutralpoint.study.weighing.saved import (
 )
 from neutralpoint.study.weighing.score import stratum_of
 from neutralpoint.study.weighing.work_out import Weighing
-from neutralpoint.vocabulary import QUANTITIES, CauseName
+from neutralpoint.vocabulary import QUANTITIES, CauseName, Mechanism
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 from neutralpoint.weighing.course import COLUMNS
 from neutralpoint.weighing.flights import Flown
@@ -124,10 +124,15 @@ def _prior(found: Weighing) -> PriorFindings:
         failed=belief.failed,
         failed_stated=belief.said,
         weights=[
-            PriorWeight(of=entry.cause, weight=entry.weight, reason=entry.reason)
+            PriorWeight(of=_of(entry.cause), weight=entry.weight, reason=entry.reason)
             for entry in belief.stated
         ],
     )
+
+
+def _of(name: str) -> CauseName | Mechanism:
+    """A cause, else the mechanism that has the name."""
+    return CauseName(name) if name in list(CauseName) else Mechanism(name)
 
 
 def readings(found: Weighing) -> list[PriorReading]:
