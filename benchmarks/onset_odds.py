@@ -66,6 +66,7 @@ TURNING, CLIMBING = 10.0 * DEGREE, 1.5 * DEGREE  # at the onset, of the flight w
 MEANT_BANK, MEANT_CLIMB = 8.0 * DEGREE, 2.0  # rad and m/s that make a change of plan a manoeuvre
 # What an analyst's airplane is off by, one standard deviation of the logarithm.
 OFF = {"stiffness": 0.15, "damping": 0.15, "surface": 0.08, "inertia": 0.1, "drag": 0.1}
+TRIM_POWER = 1.65  # moment of the stabilizer over that of the elevator; analyst's
 SMALL = 4000.0  # kg below which it is a turboprop
 
 
@@ -103,6 +104,7 @@ def airplane_of(flown: Flights, number: int, rng: np.random.Generator) -> Airpla
     zero = -lift["slope"] * lift["zero"]
     thrust = 2.2 * drag / (float(density) / 1.225) ** 0.7 / len(base.engines)
     power = base.engines[0].kind != "turbofan"
+    motor = craft["motor"] / TRIM_POWER
     rating = thrust * craft["speed"] / 0.8 if power else thrust / 0.8
     return replace(
         base,
@@ -133,7 +135,7 @@ def airplane_of(flown: Flights, number: int, rng: np.random.Generator) -> Airpla
             Cm_q=craft["damping"],
             Cm_alphadot=0.25 * craft["damping"],
             Cm_elevator=craft["surface"],
-            Cm_stabilizer=1.65 * craft["surface"],
+            Cm_stabilizer=TRIM_POWER * craft["surface"],
             stall_angle=(lift["most"] - zero) / lift["slope"] + 2.0 * DEGREE,
             fast_pressure=fast,
         ),
@@ -151,6 +153,7 @@ def airplane_of(flown: Flights, number: int, rng: np.random.Generator) -> Airpla
             elevator_area=base.pitch_control.elevator_area * area / old.wing_area,
             elevator_chord=base.pitch_control.elevator_chord * size,
         ),
+        trim_drive=replace(base.trim_drive, rate=motor, loaded_rate=motor),
         limits=replace(base.limits, never_exceed_speed=float(np.sqrt(2.0 * fast / 1.225))),
     )
 

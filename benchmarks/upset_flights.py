@@ -52,7 +52,8 @@ class Flights:
         values: By name: speed, path, course, bank, height, north, east, load, along.
         lift: Mass, wing area, lift slope and zero-lift angle, each (N,).
         end: s of the record that there is: to the ground, or to the end, shape (N,).
-        craft: The rest of the airframe, and speed and height at the start, each (N,).
+        craft: The rest of the airframe, its trim motor's rate as elevator, rad/s, and speed and
+            height at the start, each (N,).
         plan: What was meant: begin, climb, bank and power of each part, each (N, SEGMENTS).
         second: When a second thing happened; NaN without one, shape (N,).
     """
@@ -312,8 +313,9 @@ def _flown(
         trim = np.where(
             on, np.clip(trim + STEP * rate * sizes["down"], -sizes["travel"], sizes["travel"]), trim
         )
-        shift = np.where(of("load shift"), -0.6, np.where(of("tail damage"), sizes["down"], 0.0))
-        broken = on * shift * sizes["moment"] * np.minimum(since / 1.5, 1.0)
+        grown = on * np.minimum(since / 1.5, 1.0)
+        broken = grown * np.where(of("tail damage"), sizes["down"] * sizes["moment"], 0.0)
+        moved = grown * np.where(of("load shift"), 0.6 * sizes["moment"] / lift0, 0.0)
         lean = np.where(of("aileron hardover"), sizes["roll"], 0.0)
         lean = np.where(of("nobody flies"), 0.04 * sizes["roll"], lean)
         lean = np.where(of("power loss") & (sizes["hands"] < 0.5), 0.15, lean)
@@ -347,6 +349,7 @@ def _flown(
             + c.damping * q * c.chord / (2.0 * V)
             + c.surface * (elevator + trim)
             - broken
+            + moved * lift_c  # weight moved aft by shares of the chord: it grows with the lift
             - 0.3 * past
         )
         if k % round(RECORD / STEP) == 0:
@@ -392,6 +395,7 @@ def _flown(
             "surface": c.surface,
             "speed": speed,
             "height": height,
+            "motor": np.where(of("slow trim runaway"), sizes["slow"], sizes["rate"]),
         },
         plan,
         np.where((kind > 0) & np.isfinite(later["begin"]), later["begin"], np.nan),

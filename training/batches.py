@@ -32,6 +32,10 @@ from neutralpoint.weighing.window import (
 FACTORS, APART, WINDOWS = (0.12, 7.0), 0.4, (1.5, 3.0)
 GAPS, GAP_SHARE, GAP_FACTORS = 0.25, (0.05, 0.35), (3.0, 12.0)
 UNLISTED_SHARE = 0.06  # of a batch
+# What no model of an airplane or its crew has: a little of the difference of two other flights of
+# the same start, on a share of the rows; and how far the data's errors are off what is told of
+# them. Analyst's.
+MISFIT_SHARE, MISFIT, MISFIT_SPREAD, TOLD_WRONG = 0.6, 0.05, 1.0, 0.25
 
 
 class Batch(NamedTuple):
@@ -68,15 +72,14 @@ TIME = RECORD * jnp.arange(MOST)
 def _errors(key: Array, sigma: Array, memory: Array) -> Array:
     """Errors that fade with their memory: Markov processes of first order, shape as `sigma`."""
     noise = jax.random.normal(key, sigma.shape)
-    keep = jnp.exp(-RECORD / memory)
+    keep = jnp.broadcast_to(jnp.exp(-RECORD / memory)[:, None], sigma.shape)
+    fresh = jnp.sqrt(1.0 - keep**2).at[:, 0].set(1.0) * noise
 
-    def step(value, fresh):
-        value = keep * value + jnp.sqrt(1.0 - keep**2) * fresh
-        return value, value
+    def joined(early, late):
+        return early[0] * late[0], late[0] * early[1] + late[1]
 
-    first, rest = noise[:, 0], jnp.moveaxis(noise[:, 1:], 1, 0)
-    found = jax.lax.scan(step, first, rest)[1]
-    return sigma * jnp.concatenate([first[:, None], jnp.moveaxis(found, 0, 1)], axis=1)
+    # Every step at once: one after the other they cost as much as the learning.
+    return sigma * jax.lax.associative_scan(joined, (keep, fresh), axis=1)[1]
 
 
 def _data(key: Array, length: Array) -> tuple[Array, ...]:
@@ -103,13 +106,14 @@ def _data(key: Array, length: Array) -> tuple[Array, ...]:
     return base[:, None, :] * swell[:, :, None], memory, window, factor, gap
 
 
-def make_batch(key: Array, chunk: Chunk, size: int) -> Batch:
+def make_batch(key: Array, chunk: Chunk, size: int, *, amiss: bool = False) -> Batch:
     """Rows at random out of a chunk, seen by data drawn anew each time.
 
     Args:
         key: JAX random key.
         chunk: The flights.
         size: How many rows. Static.
+        amiss: Whether flights are a little off any model. Static.
 
     Returns:
         The batch; its last rows are the unlisted cause.
@@ -129,6 +133,7 @@ def make_batch(key: Array, chunk: Chunk, size: int) -> Batch:
 
     at = jnp.clip((jnp.arange(KNOTS) + 0.5) / KNOTS * length[:, None] / RECORD, 0, MOST - 1)
     known = jnp.take_along_axis(sigma, at.astype(int)[:, :, None], axis=1)
+    told = known * jnp.exp(TOLD_WRONG * jax.random.normal(keys[6], (size, 1, known.shape[2])))
     speed = chunk.rows[row][:, 0, 3]
     scale = channel_errors(known, speed, jnp) + jnp.array(FLOORS) / jnp.array(SIZES)
     moved = jnp.abs((clean - untouched) / scale).max(axis=(1, 2))
@@ -138,12 +143,16 @@ def make_batch(key: Array, chunk: Chunk, size: int) -> Batch:
     other = round(UNLISTED_SHARE * size)
     cloud = _cloud(keys[4], chunk, row[:other], clean[:other], weights[:other])
     clean = jnp.concatenate([cloud, clean[other:]])
+    if amiss:
+        some = slice(other, other + round(MISFIT_SHARE * size))
+        misfit = _apart(keys[7], chunk, row[some], clean[some], weights[some])
+        clean = clean.at[some].add(misfit)
     side = jax.random.bernoulli(keys[5], 0.5, (size, 1, 1))
     turn = jnp.where(jnp.arange(len(SIZES)) == SIDEWAYS, -1.0, 1.0)
     shown = clean + errors
     shown = jnp.where(side, shown * turn, shown)
     unlisted = jnp.arange(size) < other
-    series = jnp.concatenate([compressed(shown, jnp), known_how_well(known, jnp)], axis=-1)
+    series = jnp.concatenate([compressed(shown, jnp), known_how_well(told, jnp)], axis=-1)
     good = chunk.good[row] & jnp.isfinite(series).all(axis=(1, 2))
     return Batch(
         series=jnp.where(good[:, None, None], series, 0.0),
@@ -161,7 +170,21 @@ def make_batch(key: Array, chunk: Chunk, size: int) -> Batch:
 
 def _cloud(key: Array, chunk: Chunk, row: Array, clean: Array, weights: Array) -> Array:
     """What a cause that nobody has listed might leave, as `features.unlisted`, start by start."""
-    first, second, size = jax.random.split(key, 3)
+    own, size = jax.random.split(key)
+    low, high = UNLISTED_SIZES
+    by = jax.random.uniform(size, (row.shape[0], 1, 1), minval=low, maxval=high)
+    return clean + by * _difference(own, chunk, row, clean, weights)
+
+
+def _apart(key: Array, chunk: Chunk, row: Array, clean: Array, weights: Array) -> Array:
+    """How far a flight is off any model, shape as `clean`."""
+    own, size = jax.random.split(key)
+    by = MISFIT * jnp.exp(MISFIT_SPREAD * jax.random.normal(size, (row.shape[0], 1, 1)))
+    return by * _difference(own, chunk, row, clean, weights)
+
+
+def _difference(key: Array, chunk: Chunk, row: Array, clean: Array, weights: Array) -> Array:
+    """Difference of two flights of the start of each row."""
     each, begin = chunk.each[row], chunk.first[row]
 
     def mate(own):
@@ -169,6 +192,5 @@ def _cloud(key: Array, chunk: Chunk, row: Array, clean: Array, weights: Array) -
         found = channels(chunk.rows[picked], weights, jnp)
         return jnp.where(chunk.good[picked][:, None, None], found, clean)
 
-    low, high = UNLISTED_SIZES
-    by = jax.random.uniform(size, (row.shape[0], 1, 1), minval=low, maxval=high)
-    return clean + by * (mate(first) - mate(second))
+    first, second = jax.random.split(key)
+    return mate(first) - mate(second)

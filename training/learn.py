@@ -99,7 +99,7 @@ class Learner:
         weights = jax.vmap(partial(first_weights, told=told.shape[1]))(keys)
         mean = jax.tree.map(jnp.array, weights)  # of its own, for what moves is given away
         self.state = (weights, jax.vmap(self.rule.init)(weights), mean)
-        self.done = 0
+        self.done, self.spent = 0, 0.0  # batches, and s of learning
         self._step = jax.jit(self._move, donate_argnums=0)
         self._tell = jax.jit(self._outputs)
 
@@ -113,7 +113,7 @@ class Learner:
     def _move(self, state, key, rate, chunks: list[Chunk]):
         weights, moving, mean = state
         parts = [
-            make_batch(jax.random.fold_in(key, i), chunk, self.size // len(chunks))
+            make_batch(jax.random.fold_in(key, i), chunk, self.size // len(chunks), amiss=True)
             for i, chunk in enumerate(chunks)
         ]
         batch = jax.tree.map(lambda *leaves: jnp.concatenate(leaves), *parts)
@@ -171,12 +171,12 @@ class Learner:
     def save(self, path: Path) -> None:
         """Everything that is needed to go on."""
         fresh = path.with_suffix(".new")
-        fresh.write_bytes(pickle.dumps((self.done, jax.device_get(self.state))))
+        fresh.write_bytes(pickle.dumps((self.done, self.spent, jax.device_get(self.state))))
         fresh.replace(path)
 
     def load(self, path: Path) -> None:
         """Go on from what was saved."""
-        self.done, state = pickle.loads(path.read_bytes())
+        self.done, self.spent, state = pickle.loads(path.read_bytes())
         self.state = jax.tree.map(jnp.asarray, state)
 
 
@@ -242,7 +242,8 @@ def compiled(flyers: list[Flyer]) -> list[Flyer]:
 
 def learn(world: World, flyers: list[Flyer], learner: Learner, options, say, kept: Path) -> None:
     """Fly and learn in turns until the steps, or the seconds, are spent."""
-    begun = mark = saved = time.perf_counter()
+    mark = saved = time.perf_counter()
+    before, begun = learner.spent, mark
     least = max(options.mixed, 2 * len(flyers))
     chunks = flights(world, flyers, options.seed, learner.done // options.turns * 2)
     ring = [next(chunks) for _ in range(least // 2)]
@@ -254,7 +255,8 @@ def learn(world: World, flyers: list[Flyer], learner: Learner, options, say, kep
     say(f"first {least * options.chunk} flights, the second half {fast:.0f} a second")
     rng = np.random.default_rng([options.seed, 9, learner.done])
     flown, odds = least, jnp.zeros(())
-    while learner.done < options.steps and time.perf_counter() - begun < options.seconds:
+    until = min(options.seconds, before + options.pause)
+    while learner.done < options.steps and learner.spent < until:
         if learner.done % options.turns == 0:
             ring.append(next(chunks))
             flown += 1
@@ -262,8 +264,11 @@ def learn(world: World, flyers: list[Flyer], learner: Learner, options, say, kep
                 ring.pop(0)
         picked = rng.choice(len(ring), options.mixed, replace=False)
         key = jax.random.fold_in(jax.random.key(options.seed), learner.done)
-        share = max(learner.done / options.steps, (time.perf_counter() - begun) / options.seconds)
+        share = max(learner.done / options.steps, learner.spent / options.seconds)
         odds = learner.step(key, share, [ring[i] for i in picked])
+        if learner.done % 20 == 0:
+            jax.block_until_ready(odds)  # the clock is that of the card
+        learner.spent = before + time.perf_counter() - begun
         if learner.done % 100 == 0:
             loss = float(odds)
             rate = 100 / (time.perf_counter() - mark)
@@ -370,7 +375,8 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--ring", type=int, default=40, help="chunks kept in memory")
     parser.add_argument("--turns", type=int, default=40, help="batches a chunk that is flown")
     parser.add_argument("--blind", type=int, default=1, help="blind chunks a place and split")
-    parser.add_argument("--seconds", type=float, default=1e9, help="that learning may take")
+    parser.add_argument("--seconds", type=float, default=1e9, help="that all learning may take")
+    parser.add_argument("--pause", type=float, default=1e9, help="s after which this call ends")
     options = parser.parse_args()
     options.out.mkdir(parents=True, exist_ok=True)
     return options

@@ -9,11 +9,21 @@ All priors are the analyst's and drawn wide; who flies is drawn from `explanatio
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import jax.numpy as jnp
 from jax import Array
 
 from neutralpoint.dynamics.vectors import Scalar
-from neutralpoint.explanations import BEHAVIOURS, Moment, Parameter, Prior
+from neutralpoint.explanations import (
+    BEHAVIOURS,
+    Autopilot,
+    Moment,
+    Parameter,
+    Pilot,
+    Prior,
+    pilot_of,
+)
 from neutralpoint.explanations.cause import Effect, ramp
 from neutralpoint.quantities import DEGREE, GRAVITY
 
@@ -34,6 +44,10 @@ STEEP = 5.0 * DEGREE  # path angle from which all power or none is set for it; a
 CLEAN_UP = 0.4  # share of full flap that goes in with a go-around; analyst's
 FULL_CLIMB = 10.0  # m/s of climb that all of the power gives, for power that follows it; analyst's
 TURN = 2.0 * jnp.pi  # rad
+# From a hand that was waiting to one that was elsewhere and is startled; analyst's. Certification
+# assumes 1 s in a climb or cruise and 3 s hands off, AC 25.1329-1C and AC 23-8C, from memory.
+TAKEOVER = Prior("lognormal", 2.0, 0.6)
+NEVER = 1e6  # N: a servo load that is never reached
 _SHARE = Prior("uniform", 0.0, 1.0)
 
 ORDINARY: tuple[Parameter, ...] = (
@@ -84,7 +98,41 @@ ORDINARY: tuple[Parameter, ...] = (
     Parameter("heave", "climb that hands let wander", "m/s", Prior("lognormal", 0.5, 0.7)),
     Parameter("heave_period", "how slowly", "s", Prior("lognormal", 25.0, 0.5)),
     Parameter("heave_begin", "where in it the flight begins", "", _SHARE),
+    Parameter("takeover", "from the autopilot letting go to a hand", "s", TAKEOVER),
+    Parameter("noticing", "what is noticed over what is usual", "", Prior("lognormal", 1.0, 0.4)),
+    Parameter("servo", "most the autopilot's servo gives", "N", Prior("lognormal", 180.0, 0.35)),
+    Parameter("loops", "its loops over the middling ones", "", Prior("lognormal", 1.0, 0.25)),
+    Parameter("retrims", "below 0.8 the autopilot trims its load away", "", _SHARE),
 )
+
+
+def who_flies(ordinary: dict[str, Array]) -> tuple[Pilot, Autopilot]:
+    """The pilot and the autopilot of a draw.
+
+    Args:
+        ordinary: Values of `ORDINARY` by name.
+
+    Returns:
+        Both.
+    """
+    o, usual, servo = ordinary, pilot_of(ordinary), Autopilot()
+    pilot = replace(
+        usual,
+        takeover=o["takeover"],
+        notice_force=o["noticing"] * usual.notice_force,
+        notice_climb=o["noticing"] * usual.notice_climb,
+        notice_load=o["noticing"] * usual.notice_load,
+    )
+    autopilot = replace(
+        servo,
+        engaged=o["engaged"],
+        force=o["servo"],
+        trim_force=jnp.where(o["retrims"] < 0.8, servo.trim_force, NEVER),
+        crossover=o["loops"] * servo.crossover,
+        outer=o["loops"] * servo.outer,
+        holding=o["loops"] * servo.holding,
+    )
+    return pilot, autopilot
 
 
 def meant(ordinary: dict[str, Array], moment: Moment, duration: Array, roll: Array) -> Effect:

@@ -19,7 +19,6 @@ from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
 from neutralpoint.explanations import (
     CAUSES,
     NOTHING_KNOWN,
-    Autopilot,
     Cause,
     Effect,
     Facts,
@@ -29,7 +28,6 @@ from neutralpoint.explanations import (
     Setting,
     fly,
     make_setting,
-    pilot_of,
     why_not,
 )
 from neutralpoint.explanations.change import BANK_LOOP
@@ -46,7 +44,7 @@ from neutralpoint.weighing.flights import (
     values_of,
 )
 from neutralpoint.weighing.odds import NOTHING
-from neutralpoint.weighing.ordinary import given_way, meant
+from neutralpoint.weighing.ordinary import given_way, meant, who_flies
 from neutralpoint.weighing.wider import WIDER_ORDINARY
 
 STEP = 0.05  # s, as in dynamics.flight
@@ -185,7 +183,6 @@ def setting_of(airplane, multipliers, start, ordinary) -> Setting:
         The setting.
     """
     airplane = apply_multipliers(airplane, multipliers)
-    o = ordinary
     find = "elevator" if airplane.trim_drive.kind == "none" else "trim"
     air = make_air(temperature_offset=start["temperature_offset"])
     condition = Condition(
@@ -196,12 +193,13 @@ def setting_of(airplane, multipliers, start, ordinary) -> Setting:
         flap=start["flap"],
         gear=start["gear"],
     )
+    pilot, autopilot = who_flies(ordinary)
     return make_setting(
         airplane,
         air,
         find_equilibrium(airplane, air, condition),
-        pilot=pilot_of(o),
-        autopilot=Autopilot(engaged=o["engaged"]),
+        pilot=pilot,
+        autopilot=autopilot,
     )
 
 

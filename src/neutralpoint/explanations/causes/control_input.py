@@ -48,7 +48,7 @@ CONTROL_INPUT = Cause(
             "analyst's estimate: nine in ten between 10 and 62 lb; 75 lb is the short-term limit "
             "of 14 CFR 25.143(d) for two hands",
         ),
-        Parameter("lasting", "how long it lasts", "s", Prior("lognormal", 5.0, 0.9)),
+        Parameter("lasting", "how long it lasts", "s", Prior("lognormal", 6.0, 1.1)),
         Parameter(
             "build_up",
             "how long it takes to build up and to end",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from neutralpoint.explanations.cause import Cause, Effect, Moment, Parameters, after
 from neutralpoint.explanations.causes.shared import START
 from neutralpoint.explanations.prior import Parameter, Prior
+from neutralpoint.quantities import DEGREE
 from neutralpoint.vocabulary import CauseName
 
 
@@ -20,7 +21,13 @@ def act(parameters: Parameters, moment: Moment) -> Effect:
     """
     p = parameters
     begun = after(moment.time, p["start"])
-    return Effect(hands_on=1.0 - begun, bank_care=1.0 - begun, body_force=p["force"] * begun)
+    # Right wing down needs the right aileron up, which is negative.
+    return Effect(
+        hands_on=1.0 - begun,
+        bank_care=1.0 - begun,
+        aileron=-p["lean"] * begun,
+        body_force=p["leans"] * p["force"] * begun,
+    )
 
 
 INCAPACITATION = Cause(
@@ -31,6 +38,19 @@ INCAPACITATION = Cause(
         START,
         Parameter(
             "force", "column force of a body, pull positive", "N", Prior("uniform", -200.0, 50.0)
+        ),
+        Parameter(
+            "leans",
+            "1 where a body leans on the column, 0 where not",
+            "",
+            Prior("either", 0.0, 1.0),
+        ),
+        Parameter(
+            "lean",
+            "aileron out of rig that nobody corrects, right positive",
+            "rad",
+            Prior("normal", 0.0, 0.3 * DEGREE),
+            "analyst's estimate: fuel, loading and rig that a hand holds without thinking",
         ),
     ),
     cannot_explain=(

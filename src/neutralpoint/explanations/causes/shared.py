@@ -11,8 +11,8 @@ RATE_SHARE = Parameter(
     "rate_share",
     "rate over the motor's own, beside what the load of the air takes",
     "",
-    Prior("lognormal", 0.97, 0.1),
-    "analyst's estimate; voltage and temperature",
+    Prior("lognormal", 0.97, 0.15),
+    "analyst's estimate; voltage, temperature, and a rate that is read off a document",
 )
 RUN = Parameter(
     "run", "how long it runs unless it meets its stop", "s", Prior("lognormal", 25.0, 0.8)
