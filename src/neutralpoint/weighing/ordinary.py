@@ -98,10 +98,10 @@ ORDINARY: tuple[Parameter, ...] = (
     Parameter("heave", "climb that hands let wander", "m/s", Prior("lognormal", 0.5, 0.7)),
     Parameter("heave_period", "how slowly", "s", Prior("lognormal", 25.0, 0.5)),
     Parameter("heave_begin", "where in it the flight begins", "", _SHARE),
-    Parameter("takeover", "from the autopilot letting go to a hand", "s", TAKEOVER),
+    Parameter("takeover", "from the autopilot's disconnect to a hand", "s", TAKEOVER),
     Parameter("noticing", "what is noticed over what is usual", "", Prior("lognormal", 1.0, 0.4)),
     Parameter("servo", "most the autopilot's servo gives", "N", Prior("lognormal", 180.0, 0.35)),
-    Parameter("loops", "its loops over the middling ones", "", Prior("lognormal", 1.0, 0.25)),
+    Parameter("loops", "its loops over the usual ones", "", Prior("lognormal", 1.0, 0.25)),
     Parameter("retrims", "below 0.8 the autopilot trims its load away", "", _SHARE),
 )
 

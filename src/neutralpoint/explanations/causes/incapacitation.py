@@ -41,7 +41,7 @@ INCAPACITATION = Cause(
         ),
         Parameter(
             "leans",
-            "1 where a body leans on the column, 0 where not",
+            "1 where a body leans against the column, else 0",
             "",
             Prior("either", 0.0, 1.0),
         ),
