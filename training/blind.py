@@ -1,14 +1,15 @@
 """Blind flights of this version, as the shipped networks rate them: what `nulls.py` reads.
 
-    python training/blind.py OUT --kind K [--seed N] [--worlds N] [--seconds S]
+    python training/blind.py WORLD OUT [--networks FILE] [--seed N] [--starts N] [--chunks N]
 
-Airplanes, starts, windows and data are drawn anew, flown by another model of the airplane and by
-other pilots, and seen through errors of the data. Runs on a CPU.
+WORLD is a file of `world.py` with a seed of its own. Its airplanes are flown by another model of
+the airplane and by other pilots, and seen through errors of the data.
 """
 
 from __future__ import annotations
 
 import argparse
+import pickle
 import time
 from pathlib import Path
 
@@ -17,12 +18,10 @@ import jax.numpy as jnp
 import numpy as np
 from batches import TIME, _data, _errors
 from flying import MOST, Flyer
-from places import KINDS, SPLITS, Place
+from places import SPLITS, Place
 from scipy.special import log_softmax
-from world import place_of, trimmed
 
-from neutralpoint.study.weighing.networks import load_shipped
-from neutralpoint.weighing.amortised import CLIPPED, FAR
+from neutralpoint.weighing.amortised import CLIPPED, FAR, Shipped, read_networks
 from neutralpoint.weighing.blind import OTHER_ORDINARY
 from neutralpoint.weighing.compare import UNSEEN_LOAD
 from neutralpoint.weighing.flights import RECORD
@@ -41,8 +40,9 @@ from neutralpoint.weighing.window import (
     of_the_data,
 )
 
-DRAWS, AIRPLANES, STARTS = 24, 20, 8  # starts of a chunk; airplanes of a world, starts of each
-FAMILY = 100000  # more than the starts of a world
+FAMILY = 100000  # more than the starts of a kind of airplane
+GROUPS = 3  # of airplanes of a kind, so that a table can be judged on airplanes it has not seen
+NETWORKS = Path(__file__).parents[1] / "src" / "neutralpoint" / "weighing" / "networks.npz"
 PER_CASE = ("cause", "start", "length", "factor", "gap", "allowed")
 
 
@@ -76,10 +76,10 @@ def seen(key, rows, null, length):
 
 
 class Rater:
-    """The shipped networks over many flights at once."""
+    """Networks over many flights at once."""
 
-    def __init__(self) -> None:
-        self.shipped = load_shipped()
+    def __init__(self, shipped: Shipped) -> None:
+        self.shipped = shipped
         self.weights = [
             {name: jnp.asarray(x, jnp.float32) for name, x in w.items()}
             for w in self.shipped.weights
@@ -134,48 +134,49 @@ def joined(parts: list[dict]) -> dict:
     }
 
 
-def flyers_of(places: list[Place]) -> list[Flyer]:
-    """One for each world; all share what was compiled."""
-    found: list[Flyer] = []
-    for place in places:
-        total = DRAWS * len(place.acts)
-        found.append(Flyer(place, OTHER_ORDINARY, total, each=1))
-        found[-1]._fly = found[0]._fly
-    return found
+def of_kind(place: Place, number: int, rater: Rater, options: argparse.Namespace) -> dict:
+    """Chunks of one kind of airplane.
+
+    Args:
+        place: Its airplanes and starts.
+        number: Of the kind.
+        rater: The networks.
+        options: Those of the command line.
+
+    Returns:
+        Arrays as of `chunk`; "start" tells kind, group of airplanes and start.
+    """
+    flyer = Flyer(place, OTHER_ORDINARY, options.starts * len(place.acts), each=1)
+    parts = []
+    for turn in range(options.chunks):
+        rng = np.random.default_rng([options.seed, turn, number])
+        parts.append(chunk(place, flyer, rater, rng))
+    found = joined(parts)
+    group = place.of[found["start"]] % GROUPS
+    return found | {"start": found["start"] + FAMILY * (group + 10 * number)}
 
 
 def main() -> None:
-    """Draw airplanes, fly, rate, save."""
+    """Fly, rate, save."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("world", type=Path)
     parser.add_argument("out", type=Path)
-    parser.add_argument("--kind", type=int, required=True, help="of airplane, `places.KINDS`")
+    parser.add_argument("--networks", type=Path, default=NETWORKS)
     parser.add_argument("--seed", type=int, default=951)
-    parser.add_argument("--worlds", type=int, default=3)
-    parser.add_argument("--seconds", type=float, default=600.0)
+    parser.add_argument("--starts", type=int, default=24, help="of a chunk")
+    parser.add_argument("--chunks", type=int, default=20, help="of each kind of airplane")
     options = parser.parse_args()
-    places = [
-        trimmed(
-            place_of(
-                KINDS[options.kind],
-                np.random.default_rng([options.seed + world, options.kind]),
-                AIRPLANES,
-                STARTS,
-            )
-        )
-        for world in range(options.worlds)
-    ]
     jax.config.update("jax_enable_x64", False)
-    flyers, rater = flyers_of(places), Rater()
-    begun, parts = time.perf_counter(), []
-    while time.perf_counter() - begun < options.seconds:
-        number = len(parts)
-        world = number % len(places)
-        rng = np.random.default_rng([options.seed + 26, number, options.kind])
-        part = chunk(places[world], flyers[world], rater, rng)
-        part["start"] = part["start"] + FAMILY * (world + 10 * options.kind)
-        parts.append(part)
+    places = pickle.loads(options.world.read_bytes())
+    rater, begun, parts = (
+        Rater(read_networks(options.networks.read_bytes())),
+        time.perf_counter(),
+        [],
+    )
+    for number, place in enumerate(places):
+        parts.append(of_kind(place, number, rater, options))
         np.savez_compressed(options.out, **joined(parts))
-        print(f"{time.perf_counter() - begun:6.0f} s  {number + 1} chunks", flush=True)
+        print(f"{time.perf_counter() - begun:6.0f} s  {place.kind}", flush=True)
 
 
 if __name__ == "__main__":

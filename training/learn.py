@@ -356,6 +356,8 @@ def run(places: list[Place], flyers: list[Flyer], options, say) -> None:
     learner.save(kept)
     export(world, learner, options.out / "networks.npz")
     say("saved")
+    if learner.done < options.steps and learner.spent < options.seconds:
+        return  # a pause: call again
     found = blind(world, learner, options)
     np.savez_compressed(options.out / "blind.npz", **found)
     say(score(found))

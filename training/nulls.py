@@ -212,7 +212,7 @@ def none_near(nulls: Nulls, found: Rated, groups: dict[str, np.ndarray]) -> list
 
 
 def tested(first: Nulls, fresh: Rated) -> np.ndarray:
-    """P-values of fresh flights, each world by a table that was moved without it."""
+    """P-values of fresh flights, each group of airplanes by a table moved without it."""
     found = np.empty_like(fresh.share)
     world = fresh.start // FAMILY % 10
     for one in np.unique(world):
