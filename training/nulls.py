@@ -20,7 +20,7 @@ from off_list import FIRST, KINDS_OFF
 from places import CAUSE_NAMES, KINDS, SPLITS
 from scipy.special import log_softmax
 from scipy.stats import beta
-from ship import DATA, FAR, LENGTHS
+from ship import DATA, FAR, LENGTHS, left_by
 
 from neutralpoint.study.weighing.networks import DIGEST, load_shipped
 from neutralpoint.vocabulary import CauseName
@@ -90,9 +90,9 @@ def _rated(evidence, cause, can, factor, length, start, kind) -> Rated:
     )
 
 
-def of_training(folder: Path) -> Rated:
+def of_training(folders: list[Path]) -> Rated:
     """Blind flights that the learning has left, inside the family, off the list too."""
-    held = dict(np.load(folder / "blind.npz"))
+    held = left_by(folders)
     inside = np.isin(held["split"][held["start"]], [SPLITS.index(n) for n in OWN_AIRPLANES])
     rows = np.flatnonzero(inside & (held["cause"] >= 0))
     told = held["told"][:, rows]
@@ -236,7 +236,7 @@ def main() -> None:
     """Make the table, judge it, write."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("fresh", type=Path, nargs="+", help="files of blind.py")
-    parser.add_argument("--training", type=Path, required=True, help="folder of learn.py")
+    parser.add_argument("--training", type=Path, nargs="+", required=True, help="folders of learn.py")
     parser.add_argument("--nulls", type=Path, required=True)
     parser.add_argument("--report", type=Path, required=True)
     options = parser.parse_args()
