@@ -114,7 +114,7 @@ def _strata(blind: dict[str, np.ndarray], rows: np.ndarray) -> dict[str, np.ndar
     for number in (1, 2, 3):
         found[f"airplane {SPLITS[number]}"] = split == number
     for number, each in enumerate(KINDS):
-        column = "" if each.reversible else ", no force from the air on the column"
+        column = "" if each.reversible else ", no aerodynamic column force"
         found[f"{each.engines} {each.engine}, {each.trim}{column}"] = kind == number
     return found
 
@@ -191,7 +191,7 @@ def _null_and_ranks(blind, given, true, inside) -> dict:
 def table(found: dict) -> str:
     """The scores as a page."""
     head = (
-        "| {} | cases | log score | leads | below 1 % | 90 % sets hold |\n|---|---|---|---|---|---|"
+        "| {} | cases | log score | leads | below 1% | 90% sets hold |\n|---|---|---|---|---|---|"
     )
 
     def row(name: str, s: dict) -> str:
@@ -200,7 +200,7 @@ def table(found: dict) -> str:
             f"{s['true_cause_below_1_percent']:.1%} | {s['cover_of_90_percent_sets']:.0%} |"
         )
 
-    lines = [head.format("stratum"), row("airplanes never learnt from", found)]
+    lines = [head.format("stratum"), row("airplanes never learned from", found)]
     lines += [row(name, s) for name, s in found["strata"].items()]
     lines += ["", head.format("cause")] + [row(name, s) for name, s in found["by_cause"].items()]
     lines += ["", "| off the list | cases | unlisted, mean | unlisted leads | taken for |",
@@ -212,9 +212,9 @@ def table(found: dict) -> str:
     ]
     lines += [
         "",
-        f"Ordinary flights on which nothing failed leads at even odds that anything did: "
+        f"Ordinary flights on which no-failure leads at even odds that anything did: "
         f"{found['nothing_failed_leads_at_even_odds']:.1%}. Faults found more likely than not at "
-        f"even odds: {found['faults_found_at_even_odds']:.1%}. Bands of 90 % of parameters hold "
+        f"even odds: {found['faults_found_at_even_odds']:.1%}. Bands of 90% of parameters hold "
         f"{found['parameter_bands_of_90_percent_hold']:.1%} of {found['parameters']}; ranks by "
         f"tenths: {found['parameter_ranks']}.",
     ]

@@ -110,7 +110,7 @@ TERMS: tuple[tuple[str, str], ...] = (
     (
         "odds",
         "Probability of each listed cause and of one unlisted cause, given data and prior; they "
-        "add up to 1. Printed with the range over five networks.",
+        "add up to 1. Printed with the range over six networks.",
     ),
     (
         "onset",
