@@ -236,7 +236,9 @@ def main() -> None:
     """Make the table, judge it, write."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("fresh", type=Path, nargs="+", help="files of blind.py")
-    parser.add_argument("--training", type=Path, nargs="+", required=True, help="folders of learn.py")
+    parser.add_argument(
+        "--training", type=Path, nargs="+", required=True, help="folders of learn.py"
+    )
     parser.add_argument("--nulls", type=Path, required=True)
     parser.add_argument("--report", type=Path, required=True)
     options = parser.parse_args()

@@ -1,10 +1,11 @@
 """Make the file that ships, and the scores that are printed beside the odds.
 
-    python training/ship.py OUT... [--networks FILE] [--scores FILE] [--report FILE]
+    python training/ship.py OUT... --networks FILE
+    python training/ship.py OUT... --networks FILE --fresh FILE --scores FILE --report FILE
 
-Each OUT is a folder of `learn.py`; their networks ship together. Each folder's networks are judged on
-the blind flights that it has left, which no other folder has seen: the scores are those of as many
-networks as one folder has, and all of them together are no worse.
+Each OUT is a folder of `learn.py`; their networks ship together. The second call needs flights that
+`blind.py` has rated by the file of the first: these give the scores. Airplanes outside the family,
+flights off the list and parameters are judged on what each OUT has left, by its own networks.
 """
 
 from __future__ import annotations
@@ -15,9 +16,9 @@ import json
 from pathlib import Path
 
 import numpy as np
+from blind import FAMILY
 from off_list import FIRST, KINDS_OFF
 from places import CAUSE_NAMES, KINDS, SPLITS
-from scipy.optimize import minimize_scalar
 from scipy.special import log_softmax
 
 from neutralpoint.weighing.odds import NOTHING
@@ -29,9 +30,10 @@ from neutralpoint.weighing.weigh import lapsed
 DATA = {"fine": (0.0, 0.7), "middling": (0.7, 2.0), "coarse": (2.0, np.inf)}
 LENGTHS = {"10 to 25 s": (0.0, 25.0), "25 to 60 s": (25.0, 60.0), "60 to 120 s": (60.0, 999.0)}
 HELD = (0.95, 0.995)  # of the starts that were kept out lie inside, and inside or at the edge
-# Least temperature: networks that learnt on flights wider than the blind ones could be sharpened on
-# these, but no flight that is asked about is one of them.
-ANOTHER_WORLD = 1.0
+# Networks that learnt on flights wider than the blind ones could be sharpened on
+# these, but no flight that is asked about is one
+# of them.
+TEMPERATURE = 1.0
 FAR = -25.0  # below it a cause could not act
 
 
@@ -62,10 +64,10 @@ def edges_of(networks: dict[str, np.ndarray]) -> tuple[float, float]:
     return tuple(float(x) for x in np.quantile(far, HELD))  # type: ignore[return-value]
 
 
-def probabilities(told: np.ndarray, temperature: float) -> np.ndarray:
+def probabilities(told: np.ndarray) -> np.ndarray:
     """Odds with equal weights as the study gives them, lapse and all, shape (n, causes)."""
     found = np.zeros(told.shape[1:])
-    runs = log_softmax(told.astype(float) / temperature, axis=-1)
+    runs = log_softmax(told.astype(float) / TEMPERATURE, axis=-1)
     can = told[0] > FAR
     for pattern in np.unique(can, axis=0):
         rows = np.flatnonzero((can == pattern).all(axis=1))
@@ -74,17 +76,6 @@ def probabilities(told: np.ndarray, temperature: float) -> np.ndarray:
             mixed = np.exp(lapsed(names, runs[:, row][:, pattern])).mean(axis=0)
             found[row, pattern] = mixed / mixed.sum()
     return found
-
-
-def best_temperature(told: np.ndarray, cause: np.ndarray) -> float:
-    """Temperature of the best score of the networks together, and not below `ANOTHER_WORLD`."""
-
-    def loss(logarithm: float) -> float:
-        each = np.exp(log_softmax(told.astype(float) / np.exp(logarithm), axis=-1)).mean(axis=0)
-        return -float(np.log(each[np.arange(len(cause)), cause] + 1e-6).mean())
-
-    found = minimize_scalar(loss, bounds=np.log((ANOTHER_WORLD, 3.0)), method="bounded")
-    return float(np.exp(found.x))
 
 
 def scores(given: np.ndarray, true: np.ndarray) -> dict:
@@ -110,78 +101,102 @@ def _strata(blind: dict[str, np.ndarray], rows: np.ndarray) -> dict[str, np.ndar
     for name, (low, high) in LENGTHS.items():
         found[f"window {name}"] = (blind["length"][rows] >= low) & (blind["length"][rows] < high)
     found["a stretch hardly seen"] = blind["gap"][rows]
-    split, kind = (blind[n][blind["start"][rows]] for n in ("split", "kind"))
-    for number in (1, 2, 3):
-        found[f"airplane {SPLITS[number]}"] = split == number
+    kind = blind["kind"][blind["start"][rows]]
     for number, each in enumerate(KINDS):
         column = "" if each.reversible else ", no aerodynamic column force"
         found[f"{each.engines} {each.engine}, {each.trim}{column}"] = kind == number
     return found
 
 
-def judged(blind: dict[str, np.ndarray], temperature: float) -> dict:
+def fresh_flights(file: Path) -> dict[str, np.ndarray]:
+    """Flights of `blind.py` as those that the learning has left; their airplanes are new to all."""
+    held = dict(np.load(file, allow_pickle=False))
+    can = held["allowed"][np.arange(len(held["cause"])), held["cause"]]
+    told = np.where(held["allowed"], held["evidence"], 2.0 * FAR)[:, can]
+    kind = held["start"][can] // (10 * FAMILY)
+    new = np.full(len(kind), SPLITS.index("held out"))
+    return {name: held[name][can] for name in ("cause", "length", "factor", "gap")} | {
+        "told": told,
+        "start": np.arange(len(kind)),
+        "split": new,
+        "kind": kind,
+    }
+
+
+def judged(fresh: dict[str, np.ndarray], left: dict[str, np.ndarray]) -> dict:
     """Everything that is printed: all cases inside, strata, causes, what is off the list."""
-    true = np.where(blind["cause"] < 0, len(CAUSE_NAMES) - 1, blind["cause"])
-    given = probabilities(blind["told"], temperature)
-    split = blind["split"][blind["start"]]
-    listed = true < FIRST
-    inside = listed & (split == SPLITS.index("held out")) & (true != len(CAUSE_NAMES) - 1)
-    found = scores(given[inside], true[inside])
-    diagram = reliability(given[inside], true[inside])
+    true, given = fresh["cause"], probabilities(fresh["told"])
+    found = scores(given, true)
+    diagram = reliability(given, true)
     found["reliability"] = {
         "edges": [float(x) for x in diagram.edges],
         "stated": [float(x) if np.isfinite(x) else None for x in diagram.stated],
         "happened": [float(x) if np.isfinite(x) else None for x in diagram.happened],
         "count": [int(x) for x in diagram.count],
     }
-    every = np.flatnonzero(listed & (true != len(CAUSE_NAMES) - 1))
-    own = split[every] == SPLITS.index("held out")
     found["strata"] = {
-        name: scores(given[every][rows], true[every][rows])
-        for name, rows in _strata(blind, every).items()
-        for rows in [rows & (own | name.startswith("airplane"))]
+        name: scores(given[rows], true[rows])
+        for name, rows in _strata(fresh, np.arange(true.size)).items()
         if rows.any()
-    }
+    } | _outside(left)
     found["by_cause"] = {
         str(name): scores(given[rows], true[rows])
         for number, name in enumerate(CAUSE_NAMES)
-        for rows in [np.flatnonzero(inside & (true == number))]
+        for rows in [np.flatnonzero(true == number)]
         if rows.size
     }
-    found["off_list"] = {
-        name: {
-            "cases": int(rows.size),
-            "unlisted": float(given[rows, -1].mean()),
-            "unlisted_leads": float((given[rows].argmax(axis=1) == given.shape[1] - 1).mean()),
-            "taken_for": str(CAUSE_NAMES[int(given[rows, :-1].mean(axis=0).argmax())]),
-        }
-        for number, name in enumerate(KINDS_OFF)
-        for rows in [np.flatnonzero(true == FIRST + number)]
-        if rows.size
-    }
-    return found | _null_and_ranks(blind, given, true, inside)
+    return found | _off_list(left) | _failures(given, true) | _ranks(left)
 
 
-def _null_and_ranks(blind, given, true, inside) -> dict:
-    """Faults found at even odds, ordinary flights left alone, and cover of parameter bands."""
+def _outside(left: dict[str, np.ndarray]) -> dict:
+    """Scores on airplanes outside the family."""
+    listed = (left["cause"] >= 0) & (left["cause"] < len(CAUSE_NAMES) - 1)
+    outside = left["split"][left["start"]] == SPLITS.index("outside")
+    rows = np.flatnonzero(listed & outside)
+    return {"airplane outside": scores(probabilities(left["told"][:, rows]), left["cause"][rows])}
+
+
+def _off_list(left: dict[str, np.ndarray]) -> dict:
+    """What is made of flights of causes that are not listed."""
+    found = {}
+    for number, name in enumerate(KINDS_OFF):
+        rows = np.flatnonzero(left["cause"] == FIRST + number)
+        if rows.size:
+            given = probabilities(left["told"][:, rows])
+            found[name] = {
+                "cases": int(rows.size),
+                "unlisted": float(given[:, -1].mean()),
+                "unlisted_leads": float((given.argmax(axis=1) == given.shape[1] - 1).mean()),
+                "taken_for": str(CAUSE_NAMES[int(given[:, :-1].mean(axis=0).argmax())]),
+            }
+    return {"off_list": found}
+
+
+def _failures(given: np.ndarray, true: np.ndarray) -> dict:
+    """Faults found at even odds, and ordinary flights left alone."""
     nothing = [str(name) for name in CAUSE_NAMES].index(NOTHING)
+    clear = given[:, nothing]
+    count = np.maximum((given > 0.0).sum(axis=1) - 1, 1)
+    rest = (given.sum(axis=1) - clear) / count
+    failed = rest / (rest + clear)
+    null = true == nothing
+    return {
+        "nothing_failed_leads_at_even_odds": float((failed[null] < 0.5).mean()),
+        "faults_found_at_even_odds": float((failed[~null] > 0.5).mean()),
+    }
 
-    def of_failure(weight: float) -> np.ndarray:
-        """Probability that something failed, with a prior weight of failure."""
-        clear = given[:, nothing] * (1.0 - weight)
-        rest = (given.sum(axis=1) - given[:, nothing]) * weight
-        count = np.maximum((given > 0.0).sum(axis=1) - 1, 1)
-        return rest / count / (rest / count + clear)
 
-    null = inside & (true == nothing)
-    faults = inside & (true != nothing)
-    ranks = blind["rank"].astype(float)[faults]
-    used = np.array([len(c.parameters) for c in FLOWN])[true[faults]]
+def _ranks(left: dict[str, np.ndarray]) -> dict:
+    """Cover of the bands of parameters."""
+    nothing = [str(name) for name in CAUSE_NAMES].index(NOTHING)
+    fault = (left["cause"] >= 0) & (left["cause"] < len(CAUSE_NAMES) - 1)
+    fault &= left["cause"] != nothing
+    rows = np.flatnonzero(fault & (left["split"][left["start"]] == SPLITS.index("held out")))
+    ranks = left["rank"].astype(float)[rows]
+    used = np.array([len(c.parameters) for c in FLOWN])[left["cause"][rows]]
     there = np.arange(ranks.shape[1]) < used[:, None]
     held = (ranks > 0.05) & (ranks < 0.95)
     return {
-        "nothing_failed_leads_at_even_odds": float((of_failure(0.5)[null] < 0.5).mean()),
-        "faults_found_at_even_odds": float((of_failure(0.5)[faults] > 0.5).mean()),
         "parameter_bands_of_90_percent_hold": float(held[there].mean()),
         "parameters": int(there.sum()),
         "parameter_ranks": [int(x) for x in np.histogram(ranks[there], np.linspace(0, 1, 11))[0]],
@@ -226,34 +241,23 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("out", type=Path, nargs="+")
     parser.add_argument("--networks", type=Path, required=True)
-    parser.add_argument("--scores", type=Path, required=True)
-    parser.add_argument("--report", type=Path, required=True)
+    parser.add_argument("--fresh", type=Path)
+    parser.add_argument("--scores", type=Path)
+    parser.add_argument("--report", type=Path)
     options = parser.parse_args()
-    networks = _joined(options.out, "networks.npz")
-    blind = left_by(options.out)
-    split = blind["split"][blind["start"]]
-    # The temperature is fitted on every second case and judged on the others.
-    fitted = (np.arange(split.size) % 2 == 0) & (blind["cause"] < len(CAUSE_NAMES))
-    cause = np.where(blind["cause"] < 0, len(CAUSE_NAMES) - 1, blind["cause"])
-    own = np.flatnonzero(fitted & (split == SPLITS.index("held out")))[:8000]
-    temperature = best_temperature(blind["told"][:, own], cause[own])
-    rest = np.flatnonzero(np.arange(split.size) % 2 == 1)
-    kept = {
-        name: values[:, rest] if name == "told" else values[rest]
-        for name, values in blind.items()
-        if name not in ("split", "kind")
-    }
-    found = judged(kept | {"split": blind["split"], "kind": blind["kind"]}, temperature)
-    found["temperature"] = temperature
+    networks, found = _joined(options.out, "networks.npz"), {"mean_log_score": 0.0}
+    if options.fresh:
+        found = judged(fresh_flights(options.fresh), left_by(options.out))
+        found["temperature"] = TEMPERATURE
+        options.scores.write_text(json.dumps(found, indent=1, allow_nan=False) + "\n", "utf-8")
+        options.report.write_text(table(found), "utf-8")
+        print(table(found))
     networks = {name: x for name, x in networks.items() if name not in ("held", "far")} | {
         "edges": np.array(edges_of(networks)),
-        "temperature": np.array(temperature),
+        "temperature": np.array(TEMPERATURE),
         "held_out": np.array(found["mean_log_score"]),
     }
     np.savez(options.networks, **networks)
-    options.scores.write_text(json.dumps(found, indent=1, allow_nan=False) + "\n", "utf-8")
-    options.report.write_text(table(found), "utf-8")
-    print(table(found))
     print(hashlib.sha256(options.networks.read_bytes()).hexdigest())
 
 

@@ -26,8 +26,8 @@ from neutralpoint.weighing.odds import NOTHING, UNLISTED, Odds, combine
 
 # With the chance LAPSE the features do not tell one fault from another, with the chance NULL_LAPSE
 # nothing at all. Settled between upsets of another simulator (benchmarks/onset_odds.py, seed 4242:
-# log score -2.54 with 0.02 and 0.002, -2.47 with these, -2.41 with 0.15 and 0.01) and flights of the
-# project's own equations, where these cost 0.04 nat. Scores that are printed are of other flights.
+# log score -2.54 with 0.02 and 0.002, -2.47 with these, -2.41 with 0.15 and 0.01) and flights of
+# the project's own equations, where these cost 0.04 nat. Printed scores are of other flights.
 LAPSE = 0.06
 NULL_LAPSE = 0.005
 QUICK_STEPS = 700  # batches that the networks of a quick look see; analyst's, for its 20 s
