@@ -110,15 +110,15 @@ def test_the_file_describes_itself(saved_file, repository):
 
 def test_the_summary_keeps_open_ends_apart(saved_file):
     summary = read_summary(saved_file)
-    rows = {row["procedure"]: row for row in summary["rows"]}
-    latest = [LatestAction.model_validate(rows[name]["latest"]) for name in PROCEDURES]
-    assert [latest_words(one, summary["longest"]) for one in latest] == [
+    rows = {row.procedure: row for row in summary.rows}
+    latest = [rows[name].latest for name in PROCEDURES]
+    assert [latest_words(one, summary.longest) for one in latest] == [
         "no action",
         "4.0 s",
         "later than 30 s",
     ]
-    assert summary["left_out"] == ["Spiral: No reason."]
-    assert rows["latch"]["low"] < 0.5 < rows["latch"]["high"]
+    assert summary.left_out == ["Spiral: No reason."]
+    assert rows["latch"].low < 0.5 < rows["latch"].high
     never = latest_words(LatestAction.of(-1.0), 30.0)
     assert never == "not recoverable even with immediate action"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.table import Table
@@ -11,6 +11,9 @@ from rich.table import Table
 from neutralpoint.cli.output import console, progress, show_caution, show_result
 from neutralpoint.cli.studying import write_page
 from neutralpoint.quantities import FOOT
+
+if TYPE_CHECKING:
+    from neutralpoint.study.response.file import ResponseSummary
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -57,14 +60,14 @@ def response(
     _show(found)
 
 
-def _show(found: dict[str, Any]) -> None:
-    from neutralpoint.findings import LatestAction, SampledShare
+def _show(found: ResponseSummary) -> None:
+    from neutralpoint.findings import SampledShare
     from neutralpoint.report.words.response import height_words, latest_words, sampled
 
     out = console()
     out.print(
-        f"{height_words(found['height_above_ground'])} above the ground. Reaction: median "
-        f"{found['reaction_median']:g} s ({found['reaction_source']})."
+        f"{height_words(found.height_above_ground)} above the ground. Reaction: median "
+        f"{found.reaction_median:g} s ({found.reaction_source})."
     )
     table = Table(box=None, pad_edge=False)
     table.add_column("if", no_wrap=True)
@@ -72,14 +75,14 @@ def _show(found: dict[str, Any]) -> None:
     table.add_column("end above the ground", justify="right")
     table.add_column("latest effective action, 50%", justify="right")
     last = ""
-    for row in found["rows"]:
-        share = sampled(SampledShare(share=row["saved"], low95=row["low"], high95=row["high"]))
-        latest = latest_words(LatestAction.model_validate(row["latest"]), found["longest"])
-        table.add_row("" if row["cause"] == last else row["cause"], row["procedure"], share, latest)
-        last = row["cause"]
+    for row in found.rows:
+        share = sampled(SampledShare(share=row.saved, low95=row.low, high95=row.high))
+        latest = latest_words(row.latest, found.longest)
+        table.add_row("" if row.cause == last else row.cause, row.procedure, share, latest)
+        last = row.cause
     out.print(table)
-    for sentence in found["left_out"]:
+    for sentence in found.left_out:
         out.print(f"Not computed: {sentence}")
     out.print("In brackets: 95% sampling error.")
-    out.print(found["comment"])
+    out.print(found.comment)
     show_caution(out)

@@ -29,12 +29,25 @@ def quickly(function: Callable[..., Returned], **settings: Any) -> Callable[...,
 
     @cache
     def program() -> Callable[..., Returned]:
-        # Asked at the first call: the options are the processor's, and asking starts the backend.
-        options = QUICKLY if jax.default_backend() == "cpu" else None
-        return jax.jit(function, compiler_options=options, **settings)
+        return jax.jit(function, compiler_options=_options(), **settings)
 
     @wraps(function)
     def call(*arguments: Any, **named: Any) -> Returned:
         return program()(*arguments, **named)
 
     return call
+
+
+@cache
+def _options() -> dict[str, Any] | None:
+    """The options, where the processor runs programs and its compiler knows them.
+
+    Asked at the first call of a program, because asking starts the backend.
+    """
+    if jax.default_backend() != "cpu":
+        return None
+    try:
+        jax.jit(lambda x: x + 1.0, compiler_options=QUICKLY)(0.0)
+    except (jax.errors.JaxRuntimeError, ValueError):
+        return None  # another release of the compiler
+    return QUICKLY

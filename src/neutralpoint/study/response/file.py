@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import xarray as xr
+from pydantic import BaseModel
 
 import neutralpoint
 from neutralpoint.explanations import Setting
@@ -277,40 +277,63 @@ def response_tree(of: Responses) -> xr.DataTree:
     return xr.DataTree.from_dict({"/": root} | {f"/{name}": g for name, g in groups.items()})
 
 
-def read_summary(path: Path) -> dict[str, Any]:
+class SummaryRow(BaseModel):
+    """What one procedure comes to at the stated reaction: share saved with its 95% ends."""
+
+    cause: str
+    procedure: str
+    saved: float
+    low: float
+    high: float
+    latest: LatestAction
+
+
+class ResponseSummary(BaseModel):
+    """The heart of a saved file; heights in m, times in s."""
+
+    height_above_ground: float
+    reaction_median: float
+    reaction_source: str
+    longest: float
+    rows: list[SummaryRow]
+    left_out: list[str]
+    comment: str
+
+
+def read_summary(path: Path) -> ResponseSummary:
     """The heart of a saved file: what each procedure comes to at the stated reaction.
 
     Args:
         path: Of `response.nc`.
 
     Returns:
-        JSON values.
+        It, for half of the pilots where it is a time.
     """
     with xr.open_datatree(path, engine="h5netcdf", decode_times=False) as tree:
         rows = [row for group in tree.children.values() for row in _rows(group.to_dataset())]
         about = dict(tree.attrs)
-    return {
-        "height_above_ground": float(about["height_above_ground_m"]),
-        "reaction_median": float(about["reaction_median_s"]),
-        "reaction_source": str(about["reaction_source"]),
-        "longest": LONGEST,
-        "rows": rows,
-        "left_out": json.loads(str(about["left_out"])),
-        "comment": str(about["comment"]),
-    }
+    return ResponseSummary(
+        height_above_ground=float(about["height_above_ground_m"]),
+        reaction_median=float(about["reaction_median_s"]),
+        reaction_source=str(about["reaction_source"]),
+        longest=LONGEST,
+        rows=rows,
+        left_out=json.loads(str(about["left_out"])),
+        comment=str(about["comment"]),
+    )
 
 
-def _rows(group: xr.Dataset) -> list[dict[str, Any]]:
+def _rows(group: xr.Dataset) -> list[SummaryRow]:
     at = group.isel(level=-1)
     middle = group["latest_safe_action"].sel(share_of_pilots=0.5).values
     return [
-        {
-            "cause": str(group.attrs["cause"]),
-            "procedure": str(name),
-            "saved": float(at["saved_stated"][number]),
-            "low": float(at["saved_stated_low"][number]),
-            "high": float(at["saved_stated_high"][number]),
-            "latest": LatestAction.of(float(middle[number])).model_dump(mode="json"),
-        }
+        SummaryRow(
+            cause=str(group.attrs["cause"]),
+            procedure=str(name),
+            saved=float(at["saved_stated"][number]),
+            low=float(at["saved_stated_low"][number]),
+            high=float(at["saved_stated_high"][number]),
+            latest=LatestAction.of(float(middle[number])),
+        )
         for number, name in enumerate(group["procedure"].values)
     ]
