@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources import decode
 from neutralpoint.sources.cells import is_blank
+from neutralpoint.sources.column_words import role_of_name
 from neutralpoint.sources.table import DELIMITERS, Table, read_table
 
 HEAD = 4 * 1024 * 1024  # bytes looked at
@@ -22,54 +23,6 @@ NUMBER = re.compile(r"[+-]?[\d.,:]+(?:[eE][+-]?\d+)?")
 # ASTERIX categories that are read, and the marks that packet captures begin with.
 CATEGORIES = (21, 48, 62)
 CAPTURES = (b"\xd4\xc3\xb2\xa1", b"\xa1\xb2\xc3\xd4", b"\x0a\x0d\x0d\x0a")
-
-# Words of a column's name, and what the column then most likely holds. The longest match wins.
-WORDS: tuple[tuple[str, str], ...] = (
-    ("position time", "position_time"),
-    ("time position", "position_time"),
-    ("timestamp", "time"),
-    ("datetime", "time"),
-    ("time", "time"),
-    ("utc", "time"),
-    ("date", "date"),
-    ("latitude", "latitude"),
-    ("lat", "latitude"),
-    ("longitude", "longitude"),
-    ("lon", "longitude"),
-    ("lng", "longitude"),
-    ("long", "longitude"),
-    ("geometric altitude", "geometric_altitude"),
-    ("geo altitude", "geometric_altitude"),
-    ("geoaltitude", "geometric_altitude"),
-    ("gnss altitude", "geometric_altitude"),
-    ("gps altitude", "geometric_altitude"),
-    ("alt wgs84", "geometric_altitude"),
-    ("height", "geometric_altitude"),
-    ("pressure altitude", "pressure_altitude"),
-    ("baro altitude", "pressure_altitude"),
-    ("baroaltitude", "pressure_altitude"),
-    ("altitude", "pressure_altitude"),
-    ("alt", "pressure_altitude"),
-    ("mode c", "pressure_altitude"),
-    ("flight level", "pressure_altitude"),
-    ("ground speed", "ground_speed"),
-    ("groundspeed", "ground_speed"),
-    ("speed", "ground_speed"),
-    ("gs", "ground_speed"),
-    ("velocity", "ground_speed"),
-    ("track angle", "track_angle"),
-    ("track", "track_angle"),
-    ("course", "track_angle"),
-    ("vertical rate", "vertical_rate"),
-    ("vertical speed", "vertical_rate"),
-    ("vertrate", "vertical_rate"),
-    ("climb", "vertical_rate"),
-    ("roc", "vertical_rate"),
-    ("vs", "vertical_rate"),
-    ("address", "address"),
-    ("icao24", "address"),
-    ("hex", "address"),
-)
 
 
 @dataclass(frozen=True)
@@ -161,15 +114,9 @@ def guess(name: str, cells: list[str]) -> Guess:
     Returns:
         The guess.
     """
-    words = " ".join(re.split(r"[\W_]+", name.strip().lower()))
-    found = [
-        (len(key), quantity)
-        for key, quantity in WORDS
-        if re.search(rf"(?:^| ){re.escape(key)}(?: |$|s$)", words)
-    ]
-    if not found:
+    quantity = role_of_name(name)
+    if not quantity:
         return Guess("", "Its name says nothing of a track.")
-    quantity = max(found)[1]
     numbers = sum(NUMBER.fullmatch(cell.strip()) is not None for cell in cells if cell.strip())
     some = sum(1 for cell in cells if cell.strip())
     if quantity not in ("time", "date", "address", "position_time") and numbers < 0.5 * some:

@@ -8,6 +8,7 @@ from pydantic import Field, field_validator, model_validator
 
 from neutralpoint.case.evidence_entries import AnyEvidenceEntry, PriorEntry
 from neutralpoint.case.facts_entry import FactsEntry
+from neutralpoint.case.history_entry import HistoryEntry
 from neutralpoint.case.response_entry import ResponseEntry
 from neutralpoint.case.track_entries import AnyTrackEntry
 from neutralpoint.case.weather_entries import WeatherEntry
@@ -200,6 +201,9 @@ class CaseDocument(Section):
         default=FactsEntry(), description="Of the flight; they exclude causes."
     )
     response: ResponseEntry = ResponseEntry()
+    history: HistoryEntry | None = Field(
+        default=None, description="Earlier flights; left out, there is no comparison with any."
+    )
     tracks: tuple[AnyTrackEntry, ...] = Field(min_length=1)
     weather: tuple[WeatherEntry, ...] = Field(min_length=1)
     terrain: tuple[TerrainEntry, ...] = Field(

@@ -10,6 +10,7 @@ import typer
 import neutralpoint
 from neutralpoint.cli.airplane.command import airplane
 from neutralpoint.cli.fly import fly
+from neutralpoint.cli.history import history
 from neutralpoint.cli.output import console, show_caution, show_json, show_result
 from neutralpoint.cli.responding import response
 from neutralpoint.cli.saying import claims, film, report, wording
@@ -87,6 +88,7 @@ for work in (motion, study):
 app.command()(airplane)
 app.command()(weigh)
 app.command("next-evidence")(next_evidence)
+app.command()(history)
 app.command()(calibrate)
 app.command()(fly)
 app.command()(response)

@@ -33,6 +33,18 @@ from neutralpoint.findings.document import (
     Warned,
 )
 from neutralpoint.findings.file import read_findings, schema_text, write_findings
+from neutralpoint.findings.history import (
+    HistoryChange,
+    HistoryDifference,
+    HistoryEvent,
+    HistoryEvidence,
+    HistoryFindings,
+    HistoryMeasure,
+    HistoryPlace,
+    HistorySeries,
+    HistoryStanding,
+    HistoryTrouble,
+)
 from neutralpoint.findings.judged import judgement_of
 from neutralpoint.findings.judgement import (
     CauseCondition,
@@ -191,6 +203,16 @@ __all__ = [
     "GatedCause",
     "Granted",
     "HandsRow",
+    "HistoryChange",
+    "HistoryDifference",
+    "HistoryEvent",
+    "HistoryEvidence",
+    "HistoryFindings",
+    "HistoryMeasure",
+    "HistoryPlace",
+    "HistorySeries",
+    "HistoryStanding",
+    "HistoryTrouble",
     "HoldingFindings",
     "HoldingForce",
     "JudgedOdds",

@@ -10,6 +10,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime, Field
 
+from neutralpoint.findings.history import HistoryFindings
 from neutralpoint.findings.judgement import JudgementFindings
 from neutralpoint.findings.limits import LimitsFindings
 from neutralpoint.findings.moments import MomentsFindings
@@ -187,6 +188,7 @@ class Findings(Part):
     )
     moments: MomentsFindings | None = None
     physics: PhysicsFindings | None = None
+    history: HistoryFindings | None = None
     weighing: WeighingFindings | None = None
     signatures: SignatureFindings | None = None
     evidence: EvidenceFindings | None = None

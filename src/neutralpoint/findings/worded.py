@@ -17,6 +17,7 @@ Stage = Literal[
     "motion",
     "moments",
     "physics",
+    "history",
     "explanations",
     "weighing",
     "signatures",

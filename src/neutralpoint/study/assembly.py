@@ -64,6 +64,7 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
         onset=onset_headline(one("motion"), moments),
         moments=moments,
         physics=one("physics"),
+        history=one("history"),
         weighing=None if weighing is None else as_heard(weighing, case),
         signatures=one("signatures"),
         evidence=one("evidence"),

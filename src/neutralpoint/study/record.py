@@ -23,6 +23,7 @@ from neutralpoint.findings import (
     EstimatedValue,
     EvidenceFindings,
     FlaggedRow,
+    HistoryFindings,
     LimitsFindings,
     MomentsFindings,
     MotionFindings,
@@ -56,6 +57,7 @@ class Made(BaseModel):
         motion: What the flight path establishes.
         moments: What the required moment establishes.
         physics: What a reader can check by hand.
+        history: Earlier flights.
         weighing: The odds.
         signatures: Every cause beside the data.
         evidence: What would tell the causes apart.
@@ -76,6 +78,7 @@ class Made(BaseModel):
     motion: MotionFindings | None = None
     moments: MomentsFindings | None = None
     physics: PhysicsFindings | None = None
+    history: HistoryFindings | None = None
     weighing: WeighingFindings | None = None
     signatures: SignatureFindings | None = None
     evidence: EvidenceFindings | None = None
@@ -143,7 +146,9 @@ def file_digest(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def basis_of(case: Case, ignored: Iterable[str], upstream: Mapping[str, Record]) -> str:
+def basis_of(
+    case: Case, ignored: Iterable[str], upstream: Mapping[str, Record], beside: str = ""
+) -> str:
     """Digest of everything that the results of a stage are made from but its settings.
 
     Args:
@@ -151,6 +156,7 @@ def basis_of(case: Case, ignored: Iterable[str], upstream: Mapping[str, Record])
         ignored: Keys of the case file that change no number of the stage, `table.key` for one of a
             table.
         upstream: Records of the stages that it starts from.
+        beside: Digest of files that the case does not hold.
 
     Returns:
         SHA-256, hexadecimal.
@@ -167,6 +173,7 @@ def basis_of(case: Case, ignored: Iterable[str], upstream: Mapping[str, Record])
                 if source.role != "case" and source.role not in left_out
             ],
             {name: record.identity for name, record in upstream.items()},
+            *([beside] if beside else []),
         ]
     )
 

@@ -7,7 +7,7 @@ still hold, so that a run that is stopped leaves a case that can be read and tak
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -18,6 +18,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import own_folder
 from neutralpoint.findings import Warned, write_findings
 from neutralpoint.study.assembly import assemble
+from neutralpoint.study.history import stage as history_stage
 from neutralpoint.study.limits import stage as limits_stage
 from neutralpoint.study.lock import locked
 from neutralpoint.study.moments import stage as moments_stage
@@ -42,6 +43,7 @@ STAGES: tuple[Stage[Any], ...] = (
     motion_stage.STAGE,
     moments_stage.STAGE,
     limits_stage.STAGE,
+    history_stage.STAGE,
     weighing_stage.STAGE,
     response_stage.STAGE,
 )
@@ -142,16 +144,18 @@ def run_stage(
     """
     stage = _stage(name)
     run = _Run(folder, progress, fresh=fresh)
-    if reason := stage.cannot(run.case):
+    if (reason := stage.cannot(run.case)) and not stage.told(settings or stage.settings):
         raise NeutralPointError(
             "argument-invalid",
             reason,
             where="case.toml",
             hint="Name an airplane file or one of the catalogue.",
         )
-    wanted = [s for s in STAGES if s.name in stage.needs or s is stage]
+    beside = {name for name in stage.uses if not BY_NAME[name].cannot(run.case)}
+    wanted = [s for s in STAGES if s.name in stage.needs or s.name in beside or s is stage]
     chosen = {} if settings is None else {name: settings}
-    return run.through(wanted, chosen, lenient=False, again={name} if fresh else set())
+    again = {name} if fresh else set()
+    return run.through(wanted, chosen, lenient=False, again=again, beside=beside)
 
 
 def stage_states(folder: Path) -> dict[str, StageState]:
@@ -197,13 +201,17 @@ def held_records(case: Case, results: Path) -> dict[str, Record]:
     for stage in STAGES:
         if all(name in held for name in stage.needs) and not stage.cannot(case):
             record = read_record(results, stage.name)
-            if record is not None and record.basis == _basis(stage, case, held):
+            if record is not None and record.basis == _basis(stage, case, held, record.settings):
                 held[stage.name] = record
     return held
 
 
-def _basis(stage: Stage[Any], case: Case, held: Mapping[str, Record]) -> str:
-    return basis_of(case, stage.ignores, {name: held[name] for name in stage.needs})
+def _basis(
+    stage: Stage[Any], case: Case, held: Mapping[str, Record], settings: Mapping[str, Any]
+) -> str:
+    used = [name for name in stage.uses if name in held]
+    upstream = {name: held[name] for name in (*stage.needs, *used)}
+    return basis_of(case, stage.ignores, upstream, stage.beside(case, settings))
 
 
 class _Run:
@@ -229,6 +237,7 @@ class _Run:
         *,
         lenient: bool,
         again: set[str] | None = None,
+        beside: Collection[str] = (),
     ) -> Path:
         """Run or reuse the stages wanted.
 
@@ -237,6 +246,7 @@ class _Run:
             chosen: Settings by stage, where they matter.
             lenient: Whether the findings stand where a later stage fails.
             again: Stages to run in any case; None = all where the run is a fresh one.
+            beside: Stages that the rest can do without.
 
         Returns:
             The results folder.
@@ -253,7 +263,7 @@ class _Run:
                     self._one(stage, chosen.get(stage.name), span, stage.name in again)
                 except NeutralPointError as error:
                     grave = stage.name in NEEDED and error.code not in STANDS
-                    if not lenient or grave:
+                    if (not lenient and stage.name not in beside) or grave:
                         raise
                     self.failed.append(Warned(**error.as_dict()))
                 done += stage.seconds
@@ -280,9 +290,9 @@ class _Run:
         def tell(text: str, share: float = 0.0) -> None:
             self.progress(Step(stage.name, text, span[0] + share * span[1]))
 
-        work = Work(self.known, chosen, tell)
+        work = Work(self.known, chosen, tell, held=held)
         before = read_record(self.results, stage.name)
-        run_stage_now(stage, work, _basis(stage, self.case, held), before)
+        run_stage_now(stage, work, _basis(stage, self.case, held, as_saved), before)
         self._write_findings()
 
     def _write_findings(self) -> None:

@@ -37,3 +37,17 @@ class ResponseSettings(Settings):
     height: float | None = None
     begin: float | None = None
     full: bool = False
+
+
+class HistorySettings(Settings):
+    """Of earlier flights.
+
+    Attributes:
+        tracks: Their folder; empty for that of the case, or of the last run.
+        workers: Processes of this machine that measure them.
+        dask: Address of a cluster that does; empty for none.
+    """
+
+    tracks: str = ""
+    workers: int = 1
+    dask: str = ""

@@ -8,12 +8,12 @@ run again while everything it was made from stays the same.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 import numpy as np
 import xarray as xr
@@ -93,12 +93,14 @@ class Work(Generic[Chosen]):
         settings: Of this stage.
         tell: Told in words what is being done, and the share of this stage that is done.
         fresh: Files that were saved and are not shown yet, by name.
+        held: Records of the stages whose results hold.
     """
 
     known: Known
     settings: Chosen
     tell: Callable[[str, float], None]
     fresh: dict[str, Path] = field(default_factory=dict)
+    held: Mapping[str, Record] = field(default_factory=dict)
 
     @property
     def case(self) -> Case:
@@ -158,6 +160,14 @@ def _no_hindrance(case: Case) -> str:
     return ""
 
 
+def _nothing_beside(case: Case, settings: Mapping[str, Any]) -> str:
+    return ""
+
+
+def _tells_nothing(settings: Any) -> bool:
+    return False
+
+
 @dataclass(frozen=True)
 class Stage(Generic[Chosen]):
     """A stage of a study.
@@ -171,6 +181,9 @@ class Stage(Generic[Chosen]):
         cannot: Why a case cannot bear the stage, in a sentence; empty where it can.
         ignores: Keys of the case file that change no number here, beside those that never do.
         seconds: Typical cost, for the progress.
+        uses: Names of stages whose results it takes where the case bears them.
+        beside: Digest of files that it reads and the case does not hold, by its settings.
+        told: Whether settings name what it needs, whatever the case says.
     """
 
     name: StageName
@@ -181,6 +194,9 @@ class Stage(Generic[Chosen]):
     cannot: Callable[[Case], str] = _no_hindrance
     ignores: frozenset[str] = frozenset()
     seconds: float = 2.0
+    uses: tuple[str, ...] = ()
+    beside: Callable[[Case, Mapping[str, Any]], str] = _nothing_beside
+    told: Callable[[Chosen], bool] = _tells_nothing
 
 
 @contextmanager

@@ -21,9 +21,40 @@ ACTUATOR = "actuator"
 # counts as moved, the first and last as shares of the travel. Analyst's.
 MARK_ERROR, MARKS_SILENT, MOVED = 0.02, 0.25, 0.1
 
+# Tracks of earlier flights: chance of departures from level flight like those of a trim that moves
+# by itself, on flights without a fault, and that a fault has shown itself so before. Analyst's.
+EARLIER_TRACKS = "earlier-tracks"
+EVENTS_OTHERWISE = 0.05
+EVENTS_WITH_FAULT = {
+    **dict.fromkeys(RUNS, 0.25),
+    "autopilot-mistrim": 0.15,
+}
+
 
 def _for(names: tuple[str, ...], row: tuple[float, ...]) -> dict[str, tuple[float, ...]]:
     return dict.fromkeys(names, row)
+
+
+def earlier_item(ordinary: float, fault: dict[str, float]) -> Item:
+    """Tracks of earlier flights as an item.
+
+    Args:
+        ordinary: Chance of such events without a fault that makes them.
+        fault: Chance that a fault has made one, by cause.
+
+    Returns:
+        The item. Source: events of both kinds are independent, 1 - (1 - ordinary)(1 - fault).
+    """
+    seen = {name: 1.0 - (1.0 - ordinary) * (1.0 - chance) for name, chance in fault.items()}
+    return Item(
+        "tracks of earlier flights",
+        "low",
+        ("no trim-like event", "trim-like events"),
+        (1.0 - ordinary, ordinary),
+        {name: (1.0 - chance, chance) for name, chance in seen.items()},
+        caution="Turbulence, traffic and hands make such events too.",
+        key=EARLIER_TRACKS,
+    )
 
 
 ITEMS: tuple[Item, ...] = (
@@ -138,6 +169,7 @@ ITEMS: tuple[Item, ...] = (
         caution="Faults that were noted and put right are common on flights that end well.",
         key="earlier-flights",
     ),
+    earlier_item(EVENTS_OTHERWISE, EVENTS_WITH_FAULT),
 )
 
 

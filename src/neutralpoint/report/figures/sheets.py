@@ -8,6 +8,7 @@ from matplotlib.figure import Figure as Sheet
 
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.draw_matplotlib import path_sheet, save_sheets, strip_sheets
+from neutralpoint.report.figures.history_sheet import history_sheet
 from neutralpoint.report.figures.load_sheet import load_sheets
 from neutralpoint.report.figures.signature_sheet import signature_sheets
 from neutralpoint.report.figures.timeline import timeline_sheet
@@ -39,6 +40,8 @@ def all_sheets(results: Results) -> dict[str, Sheet]:
         for number, sheet in enumerate(signature_sheets(results), start=1)
     }
     sheets |= {f"load-diagram-{n}": s for n, s in enumerate(load_sheets(results), start=1)}
+    if (earlier := history_sheet(results)) is not None:
+        sheets["history"] = earlier
     for section in sections_of(results.findings):
         if section.panels:
             strips = compose_stage(results, section.panels, limit=PRINT_TIMES)

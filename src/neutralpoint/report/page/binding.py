@@ -44,8 +44,9 @@ ORDER = (
     "moments",
     "physics",
     "limits",
+    "history",
 )
-AFTER_THE_PATH = ("moments", "physics", "limits")
+AFTER_THE_PATH = ("moments", "physics", "limits", "history")
 ALWAYS_FIRST = (("reading", "How to read this report"), ("path-full", "Flight path in full"))
 ALWAYS_LAST = (
     ("drafts", "Drafts of claims"),

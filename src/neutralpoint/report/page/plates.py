@@ -12,6 +12,7 @@ from neutralpoint.findings import StageSection
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.draw_matplotlib import path_sheet, strip_sheets, svg
 from neutralpoint.report.figures.figure import Figure, Strips
+from neutralpoint.report.figures.history_sheet import history_sheet
 from neutralpoint.report.figures.load_sheet import load_sheets
 from neutralpoint.report.figures.sheets import PRINT_TIMES
 from neutralpoint.report.figures.signature_sheet import signature_sheets
@@ -29,6 +30,7 @@ PATH_PANELS = (
     "normal_load_factor",
 )
 MOMENT_PANELS = 3
+HISTORY = "The flight over the cloud of its earlier flights, and its measures among theirs"
 LOW = 1.0  # inch a panel
 
 
@@ -87,6 +89,9 @@ class Plates:
             return self.signatures[:1]
         if section.stage == "limits":
             return self.load_diagram()
+        if section.stage == "history":
+            sheet = history_sheet(self.results)
+            return [] if sheet is None else [(HISTORY, address(sheet))]
         if section.stage != "moments" or not section.panels:
             return []
         return _sheets(section.title, self._strips(section, MOMENT_PANELS), height=LOW)

@@ -13,6 +13,7 @@ STAGES = {
     "physics": "Physics to check by hand",
     "beside": "Beside the track",
     "limits": "Limits passed",
+    "history": "Earlier flights",
     "causes": "Candidate causes",
     "weighing": "Odds",
     "signatures": "Signatures",

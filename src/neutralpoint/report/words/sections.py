@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from neutralpoint.findings import Findings, StageSection, Statement
 from neutralpoint.report.words.evidence import evidence_section
+from neutralpoint.report.words.history import history_section
 from neutralpoint.report.words.limits import limits_section
 from neutralpoint.report.words.moments import moments_section
 from neutralpoint.report.words.motion import motion_statements, motion_undetermined
@@ -32,6 +33,8 @@ def sections_of(findings: Findings) -> list[StageSection]:
         said.append(boxes)
     if findings.limits is not None:
         said.append(limits_section(findings.limits, findings))
+    if findings.history is not None:
+        said.append(history_section(findings.history))
     if findings.weighing is not None:
         said.append(odds_section(findings.weighing, findings))
     if (signatures := signatures_section(findings)) is not None:

@@ -75,6 +75,8 @@ STAGE = Stage(
     run=_run,
     settings=Settings(),
     cannot=without_airplane,
-    ignores=frozenset({"response", "terrain", "facts", "prior", "something_failed", "evidence"}),
+    ignores=frozenset(
+        {"response", "terrain", "facts", "prior", "something_failed", "evidence", "history"}
+    ),
     seconds=1.0,
 )

@@ -16,9 +16,11 @@ from neutralpoint.case.evidence_entries import (
     WordsEntry,
 )
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import HistoryFindings
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.study.motion.file import KeptMotion
+from neutralpoint.study.weighing.earlier import earlier_contribution, given_by, stated
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.limit import ULTIMATE
 from neutralpoint.weighing.course import Course
@@ -97,16 +99,17 @@ def flown_until(case: Case, begin: float, last: float) -> float:
     return max([last, *wanted])
 
 
-def items_given(case: Case) -> tuple[str, ...]:
+def items_given(case: Case, earlier: HistoryFindings | None = None) -> tuple[str, ...]:
     """Keys of the list of items that the case has spoken of.
 
     Args:
         case: The case.
+        earlier: Of earlier flights; None where they were not looked at.
 
     Returns:
         One entry a finding; the actuator where a trim position is given.
     """
-    keys = []
+    keys = list(given_by(earlier))
     for entry in case.document.evidence:
         if isinstance(entry, FindingEntry):
             keys.append(entry.item)
@@ -116,13 +119,14 @@ def items_given(case: Case) -> tuple[str, ...]:
 
 
 def contributions(
-    case: Case, held: Held
+    case: Case, held: Held, earlier: HistoryFindings | None = None
 ) -> tuple[tuple[Contribution, ...], tuple[NeutralPointError, ...]]:
     """What each item of evidence of the case adds.
 
     Args:
         case: The case.
         held: What it is held against.
+        earlier: Of earlier flights; None where they were not looked at.
 
     Returns:
         One entry an item that could be used, and why others could not.
@@ -134,6 +138,10 @@ def contributions(
             found.append(_of(entry, case, held, where))
         except NeutralPointError as error:
             unused.append(error)
+    if earlier is not None and not stated(case):
+        causes = tuple(flown.cause for flown in held.flown)
+        more = earlier_contribution(earlier.evidence, causes, earlier.tracks)
+        found += [more] if more is not None else []
     return tuple(found), tuple(unused)
 
 

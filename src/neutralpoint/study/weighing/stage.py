@@ -36,6 +36,9 @@ def _run(work: Work[WeighingSettings]) -> Made:
     # Refused before anything is worked out.
     belief_of(work.case, work.settings.prior, facts_of(work.case))
 
+    record = work.held.get("history")
+    earlier = None if record is None else record.made.history
+
     def flown(done: int, expected: int) -> None:
         share = FLIGHTS_SHARE * min(done / max(expected, 1), 1.0)
         work.tell("Flying every cause", share)
@@ -49,6 +52,7 @@ def _run(work: Work[WeighingSettings]) -> Made:
             kept,
             weights=work.settings.prior,
             tell=work.tell,
+            earlier=earlier,
         )
         hands_off = fly_hands_off(found.predictive, kept)
     work.tell("Writing the odds", 0.95)
@@ -74,6 +78,7 @@ STAGE = Stage(
     run=_run,
     settings=WeighingSettings(),
     cannot=without_airplane,
-    ignores=frozenset({"response", "terrain"}),
+    ignores=frozenset({"response", "terrain", "history"}),
     seconds=45.0,
+    uses=("history",),
 )

@@ -14,6 +14,7 @@ import numpy as np
 
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import HistoryFindings
 from neutralpoint.moments import Window
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.facts import facts_of, gated
@@ -140,6 +141,7 @@ def work_out_weighing(
     *,
     weights: dict[str, float],
     tell: Tell,
+    earlier: HistoryFindings | None = None,
 ) -> Weighing:
     """Weigh the causes of a case.
 
@@ -150,6 +152,7 @@ def work_out_weighing(
         fly: Flies chunks of flights, or reads those that are kept.
         weights: Prior weights by cause that come before those of the case file.
         tell: Told in words what is being done, and the share that is done.
+        earlier: Of earlier flights; None where they were not looked at.
 
     Returns:
         What was found.
@@ -202,7 +205,7 @@ def work_out_weighing(
         away = mean_over(windows, lambda runs: {UNLISTED: p_listed(nulls, names, runs, kind)})
         listed = away[UNLISTED]
     held = Held(begin, near, observed, motion)
-    evidence, unused = contributions(case, held)
+    evidence, unused = contributions(case, held, earlier)
     beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
     odds = reweigh(names, belief.prior, track.runs, beside)
     leader = next(names[i] for i in odds.order() if names[i] != UNLISTED)
@@ -221,7 +224,7 @@ def work_out_weighing(
         belief,
         evidence,
         unused,
-        items_given(case),
+        items_given(case, earlier),
         odds,
         twin,
         gated(airplane, facts),

@@ -1,0 +1,184 @@
+"""How unusual a flight is among others: percentiles with their sampling error, and false alarms.
+
+Everything is computed for all measures or all flights at once. A percentile needs no distribution;
+the chance that an ordinary flight lies as far out is, for small families, Student's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import beta
+from scipy.stats import t as student
+
+from neutralpoint.numerics.arrays import Array, Flags, Index
+from neutralpoint.vocabulary.measure import MEASURES
+
+FEWEST = 5  # flights below which nothing is said of a family; analyst's
+MANY = 400  # flights from which ranks alone serve for the chance
+RATE = 0.1  # of what is named unusual, the share that may be false; analyst's
+SMALL = 1e-3  # added to a positive measure before its logarithm, share of the family's median
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a flight lies in a family, in one measure.
+
+    Attributes:
+        count: Flights of the family in which it could be measured.
+        percentile: Share of them below it, 0 to 1.
+        low: 2.5% of the sampling error of the percentile.
+        high: 97.5%.
+        chance: That an ordinary flight of the family lies as far out, on either side.
+        middle: Median of the family, SI.
+        low90: 5% of the family.
+        high90: 95% of the family.
+    """
+
+    count: int
+    percentile: float
+    low: float
+    high: float
+    chance: float
+    middle: float
+    low90: float
+    high90: float
+
+
+def scaled(name: str, values: Array, family: Array) -> Array:
+    """A measure on the scale on which families are nearly normal.
+
+    Args:
+        name: Of the measure.
+        values: SI, any shape.
+        family: Values whose median sets what is small.
+
+    Returns:
+        Logarithm of a positive measure, else the values.
+    """
+    if not MEASURES[name].positive:
+        return values
+    little = SMALL * float(np.nanmedian(np.abs(family))) + 1e-12
+    return np.log(np.maximum(values, 0.0) + little)
+
+
+def place_in(name: str, family: Array, value: float, sigma: float, usual: float) -> Place | None:
+    """Where a value lies in a family.
+
+    Args:
+        name: Of the measure.
+        family: Values of the other flights, NaN where not measured, shape (n,).
+        value: Of the flight.
+        sigma: Its standard deviation.
+        usual: Median standard deviation of the family's values.
+
+    Returns:
+        The place; None where too few flights or nothing was measured.
+
+    Source: Jeffreys interval of a share, Beta(k + 1/2, n - k + 1/2) (Brown, Cai and DasGupta,
+        Stat. Sci. 16 (2001) 101-133); prediction of one more value from a normal family,
+        t = (x - mean) / (s sqrt(1 + 1/n)) with n - 1 degrees of freedom (Hahn, J. Am. Stat. Assoc.
+        64 (1969) 878-888).
+    """
+    known = family[np.isfinite(family)]
+    count = known.size
+    if count < FEWEST or not np.isfinite(value):
+        return None
+    below = float((known < value).sum() + 0.5 * (known == value).sum())
+    low, high = beta.ppf((0.025, 0.975), below + 0.5, count - below + 0.5)
+    x = scaled(name, np.array([value]), known)[0]
+    each = scaled(name, known, known)
+    excess = np.nan_to_num(sigma) ** 2 - np.nan_to_num(usual) ** 2
+    slope = 1.0
+    if MEASURES[name].positive:
+        slope = 1.0 / max(abs(value), 1e-9)
+    variance = each.var(ddof=1) * (1.0 + 1.0 / count) + max(excess, 0.0) * slope**2
+    if count >= MANY:
+        side = min(below, count - below)
+        chance = min(2.0 * (side + 1.0) / (count + 1.0), 1.0)
+    elif variance <= 0.0:
+        chance = 1.0 if x == each[0] else 2.0 / (count + 1.0)
+    else:
+        chance = float(2.0 * student.sf(abs(x - each.mean()) / np.sqrt(variance), count - 1))
+    quantiles = np.quantile(known, (0.05, 0.5, 0.95))
+    return Place(
+        count, below / count, float(low), float(high), float(chance),
+        float(quantiles[1]), float(quantiles[0]), float(quantiles[2]),
+    )  # fmt: skip
+
+
+def kept_by_rate(chances: Array, rate: float = RATE) -> Flags:
+    """Which of many results to name so that few of those named are false.
+
+    Args:
+        chances: p-values, NaN where there is none, any shape.
+        rate: Expected share of false ones among those named.
+
+    Returns:
+        Same shape.
+
+    Source: Benjamini and Hochberg, J. R. Stat. Soc. B 57 (1995) 289-300.
+    """
+    flat = np.asarray(chances, float).ravel()
+    order = np.argsort(np.where(np.isfinite(flat), flat, np.inf), kind="stable")
+    count = int(np.isfinite(flat).sum())
+    ranked = flat[order][:count]
+    passes = np.flatnonzero(ranked <= rate * np.arange(1, count + 1) / max(count, 1))
+    kept = np.zeros(flat.size, bool)
+    if passes.size:
+        kept[order[: passes[-1] + 1]] = True
+    return kept.reshape(np.shape(chances))
+
+
+def among_own(values: Array, group: Index, groups: int) -> tuple[Array, Array]:
+    """How far each value lies out of the others of its group, and the degrees of freedom.
+
+    Args:
+        values: NaN where not measured, shape (n,).
+        group: Of each, shape (n,).
+        groups: How many there are.
+
+    Returns:
+        Student's t of each value against the other ones, NaN where there are fewer than `FEWEST`,
+        and its degrees of freedom, shape (n,).
+
+    Source: as `place_in`, each value left out of its own family (closed form by sums).
+    """
+    good = np.isfinite(values)
+    x = np.where(good, values, 0.0)
+    number = np.bincount(group, good, groups)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        center = (np.bincount(group, x, groups) / number)[group]
+        x = np.where(good, values - center, 0.0)  # for the sums not to lose figures
+        n = number[group] - good
+        total, square = (
+            np.bincount(group, x, groups)[group],
+            np.bincount(group, x**2, groups)[group],
+        )
+        mean = (total - x) / n
+        variance = (square - x**2 - n * mean**2) / (n - 1.0)
+        out = (x - mean) / np.sqrt(np.maximum(variance, 1e-300) * (1.0 + 1.0 / n))
+    enough = good & (n >= FEWEST) & (variance > 0.0)
+    return np.where(enough, out, np.nan), np.where(enough, n - 1.0, np.nan)
+
+
+def tail_chance(out: Array, free: Array) -> Array:
+    """Two-sided chance of Student's t, widened where the bulk of all values is wider than it.
+
+    Args:
+        out: Student's t, NaN where there is none, shape (n,).
+        free: Degrees of freedom, shape (n,).
+
+    Returns:
+        Shape (n,).
+
+    Source: empirical null by the middle of the scores, Efron, J. Am. Stat. Assoc. 99 (2004) 96-104;
+        the scale is raised where needed, never lowered.
+    """
+    known = np.isfinite(out)
+    if not known.any():
+        return np.full(out.shape, np.nan)
+    usual = student.ppf(0.75, free[known])
+    wide = max(float(np.median(np.abs(out[known]) / usual)), 1.0)
+    return np.where(known, 2.0 * student.sf(np.abs(out) / wide, np.where(known, free, 1.0)), np.nan)
