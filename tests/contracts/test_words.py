@@ -22,6 +22,7 @@ ALLOWED = {
     "study/inventory.py": "what the method takes as given, listed with the case's own",
     "study/motion/onset_findings.py": "warnings",
     "study/moments/stage.py": "why a stage cannot run",
+    "study/history/stage.py": "why a stage cannot run",
     "study/weighing/evidence.py": "cautions of the catalogue of evidence",
     "study/response/file.py": "the long names of its variables",
     "study/response/work_out.py": "why a cause is not worked out: refusals",

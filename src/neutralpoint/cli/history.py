@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.table import Table
 
-from neutralpoint.cli.output import console, progress, show_json
+from neutralpoint.cli.output import console, progress, show_caution, show_result
 from neutralpoint.cli.studying import write_page
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def history(
     if found is None:
         return
     if as_json:
-        show_json(found.model_dump(mode="json"))
+        show_result(found.model_dump(mode="json"))
         return
     _show(found)
 
@@ -83,3 +83,4 @@ def _show(found: HistoryFindings) -> None:
         out.print(table)
     for caution in section.cautions:
         out.print(caution)
+    show_caution(out)

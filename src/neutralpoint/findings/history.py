@@ -94,7 +94,7 @@ class HistoryTrouble(Part):
 
 
 class HistoryStanding(Part):
-    """A flight or an airplane that stands out of its own family."""
+    """A flight or an airplane that stands out of its own kind."""
 
     address: str
     start: AwareDatetime | None = Field(default=None, description="None for an airplane.")

@@ -16,7 +16,7 @@ UNIT = 1.0  # flights that the prior of a mean counts for: a unit-information pr
 
 
 @dataclass(frozen=True)
-class Change:
+class FoundChange:
     """A change of one measure along the flights.
 
     Attributes:
@@ -34,7 +34,7 @@ class Change:
     by: float
 
 
-def find_change(values: Array, prior: float) -> Change | None:
+def find_change(values: Array, prior: float) -> FoundChange | None:
     """Look for one change of the mean in a series.
 
     Args:
@@ -67,7 +67,7 @@ def find_change(values: Array, prior: float) -> Change | None:
     weight = np.exp(two - logsumexp(two))
     level = np.cumsum(weight)
     at = int(places[np.argmax(two)])
-    return Change(
+    return FoundChange(
         probability=float(1.0 / (1.0 + np.exp(-np.clip(odds, -700, 700)))),
         at=at,
         low=int(places[np.searchsorted(level, 0.05)]),

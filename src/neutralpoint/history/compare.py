@@ -17,12 +17,13 @@ from neutralpoint.vocabulary.measure import MEASURES
 
 FEWEST = 5  # flights below which nothing is said of a family; analyst's
 MANY = 400  # flights from which ranks alone serve for the chance
+ENOUGH = 100  # scores from which their 95% says how wide the tails are; analyst's
 RATE = 0.1  # of what is named unusual, the share that may be false; analyst's
 SMALL = 1e-3  # added to a positive measure before its logarithm, share of the family's median
 
 
 @dataclass(frozen=True)
-class Place:
+class PlaceAmong:
     """Where a flight lies in a family, in one measure.
 
     Attributes:
@@ -63,7 +64,9 @@ def scaled(name: str, values: Array, family: Array) -> Array:
     return np.log(np.maximum(values, 0.0) + little)
 
 
-def place_in(name: str, family: Array, value: float, sigma: float, usual: float) -> Place | None:
+def place_in(
+    name: str, family: Array, value: float, sigma: float, usual: float
+) -> PlaceAmong | None:
     """Where a value lies in a family.
 
     Args:
@@ -93,7 +96,8 @@ def place_in(name: str, family: Array, value: float, sigma: float, usual: float)
     slope = 1.0
     if MEASURES[name].positive:
         slope = 1.0 / max(abs(value), 1e-9)
-    variance = each.var(ddof=1) * (1.0 + 1.0 / count) + max(excess, 0.0) * slope**2
+    least = (np.nan_to_num(usual) * slope) ** 2  # no family is narrower than its errors
+    variance = max(each.var(ddof=1), least) * (1.0 + 1.0 / count) + max(excess, 0.0) * slope**2
     if count >= MANY:
         side = min(below, count - below)
         chance = min(2.0 * (side + 1.0) / (count + 1.0), 1.0)
@@ -102,7 +106,7 @@ def place_in(name: str, family: Array, value: float, sigma: float, usual: float)
     else:
         chance = float(2.0 * student.sf(abs(x - each.mean()) / np.sqrt(variance), count - 1))
     quantiles = np.quantile(known, (0.05, 0.5, 0.95))
-    return Place(
+    return PlaceAmong(
         count, below / count, float(low), float(high), float(chance),
         float(quantiles[1]), float(quantiles[0]), float(quantiles[2]),
     )  # fmt: skip
@@ -131,11 +135,12 @@ def kept_by_rate(chances: Array, rate: float = RATE) -> Flags:
     return kept.reshape(np.shape(chances))
 
 
-def among_own(values: Array, group: Index, groups: int) -> tuple[Array, Array]:
+def among_own(values: Array, errors: Array, group: Index, groups: int) -> tuple[Array, Array]:
     """How far each value lies out of the others of its group, and the degrees of freedom.
 
     Args:
         values: NaN where not measured, shape (n,).
+        errors: Standard deviations of them on the same scale; no group is narrower, shape (n,).
         group: Of each, shape (n,).
         groups: How many there are.
 
@@ -158,6 +163,8 @@ def among_own(values: Array, group: Index, groups: int) -> tuple[Array, Array]:
         )
         mean = (total - x) / n
         variance = (square - x**2 - n * mean**2) / (n - 1.0)
+        own = np.where(good, np.nan_to_num(errors), 0.0) ** 2
+        variance = np.maximum(variance, np.maximum(np.bincount(group, own, groups)[group] / n, own))
         out = (x - mean) / np.sqrt(np.maximum(variance, 1e-300) * (1.0 + 1.0 / n))
     enough = good & (n >= FEWEST) & (variance > 0.0)
     return np.where(enough, out, np.nan), np.where(enough, n - 1.0, np.nan)
@@ -173,12 +180,16 @@ def tail_chance(out: Array, free: Array) -> Array:
     Returns:
         Shape (n,).
 
-    Source: empirical null by the middle of the scores, Efron, J. Am. Stat. Assoc. 99 (2004) 96-104;
-        the scale is raised where needed, never lowered.
+    Source: empirical null by the bulk of the scores, Efron, J. Am. Stat. Assoc. 99 (2004) 96-104,
+        at the median and at 95%, so that a measure with wide tails raises no alarms; the scale is
+        raised where needed, never lowered.
     """
     known = np.isfinite(out)
     if not known.any():
         return np.full(out.shape, np.nan)
-    usual = student.ppf(0.75, free[known])
-    wide = max(float(np.median(np.abs(out[known]) / usual)), 1.0)
+    middle = np.median(np.abs(out[known]) / student.ppf(0.75, free[known]))
+    far = 0.0
+    if known.sum() >= ENOUGH:
+        far = np.quantile(np.abs(out[known]) / student.ppf(0.975, free[known]), 0.95)
+    wide = max(float(middle), float(far), 1.0)
     return np.where(known, 2.0 * student.sf(np.abs(out) / wide, np.where(known, free, 1.0)), np.nan)

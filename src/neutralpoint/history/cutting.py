@@ -27,7 +27,7 @@ ROLE_NAMES = (
 
 
 @dataclass(frozen=True)
-class Rows:
+class FlightRows:
     """Rows of many flights, by address and then by time.
 
     Attributes:
@@ -88,7 +88,7 @@ def edges_of(marks: Flags) -> Index:
     return np.append(np.flatnonzero(marks), marks.size)
 
 
-def on_ground(rows: Rows) -> Flags:
+def on_ground(rows: FlightRows) -> Flags:
     """Rows within a stay on the ground that is long enough to end a flight.
 
     Args:
@@ -110,14 +110,15 @@ def on_ground(rows: Rows) -> Flags:
     return still & np.repeat(ends, np.diff(edges))
 
 
-def cut(rows: Rows) -> Flights:
+def cut(rows: FlightRows, shortest: float = SHORTEST) -> Flights:
     """Cut rows into flights and put each on the grid.
 
     Args:
         rows: By address and time, times never decreasing within an address.
+        shortest: s that a flight must last.
 
     Returns:
-        Flights of at least `SHORTEST`.
+        The flights.
     """
     kept = ~on_ground(rows) & np.isfinite(rows.values["pressure_altitude"])
     airplane, time = rows.airplane[kept], rows.time[kept]
@@ -129,7 +130,7 @@ def cut(rows: Rows) -> Flights:
     )  # fmt: skip
     edges = edges_of(begins)
     length = time[edges[1:] - 1] - time[edges[:-1]] if time.size else np.zeros(0)
-    long = (length >= SHORTEST) & (np.diff(edges) >= 2 * SHORTEST / 30.0)
+    long = (length >= shortest) & (np.diff(edges) >= shortest / 15.0)
     inside = np.repeat(long, np.diff(edges))
     counts = np.diff(edges)[long]
     first = np.concatenate([[0], np.cumsum(counts)]).astype(np.intp)
@@ -191,7 +192,7 @@ def _on_grid(
             weight = np.add.reduceat(good.astype(float), at)
             mean = np.add.reduceat(np.where(good, column, 0.0), at) / np.maximum(weight, 1.0)
             mean, when = mean[weight > 0.0], mean_time[weight > 0.0]
-        line = np.interp(grid, when, mean)
+        line = np.interp(_within(grid, when, each, offset), when, mean)
         if not good.all():
             cell = np.minimum((when / GRID).astype(np.intp), grid.size - 1)
             known = np.bincount(each[cell], minlength=offset.size - 1)
@@ -199,6 +200,15 @@ def _on_grid(
             line[share[each] < 0.25] = np.nan
         found[name] = line
     return found
+
+
+def _within(grid: Array, when: Array, each: Index, offset: Index) -> Array:
+    """Grid times drawn in to where their own flight has readings: no line leads into the next."""
+    low = np.searchsorted(when, GRID * offset[:-1])
+    high = np.searchsorted(when, GRID * offset[1:]) - 1
+    first = when[np.minimum(low, when.size - 1)]
+    last = np.maximum(when[np.maximum(high, 0)], first)
+    return np.clip(grid, first[each], last[each])
 
 
 def _intervals(time: Array, owner: Index, count: int) -> Array:

@@ -34,7 +34,7 @@ EVENT_RATE, EVENT_TIME = -9.0, 14.0  # m/s of departure, s that it lasts
 
 
 @dataclass(frozen=True)
-class Tail:
+class InventedTail:
     """An airplane of an invented fleet.
 
     Attributes:
@@ -53,7 +53,7 @@ class Tail:
 
 
 @dataclass(frozen=True)
-class Kind:
+class InventedType:
     """What flights of a type have in common.
 
     Attributes:
@@ -68,14 +68,14 @@ class Kind:
 
 
 KINDS = {
-    "Quillon 6": Kind((9.0, 0.0006), 5500.0, 125.0),
-    "Tessera 2": Kind((13.0, 0.0007), 8500.0, 175.0),
+    "Quillon 6": InventedType((9.0, 0.0006), 5500.0, 125.0),
+    "Tessera 2": InventedType((13.0, 0.0007), 8500.0, 175.0),
 }
 
 
 def fleet_of(
     tails: int, flights: int, planted: dict[int, tuple[Planted, int]] | None = None
-) -> list[Tail]:
+) -> list[InventedTail]:
     """A fleet by numbers.
 
     Args:
@@ -88,14 +88,14 @@ def fleet_of(
     """
     given, kinds = planted or {}, list(KINDS)
     return [
-        Tail(f"inv{number:04d}", kinds[number % len(kinds)], flights,
+        InventedTail(f"inv{number:04d}", kinds[number % len(kinds)], flights,
              *given.get(number, ("none", 0)))
         for number in range(tails)
     ]  # fmt: skip
 
 
 def flight_rows(
-    tail: Tail, number: int, seed: int, *, rows: int = 10_000, interval: float = 1.0
+    tail: InventedTail, number: int, seed: int, *, rows: int = 10_000, interval: float = 1.0
 ) -> dict[str, Array]:
     """The rows of one flight as a receiver logs them.
 
@@ -123,7 +123,7 @@ def flight_rows(
     return _seen(tail, kind, fault, rng, (time, height, interval), number)
 
 
-def _asked(kind: Kind, own, rng, time: Array, *, weak: bool) -> tuple[Array, Array]:
+def _asked(kind: InventedType, own, rng, time: Array, *, weak: bool) -> tuple[Array, Array]:
     """Vertical speed that is asked for, m/s, and where the flight is level."""
     share = (0.88 if weak else 1.0) * (1.0 + 0.02 * own.standard_normal())
     share *= 1.0 + 0.04 * rng.standard_normal()
@@ -156,7 +156,8 @@ def _planted(fault: str, rng, time: Array, level: Array) -> Array:
         at = time[inside[rng.integers(inside.size // 4, inside.size // 2)]] if inside.size else 0.0
         since = (time - at) / EVENT_TIME
         down = EVENT_RATE * np.exp(-0.5 * ((since - 1.0) / 0.35) ** 2)
-        return down - 0.8 * EVENT_RATE * np.exp(-0.5 * ((since - 4.0) / 0.9) ** 2)
+        back = EVENT_RATE * 0.35 / 0.9 * np.exp(-0.5 * ((since - 4.0) / 0.9) ** 2)
+        return down - back  # to the level that was left
     return np.zeros(time.size)
 
 
@@ -167,7 +168,12 @@ def _colored(rng, count: int, sigma: float, memory: float) -> Array:
 
 
 def _seen(
-    tail: Tail, kind: Kind, fault: str, rng, flown: tuple[Array, Array, float], number: int
+    tail: InventedTail,
+    kind: InventedType,
+    fault: str,
+    rng,
+    flown: tuple[Array, Array, float],
+    number: int,
 ) -> dict[str, Array]:
     """Steps, lag and lost rows on what was flown."""
     time, height, interval = flown

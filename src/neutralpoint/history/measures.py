@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import uniform_filter1d
 
 from neutralpoint.history import spectra
 from neutralpoint.history.cutting import GRID, Flights
@@ -30,6 +29,7 @@ SLOPE = 5  # grid points over which a rate of change is fitted
 END = 60.0  # s at the end of the record; analyst's
 EXTREME = 3  # grid points that an extreme of load factor must last, a median; analyst's
 ABOVE = 300.0  # m above the lowest point, below which nothing of a climb is counted; analyst's
+SPAN = 1500.0  # m between its lowest and highest point that show it; analyst's
 MEMORY = 60.0  # s after which excess power is a new reading; analyst's
 TERMS = 4  # of the climb: one, speed, height, temperature less that of the standard atmosphere
 SUMS = TERMS * TERMS + TERMS + 2
@@ -111,7 +111,10 @@ class _Grid:
         self.speed = flights.values["ground_speed"]
         self.speed_rate = self.slope(self.speed, 2 * SLOPE)
         lowest = np.minimum.reduceat(self.height, self.first[:-1])
-        self.above = self.height - lowest[self.owner]
+        highest = np.maximum.reduceat(self.height, self.first[:-1])
+        # A record that never comes near the ground is counted whole.
+        whole = highest - lowest < SPAN
+        self.above = self.height - np.where(whole, lowest - 2.0 * ABOVE, lowest)[self.owner]
         span = 2 * STEADY_SPAN // 2
         mean = self.smooth(self.rate, span)
         self.spread = np.sqrt(np.maximum(self.smooth(self.rate**2, span) - mean**2, 0.0))
@@ -139,8 +142,12 @@ class _Grid:
         return (column[high] - column[low]) / (GRID * np.maximum(high - low, 1))
 
     def smooth(self, column: Array, span: int) -> Array:
-        """Running mean; over the border of two flights it is that of neither."""
-        return uniform_filter1d(np.nan_to_num(column), span, mode="nearest")
+        """Running mean over `span` points, within flights."""
+        point, half = np.arange(column.size), span // 2
+        low = np.maximum(point - half, self.first[:-1][self.owner])
+        high = np.minimum(point + half, self.first[1:][self.owner])
+        sums = np.concatenate([[0.0], np.cumsum(np.nan_to_num(column))])
+        return (sums[high] - sums[low]) / np.maximum(high - low, 1)
 
     def mean(self, column: Array, where: Flags | None = None) -> Array:
         """Mean of a column by flight, NaN where there is nothing."""
@@ -319,6 +326,8 @@ def _loads(grid: _Grid) -> dict[str, Array]:
         turning = (north * grid.slope(east, 2 * SLOPE) - east * grid.slope(north, 2 * SLOPE)) / size
         load = np.hypot(lift, np.nan_to_num(grid.speed * turning) / GRAVITY)
     inside = grid.seen & (grid.above > ABOVE)
+    for edge in (grid.first[:-1], grid.first[1:] - 1):
+        inside[edge] = False  # the median there would be over two flights
     shifted = np.stack([np.roll(load, k) for k in range(-(EXTREME // 2), EXTREME // 2 + 1)])
     middle = np.sort(shifted, axis=0)[EXTREME // 2]
     signed = np.where(lift < 0.0, -middle, middle)

@@ -13,20 +13,21 @@ import neutralpoint
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import written
 from neutralpoint.history.columns import Layout
-from neutralpoint.history.cutting import GRID, Flights, Rows, cut
+from neutralpoint.history.cutting import GRID, FlightRows, Flights, cut
 from neutralpoint.history.measures import Measured, Steps, measure
-from neutralpoint.history.reading import TRACKS, Piece, kind_of, read_piece, read_track
-from neutralpoint.history.rows import Table, Trouble, mixed_airplanes, rows_of
+from neutralpoint.history.reading import TRACKS, TablePiece, kind_of, read_piece, read_track
+from neutralpoint.history.rows import TrackTable, Trouble, mixed_airplanes, rows_of
 from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.track import quantization_step
 from neutralpoint.vocabulary.measure import MEASURES
 
 CURVE = 20.0  # s between the points of the curve that is drawn of a flight
+CASE_LEAST = 60.0  # s that the record of the case must last; analyst's
 LOOKED_AT = 6000  # rows from which a step is read
 
 
 @dataclass(frozen=True)
-class Part:
+class TrackPart:
     """Pieces that are measured together.
 
     Attributes:
@@ -36,7 +37,7 @@ class Part:
         mark: Size and time of the files, so that a part of changed files is another one.
     """
 
-    pieces: tuple[tuple[Piece, int], ...]
+    pieces: tuple[tuple[TablePiece, int], ...]
     layouts: tuple[Layout, ...]
     rows: int
     mark: tuple[tuple[int, int], ...]
@@ -63,12 +64,12 @@ def code_digest() -> str:
     return hashlib.sha256(text).hexdigest()
 
 
-def part_file(folder: Path, part: Part) -> Path:
+def part_file(folder: Path, part: TrackPart) -> Path:
     """Where the results of a part lie."""
     return folder / f"part-{part.key}.npz"
 
 
-def measure_part(part: Part, folder: str) -> int:
+def measure_part(part: TrackPart, folder: str) -> int:
     """Measure a part and save what was found, whole or not at all.
 
     Args:
@@ -111,19 +112,21 @@ def trouble_of(error: NeutralPointError, name: str) -> Trouble:
     return Trouble(name, int(row) if row.isdigit() else 0, error.code, 0, error.message)
 
 
-def _read(piece: Piece, layouts: tuple[Layout, ...], number: int):
+def _read(piece: TablePiece, layouts: tuple[Layout, ...], number: int):
     if kind_of(piece.path) in TRACKS and number < 0:
         return read_track(piece), [piece.tail], [""]
     return read_piece(piece, layouts[number])
 
 
-def _joined(rows: list[Rows]) -> Rows:
+def _joined(rows: list[FlightRows]) -> FlightRows:
     if not rows:
         empty = np.zeros(0)
         names = ("pressure_altitude", "vertical_rate", "ground_speed", "north_part", "east_part",
                  "temperature")  # fmt: skip
-        return Rows(np.zeros(0, np.intp), empty, dict.fromkeys(names, empty), np.zeros(0, bool))
-    return Rows(
+        return FlightRows(
+            np.zeros(0, np.intp), empty, dict.fromkeys(names, empty), np.zeros(0, bool)
+        )
+    return FlightRows(
         np.concatenate([one.airplane for one in rows]),
         np.concatenate([one.time for one in rows]),
         {name: np.concatenate([one.values[name] for one in rows]) for name in rows[0].values},
@@ -131,7 +134,7 @@ def _joined(rows: list[Rows]) -> Rows:
     )
 
 
-def _steps(rows: Rows) -> Steps:
+def _steps(rows: FlightRows) -> Steps:
     """Steps of the readings, from the first flights of a part."""
 
     def step(name: str) -> float:
@@ -200,7 +203,7 @@ def _save(
         )
 
 
-def case_flight(table: Table, steps: Steps) -> tuple[Flights, Measured]:
+def case_flight(table: TrackTable, steps: Steps) -> tuple[Flights, Measured]:
     """The flight of the case, measured as the others are.
 
     Args:
@@ -210,5 +213,5 @@ def case_flight(table: Table, steps: Steps) -> tuple[Flights, Measured]:
     Returns:
         Its flights on the grid, and what was measured in them.
     """
-    flights = cut(rows_of(table))
+    flights = cut(rows_of(table), CASE_LEAST)
     return flights, measure(flights, steps)

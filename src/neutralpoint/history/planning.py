@@ -11,11 +11,11 @@ import polars as pl
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.history.columns import Layout
-from neutralpoint.history.parts import Part, trouble_of
+from neutralpoint.history.parts import TrackPart, trouble_of
 from neutralpoint.history.reading import (
     BROKEN,
     TRACKS,
-    Piece,
+    TablePiece,
     addresses,
     frame_of,
     is_tracks,
@@ -54,7 +54,7 @@ def plan(
     given: dict[str, Column] | None,
     scratch: Path,
     tell: Callable[[str], None],
-) -> tuple[list[Part], list[Trouble]]:
+) -> tuple[list[TrackPart], list[Trouble]]:
     """Divide the tracks of a folder into parts.
 
     Args:
@@ -67,7 +67,7 @@ def plan(
     Returns:
         Parts, and files that are left out with the reason.
     """
-    plans, troubles = _Plan(folder, given, scratch), []
+    plans, troubles = _Division(folder, given, scratch), []
     for path in track_files(folder):
         name = path.relative_to(folder).as_posix()
         tell(f"Looking at {name}")
@@ -81,7 +81,7 @@ def plan(
     return plans.parts(), troubles
 
 
-class _Plan:
+class _Division:
     """Gathers pieces into parts.
 
     Args:
@@ -94,7 +94,7 @@ class _Plan:
         self.folder, self.given, self.scratch = folder, given, scratch
         self.layouts: list[Layout] = []
         self.known: dict[tuple, int] = {}
-        self.pieces: list[tuple[Piece, int]] = []
+        self.pieces: list[tuple[TablePiece, int]] = []
         self.marks: dict[str, tuple[int, int]] = {}
 
     def add(self, path: Path, name: str) -> None:
@@ -108,14 +108,14 @@ class _Plan:
                 "file-empty", "The file is empty.", where=name, hint="It is left out."
             )
         if kind_of(path.name) in TRACKS:
-            self.pieces.append((Piece(str(path), name, 0, TRACK_ROWS, tail), -1))
+            self.pieces.append((TablePiece(str(path), name, 0, TRACK_ROWS, tail), -1))
             return
         rows = int(frame_of(str(path), name).select(pl.len()).collect().item())
-        whole = Piece(str(path), name, 0, rows, tail)
+        whole = TablePiece(str(path), name, 0, rows, tail)
         layout = self._layout(whole)
         self.pieces += [(piece, layout) for piece in self._divided(whole, layout)]
 
-    def _layout(self, piece: Piece) -> int:
+    def _layout(self, piece: TablePiece) -> int:
         schema = frame_of(piece.path, piece.name).collect_schema()
         key = tuple((name, str(kind)) for name, kind in schema.items())
         if key not in self.known:
@@ -124,7 +124,7 @@ class _Plan:
             self.layouts.append(layout)
         return self.known[key]
 
-    def _divided(self, whole: Piece, layout: int) -> list[Piece]:
+    def _divided(self, whole: TablePiece, layout: int) -> list[TablePiece]:
         """A table in pieces that keep the rows of an airplane together."""
         column = self.layouts[layout].columns.get("address")
         if whole.rows <= 2 * PART_ROWS or column is None:
@@ -139,21 +139,21 @@ class _Plan:
             return self._spread(whole, column)
         return _by_addresses(whole, lengths)
 
-    def _place(self, whole: Piece) -> Path:
+    def _place(self, whole: TablePiece) -> Path:
         mark = f"{whole.path} {self.marks[whole.name]}"
         place = self.scratch / f"spread-{hashlib.sha256(mark.encode()).hexdigest()[:16]}"
         place.mkdir(parents=True, exist_ok=True)
         return place
 
-    def _as_parquet(self, whole: Piece) -> Piece:
+    def _as_parquet(self, whole: TablePiece) -> TablePiece:
         target = self._place(whole) / "all.parquet"
         if not target.is_file():
             fresh = target.with_suffix(".new")
             frame_of(whole.path, whole.name).sink_parquet(fresh)
             fresh.replace(target)
-        return Piece(str(target), whole.name, 0, whole.rows, whole.tail)
+        return TablePiece(str(target), whole.name, 0, whole.rows, whole.tail)
 
-    def _spread(self, whole: Piece, column: str) -> list[Piece]:
+    def _spread(self, whole: TablePiece, column: str) -> list[TablePiece]:
         """Rows of a table spread by address, in one pass; a folder a bucket."""
         place, buckets = self._place(whole), -(-whole.rows // PART_ROWS)
         done = place / "done"
@@ -170,13 +170,13 @@ class _Plan:
         found = sorted(p for p in place.iterdir() if p.is_dir())
         counts = [int(frame_of(str(p), "").select(pl.len()).collect().item()) for p in found]
         return [
-            Piece(str(p), whole.name, 0, count, whole.tail)
+            TablePiece(str(p), whole.name, 0, count, whole.tail)
             for p, count in zip(found, counts, strict=True)
         ]
 
-    def parts(self) -> list[Part]:
+    def parts(self) -> list[TrackPart]:
         """Pieces joined until a part is full."""
-        groups: list[list[tuple[Piece, int]]] = []
+        groups: list[list[tuple[TablePiece, int]]] = []
         size = 0
         for piece, layout in self.pieces:
             if not groups or size + piece.rows > PART_ROWS:
@@ -186,10 +186,10 @@ class _Plan:
             size += piece.rows
         return [self._part(group) for group in groups]
 
-    def _part(self, group: list[tuple[Piece, int]]) -> Part:
+    def _part(self, group: list[tuple[TablePiece, int]]) -> TrackPart:
         used = sorted({layout for _, layout in group if layout >= 0})
         again = {layout: number for number, layout in enumerate(used)} | {-1: -1}
-        return Part(
+        return TrackPart(
             tuple((piece, again[layout]) for piece, layout in group),
             tuple(self.layouts[layout] for layout in used),
             sum(piece.rows for piece, _ in group),
@@ -197,12 +197,14 @@ class _Plan:
         )
 
 
-def _by_addresses(whole: Piece, lengths) -> list[Piece]:
+def _by_addresses(whole: TablePiece, lengths) -> list[TablePiece]:
     """Stretches of rows that end with an airplane."""
     ends = np.cumsum(lengths)
     pieces, first = [], 0
     for end, following in zip(ends, [*ends[1:], ends[-1]], strict=True):  # over airplanes
         if following - first > PART_ROWS or end == ends[-1]:
-            pieces.append(Piece(whole.path, whole.name, int(first), int(end - first), whole.tail))
+            pieces.append(
+                TablePiece(whole.path, whole.name, int(first), int(end - first), whole.tail)
+            )
             first = end
     return pieces

@@ -25,7 +25,7 @@ from neutralpoint.history.columns import (
     layout_of,
     roles_of,
 )
-from neutralpoint.history.rows import Table, Trouble
+from neutralpoint.history.rows import TrackTable, Trouble
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import KELVIN_AT_0_C
 from neutralpoint.sources import Column, HeightDatum, read_gpx, read_kml
@@ -39,7 +39,7 @@ BROKEN = (pl.exceptions.PolarsError, OSError, ValueError, EOFError)
 
 
 @dataclass(frozen=True)
-class Piece:
+class TablePiece:
     """A stretch of rows of one file.
 
     Attributes:
@@ -109,14 +109,14 @@ def _separator(path: str, name: str) -> str:
     return max((",", ";", "\t", "|"), key=lines[0].count)
 
 
-def addresses(piece: Piece, column: str | None) -> pl.DataFrame | None:
+def addresses(piece: TablePiece, column: str | None) -> pl.DataFrame | None:
     """Addresses of a table in the order of its rows; None where it has no such column."""
     if column is None:
         return None
     return frame_of(piece.path, piece.name).select(pl.col(column).cast(pl.String)).collect()
 
 
-def read_layout(piece: Piece, given: dict[str, Column] | None) -> Layout:
+def read_layout(piece: TablePiece, given: dict[str, Column] | None) -> Layout:
     """Find out what the columns of a table hold.
 
     Args:
@@ -171,7 +171,7 @@ def _times(column: pl.Series) -> Array:
     return numbers * epoch_factor(numbers)
 
 
-def read_piece(piece: Piece, layout: Layout) -> tuple[Table, list[str], list[str]]:
+def read_piece(piece: TablePiece, layout: Layout) -> tuple[TrackTable, list[str], list[str]]:
     """Read a piece of a table.
 
     Args:
@@ -206,7 +206,9 @@ def read_piece(piece: Piece, layout: Layout) -> tuple[Table, list[str], list[str
         known = warm[np.isfinite(warm)]
         celsius = known.size and np.median(known) < COLD
         values["temperature"] = warm + (KELVIN_AT_0_C if celsius else 0.0)
-    table = Table(piece.name, number, _times(data[columns["time"]]), values, _ground(data, columns))
+    table = TrackTable(
+        piece.name, number, _times(data[columns["time"]]), values, _ground(data, columns)
+    )
     for role in layout.factors:
         if data[columns[role]].dtype == pl.String:
             cell = data[columns[role]].str.strip_chars().fill_null("")
@@ -248,7 +250,7 @@ def _kinds(data: pl.DataFrame, columns: dict[str, str], number, count: int) -> l
     return [told[int(at)].strip() for at in first]
 
 
-def track_table(piece: Piece, track: Track) -> Table:
+def track_table(piece: TablePiece, track: Track) -> TrackTable:
     """A track of a reader of the project as a table: the times of its altitudes.
 
     Args:
@@ -276,7 +278,7 @@ def track_table(piece: Piece, track: Track) -> Table:
         use = ~track.track_angle.suspect
         turned = np.unwrap(track.track_angle.value[use])
         values["track_angle"] = _at(time, track.track_angle.time[use], turned)
-    return Table(
+    return TrackTable(
         piece.name,
         np.zeros(time.size, np.intp),
         time + track.epoch.timestamp(),
@@ -295,7 +297,7 @@ def _at(time: Array, known: Array, value: Array) -> Array:
     return np.where(off <= 10.0, line, np.nan)
 
 
-def read_track(piece: Piece) -> Table:
+def read_track(piece: TablePiece) -> TrackTable:
     """Read a GPX or KML file whole.
 
     Args:

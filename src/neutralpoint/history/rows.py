@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from neutralpoint.history.cutting import GAP, Rows, speed_and_course
+from neutralpoint.history.cutting import GAP, FlightRows, speed_and_course
 from neutralpoint.numerics.arrays import Array, Flags, Index
 
 LATE = 30.0  # s by which a row may come late and is put in its place; analyst's
@@ -50,7 +50,7 @@ class Trouble:
 
 
 @dataclass
-class Table:
+class TrackTable:
     """One table, as read: columns by role in SI.
 
     Attributes:
@@ -76,7 +76,7 @@ class Table:
             self.troubles.append(Trouble(self.file, row, reason, int(marks.sum()), detail))
 
 
-def rows_of(table: Table) -> Rows:
+def rows_of(table: TrackTable) -> FlightRows:
     """Put the rows of a table in order and drop what cannot be used.
 
     A clock that jumps begins another flight: what was logged under a wrong time stays together.
@@ -103,15 +103,15 @@ def rows_of(table: Table) -> Rows:
     order, number, time = order[kept], number[kept], time[kept]
     values = {name: column[order] for name, column in table.values.items()}
     _parts(number, time, values)
-    return Rows(number, time, values, table.ground[order])
+    return FlightRows(number, time, values, table.ground[order])
 
 
-def _count_at(table: Table, reason: str, at: Index, detail: str = "") -> None:
+def _count_at(table: TrackTable, reason: str, at: Index, detail: str = "") -> None:
     if at.size:
         table.troubles.append(Trouble(table.file, int(at.min()) + 1, reason, int(at.size), detail))
 
 
-def _within_limits(table: Table) -> None:
+def _within_limits(table: TrackTable) -> None:
     for role, (low, high) in LIMITS.items():
         column = table.values.get(role)
         if column is None:
@@ -123,7 +123,9 @@ def _within_limits(table: Table) -> None:
             table.values[role] = np.where(wrong, np.nan, column)
 
 
-def _in_time(table: Table, order: Index, number: Index, time: Array) -> tuple[Index, Index, Array]:
+def _in_time(
+    table: TrackTable, order: Index, number: Index, time: Array
+) -> tuple[Index, Index, Array]:
     """Late rows put in their place; a stretch under a jumped clock keeps its own."""
     same = np.diff(number) == 0
     back = np.concatenate([[False], (np.diff(time) < 0.0) & same])
@@ -144,7 +146,7 @@ def _in_time(table: Table, order: Index, number: Index, time: Array) -> tuple[In
 
 
 def _apart(
-    table: Table, order: Index, number: Index, time: Array, stretch: Index
+    table: TrackTable, order: Index, number: Index, time: Array, stretch: Index
 ) -> tuple[Index, Index, Array]:
     """Of an address whose clock jumped, stretches that overlap: the longest is kept, by rows."""
     begins = np.flatnonzero(np.concatenate([[True], np.diff(stretch) > 0]))
@@ -187,7 +189,7 @@ def _parts(number: Index, time: Array, values: dict[str, Array]) -> None:
     values.pop("geometric_altitude", None)
 
 
-def mixed_airplanes(table: Table) -> bool:
+def mixed_airplanes(table: TrackTable) -> bool:
     """Whether the places of a table without addresses are those of several airplanes.
 
     Args:

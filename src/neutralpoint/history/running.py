@@ -21,7 +21,7 @@ import numpy as np
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.history.fleet import Fleet, joined
-from neutralpoint.history.parts import Part, measure_part, part_file
+from neutralpoint.history.parts import TrackPart, measure_part, part_file
 from neutralpoint.history.planning import plan
 from neutralpoint.history.rows import Trouble
 from neutralpoint.sources import Column
@@ -90,13 +90,13 @@ def is_whole(path: Path) -> bool:
 class _Clock:
     """Says how far the work is and how long it will take."""
 
-    def __init__(self, parts: list[Part], todo: list[Part], tell: Tell) -> None:
+    def __init__(self, parts: list[TrackPart], todo: list[TrackPart], tell: Tell) -> None:
         self.total = max(sum(part.rows for part in parts), 1)
         self.done = self.total - sum(part.rows for part in todo)
         self.here, self.tell, self.begun = 0, tell, time.monotonic()
         self.tell(self._text(""), self.done / self.total)
 
-    def more(self, part: Part) -> None:
+    def more(self, part: TrackPart) -> None:
         """A part has ended."""
         self.done += part.rows
         self.here += part.rows
@@ -112,7 +112,7 @@ def _span(seconds: float) -> str:
     return f"{seconds:.0f} s" if seconds < 120.0 else f"{seconds / 60.0:.0f} min"
 
 
-def _measured(parts: list[Part], scratch: Path, manner: Manner, tell: Tell) -> list[Part]:
+def _measured(parts: list[TrackPart], scratch: Path, manner: Manner, tell: Tell) -> list[TrackPart]:
     """Measure what is not there yet; parts that could not be are given back."""
     todo = [part for part in parts if not is_whole(part_file(scratch, part))]
     clock = _Clock(parts, todo, tell)
@@ -141,10 +141,12 @@ def _one_thread_each() -> Iterator[None]:
                 os.environ[name] = value
 
 
-def _by_processes(todo: list[Part], scratch: Path, workers: int, clock: _Clock) -> list[Part]:
+def _by_processes(
+    todo: list[TrackPart], scratch: Path, workers: int, clock: _Clock
+) -> list[TrackPart]:
     """Worker processes; one that dies is replaced and its part done again."""
     tries = {part.key: 0 for part in todo}
-    lost: list[Part] = []
+    lost: list[TrackPart] = []
     while todo:
         with _one_thread_each():
             context = multiprocessing.get_context("spawn")
@@ -163,7 +165,7 @@ def _by_processes(todo: list[Part], scratch: Path, workers: int, clock: _Clock) 
     return lost
 
 
-def _drain(pool, todo: list[Part], scratch: Path, workers: int, clock: _Clock) -> None:
+def _drain(pool, todo: list[TrackPart], scratch: Path, workers: int, clock: _Clock) -> None:
     """Hand parts out in order, never more than the workers can begin."""
     waiting, running = list(todo), {}
     while waiting or running:
@@ -181,7 +183,9 @@ def _result(future: Future) -> int:
     return future.result()
 
 
-def _on_cluster(todo: list[Part], scratch: Path, address: str, clock: _Clock) -> list[Part]:
+def _on_cluster(
+    todo: list[TrackPart], scratch: Path, address: str, clock: _Clock
+) -> list[TrackPart]:
     """Workers of a Dask cluster, which must reach the same files."""
     try:
         from distributed import Client, KilledWorker, as_completed

@@ -20,7 +20,7 @@ OF_THE_FLIGHT = frozenset({"trimmed_longest", "trimmed_share", "end_rate", "end_
 
 
 @dataclass(frozen=True)
-class Standing:
+class Outlying:
     """What stands out.
 
     Attributes:
@@ -47,8 +47,8 @@ class Screened:
         rate: Expected share of false ones among those named.
     """
 
-    flights: tuple[Standing, ...]
-    tails: tuple[Standing, ...]
+    flights: tuple[Outlying, ...]
+    tails: tuple[Outlying, ...]
     tested: tuple[int, int]
     rate: float
 
@@ -68,15 +68,17 @@ def screen(fleet: Fleet, rate: float = RATE) -> Screened:
     kinds, kind = np.unique(fleet.kind[first], return_inverse=True)
     own, own_out, between, tail_out = [], [], [], []
     for name in names:  # over measures
-        values = fleet.values[name][0]
+        values, errors = fleet.values[name]
         on_scale = scaled(name, values, values)
-        out, free = among_own(on_scale, tail, first.size)
+        if MEASURES[name].positive:
+            errors = errors / np.maximum(np.abs(values), 1e-9)
+        out, free = among_own(on_scale, errors, tail, first.size)
         own.append(tail_chance(out, free))
         own_out.append(out)
         means = _means(on_scale, tail, first.size)
         if name in OF_THE_FLIGHT:
             means = np.full(first.size, np.nan)
-        out, free = among_own(means, kind, kinds.size)
+        out, free = among_own(means, np.zeros(first.size), kind, kinds.size)
         between.append(tail_chance(out, free))
         tail_out.append(out)
     flights = _named(np.stack(own), np.stack(own_out), names, np.arange(fleet.count), rate)
@@ -95,7 +97,7 @@ def _means(values: Array, group: Index, groups: int) -> Array:
 
 def _named(
     chance: Array, out: Array, names: list[str], numbers: Index, rate: float
-) -> tuple[Standing, ...]:
+) -> tuple[Outlying, ...]:
     kept: Flags = kept_by_rate(chance, rate)
     least = np.where(kept, chance, np.inf).min(axis=0)
     found = []
@@ -104,7 +106,7 @@ def _named(
             break
         order = [k for k in np.argsort(chance[:, at]) if kept[k, at]]
         found.append(
-            Standing(
+            Outlying(
                 int(numbers[at]),
                 tuple(names[k] for k in order),
                 tuple(float(chance[k, at]) for k in order),

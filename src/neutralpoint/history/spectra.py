@@ -18,25 +18,27 @@ LENGTH, HOP = 128, 32  # grid points of a window, 256 s, and between windows. An
 SLOWEST = 2  # bin of the spectrum: 128 s; slower ones are taken by the trend
 FASTEST = 42  # 6.1 s, three grid points a period
 WIDE = 2  # bins on either side that belong to a peak of a Hann window
-LAGS = 24  # of the autocorrelation, that damping is fitted to
-PEAK_CHANCE = (
-    0.001  # chance that turbulence alone makes such a peak somewhere; below it, one is seen
-)
+# Slope in log-log that a spectrum goes on with to slow oscillations, at most: of 0.5, 1 and 1.5 the
+# one with the fewest peaks in flights without any, of two generators.
+STEEPEST = 1.5
+# Chance that turbulence alone makes such a peak, were spectra smooth; of generated flights
+# without one 3 to 4% show a peak (decisions/0016-earlier-flights.md).
+PEAK_CHANCE = 0.001
 # The asymptotic error of the poles holds for an autoregression without noise; on simulated
-# oscillators under noise the errors were this much larger (tests/recovery/test_history.py).
+# oscillators under noise the errors were this much larger (tests/against/test_history.py).
 POLE_ERRORS = 2.0
 HANN = np.hanning(LENGTH + 1)[:LENGTH]
 POWER = float(np.mean(HANN**2))
 
 
 @dataclass(frozen=True)
-class Oscillation:
+class FlightOscillation:
     """What was found in each group of windows; NaN where nothing can be said.
 
     Attributes:
         excess: ln of the highest peak over the spectrum around it, and its error, (2, G).
         period: s, (2, G).
-        amplitude: m/s of the oscillation, (2, G).
+        amplitude: m/s of the oscillation, (2, G); without a peak that is seen, of what there is.
         damping: Ratio of damping, (2, G).
         over_steps: Power of the peak over that of steps and lag alone, (G,).
     """
@@ -120,7 +122,8 @@ def background(spectrum: Array) -> Array:
             away = steps[high - 1] - steps[high - 1].mean()
             slope = logs[:, high] @ away / np.sum(away**2)
             level = logs[:, high].mean(axis=1)
-            found[:, k] = level + np.minimum(slope, 0.0) * (steps[k - 1] - steps[high - 1].mean())
+            on = np.clip(slope, -STEEPEST, 0.0) * (steps[k - 1] - steps[high - 1].mean())
+            found[:, k] = level + on
             continue
         left = np.median(logs[:, low], axis=1)
         share = (steps[k - 1] - np.median(steps[low - 1])) / (
@@ -134,7 +137,7 @@ def background(spectrum: Array) -> Array:
 
 def oscillations(
     spectrum: Array, count: Array, floor: Array, lag: Array, slowest: Array
-) -> Oscillation:
+) -> FlightOscillation:
     """Period, amplitude and damping of the strongest oscillation of each group.
 
     Args:
@@ -145,7 +148,7 @@ def oscillations(
         slowest: Shortest period that the readings resolve, s, shape (G,).
 
     Returns:
-        What was found; period, amplitude and damping where a peak is seen.
+        What was found; period and damping where a peak is seen.
 
     Source: a peak against its surroundings has the ratio of two chi-squared variables, Fisher's F
         with the degrees of freedom of Welch's overlapped segments (Percival and Walden, Spectral
@@ -178,17 +181,17 @@ def oscillations(
         variance = weight.sum(axis=1) * df / passed
         amplitude = np.sqrt(2.0 * variance)
         relative = np.sqrt(2.0 / free)
+        # Where there is no oscillation, the highest of many bins still lies this far above.
+        least = np.sqrt(df * np.nan_to_num(around[rows, top]) * relative)
     damping, damping_error = _damping(spectrum, center, count)
     with np.errstate(invalid="ignore", divide="ignore"):
         turns = np.maximum(count * HOP * GRID * center, 1.0)
         wander = np.sqrt(np.nan_to_num(damping) / (2.0 * np.pi * turns))
         period_error = np.hypot(0.5 * df / np.sqrt(halves) / center, wander) / center
-    return Oscillation(
+    return FlightOscillation(
         excess=_pair(np.log(np.maximum(peak, 1e-12)), relative, known),
         period=_pair(1.0 / np.maximum(center, 1e-6), period_error, there),
-        amplitude=_pair(np.where(there, amplitude, 0.0),
-                        np.where(there, 0.5 * relative * amplitude,
-                                 np.sqrt(2.0 * df * np.nan_to_num(around[rows, top]))), known),
+        amplitude=_pair(amplitude, np.hypot(0.5 * relative * amplitude, least), known),
         damping=_pair(damping, damping_error, there),
         over_steps=np.where(known, spectrum[rows, top] / np.maximum(floor[rows, top], 1e-12),
                             np.nan),

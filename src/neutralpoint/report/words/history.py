@@ -20,8 +20,7 @@ from neutralpoint.report.words.phrases import aside, derived, inferred, percent,
 from neutralpoint.vocabulary.measure import MEASURES
 
 NO_FINDING = (
-    "Standing out of its own family is no finding of a fault: weather, loading, route, crew and "
-    "receiver do it too."
+    "Standing out is no finding of a fault: weather, loading, route, crew and receiver do it too."
 )
 CAUTIONS = [
     NO_FINDING,

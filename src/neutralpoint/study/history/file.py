@@ -13,14 +13,14 @@ from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.vocabulary.measure import MEASURES
 
 if TYPE_CHECKING:
-    from neutralpoint.study.history.work_out import Compared
+    from neutralpoint.study.history.work_out import ComparedFlight
 
 HISTORY_FILE = "history.nc"
 DRAWN = 300  # flights whose curves are kept, the latest
 COMMENT = "Earlier flights of one airplane. Standing out of them is no finding of a fault."
 
 
-def history_dataset(found: Compared) -> xr.Dataset:
+def history_dataset(found: ComparedFlight) -> xr.Dataset:
     """What is kept of the earlier flights of the airplane.
 
     Args:
@@ -63,7 +63,7 @@ def history_dataset(found: Compared) -> xr.Dataset:
     )
 
 
-def _padded(found: Compared, drawn: Index, size: int, number: int) -> Array:
+def _padded(found: ComparedFlight, drawn: Index, size: int, number: int) -> Array:
     """Curves of several flights in one array, NaN after the end of each."""
     together = np.full((len(drawn), size), np.nan, np.float32)
     for row, flight in enumerate(drawn):  # over the flights that are drawn

@@ -22,7 +22,7 @@ from neutralpoint.findings import (
 from neutralpoint.history.changes import EVER, difference, find_change
 from neutralpoint.history.compare import RATE, kept_by_rate, place_in, scaled
 from neutralpoint.history.fleet import Fleet
-from neutralpoint.history.screening import Screened, Standing
+from neutralpoint.history.screening import Outlying, Screened
 from neutralpoint.numerics.arrays import Flags
 from neutralpoint.study.history.file import HISTORY_FILE
 from neutralpoint.vocabulary import CauseName
@@ -30,12 +30,12 @@ from neutralpoint.vocabulary.measure import MEASURES
 from neutralpoint.weighing.items import EVENTS_OTHERWISE, EVENTS_WITH_FAULT
 
 if TYPE_CHECKING:
-    from neutralpoint.study.history.work_out import Compared
+    from neutralpoint.study.history.work_out import ComparedFlight
 
 LISTED = 50  # of troubles, events, flights and airplanes that the findings name; all are counted
 
 
-def history_findings(found: Compared, screened: Screened) -> HistoryFindings:
+def history_findings(found: ComparedFlight, screened: Screened) -> HistoryFindings:
     """The part of the findings that speaks of earlier flights.
 
     Args:
@@ -84,7 +84,7 @@ def moment(seconds: float) -> datetime:
     return datetime.fromtimestamp(round(float(seconds)), UTC)
 
 
-def _measures(found: Compared) -> tuple[list[HistoryMeasure], int]:
+def _measures(found: ComparedFlight) -> tuple[list[HistoryMeasure], int]:
     """Every measure of the flight, and how many were compared with earlier flights."""
     known = {n: v for n, v in found.values.items() if np.isfinite(v[0])}
     own = {name: _place(found, name, found.own) for name in known}
@@ -111,7 +111,7 @@ def _measures(found: Compared) -> tuple[list[HistoryMeasure], int]:
     return rows, int(np.isfinite(chances).sum()) if known else 0
 
 
-def _place(found: Compared, name: str, family: Flags) -> HistoryPlace | None:
+def _place(found: ComparedFlight, name: str, family: Flags) -> HistoryPlace | None:
     value, sigma = found.values[name]
     values = found.fleet.values[name][:, family]
     errors = values[1][np.isfinite(values[1])]
@@ -131,7 +131,7 @@ def _place(found: Compared, name: str, family: Flags) -> HistoryPlace | None:
     )
 
 
-def _series(found: Compared) -> list[HistorySeries]:
+def _series(found: ComparedFlight) -> list[HistorySeries]:
     """Changes along the earlier flights, and before against after the stated date."""
     fleet, entry = found.fleet, found.case.document.history
     at = None
@@ -206,7 +206,7 @@ def _events(fleet: Fleet, own: Flags) -> list[HistoryEvent]:
     ]
 
 
-def _evidence(found: Compared) -> HistoryEvidence | None:
+def _evidence(found: ComparedFlight) -> HistoryEvidence | None:
     """Events on earlier flights of the airplane, with the chances that the odds take.
 
     Source: events of other airplanes are counted as a Poisson process, its rate by Jeffreys' rule,
@@ -240,7 +240,7 @@ def _evidence(found: Compared) -> HistoryEvidence | None:
     )
 
 
-def _standing(fleet: Fleet, one: Standing, *, whole: bool) -> HistoryStanding:
+def _standing(fleet: Fleet, one: Outlying, *, whole: bool) -> HistoryStanding:
     return HistoryStanding(
         address=str(fleet.address[one.flight]),
         start=None if whole else moment(fleet.start[one.flight]),

@@ -99,16 +99,11 @@ def _run(work: Work[HistorySettings]) -> Made:
 STAGE = Stage(
     name="history",
     title="Earlier flights",
-    needs=(),
+    needs=("motion",),
     run=_run,
     settings=HistorySettings(),
     cannot=_cannot,
-    ignores=frozenset(
-        {
-            *("response", "terrain", "facts", "prior", "something_failed", "evidence"),
-            *("analysis", "weather", "airplane", "altimeter_setting", "position_age"),
-        }
-    ),
+    ignores=frozenset({"response", "terrain", "facts", "prior", "something_failed", "evidence"}),
     seconds=5.0,
     beside=_beside,
     told=_told,

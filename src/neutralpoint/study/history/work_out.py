@@ -11,10 +11,11 @@ from neutralpoint.case import Case
 from neutralpoint.case.tracks import columns_of
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import own_folder
+from neutralpoint.history.cutting import GRID
 from neutralpoint.history.fleet import Fleet
 from neutralpoint.history.measures import Steps, climb_against
 from neutralpoint.history.parts import case_flight, curves
-from neutralpoint.history.reading import Piece, track_table
+from neutralpoint.history.reading import TablePiece, track_table
 from neutralpoint.history.running import Manner, run_history
 from neutralpoint.history.screening import screen
 from neutralpoint.numerics.arrays import Array, Flags
@@ -25,11 +26,15 @@ from neutralpoint.study.settings import HistorySettings
 from neutralpoint.study.stages import Work
 
 SCRATCH = ".history"
+# Measures of a whole flight: a record of a part of one, shorter than this share of the usual, is
+# not compared in them. Analyst's.
+OF_THE_WHOLE = frozenset({"trimmed_longest", "trimmed_share", "end_rate", "end_speed_change"})
+PART = 0.5
 EARLIER = 60.0  # s by which a flight must begin before that of the case; analyst's
 
 
 @dataclass(frozen=True)
-class Compared:
+class ComparedFlight:
     """The flight of the case among the others.
 
     Attributes:
@@ -82,7 +87,7 @@ def work_out(work: Work[HistorySettings], folder: Path) -> Made:
     return Made(history=history_findings(compared, screen(fleet)))
 
 
-def compared_with(case: Case, fleet: Fleet, folder: Path) -> Compared:
+def compared_with(case: Case, fleet: Fleet, folder: Path) -> ComparedFlight:
     """Sort flights into earlier ones of the airplane and those of others of its type.
 
     Args:
@@ -109,6 +114,9 @@ def compared_with(case: Case, fleet: Fleet, folder: Path) -> Compared:
             for name, each in found.values.items()
         }
         family = fleet.climb[whose | others].sum(axis=0)
+        usual = float(np.median(fleet.length[whose | others])) if (whose | others).any() else 0.0
+        if np.diff(flights.first)[longest] * GRID < PART * usual:
+            values = {name: each for name, each in values.items() if name not in OF_THE_WHOLE}
         value, sigma = climb_against(found.climb[[longest]], family)[:, 0]
         values["climb_rate"] = (float(value), float(sigma))
         height, rate, first = curves(flights)
@@ -120,7 +128,7 @@ def compared_with(case: Case, fleet: Fleet, folder: Path) -> Compared:
         shown = folder.relative_to(case.folder.resolve()).as_posix()
     except ValueError:
         shown = folder.name
-    return Compared(
+    return ComparedFlight(
         case, shown, fleet, address, whose & earlier, whose & ~earlier, others, values, curve
     )
 
@@ -153,7 +161,7 @@ def _address(case: Case, fleet: Fleet) -> str:
 def _measured(case: Case, fleet: Fleet):
     """The flight of the case, measured; nothing where it is too short."""
     track = case.track
-    table = track_table(Piece("", "the track of the case", 0, 0), track)
+    table = track_table(TablePiece("", "the track of the case", 0, 0), track)
 
     def step(name: str) -> float:
         channel = getattr(track, name)
