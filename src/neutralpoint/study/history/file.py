@@ -10,6 +10,7 @@ import xarray as xr
 import neutralpoint
 from neutralpoint.history.parts import CURVE
 from neutralpoint.numerics.arrays import Array, Index
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 from neutralpoint.vocabulary.measure import MEASURES
 
 if TYPE_CHECKING:
@@ -17,7 +18,9 @@ if TYPE_CHECKING:
 
 HISTORY_FILE = "history.nc"
 DRAWN = 300  # flights whose curves are kept, the latest
-COMMENT = "Earlier flights of one airplane. Standing out of them is no finding of a fault."
+COMMENT = (
+    f"Earlier flights of one airplane. Standing out of them is no finding of a fault. {IN_BRIEF}"
+)
 
 
 def history_dataset(found: ComparedFlight) -> xr.Dataset:
