@@ -21,7 +21,10 @@ from neutralpoint.quantities import FOOT, FOOT_PER_MINUTE, GRAVITY, KNOT
 
 
 def test_spectrum_is_that_of_scipy():
-    """The same segments, taper and scale; straight lines are taken off both."""
+    """The same segments, taper and scale; straight lines are taken off both.
+
+    Source: SciPy, `scipy.signal.welch`; Welch, IEEE Trans. AU-15 (1967) 70-73.
+    """
     series = np.random.default_rng(1).standard_normal(4096).cumsum() * 0.1
     start = np.arange(0, series.size - spectra.LENGTH + 1, spectra.HOP)
     windows = np.lib.stride_tricks.sliding_window_view(series, spectra.LENGTH)[start]
@@ -59,7 +62,10 @@ def phugoid(speed: float, seconds: float) -> dict[str, np.ndarray]:
 
 @pytest.mark.parametrize("speed", [60.0, 90.0, 130.0, 160.0])
 def test_phugoid_has_lanchesters_period(speed):
-    """Within three stated standard deviations and 3 %: an amplitude of 2 % of the speed."""
+    """Within three stated standard deviations or 3%: an amplitude of 2% of the speed.
+
+    Source: Lanchester, Aerodonetics (1908): T = pi sqrt(2) V / g.
+    """
     found = measure(joined_flights([phugoid(speed, 2000.0)], [0]), STEPS)
     period, error = found.values["cruise_period"][:, 0]
     book = np.pi * np.sqrt(2.0) * speed / GRAVITY
@@ -71,7 +77,10 @@ def test_phugoid_has_lanchesters_period(speed):
 
 @pytest.mark.parametrize(("period", "damping"), [(26.0, 0.03), (26.0, 0.1), (45.0, 0.1)])
 def test_damping_of_a_driven_oscillator(period, damping):
-    """A second-order system discretized by SciPy, driven by white noise, under noise and gusts."""
+    """A second-order system discretized by SciPy, driven by white noise, under noise.
+
+    Source: SciPy, `scipy.signal.cont2discrete`, of the textbook oscillator.
+    """
     rng, turn = np.random.default_rng(8), 2.0 * np.pi / period
     plant = (np.array([[0, 1], [-(turn**2), -2 * damping * turn]]), np.array([[0.0], [1.0]]))
     state, *_ = cont2discrete((*plant, np.eye(2), np.zeros((2, 1))), GRID / 4)
@@ -95,6 +104,7 @@ def test_damping_of_a_driven_oscillator(period, damping):
 
 
 def test_change_is_where_ruptures_finds_it():
+    """Source: ruptures 1.1, `Dynp` (Truong, Oudre and Vayatis, Signal Processing 167 (2020))."""
     ruptures = pytest.importorskip("ruptures")
     rng = np.random.default_rng(4)
     for size in (1.0, 2.0, 4.0):

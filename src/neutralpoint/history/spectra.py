@@ -97,7 +97,7 @@ def grouped_mean(values: Array, group: Index, groups: int) -> tuple[Array, Array
         filled = np.flatnonzero(count)
         at = np.concatenate([[0], np.cumsum(count[filled])[:-1]])
         mean[filled] = np.add.reduceat(values, at, axis=0) / count[filled, None]
-    return mean, count
+    return mean, count.astype(float)
 
 
 def background(spectrum: Array) -> Array:

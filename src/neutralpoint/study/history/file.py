@@ -34,7 +34,7 @@ def history_dataset(found: ComparedFlight) -> xr.Dataset:
     """
     fleet = found.fleet
     drawn = np.flatnonzero(found.own)[-DRAWN:]
-    size = max([len(found.curve[0]), *(np.ptp(fleet.curve_first[k]) for k in drawn), 1])
+    size = max([len(found.curve[0]), *(int(np.ptp(fleet.curve_first[k])) for k in drawn), 1])
     own = np.flatnonzero(found.own)
     data: dict = {
         "start": (("flight",), fleet.start[own], {"units": "seconds since 1970-01-01"}),
