@@ -126,7 +126,7 @@ def one_flight(flight):
                  else "cruise" if (np.abs(quarters) < 1.5).all() else "")  # fmt: skip
         if not phase:
             continue
-        _, power = welch(window["rate"], 0.5, nperseg=128, detrend="linear")
+        _, power = welch(window["rate"].to_numpy(), 0.5, nperseg=128, detrend="linear")
         phases[phase].append(power)
         line = np.polyfit(np.arange(128), window["height"], 1)
         off = sent[start : start + 128].cumsum() * 2.0 - window["height"].to_numpy()
@@ -173,11 +173,14 @@ def one_flight(flight):
 
 def plain_pandas(folder: Path):
     import pandas as pd
+    import polars as pl
 
     with Watched() as spent:
         whole = []
         for path in sorted(folder.glob("*.parquet")):
-            rows = pd.read_parquet(path).sort_values(["address", "time"])
+            held = pl.read_parquet(path)  # pandas reads no Parquet without another library
+            rows = pd.DataFrame({name: held[name].to_numpy() for name in held.columns})
+            rows = rows.sort_values(["address", "time"])
             rows = rows.drop_duplicates(["address", "time"])
             course = np.radians(rows["track_deg"].astype(float))
             rows["height"] = rows["altitude_ft"].astype(float) * FOOT
@@ -218,9 +221,9 @@ def large(folder: Path, rows: int) -> None:
     make(folder, rows)
     fleet, spent = ours(folder, 2)
     told("two worker processes", fleet.read, spent)
-    largest = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+    largest = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 2**20
     print(f"flights {fleet.count}, events {len(fleet.events)}, troubles {len(fleet.troubles)}, "
-          f"largest child {largest / 2**20:.2f} GiB")  # fmt: skip
+          f"largest child {largest:.2f} GiB")  # fmt: skip
 
 
 def right() -> None:
@@ -255,11 +258,8 @@ def right() -> None:
                 rest = np.delete(x, k)
                 place = place_in(name, np.roll(rest, 37 * k)[:40], x[k], 0.0, 0.0)
                 if place is not None:
-                    low, far, count = (
-                        low + (place.chance < 0.01),
-                        far + (place.chance < 0.001),
-                        count + 1,
-                    )
+                    low, far = low + (place.chance < 0.01), far + (place.chance < 0.001)
+                    count += 1
         print(f"false alarms, {world}: {low / count:.4f} at 1%, {far / count:.4f} at 0.1% "
               f"({count} comparisons with 40 flights)")  # fmt: skip
 

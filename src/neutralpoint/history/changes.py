@@ -58,7 +58,7 @@ def find_change(values: Array, prior: float) -> FoundChange | None:
     before, after = sums[places - 1], sums[-1] - sums[places - 1]
     two = np.array(
         [
-            _log_evidence([(a, k), (b, count - k)], squares, count)
+            _log_evidence([(float(a), int(k)), (float(b), count - int(k))], squares, count)
             for a, b, k in zip(before, after, places, strict=True)  # over places of one series
         ]
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, fields
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,7 +94,7 @@ def joined(files: list[Path], troubles: list[Trouble]) -> Fleet:
     """
     held = [dict(np.load(path, allow_pickle=False)) for path in files]
 
-    def all_of(name: str, empty: Array) -> Array:
+    def all_of(name: str, empty: NDArray) -> Any:
         return np.concatenate([part[name] for part in held]) if held else empty
 
     flights = np.cumsum([0] + [part["start"].size for part in held])
@@ -140,7 +141,7 @@ def _reordered(fleet: Fleet, order: Index) -> Fleet:
     if len(events):
         events[:, 0] = place[events[:, 0].astype(np.intp)]
     every = fleet.taken(np.ones(fleet.count, bool))
-    rest = {f.name: getattr(every, f.name) for f in fields(every)}
+    rest: dict[str, Any] = {f.name: getattr(every, f.name) for f in fields(every)}
     for name in ("address", "kind", "file", "start", "length", "interval", "rows", "climb",
                  "curve_first"):  # fmt: skip
         rest[name] = rest[name][order]

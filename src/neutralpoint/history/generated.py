@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy.signal import lfilter
+from scipy.signal import lfilter as _lfilter
 
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import DEGREE, EARTH_RADIUS, FOOT, FOOT_PER_MINUTE, GRAVITY, KNOT
@@ -211,3 +211,8 @@ def _seen(
 def stepped(value: Array, step: float) -> Array:
     """A value in the steps that it is sent in."""
     return step * np.round(value / step)
+
+
+def lfilter(numerator: list[float], denominator: list[float], values: Array) -> Array:
+    """SciPy's filter, started at rest."""
+    return np.asarray(_lfilter(numerator, denominator, values))

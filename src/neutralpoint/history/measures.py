@@ -388,7 +388,8 @@ def _climb_sums(grid: _Grid) -> Array:
     rate = grid.rate[at]
     columns = [a * b for a in terms for b in terms] + [a * rate for a in terms]
     columns += [rate**2, np.ones(at.size)]
-    return np.stack([np.bincount(whose, c, grid.count) for c in columns], axis=1)
+    sums = [np.bincount(whose, c, grid.count) for c in columns]
+    return np.stack(sums, axis=1).astype(float)
 
 
 def climb_against(sums: Array, family: Array) -> Array:
@@ -441,4 +442,4 @@ def _events(grid: _Grid) -> Array:
     found = (peak >= DEPARTS) & back
     time = GRID * (ahead[np.arange(end.size), at] - grid.first[:-1][grid.owner[begin]])
     worst = rate[np.arange(end.size), at]
-    return np.stack([grid.owner[begin], time, worst], axis=1)[found]
+    return np.stack([grid.owner[begin].astype(float), time, worst], axis=1)[found]

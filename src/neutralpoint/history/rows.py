@@ -137,7 +137,7 @@ def _in_time(
     _count_at(table, "clock-back", order[jumped], f"{-lapse.min():.0f} s" if jumped.any() else "")
     # Stretches between jumps are sorted each for itself, and lie one after the other.
     onward = (lapse > GAP) if jumped.any() else np.zeros(lapse.size, bool)
-    stretch = np.cumsum(jumped | onward | np.concatenate([[True], ~same]))
+    stretch: Index = np.cumsum(jumped | onward | np.concatenate([[True], ~same]), dtype=np.intp)
     within = np.lexsort((time, stretch))
     order, time, number, stretch = order[within], time[within], number[within], stretch[within]
     if jumped.any():
@@ -155,7 +155,8 @@ def _apart(
     ranked = np.argsort(begins - ends, kind="stable")  # over stretches, a handful a file
     taken: dict[int, list[tuple[float, float]]] = {}
     for k in ranked:
-        whose, span = int(number[begins[k]]), (time[begins[k]], time[ends[k] - 1])
+        whose = int(number[begins[k]])
+        span = (float(time[begins[k]]), float(time[ends[k] - 1]))
         beside = taken.setdefault(whose, [])
         if any(span[0] <= high and low <= span[1] for low, high in beside):
             kept[k] = False

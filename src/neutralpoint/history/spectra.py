@@ -22,7 +22,7 @@ WIDE = 2  # bins on either side that belong to a peak of a Hann window
 # one with the fewest peaks in flights without any, of two generators.
 STEEPEST = 1.5
 # Chance that turbulence alone makes such a peak, were spectra smooth; of generated flights
-# without one 3 to 4% show a peak (decisions/0016-earlier-flights.md).
+# without one 3 to 4% show a peak (decisions/0017-earlier-flights.md).
 PEAK_CHANCE = 0.001
 # The asymptotic error of the poles holds for an autoregression without noise; on simulated
 # oscillators under noise the errors were this much larger (tests/against/test_history.py).
