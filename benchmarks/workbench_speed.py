@@ -1,6 +1,7 @@
-"""How fast the notebook is in a browser: paint, slider, time cursor, and six hours of track.
+"""How fast the notebook is in a browser: paint, slider, time cursor, six hours, a dropped file.
 
     python benchmarks/workbench_speed.py CASE > benchmarks/results/workbench_speed.md
+    python benchmarks/workbench_speed.py CASE drop    # the dropped file alone
 
 CASE has results of its motion and an airplane, so that causes can be flown. Everything is taken
 in a headless Chromium of the real server; the frames are those that the browser reports.
@@ -19,6 +20,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +32,15 @@ HOURS, RATE, PATHS = 6.0, 1.0, 40  # of the long track; times a second; sample p
 SLIDER = 40  # moves of a slider
 WIDTHS = ((1280, 900), (1920, 1080))
 PAINTS = 5  # loads, of which the median is given
+ROWS = 20_000  # of the dropped file
+DROP = """([name, text]) => {
+    const data = new DataTransfer();
+    data.items.add(new File([text], name, { type: "text/csv" }));
+    const begun = performance.now();
+    document.body.dispatchEvent(
+        new DragEvent("drop", { dataTransfer: data, bubbles: true, cancelable: true }));
+    return begun;
+}"""
 
 # Each frame one act; what is kept is the time from frame to frame, in ms.
 FRAMES = """async ([acts, count]) => {
@@ -182,6 +193,35 @@ def slider_lags(page: Any) -> tuple[np.ndarray, np.ndarray]:
     return np.array([lag["all"] for lag in lags]), np.array([lag["flight"] for lag in lags])
 
 
+def long_file(source: Path) -> str:
+    """A track of `ROWS` rows: the file of the case again and again, its clock going on."""
+    lines = (source / "track.csv").read_text(encoding="utf-8").splitlines()
+    at = next(k for k, name in enumerate(lines[0].split(",")) if "time" in name)
+    cells = [line.split(",") for line in lines[1:]]
+    first = datetime.fromisoformat(cells[0][at])
+    made = [lines[0]]
+    for k in range(ROWS):
+        row_of = list(cells[k % len(cells)])
+        row_of[at] = (first + timedelta(seconds=k)).isoformat(timespec="milliseconds")
+        made.append(",".join(row_of))
+    return "\n".join(made) + "\n"
+
+
+def drops(browser: Any, address: str, text: str) -> np.ndarray:
+    """s from a file dropped on the notebook of an empty case until it is drawn as received."""
+    page = browser.new_context(viewport={"width": 1280, "height": 900}).new_page()
+    page.goto(f"{address}/c/empty/")
+    page.wait_for_selector("html[data-ready=yes]", timeout=120_000)
+    seen = []
+    for number in range(PAINTS):
+        begun = page.evaluate(DROP, [f"track-{number}.csv", text])
+        page.wait_for_selector(f"html[data-picture='track-{number}.csv']", timeout=120_000)
+        marks = "performance.getEntriesByName('np-picture').pop().startTime"
+        seen.append(1e-3 * (page.evaluate(marks) - begun))
+    page.context.close()
+    return np.array(seen)
+
+
 def row(name: str, values: np.ndarray, unit: str = "ms") -> str:
     told = (np.median(values), np.percentile(values, 95), values.max())
     return f"| {name} | {' | '.join(f'{one:.1f} {unit}' for one in told)} | {values.size} |"
@@ -193,17 +233,27 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
         folder = Path(place)
         shutil.copytree(source, folder / "short")
-        long_case(source, folder / "long")
+        (folder / "empty").mkdir()
+        (folder / "empty" / "case.toml").write_text("schema = 1\n", encoding="utf-8")
+        alone = sys.argv[2:] == ["drop"]
+        if not alone:
+            long_case(source, folder / "long")
         browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
         print("# Speed of the notebook in a browser\n")
         with served(folder) as server:
             address = server.address
+            fresh = drops(browser, address, long_file(source))
+            dropped = row(f"dropped file of {ROWS:,} rows to its picture", fresh, "s")
+            if alone:
+                print(dropped)
+                return
             cold = paint(browser, f"{address}/c/short/", WIDTHS[0])
             started = time.monotonic() - server.begun
             rows = [
                 row("start of the server to its address", np.array([server.told]), "s"),
                 row("start of the server to the first page painted", np.array([started]), "s"),
                 row("first page of a fresh server, to paint", np.array([cold]), "s"),
+                dropped,
             ]
             for size in WIDTHS:
                 again = [paint(browser, f"{address}/c/short/", size) for _ in range(PAINTS)]

@@ -47,6 +47,8 @@ export class Evidence {
       try {
         await write("PUT", "file", { raw: file, asked: { name: file.name, replace: replace ? 1 : undefined } });
         last = file.name;
+        // A track is drawn at once, before anything else is read anew.
+        if (!/\.toml$/i.test(last)) await showPicture(last);
       } catch (problem) {
         if (!(problem instanceof Refused)) throw problem;
         refused.push({ file, problem });
@@ -56,7 +58,7 @@ export class Evidence {
     fill(said, taken > 0 && `${taken === 1 ? last : `${taken} files`} added.`);
     for (const { file, problem } of refused) this.refuse(said, file, problem);
     await this.bench.load();
-    if (taken > 0 && !/\.toml$/i.test(last)) await this.look(last);
+    if (taken > 0 && !/\.toml$/i.test(last)) await this.columns.open(last);
   }
 
   /** A track is drawn at once; what its columns were taken as stands below. */

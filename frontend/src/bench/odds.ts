@@ -36,6 +36,8 @@ function percent(share: number): string {
 class Row {
   readonly root = el("tr");
   weight = 1;
+  /** What one of its weight counts among all: rows of a mechanism share what the mechanism has. */
+  private readonly unit: number;
   private readonly chance = el("td", { class: "n" });
   private readonly factor = el("td");
   private readonly range: HTMLInputElement;
@@ -56,7 +58,18 @@ class Row {
     const hands = governed ? [el("span", { class: "hint" }, "by the chance above ")] : [this.range, " ", this.number, " "];
     this.root.append(heading, el("td", { class: "weight" }, ...hands, this.share), this.chance, this.factor);
     this.root.dataset.cause = row.cause;
+    this.unit = row.prior > 0 && row.weight > 0 ? row.prior / row.weight : 1;
     this.set(row.weight);
+  }
+
+  /** Its part of the prior, up to a factor that all rows have. */
+  get counts(): number {
+    return this.weight * this.unit;
+  }
+
+  /** Let it count so much. */
+  count(part: number): void {
+    this.set(part / this.unit);
   }
 
   private take(weight: number, from: HTMLInputElement | null, changed?: () => void): void {
@@ -75,7 +88,7 @@ class Row {
 
   /** What the weight comes to among all. */
   among(sum: number): void {
-    this.share.textContent = `= ${percent(this.weight / sum)}`;
+    this.share.textContent = `= ${percent(this.counts / sum)}`;
   }
 
   show(row: OddsRow, leader: string | undefined): void {
@@ -205,21 +218,21 @@ export class OddsEntry implements Entry {
   }
 
   private sum(): number {
-    return this.rows.reduce((sum, row) => sum + row.weight, 0);
+    return this.rows.reduce((sum, row) => sum + row.counts, 0);
   }
 
   /** The chance that anything failed, as these weights have it. */
   private readChance(): void {
     const { ordinary } = this;
     if (!ordinary) return;
-    this.anything = 1 - ordinary.weight / this.sum();
+    this.anything = 1 - ordinary.counts / this.sum();
     this.chance.value = String(Number((100 * this.anything).toPrecision(6)));
   }
 
   /** Shares anew; the chance that anything failed stays as it is whatever the weights. */
   private shares(): void {
     const { ordinary, anything } = this;
-    ordinary?.set(((this.sum() - ordinary.weight) * (1 - anything)) / anything);
+    ordinary?.count(((this.sum() - ordinary.counts) * (1 - anything)) / anything);
     const sum = this.sum();
     this.rows.forEach((row) => row.among(sum));
   }

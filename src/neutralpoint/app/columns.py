@@ -21,6 +21,7 @@ from neutralpoint.sources.table import Table
 from neutralpoint.sources.units import UNITS
 from neutralpoint.track import Track
 
+ENOUGH = 100_000  # bytes by which columns are guessed before a file is drawn
 SHOWN, SAMPLES, WIDEST = 20, 5, 200  # rows, cells and columns shown
 # What says nothing of the motion by itself.
 BESIDE = {"time", "date", "position_time", "address", "nacp", "nacv"}
@@ -86,7 +87,7 @@ def read_as(data: bytes, case: Mapping[str, Any], name: str) -> Track:
         NeutralPointError: Of the reader, or `file-format` where no column holds the time.
     """
     entry = _entry_of(case, name)
-    mapping = _guessed(table_of(data[:HEAD], name)) if entry is None else _named(entry)
+    mapping = _guessed(table_of(_beginning(data), name)) if entry is None else _named(entry)
     if "time" not in mapping.columns:
         raise NeutralPointError(
             "file-format",
@@ -95,6 +96,11 @@ def read_as(data: bytes, case: Mapping[str, Any], name: str) -> Track:
             hint="Say which column holds the time.",
         )
     return read_delimited(data, mapping, name)[0]
+
+
+def _beginning(data: bytes) -> bytes:
+    """Whole lines that are enough to guess columns by."""
+    return data if len(data) <= ENOUGH else data[: data.rfind(b"\n", 0, ENOUGH) + 1 or ENOUGH]
 
 
 def with_columns(text: str, folder: Path, name: str, chosen: Mapping[str, Any]) -> str:
