@@ -12,7 +12,7 @@ import { el, fill, part, table } from "./dom";
 import type { Overlay } from "./overlay";
 import { showRows } from "./rows";
 import { sentences } from "./sections";
-import { FOOT, SpaceView } from "./space";
+import { type AttitudeAt, FOOT, SpaceView } from "./space";
 import { indexAt } from "../times";
 import type { Findings, MotionFigure, Space } from "./types";
 import { clock } from "../words";
@@ -21,6 +21,15 @@ export const WHOLE = 1600; // points of the whole record
 const FINE = 1400; // points of a stretch
 
 type Told = (figure: MotionFigure) => void;
+
+/** Course over the ground, pitch and bank at a time; null where one of them is not observable. */
+function attitudeAt(strips: MotionFigure["strips"], time: number): ReturnType<AttitudeAt> {
+  const at = indexAt(strips.time, time);
+  const [course, pitch, bank] = ["track_angle", "pitch_angle", "bank_angle"].map(
+    (key) => strips.panels.find((panel) => panel.key === key)?.bands[0].quantiles[2][at] ?? NaN,
+  );
+  return Number.isFinite(course + pitch + bank) ? { course, pitch, bank } : null;
+}
 
 export class MotionEntry implements Entry {
   stages: Entry["stages"] = ["motion"];
@@ -168,7 +177,10 @@ export class MotionEntry implements Entry {
     this.ground(space);
     this.whole = space;
     if (this.space) this.space.renew(space, strips.start, this.figure!.palette);
-    else this.space = new SpaceView(holder, part("space-said"), space, strips.start, this.figure!.palette);
+    else {
+      const attitude: AttitudeAt = (time) => attitudeAt((this.drawn ?? this.figure!).strips, time);
+      this.space = new SpaceView(holder, part("space-said"), space, strips.start, this.figure!.palette, attitude);
+    }
   }
 
   private async words(): Promise<void> {

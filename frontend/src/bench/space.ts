@@ -13,6 +13,17 @@ const DEGREE = Math.PI / 180;
 
 type Point = [number, number, number];
 
+/** Angles of the airplane at a time, degrees; null where one is not observable. */
+export type AttitudeAt = (time: number) => { course: number; pitch: number; bank: number } | null;
+
+// The airplane as three strokes, in its own axes: forward, right, down; of half its length.
+const STROKES: [Point, Point][] = [
+  [[-1, 0, 0], [1, 0, 0]],
+  [[0.15, -1, 0], [0.15, 1, 0]],
+  [[-0.9, 0, 0], [-0.9, 0, -0.45]],
+];
+const GLYPH = 26; // px, half its length
+
 const rounded = (span: number, parts: number): number => {
   const power = 10 ** Math.floor(Math.log10(span / parts));
   return [1, 2, 5, 10].map((k) => k * power).find((k) => k >= span / parts)!;
@@ -31,6 +42,15 @@ function extent(curves: Float32Array[], first: number, last: number): [number, n
   return [low, high];
 }
 
+/** A point in the airplane's axes as east, north and up. Source: rotations about z, y, x, in this order. */
+function turned([forward, right, down]: Point, angles: { course: number; pitch: number; bank: number }): Point {
+  const [course, pitch, bank] = [angles.course, angles.pitch, angles.bank].map((angle) => angle * DEGREE);
+  const [y, z] = [right * Math.cos(bank) - down * Math.sin(bank), right * Math.sin(bank) + down * Math.cos(bank)];
+  const [x, below] = [forward * Math.cos(pitch) + z * Math.sin(pitch), -forward * Math.sin(pitch) + z * Math.cos(pitch)];
+  const [north, east] = [x * Math.cos(course) - y * Math.sin(course), x * Math.sin(course) + y * Math.cos(course)];
+  return [east, north, -below];
+}
+
 export class SpaceView {
   private readonly canvas: HTMLCanvasElement;
   private readonly dot: HTMLElement;
@@ -47,6 +67,7 @@ export class SpaceView {
   private readonly sight: Sight;
   private space: Space;
   private view: [number, number] = [0, 0];
+  private readonly glyph = document.createElement("canvas");
 
   constructor(
     holder: HTMLElement,
@@ -54,9 +75,13 @@ export class SpaceView {
     private whole: Space,
     private start: number,
     private palette: Palette,
+    private readonly attitude: AttitudeAt = () => null,
   ) {
     this.canvas = holder.querySelector("canvas")!;
     this.dot = holder.querySelector(".dot")!;
+    this.glyph.className = "glyph";
+    this.glyph.setAttribute("aria-hidden", "true");
+    this.dot.before(this.glyph);
     this.space = whole;
     this.last = whole.time.length - 1;
     this.wire();
@@ -171,6 +196,36 @@ export class SpaceView {
     const [px, py] = this.place([x[this.at], y[this.at], z[this.at]]);
     this.dot.style.visibility = seen ? "visible" : "hidden";
     this.dot.style.transform = `translate(${px - 6}px, ${py - 6}px)`;
+    this.glyph.style.visibility = seen ? "visible" : "hidden";
+    if (seen) this.airplane(time, px, py);
+  }
+
+  /** The airplane at the cursor, in its attitude: much larger than it is, its angles true. */
+  private airplane(time: number, px: number, py: number): void {
+    const size = 2 * GLYPH + 8;
+    this.glyph.style.transform = `translate(${px - size / 2}px, ${py - size / 2}px)`;
+    [this.glyph.width, this.glyph.height] = [size * devicePixelRatio, size * devicePixelRatio];
+    const pen = this.glyph.getContext("2d");
+    const seen = this.attitude(time);
+    if (!pen || !seen) return;
+    pen.scale(devicePixelRatio, devicePixelRatio);
+    const flat = (point: Point): [number, number] => {
+      const [east, north, up] = turned(point, seen);
+      const depth = east * Math.sin(this.turn) + north * Math.cos(this.turn);
+      const across = east * Math.cos(this.turn) - north * Math.sin(this.turn);
+      return [size / 2 + GLYPH * across, size / 2 - GLYPH * (depth * Math.sin(this.tilt) + up * Math.cos(this.tilt))];
+    };
+    for (const [width, ink] of [[6, this.palette.paper], [2.6, this.palette.limit]] as const) {
+      pen.lineWidth = width;
+      pen.strokeStyle = ink;
+      pen.lineCap = "round";
+      for (const [from, to] of STROKES) {
+        pen.beginPath();
+        pen.moveTo(...flat(from));
+        pen.lineTo(...flat(to));
+        pen.stroke();
+      }
+    }
   }
 
   /** Draw once before the next frame, however many asked. */
