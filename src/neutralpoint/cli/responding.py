@@ -55,7 +55,7 @@ def response(
         write_page(results, tell)
     found = read_summary(results / RESPONSE_FILE)
     if as_json:
-        show_result({"response": str(results / RESPONSE_FILE)} | found)
+        show_result({"response": str(results / RESPONSE_FILE)} | found.model_dump(mode="json"))
         return
     _show(found)
 
