@@ -60,7 +60,8 @@ def scaled(name: str, values: Array, family: Array) -> Array:
     """
     if not MEASURES[name].positive:
         return values
-    little = SMALL * float(np.nanmedian(np.abs(family))) + 1e-12
+    known = np.abs(family[np.isfinite(family)])
+    little = SMALL * float(np.median(known)) + 1e-12 if known.size else 1e-12
     return np.log(np.maximum(values, 0.0) + little)
 
 
