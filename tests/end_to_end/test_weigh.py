@@ -204,7 +204,7 @@ def test_another_prior_flies_nothing(copy, grounded, monkeypatch, capsys):
     before = read_weighing(copy / "results")
     assert run(["weigh", str(copy), "--prior", "spiral-dive=20"]) == 0
     printed = " ".join(capsys.readouterr().out.split())
-    assert "mean log score" in printed and "no blame" in printed and "over 5 networks" in printed
+    assert "mean log score" in printed and "no blame" in printed and "over 6 networks" in printed
     after = read_weighing(copy / "results")
     assert after.runs == before.runs
     assert "spiral dive (spatial disorientation) 20 (stated with the command)" in prior_words(after)
@@ -263,7 +263,7 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
     assert any("enter the odds by a stated likelihood alone" in text for text in said)
     assert "place" in impact.name and np.isfinite(impact.nats).all()
     runs = np.array(after.runs)
-    assert len(runs) == after.seeds == 5
+    assert len(runs) == after.seeds == 6
     findings = read_findings(copy / "results")
     assert any("no flight is simulated" in w.message for w in findings.warnings)
     settling = next(s for s in sections_of(findings) if s.stage == "evidence")
@@ -343,12 +343,12 @@ def test_calibration_is_printed_beside_the_odds_of_the_case(copy, monkeypatch, c
     assert run(["calibrate", str(copy), "--cases", "16", "--out", str(out), "--json"]) == 0
     printed = json.loads(capsys.readouterr().out)
     found = json.loads(out.read_text("utf-8"))
-    assert printed["mean_log_score"] == found.mean_log_score
-    assert found.where == "the start and the data of this case"
+    assert printed["mean_log_score"] == found["mean_log_score"]
+    assert found["where"] == "the start and the data of this case"
     place = place_of_case(copy, lambda step: None)
     causes = len(flyable(place.airplane, place.facts)) + 1
-    assert found.cases <= causes and sum(found.reliability["count"]) == found.cases * causes
-    assert found.mean_log_score < 0.0
+    assert found["cases"] <= causes and sum(found["reliability"]["count"]) == found["cases"] * causes
+    assert found["mean_log_score"] < 0.0
     assert not (copy / "results" / ".calibration").exists()
     assert run(["next-evidence", str(copy)]) == 0
     printed = " ".join(capsys.readouterr().out.split())
