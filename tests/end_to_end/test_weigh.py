@@ -347,7 +347,9 @@ def test_calibration_is_printed_beside_the_odds_of_the_case(copy, monkeypatch, c
     assert found["where"] == "the start and the data of this case"
     place = place_of_case(copy, lambda step: None)
     causes = len(flyable(place.airplane, place.facts)) + 1
-    assert found["cases"] <= causes and sum(found["reliability"]["count"]) == found["cases"] * causes
+    assert (
+        found["cases"] <= causes and sum(found["reliability"]["count"]) == found["cases"] * causes
+    )
     assert found["mean_log_score"] < 0.0
     assert not (copy / "results" / ".calibration").exists()
     assert run(["next-evidence", str(copy)]) == 0
