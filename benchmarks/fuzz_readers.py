@@ -138,6 +138,7 @@ class Target:
     slowest: float = 0.0
     spent: float = 0.0
     faults: list[str] = field(default_factory=list)
+    code: str = ""  # of the last refusal
 
 
 def _gpx() -> bytes:
@@ -257,13 +258,18 @@ def _findings() -> Findings:
 
 
 CLAIMS = b"""
+schema = 1
+
 [[claims]]
 name = "onset"
 says = "The load factor fell."
+data = ["track.csv"]
+method = "Bands of the motion."
 kind = "derived"
-time = 18:54:30
+at = 18:54:30
+low = "0.1"
+high = "0.3"
 quantity = "normal_load_factor"
-value = "0.2 +- 0.1"
 """
 RECORD = b'{"stage": "motion", "basis": "x", "settings": {}, "files": {}, "made": {}}'
 JOB = b"""[{"id": "0123456789ab", "kind": "study", "state": "done", "stage": "Done",
@@ -373,17 +379,19 @@ def _hang(*_: object) -> None:
 def feed(target: Target, data: bytes, limit: float = SLOWEST) -> None:
     """Give one input to a reader and count what comes of it."""
     target.inputs += 1
+    target.code = ""
     started = time.process_time()
     signal.setitimer(signal.ITIMER_PROF, limit)
     try:
         found = target.read(data)
-        target.outcomes["values"] += 1
-        report = found[1] if isinstance(found, tuple) else None
         if isinstance(found, tuple) and isinstance(found[0], Track):
             check_bounds(found[0])
+        target.outcomes["values"] += 1
+        report = found[1] if isinstance(found, tuple) else None
         target.refused_rows += sum(r.count for r in getattr(report, "refused", ()))
     except NeutralPointError as refused:
         target.outcomes["refused with a reason"] += 1
+        target.code = refused.code
         if not (refused.message and refused.where and refused.hint):
             target.faults.append(f"an empty field: {refused!r}")
     except Exception as fault:
@@ -409,8 +417,10 @@ def attempted(every: list[Target]) -> list[str]:
         took = time.process_time() - begun
         more = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024.0
         came = next(iter(by_name[name].outcomes), "a fault")
-        if wanted == attacks.REFUSED and came == "values":
-            by_name[name].faults.append(f"{what}: read, and not refused")
+        if code := by_name[name].code:
+            came = f"refused: {code}"
+        if by_name[name].code != wanted:
+            by_name[name].faults.append(f"{what}: {came}, and not {wanted}")
         if len(by_name[name].faults) > faults:
             came = f"FAULT: {by_name[name].faults[-1][:80]}"
         by_name[name].outcomes = held + by_name[name].outcomes

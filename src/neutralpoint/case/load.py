@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 from math import hypot
@@ -26,11 +27,12 @@ from neutralpoint.track import Track
 SHORTEST_REFERENCE = 4.0  # s of trimmed flight; two smoothing windows
 
 
-def load_case(folder: Path) -> Case:
+def load_case(folder: Path, tell: Callable[[str], None] = lambda _: None) -> Case:
     """Read a case folder.
 
     Args:
         folder: Folder that holds `case.toml`.
+        tell: Told which track file is read.
 
     Returns:
         The case in SI units.
@@ -39,14 +41,14 @@ def load_case(folder: Path) -> Case:
         NeutralPointError: For the first thing wrong, with file and place; `reading-slow`.
     """
     with patient(folder):
-        return _read(folder)
+        return _read(folder, tell)
 
 
-def _read(folder: Path) -> Case:
+def _read(folder: Path, tell: Callable[[str], None]) -> Case:
     text, digest, size = case_text(folder)
     document = parse_case(text)
     own = LoadedSource("case", NAME, digest, size)
-    whole, sources = load_tracks(folder, document)
+    whole, sources = load_tracks(folder, document, tell)
     track = studied(document.analysis, whole, NAME)
     first, last = track.span()
     middle = track.epoch + timedelta(seconds=0.5 * (first + last))

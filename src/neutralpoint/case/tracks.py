@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -47,12 +48,15 @@ from neutralpoint.track import (
 AnyEntry = TrackEntry | ModesEntry | AsterixEntry | PlacesEntry
 
 
-def load_tracks(folder: Path, document: CaseDocument) -> tuple[Track, list[LoadedSource]]:
+def load_tracks(
+    folder: Path, document: CaseDocument, tell: Callable[[str], None]
+) -> tuple[Track, list[LoadedSource]]:
     """Read and join the track files.
 
     Args:
         folder: The case folder.
         document: The case file, with at least one track.
+        tell: Told which file is read, and how large it is.
 
     Returns:
         The joined track, and each file with what was found, on the track's epoch.
@@ -65,6 +69,7 @@ def load_tracks(folder: Path, document: CaseDocument) -> tuple[Track, list[Loade
     named = [None if e.clock is None else known[e.clock] for e in document.tracks]
     for index, entry in enumerate(document.tracks):
         file = read_source(folder, entry.file, f"case.toml: tracks[{index + 1}].file")
+        tell(f"Reading {file.path}, {len(file.data) / 1e6:.1f} MB")
         track, report = _read(entry, file, index, document.geoid_height)
         read.append(_on_true_time(track, report, named[index]))
         loaded.append(file)

@@ -11,7 +11,7 @@ import neutralpoint
 from neutralpoint.cli.airplane.command import airplane
 from neutralpoint.cli.fly import fly
 from neutralpoint.cli.history import history
-from neutralpoint.cli.output import console, show_caution, show_json, show_result
+from neutralpoint.cli.output import console, progress, show_caution, show_json, show_result
 from neutralpoint.cli.responding import response
 from neutralpoint.cli.saying import claims, film, report, wording
 from neutralpoint.cli.serve import serve
@@ -73,7 +73,8 @@ def check(case: CasePath, as_json: AsJson = False) -> None:
     first_look(case)
     from neutralpoint.study.check import check_case
 
-    found = check_case(case)
+    with progress() as tell:
+        found = check_case(case, tell)
     if as_json:
         show_result(found.model_dump(mode="json"))
         return

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from pydantic import AwareDatetime
@@ -27,11 +28,12 @@ class Check(Part):
     warnings: list[Warned]
 
 
-def check_case(folder: Path) -> Check:
+def check_case(folder: Path, tell: Callable[[str], None] = lambda _: None) -> Check:
     """Read a case and say what it holds.
 
     Args:
         folder: The case folder.
+        tell: Told which track file is read.
 
     Returns:
         What was found.
@@ -39,7 +41,7 @@ def check_case(folder: Path) -> Check:
     Raises:
         NeutralPointError: For the first thing wrong.
     """
-    case = load_case(folder)
+    case = load_case(folder, tell)
     return Check(
         epoch=case.track.epoch,
         subject=inventory.subject(case),

@@ -226,7 +226,7 @@ class _Run:
     def __init__(self, folder: Path, progress: Progress, *, fresh: bool) -> None:
         self.progress, self.fresh = progress, fresh
         progress(Step("", "Reading the case", 0.0))
-        self.case = load_case(folder)
+        self.case = load_case(folder, lambda text: progress(Step("", text, 0.0)))
         self.results = _results(folder)
         self.failed: list[Warned] = []
 
