@@ -193,6 +193,47 @@ def write_whole(target: Path, data: bytes) -> Path:
     return target
 
 
+def write_new(target: Path, data: bytes) -> Path:
+    """Write a file that must not be there yet, whole or not at all.
+
+    Args:
+        target: The file; a link of that name counts as there.
+        data: All of it.
+
+    Returns:
+        The same path.
+
+    Raises:
+        FileExistsError: Where there is one; it was not touched.
+        NeutralPointError: As `written`; nothing is left then.
+    """
+    if os.path.lexists(target):
+        raise FileExistsError(errno.EEXIST, "File exists", str(target))
+    try:
+        fresh = fresh_file(target)
+        try:
+            store(fresh, data)
+            fresh.chmod(0o644)
+            _name(fresh, target)
+        finally:
+            fresh.unlink(missing_ok=True)
+    except FileExistsError:
+        raise
+    except OSError as broken:
+        raise system_refusal(broken, target) from broken
+    return target
+
+
+def _name(fresh: Path, target: Path) -> None:
+    """Give a file its name, where nobody was quicker; some disks know no second names."""
+    try:
+        os.link(fresh, target)
+    except OSError as broken:
+        if broken.errno not in (errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP):
+            raise
+        fresh.rename(target)
+
+
 def store(path: Path, data: bytes | memoryview) -> None:
     """Write bytes to a file and see that they have reached the disk.
 

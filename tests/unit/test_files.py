@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
+from neutralpoint import files
 from neutralpoint.app.archive import write_archive
 from neutralpoint.app.history import Change, History
 from neutralpoint.case import load_case
@@ -231,3 +232,21 @@ def test_a_file_keeps_its_rights(results):
     write_whole(target, b"2")
     assert target.stat().st_mode & 0o777 == 0o600
     assert read_own(target) == b"2"
+
+
+def test_a_new_file_appears_whole_or_not_at_all(tmp_path, monkeypatch):
+    target = tmp_path / "claims.toml"
+
+    def full(path, data):
+        path.write_bytes(data[:3])
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(files, "store", full)
+        with pytest.raises(NeutralPointError) as caught:
+            files.write_new(target, b"a = 1")
+    assert caught.value.code == "disk-full" and list(tmp_path.iterdir()) == []
+    assert files.write_new(target, b"a = 1").read_bytes() == b"a = 1"
+    with pytest.raises(FileExistsError):
+        files.write_new(target, b"b = 2")
+    assert target.read_bytes() == b"a = 1" and list(tmp_path.iterdir()) == [target]

@@ -9,6 +9,7 @@ from pathlib import Path
 import tomlkit
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import write_new
 
 # As `case.load.NAME`, which is not asked: that would load all that a study needs.
 CASE_FILE = "case.toml"
@@ -64,7 +65,7 @@ def begin_case(root: Path, name: str, title: str, question: str) -> Path:
 
     Raises:
         NeutralPointError: `request-invalid` for the name, `case-exists` for one that is taken or
-            cannot be made.
+            cannot be made, `disk-full`.
     """
     document = tomlkit.document()
     document.add(tomlkit.comment("Begun in the workbench; what is not known yet may come later."))
@@ -75,8 +76,6 @@ def begin_case(root: Path, name: str, title: str, question: str) -> Path:
     folder = root / plain_name(name)
     try:
         folder.mkdir()
-        with (folder / CASE_FILE).open("x", encoding="utf-8") as out:
-            out.write(tomlkit.dumps(document))
     except OSError as broken:
         raise NeutralPointError(
             "case-exists",
@@ -84,6 +83,11 @@ def begin_case(root: Path, name: str, title: str, question: str) -> Path:
             where="name",
             hint="Give the folder a name that is not taken.",
         ) from broken
+    try:
+        write_new(folder / CASE_FILE, tomlkit.dumps(document).encode())
+    except NeutralPointError:
+        folder.rmdir()
+        raise
     return folder
 
 

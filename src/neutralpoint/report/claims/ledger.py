@@ -12,6 +12,7 @@ import xarray as xr
 from tomlkit.items import Table
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import write_new
 from neutralpoint.findings import (
     Claim,
     ClaimedNumber,
@@ -93,8 +94,7 @@ def write_drafts(case: Path, results: Path) -> Path:
     findings = read_findings(results)
     text = drafts_text(draft_claims(findings), findings)
     try:
-        with path.open("x", encoding="utf-8") as out:
-            out.write(text)
+        write_new(path, text.encode())
     except FileExistsError as there:
         raise NeutralPointError(
             "case-exists",
