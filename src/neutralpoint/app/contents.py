@@ -23,6 +23,7 @@ FILES = {
     "motion": "motion.nc",
     "moments": "moments.nc",
     "limits": "limits.nc",
+    "wreckage": "wreckage.json",
     "weighing": "weighing.json",
     "response": "response.nc",
 }

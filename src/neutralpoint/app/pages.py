@@ -19,6 +19,7 @@ STAGE_WORDS = {
     "motion": "flight path",
     "moments": "required moment",
     "limits": "limits",
+    "wreckage": "where it came down",
     "weighing": "odds",
     "response": "time to act",
 }

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
+from neutralpoint.case.debris_entry import DebrisEntry
 from neutralpoint.case.evidence_entries import AnyEvidenceEntry, PriorEntry
 from neutralpoint.case.facts_entry import FactsEntry
 from neutralpoint.case.history_entry import HistoryEntry
@@ -221,6 +222,9 @@ class CaseDocument(Section):
     prior: tuple[PriorEntry, ...] = Field(
         default=(),
         description="Weights of causes among what can fail; equal where left out.",
+    )
+    debris: tuple[DebrisEntry, ...] = Field(
+        default=(), description="Parts found away from the airplane, or missing."
     )
     evidence: tuple[AnyEvidenceEntry, ...] = Field(
         default=(), description="Other than the track; joined to it in the odds."

@@ -19,6 +19,7 @@ from neutralpoint.documents.fields import (
 )
 from neutralpoint.documents.quantity import Uncertain, parse_quantity
 from neutralpoint.vocabulary import CauseName, Mechanism
+from neutralpoint.wreckage.marks import descent_angle
 
 Doubt = Annotated[float, Field(gt=0.0, lt=1.0)]
 # A position whose marks agree can still have been read wrongly; one without marks is as likely to
@@ -111,6 +112,43 @@ class ImpactEntry(Section):
                     'Evidence counts by its error: write it like "40 deg +- 15 deg".',
                 )
         return self
+
+
+class TreeCutsEntry(Section):
+    """Two cuts in trees on the way to the ground: they show the angle of the path."""
+
+    kind: Literal["tree-cuts"]
+    first_height: Height = Field(description="Of the earlier cut above the ground under it.")
+    second_height: Height = Field(description="Of the later one.")
+    distance: Height = Field(description="Level distance between them along the path.")
+    slope: Angle = Field(description="Of the ground along the path, up positive, with +-.")
+    doubt: Doubt = Field(
+        default=0.1,
+        description="Probability that the cuts are of another part or another day; analyst's "
+        "estimate.",
+    )
+    source: Text
+
+    @model_validator(mode="after")
+    def apart(self) -> TreeCutsEntry:
+        """Two places, measured with an error."""
+        if self.distance.value <= 0.0:
+            raise refused(
+                "quantity-range", "the cuts lie at one place.", "Give the distance between them."
+            )
+        if not any(q.sigma for q in (self.first_height, self.second_height, self.distance)):
+            raise refused(
+                "case-invalid",
+                "the heights of the cuts have no +-.",
+                'Evidence counts by its error: write it like "14 m +- 0.8 m".',
+            )
+        return self
+
+    @property
+    def path_angle(self) -> tuple[float, float]:
+        """Angle of the path, up positive, rad, and its standard deviation."""
+        cuts = (self.first_height, self.second_height, self.distance, self.slope)
+        return descent_angle(*((q.value, q.sigma) for q in cuts))
 
 
 class VoiceEntry(Section):
@@ -218,6 +256,6 @@ class FindingEntry(Section):
 
 
 AnyEvidenceEntry = Annotated[
-    ImpactEntry | VoiceEntry | WordsEntry | TrimPositionEntry | FindingEntry,
+    ImpactEntry | TreeCutsEntry | VoiceEntry | WordsEntry | TrimPositionEntry | FindingEntry,
     Field(discriminator="kind"),
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -85,6 +86,37 @@ def ground_along(
             height = height - (np.nan if geoid is None else geoid.value)
         found = np.where(np.isfinite(found), found, height)
     return found
+
+
+def ground_of(
+    folder: Path, entries: tuple[TerrainEntry, ...], geoid: Uncertain | None
+) -> Callable[[Floats, Floats], Floats]:
+    """Heights of the ground by place, the grids read once.
+
+    Args:
+        folder: The case folder.
+        entries: The entries of the case file.
+        geoid: Height of the geoid above the ellipsoid, m.
+
+    Returns:
+        Gives m above the sea at latitudes and longitudes, rad; NaN where no grid reaches.
+
+    Raises:
+        NeutralPointError: As `load_ground`.
+    """
+    grids = []
+    for index, entry in enumerate(entries):
+        grid, _ = _read(read_source(folder, entry.file, f"case.toml: terrain[{index + 1}].file"))
+        off = 0.0 if grid.datum != "ellipsoid" else (np.nan if geoid is None else geoid.value)
+        grids.append((grid, off))
+
+    def at(latitude: Floats, longitude: Floats) -> Floats:
+        found = np.full(np.shape(latitude), np.nan)
+        for grid, off in grids:
+            found = np.where(np.isfinite(found), found, grid.at(latitude, longitude) - off)
+        return found
+
+    return at
 
 
 def _read(file: SourceFile) -> tuple[Terrain, tuple[str, ...]]:

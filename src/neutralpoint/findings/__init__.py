@@ -161,6 +161,14 @@ from neutralpoint.findings.worded import (
     Worded,
     WordedBox,
 )
+from neutralpoint.findings.wreckage import (
+    CauseEnding,
+    GroundEnding,
+    MissingPart,
+    PartReleased,
+    ReleaseOrder,
+    WreckageFindings,
+)
 from neutralpoint.vocabulary.cautions import CAUTIONS, IN_BRIEF, STOP_SHORT
 
 __all__ = [
@@ -174,6 +182,7 @@ __all__ = [
     "Banded90",
     "BlindScore",
     "CauseCondition",
+    "CauseEnding",
     "CauseJudgement",
     "CauseOdds",
     "CauseParameter",
@@ -202,6 +211,7 @@ __all__ = [
     "FlaggedRow",
     "GatedCause",
     "Granted",
+    "GroundEnding",
     "HandsRow",
     "HistoryChange",
     "HistoryDifference",
@@ -231,6 +241,7 @@ __all__ = [
     "LostQuantity",
     "MechanismRow",
     "MechanismSum",
+    "MissingPart",
     "MistrimBox",
     "MomentsFindings",
     "MotionFindings",
@@ -246,6 +257,7 @@ __all__ = [
     "OpenFlaps",
     "OutcomeRow",
     "PanelRequest",
+    "PartReleased",
     "Parting",
     "PassedTogether",
     "PhugoidBox",
@@ -258,6 +270,7 @@ __all__ = [
     "ReadingStep",
     "ReferenceRow",
     "RefusedRows",
+    "ReleaseOrder",
     "ResolutionRow",
     "ResponseFindings",
     "ResponseRow",
@@ -287,6 +300,7 @@ __all__ = [
     "WeighingFindings",
     "Worded",
     "WordedBox",
+    "WreckageFindings",
     "banded",
     "confidence_word",
     "judgement_of",

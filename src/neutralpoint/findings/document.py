@@ -22,6 +22,7 @@ from neutralpoint.findings.response import ResponseFindings
 from neutralpoint.findings.signatures import SignatureFindings
 from neutralpoint.findings.weighing import EvidenceFindings, WeighingFindings
 from neutralpoint.findings.worded import Stage, Worded
+from neutralpoint.findings.wreckage import CauseEnding, WreckageFindings
 
 SCHEMA_VERSION = 4
 
@@ -195,6 +196,10 @@ class Findings(Part):
     response: ResponseFindings | None = None
     judgement: JudgementFindings | None = None
     limits: LimitsFindings | None = None
+    wreckage: WreckageFindings | None = None
+    endings: list[CauseEnding] = Field(
+        default=[], description="How the flights of each remaining cause would come down."
+    )
     worded: Worded = Field(default=Worded(), description="Of a document of version 2.")
     results: list[ResultFile] = Field(default=[])
     warnings: list[Warned] = Field(default=[])

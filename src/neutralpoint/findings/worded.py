@@ -24,6 +24,7 @@ Stage = Literal[
     "response",
     "evidence",
     "limits",
+    "wreckage",
 ]
 
 

@@ -71,6 +71,8 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
         response=one("response"),
         judgement=judgement_of(moments, weighing),
         limits=one("limits"),
+        wreckage=one("wreckage"),
+        endings=joined("endings"),
         results=[
             ResultFile(stage=KINDS.get(name, record.stage), path=name, sha256=sha)
             for record in records

@@ -20,6 +20,7 @@ from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import own_file, read_own
 from neutralpoint.findings import (
+    CauseEnding,
     EstimatedValue,
     EvidenceFindings,
     FlaggedRow,
@@ -33,6 +34,7 @@ from neutralpoint.findings import (
     SignatureFindings,
     Warned,
     WeighingFindings,
+    WreckageFindings,
 )
 from neutralpoint.findings.worded import Stage as StageName
 
@@ -40,7 +42,7 @@ from neutralpoint.findings.worded import Stage as StageName
 OUTER = frozenset({"app", "cli", "report"})
 CODE = frozenset({".py", ".toml", ".json", ".npz"})
 # Files of a stage: a record may come from a stranger, and those that it names are replaced.
-RESULT_NAME = r"^[a-z0-9][a-z0-9-]*\.(nc|json)$"
+RESULT_NAME = r"^[a-z0-9][a-z0-9-]*\.(nc|json|geojson|kml)$"
 # Keys of the case that are printed but change no number.
 WORDS = frozenset(
     {
@@ -63,6 +65,8 @@ class Made(BaseModel):
         evidence: What would tell the causes apart.
         response: Time and strength.
         limits: Which limits were passed.
+        wreckage: Where the airplane and its parts came down.
+        endings: How flights of the remaining causes come down.
         warnings: What may affect its results.
         resolution: What the data can resolve; of the motion.
         estimates: What the data show of themselves; of the motion.
@@ -84,6 +88,8 @@ class Made(BaseModel):
     evidence: EvidenceFindings | None = None
     response: ResponseFindings | None = None
     limits: LimitsFindings | None = None
+    wreckage: WreckageFindings | None = None
+    endings: tuple[CauseEnding, ...] = ()
 
 
 class Record(BaseModel):

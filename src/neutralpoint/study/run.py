@@ -37,6 +37,7 @@ from neutralpoint.study.stages import (
     run_stage_now,
 )
 from neutralpoint.study.weighing import stage as weighing_stage
+from neutralpoint.study.wreckage import stage as wreckage_stage
 
 RESULTS = "results"
 STAGES: tuple[Stage[Any], ...] = (
@@ -44,6 +45,7 @@ STAGES: tuple[Stage[Any], ...] = (
     moments_stage.STAGE,
     limits_stage.STAGE,
     history_stage.STAGE,
+    wreckage_stage.STAGE,
     weighing_stage.STAGE,
     response_stage.STAGE,
 )

@@ -31,9 +31,11 @@ from neutralpoint.study.motion.file import (
 )
 from neutralpoint.study.record import Made, Record, file_digest, record_path
 from neutralpoint.study.settings import Settings
+from neutralpoint.study.wreckage.work_out import TracedBack, trace_back, without_debris
 
 Chosen = TypeVar("Chosen", bound=Settings)
 FINDINGS = "findings.json"
+WRITTEN = frozenset({".nc", ".json", ".geojson", ".kml"})
 # Files that commands without a lock write there.
 COMMANDS = (".fly-", ".calibration")
 
@@ -82,6 +84,14 @@ class Known:
         """The required moment, worked out from the saved motion."""
         rng = np.random.default_rng([self.case.document.seed, 2])
         return work_out_moments(self.case, self.motion, rng)
+
+    @cached_property
+    def wreckage(self) -> TracedBack | None:
+        """Parts and paths traced to the ground; None where the case has no parts."""
+        if without_debris(self.case):
+            return None
+        rng = np.random.default_rng([self.case.document.seed, 11])
+        return trace_back(self.case, self.motion, rng)
 
 
 @dataclass
@@ -149,6 +159,15 @@ class Work(Generic[Chosen]):
         """
         text = json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False)
         store(self._place(name), f"{text}\n".encode())
+
+    def save_text(self, name: str, text: str) -> None:
+        """Save a text; it appears when the stage has ended.
+
+        Args:
+            name: File name.
+            text: What to save.
+        """
+        store(self._place(name), text.encode())
 
     def _place(self, name: str) -> Path:
         if name not in self.fresh:
@@ -254,6 +273,6 @@ def remove_leftovers(results: Path) -> None:
     """
     for path in results.iterdir():
         named = path.name.startswith(".") and path.name.endswith(FRESH)
-        stage = {".nc", ".json"} & set(path.suffixes) and not path.name.startswith(COMMANDS)
+        stage = WRITTEN & set(path.suffixes) and not path.name.startswith(COMMANDS)
         if named and stage and (path.is_symlink() or path.is_file()):
             path.unlink(missing_ok=True)

@@ -27,6 +27,10 @@ VOICE_CAP = 3.0
 # P(strain is noted | flight): pull above `STRAIN_FORCE` around the time, and below it. Analyst's.
 STRAIN_NOTED, STRAIN_IMAGINED = 0.5, 0.2
 STRAIN_FORCE = ONE_HAND.force
+# P(parts come off in flight | cause); a dive that passes the strength lets parts go under any
+# cause. Analyst's.
+LETS_GO = {"structural-failure": 0.95, "separation": 0.7}
+LETS_GO_OTHERS = 0.03
 MARGIN = 0.5  # by which the range of all flights is widened for "any value is as likely"; analyst's
 
 
@@ -232,6 +236,26 @@ def from_table(item: Item, causes: tuple[str, ...], outcome: str, doubt: float) 
     mean = float(listed.mean())
     with np.errstate(divide="ignore"):
         return with_doubt(np.log(np.append(listed, mean)), doubt, np.log(mean))
+
+
+def parts_likelihood(causes: tuple[str, ...], in_flight: float, doubt: float) -> Array:
+    """Log likelihood of the places where parts were found, an unlisted cause last.
+
+    Args:
+        causes: Listed causes, C of them.
+        in_flight: ln of the Bayes factor of parts that came off in flight over parts that were
+            carried to the ground.
+        doubt: Probability that the places mislead.
+
+    Returns:
+        Shape (C + 1,).
+
+    Source: the law of total probability, with `LETS_GO` for each cause.
+    """
+    chance = np.array([LETS_GO.get(str(cause), LETS_GO_OTHERS) for cause in causes])
+    listed = np.logaddexp(np.log(chance) + in_flight, np.log1p(-chance))
+    mean = float(np.asarray(logsumexp(listed))) - np.log(len(listed))
+    return with_doubt(np.append(listed, mean), doubt, mean)
 
 
 def stated_likelihood(causes: tuple[str, ...], given: dict[str, float], doubt: float) -> Array:

@@ -12,6 +12,7 @@ from neutralpoint.report.figures.history_sheet import history_sheet
 from neutralpoint.report.figures.load_sheet import load_sheets
 from neutralpoint.report.figures.signature_sheet import signature_sheets
 from neutralpoint.report.figures.timeline import timeline_sheet
+from neutralpoint.report.figures.wreckage_sheet import wreckage_sheets
 from neutralpoint.report.results import Results
 from neutralpoint.report.words.sections import sections_of
 
@@ -42,6 +43,7 @@ def all_sheets(results: Results) -> dict[str, Sheet]:
     sheets |= {f"load-diagram-{n}": s for n, s in enumerate(load_sheets(results), start=1)}
     if (earlier := history_sheet(results)) is not None:
         sheets["history"] = earlier
+    sheets |= {f"wreckage-{n}": s for n, s in enumerate(wreckage_sheets(results), start=1)}
     for section in sections_of(results.findings):
         if section.panels:
             strips = compose_stage(results, section.panels, limit=PRINT_TIMES)

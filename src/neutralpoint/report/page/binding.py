@@ -44,9 +44,10 @@ ORDER = (
     "moments",
     "physics",
     "limits",
+    "wreckage",
     "history",
 )
-AFTER_THE_PATH = ("moments", "physics", "limits", "history")
+AFTER_THE_PATH = ("moments", "physics", "limits", "wreckage", "history")
 ALWAYS_FIRST = (("reading", "How to read this report"), ("path-full", "Flight path in full"))
 ALWAYS_LAST = (
     ("drafts", "Drafts of claims"),

@@ -17,6 +17,7 @@ from neutralpoint.report.figures.load_sheet import load_sheets
 from neutralpoint.report.figures.sheets import PRINT_TIMES
 from neutralpoint.report.figures.signature_sheet import signature_sheets
 from neutralpoint.report.figures.timeline import timeline_sheet
+from neutralpoint.report.figures.wreckage_sheet import wreckage_sheets
 from neutralpoint.report.results import Results
 
 Drawn = list[tuple[str, str]]
@@ -92,6 +93,9 @@ class Plates:
         if section.stage == "history":
             sheet = history_sheet(self.results)
             return [] if sheet is None else [(HISTORY, address(sheet))]
+        if section.stage == "wreckage":
+            sheets = wreckage_sheets(self.results)
+            return [("Where the airplane and its parts came down", address(s)) for s in sheets]
         if section.stage != "moments" or not section.panels:
             return []
         return _sheets(section.title, self._strips(section, MOMENT_PANELS), height=LOW)

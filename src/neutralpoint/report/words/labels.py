@@ -14,6 +14,7 @@ STAGES = {
     "beside": "Beside the track",
     "limits": "Limits passed",
     "history": "Earlier flights",
+    "wreckage": "Where it came down",
     "causes": "Candidate causes",
     "weighing": "Odds",
     "signatures": "Signatures",

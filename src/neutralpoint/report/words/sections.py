@@ -13,6 +13,7 @@ from neutralpoint.report.words.onset import onset_section
 from neutralpoint.report.words.physics import physics_section
 from neutralpoint.report.words.response import response_section
 from neutralpoint.report.words.signatures import signatures_section
+from neutralpoint.report.words.wreckage import wreckage_section
 
 
 def sections_of(findings: Findings) -> list[StageSection]:
@@ -35,6 +36,8 @@ def sections_of(findings: Findings) -> list[StageSection]:
         said.append(limits_section(findings.limits, findings))
     if findings.history is not None:
         said.append(history_section(findings.history))
+    if (wreckage := wreckage_section(findings)) is not None:
+        said.append(wreckage)
     if findings.weighing is not None:
         said.append(odds_section(findings.weighing, findings))
     if (signatures := signatures_section(findings)) is not None:

@@ -103,7 +103,9 @@ STAGE = Stage(
     run=_run,
     settings=HistorySettings(),
     cannot=_cannot,
-    ignores=frozenset({"response", "terrain", "facts", "prior", "something_failed", "evidence"}),
+    ignores=frozenset(
+        {"response", "terrain", "facts", "prior", "something_failed", "evidence", "debris"}
+    ),
     seconds=5.0,
     beside=_beside,
     told=_told,

@@ -76,7 +76,16 @@ STAGE = Stage(
     settings=Settings(),
     cannot=without_airplane,
     ignores=frozenset(
-        {"response", "terrain", "facts", "prior", "something_failed", "evidence", "history"}
+        {
+            "response",
+            "terrain",
+            "facts",
+            "prior",
+            "something_failed",
+            "evidence",
+            "history",
+            "debris",
+        }
     ),
     seconds=1.0,
 )

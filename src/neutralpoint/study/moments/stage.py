@@ -49,7 +49,16 @@ STAGE = Stage(
     settings=Settings(),
     cannot=without_airplane,
     ignores=frozenset(
-        {"response", "terrain", "facts", "prior", "something_failed", "evidence", "history"}
+        {
+            "response",
+            "terrain",
+            "facts",
+            "prior",
+            "something_failed",
+            "evidence",
+            "history",
+            "debris",
+        }
     ),
     seconds=3.0,
 )

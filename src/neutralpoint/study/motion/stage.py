@@ -28,7 +28,16 @@ from neutralpoint.study.stages import Stage, Work
 # Keys of the case that say nothing of the motion.
 IGNORED = frozenset(
     {
-        *("response", "terrain", "facts", "prior", "something_failed", "evidence", "history"),
+        *(
+            "response",
+            "terrain",
+            "facts",
+            "prior",
+            "something_failed",
+            "evidence",
+            "history",
+            "debris",
+        ),
         *("analysis.onset", "analysis.reference_start", "analysis.reference_end"),
         "analysis.gear",
     }

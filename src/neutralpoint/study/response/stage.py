@@ -95,6 +95,6 @@ STAGE = Stage(
     run=_run,
     settings=ResponseSettings(),
     cannot=without_airplane,
-    ignores=frozenset({"prior", "something_failed", "evidence", "history"}),
+    ignores=frozenset({"prior", "something_failed", "evidence", "history", "debris"}),
     seconds=30.0,
 )

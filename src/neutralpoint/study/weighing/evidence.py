@@ -11,6 +11,7 @@ from neutralpoint.case.evidence_entries import (
     IMPACT,
     FindingEntry,
     ImpactEntry,
+    TreeCutsEntry,
     TrimPositionEntry,
     VoiceEntry,
     WordsEntry,
@@ -21,6 +22,8 @@ from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.weighing.earlier import earlier_contribution, given_by, stated
+from neutralpoint.study.weighing.endings import continued
+from neutralpoint.study.wreckage.work_out import without_debris
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.limit import ULTIMATE
 from neutralpoint.weighing.course import Course
@@ -30,6 +33,7 @@ from neutralpoint.weighing.evidence import (
     drift_after,
     from_flights,
     from_table,
+    parts_likelihood,
     stated_likelihood,
     strain_likelihood,
 )
@@ -39,6 +43,9 @@ from neutralpoint.weighing.predictive import Predictive
 
 FURTHEST = 20.0  # s after the part that is compared; later a pilot's hands decide. Analyst's.
 SEPARATION = "separation"  # leaves the actuator where it was
+# Probability that parts lie where they do for another reason: moved, or another airplane's.
+# Analyst's estimate.
+PLACES_MISLEAD = 0.1
 MARKS = "A position as found is not one in flight until marks agree."
 
 
@@ -51,12 +58,14 @@ class Held:
         near: Flights of each cause given what was seen.
         observed: The part of the motion that is compared.
         motion: The whole motion.
+        in_flight: ln Bayes factor of parts that came off in flight; None where none were found.
     """
 
     begin: float
     near: dict[str, Predictive]
     observed: Course
     motion: KeptMotion
+    in_flight: float | None = None
 
     @property
     def flown(self) -> list[Flown]:
@@ -96,6 +105,8 @@ def flown_until(case: Case, begin: float, last: float) -> float:
         if isinstance(entry, ImpactEntry | VoiceEntry) and entry.time is not None
     ]
     wanted = [time for time in times if time <= last + FURTHEST]
+    if not without_debris(case):
+        wanted.append(last + FURTHEST)
     return max([last, *wanted])
 
 
@@ -132,6 +143,8 @@ def contributions(
         One entry an item that could be used, and why others could not.
     """
     found, unused = [], []
+    if held.in_flight is not None:
+        found.append(_parts(held.in_flight, held))
     for number, entry in enumerate(case.document.evidence, start=1):
         where = f"case.toml: evidence[{number}]"
         try:
@@ -148,6 +161,8 @@ def contributions(
 def _of(entry, case: Case, held: Held, where: str) -> Contribution:
     if isinstance(entry, ImpactEntry):
         return _impact(entry, case, held, where)
+    if isinstance(entry, TreeCutsEntry):
+        return _tree_cuts(entry, case, held, where)
     if isinstance(entry, VoiceEntry):
         return _voice(entry, case, held, where)
     if isinstance(entry, TrimPositionEntry):
@@ -155,6 +170,17 @@ def _of(entry, case: Case, held: Held, where: str) -> Contribution:
     if isinstance(entry, WordsEntry):
         return _words(entry, held)
     return _finding(entry, held)
+
+
+def _parts(in_flight: float, held: Held) -> Contribution:
+    causes = tuple(flown.cause for flown in held.flown)
+    return Contribution(
+        "debris: places of the parts",
+        parts_likelihood(causes, in_flight, PLACES_MISLEAD),
+        PLACES_MISLEAD,
+        "Parts that came off in flight do not say what broke first, nor why.",
+        "places and drag of the parts, by the wind of the case",
+    )
 
 
 def _after(time: float, held: Held, where: str) -> float:
@@ -211,6 +237,30 @@ def _impact(entry: ImpactEntry, case: Case, held: Held, where: str) -> Contribut
         ),
         entry.doubt,
         "Attitude from marks is that of the last instant, after any break-up.",
+        entry.source,
+    )
+
+
+def _tree_cuts(entry: TreeCutsEntry, case: Case, held: Held, where: str) -> Contribution:
+    """The path angle that cuts show, against the paths continued to the ground."""
+    if reason := without_debris(case):
+        raise NeutralPointError(
+            "argument-invalid",
+            "The paths cannot be continued to the ground; the item is left out.",
+            where=where,
+            hint=reason,
+        )
+    angle, sigma = entry.path_angle
+    names = [flown.cause for flown in held.flown]
+    endings = continued(case, held.motion, held.begin, held.near, names)
+    shown = [endings[name].path_angle[:, None] for name in names]
+    even = [np.full(len(values), 1.0 / len(values)) for values in shown]
+    up = [~endings[name].reached for name in names]  # these say nothing of the ground
+    return Contribution(
+        "impact: cuts in trees",
+        from_flights(shown, even, np.array([angle]), np.array([sigma]), entry.doubt, broken=up),
+        entry.doubt,
+        "Cuts show the path of the last instant, after any break-up.",
         entry.source,
     )
 

@@ -11,6 +11,7 @@ from neutralpoint.study.record import Made
 from neutralpoint.study.settings import WeighingSettings
 from neutralpoint.study.stages import Stage, Work
 from neutralpoint.study.weighing.cluster import cluster
+from neutralpoint.study.weighing.endings import cause_endings
 from neutralpoint.study.weighing.file import (
     WEIGHING_DATA,
     weighing_document,
@@ -43,6 +44,7 @@ def _run(work: Work[WeighingSettings]) -> Made:
         share = FLIGHTS_SHARE * min(done / max(expected, 1), 1.0)
         work.tell("Flying every cause", share)
 
+    traced = work.known.wreckage
     with cluster(address) if address else nullcontext(fly_here) as send:
         kept = KeptFlights(work.results, flown, send=send)
         found = work_out_weighing(
@@ -53,6 +55,7 @@ def _run(work: Work[WeighingSettings]) -> Made:
             weights=work.settings.prior,
             tell=work.tell,
             earlier=earlier,
+            in_flight=None if traced is None else traced.in_flight,
         )
         hands_off = fly_hands_off(found.predictive, kept)
     work.tell("Writing the odds", 0.95)
@@ -67,6 +70,9 @@ def _run(work: Work[WeighingSettings]) -> Made:
         weighing=weighing_findings(found, drive, work.results),
         signatures=signature_findings(signatures, found, hands_off),
         evidence=evidence_findings(saved),
+        endings=()
+        if traced is None
+        else cause_endings(work.case, work.motion, found.begin, found.predictive, found.odds),
         warnings=tuple(Warned(**error.as_dict()) for error in found.unused),
     )
 
@@ -78,7 +84,7 @@ STAGE = Stage(
     run=_run,
     settings=WeighingSettings(),
     cannot=without_airplane,
-    ignores=frozenset({"response", "terrain", "history"}),
+    ignores=frozenset({"response", "history"}),
     seconds=45.0,
     uses=("history",),
 )

@@ -142,6 +142,7 @@ def work_out_weighing(
     weights: dict[str, float],
     tell: Tell,
     earlier: HistoryFindings | None = None,
+    in_flight: float | None = None,
 ) -> Weighing:
     """Weigh the causes of a case.
 
@@ -153,6 +154,7 @@ def work_out_weighing(
         weights: Prior weights by cause that come before those of the case file.
         tell: Told in words what is being done, and the share that is done.
         earlier: Of earlier flights; None where they were not looked at.
+        in_flight: ln Bayes factor of parts that came off in flight; None where none were found.
 
     Returns:
         What was found.
@@ -204,7 +206,7 @@ def work_out_weighing(
         # The unlisted cause stands for all listed ones: how far the track is from any of them.
         away = mean_over(windows, lambda runs: {UNLISTED: p_listed(nulls, names, runs, kind)})
         listed = away[UNLISTED]
-    held = Held(begin, near, observed, motion)
+    held = Held(begin, near, observed, motion, in_flight)
     evidence, unused = contributions(case, held, earlier)
     beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
     odds = reweigh(names, belief.prior, track.runs, beside)
