@@ -19,7 +19,6 @@ from neutralpoint.documents.fields import (
 )
 from neutralpoint.documents.quantity import Uncertain, parse_quantity
 from neutralpoint.vocabulary import CauseName, Mechanism
-from neutralpoint.wreckage.marks import descent_angle
 
 Doubt = Annotated[float, Field(gt=0.0, lt=1.0)]
 # A position whose marks agree can still have been read wrongly; one without marks is as likely to
@@ -147,6 +146,8 @@ class TreeCutsEntry(Section):
     @property
     def path_angle(self) -> tuple[float, float]:
         """Angle of the path, up positive, rad, and its standard deviation."""
+        from neutralpoint.wreckage.marks import descent_angle  # loads SciPy: not to read a case
+
         cuts = (self.first_height, self.second_height, self.distance, self.slope)
         return descent_angle(*((q.value, q.sigma) for q in cuts))
 
