@@ -44,6 +44,7 @@ CAUTION = (
 )
 DASH = "\u2013"
 FEWEST = 0.005  # chance from which a limit is named in the lead; analyst's
+WORTH_A_ROW = 0.05  # from which the table of all limits stands in the body; analyst's
 
 
 def limits_section(found: LimitsFindings, findings: Findings) -> StageSection:
@@ -184,6 +185,7 @@ def _table(found: LimitsFindings, findings: Findings) -> SectionTable:
     return SectionTable(
         caption="Limits of the airplane against the sample paths",
         kind="derived",
+        detail=all(row.probability < WORTH_A_ROW for row in found.rows),
         columns=[
             *("Limit", "Value", "Furthest value", "Passed", "10% by", "50% by", "90% by"),
             *("Time beyond, if passed", "Source"),
