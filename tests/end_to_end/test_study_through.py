@@ -113,6 +113,6 @@ def test_only_a_damaged_result_is_made_again_with_the_same_bits(studied, tmp_pat
     assert run(["study", str(folder)]) == 0
     printed = capsys.readouterr()
     assert printed.out.splitlines()[-1] == str(folder / "results" / "report.html")
-    assert printed.err.count("from the saved results") == 3
+    assert printed.err.count("from the saved results") == 4
     after = contents(folder / "results")
     assert {n for n in before if after[n] != before[n]} <= {"report.html"}

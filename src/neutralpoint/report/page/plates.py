@@ -89,7 +89,7 @@ class Plates:
         if section.stage == "signatures":
             return self.signatures[:1]
         if section.stage == "limits":
-            return self.load_diagram()
+            return [] if _told_in_full(section) else self.load_diagram()
         if section.stage == "history":
             sheet = history_sheet(self.results)
             return [] if sheet is None else [(HISTORY, address(sheet))]
@@ -104,6 +104,8 @@ class Plates:
         """Every panel of a stage, where its body has not shown them all."""
         if section.stage == "signatures":
             return self.signatures[1:]
+        if section.stage == "limits" and _told_in_full(section):
+            return self.load_diagram() + _sheets(section.title, self._strips(section))
         short = MOMENT_PANELS if section.stage == "moments" else 0
         if len(section.panels) <= short:
             return []
@@ -111,6 +113,11 @@ class Plates:
 
     def _strips(self, section: StageSection, first: int | None = None) -> Strips:
         return compose_stage(self.results, section.panels[:first], limit=PRINT_TIMES)
+
+
+def _told_in_full(section: StageSection) -> bool:
+    """Whether the tables of a section stand in its appendix: then its picture does too."""
+    return all(table.detail for table in section.tables)
 
 
 def _sheets(title: str, strips: Strips, height: float | None = None) -> Drawn:
