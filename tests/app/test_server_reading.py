@@ -43,7 +43,9 @@ def test_the_state_names_files_and_stages(workbench):
         "track.csv": "track",
     }
     assert all(len(f["sha256"]) == 64 for f in state["files"])
-    assert set(state["stages"]) == {"motion", "moments", "limits", "weighing", "response"}
+    assert set(state["stages"]) == {
+        *("motion", "moments", "limits", "wreckage", "weighing", "response"),
+    }
     assert state["stages"]["motion"]["ready"] is False  # results of another case, made by hand
     assert state["stages"]["motion"]["stale"] is True
     assert state["stages"]["response"]["made"] is None
