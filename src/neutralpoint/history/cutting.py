@@ -20,10 +20,6 @@ BRIDGED = 10.0  # s without a row that the grid bridges by a line; analyst's
 SHORTEST = 300.0  # s of flight that are worth measuring; analyst's
 TAXI = 30.0 * KNOT  # ground speed below which an airplane is on the ground. Analyst's.
 STOPPED = 120.0  # s of taxi or of ground flags that end a flight; analyst's
-ROLE_NAMES = (
-    *("pressure_altitude", "vertical_rate", "ground_speed", "north_part", "east_part"),
-    *("temperature",),
-)
 
 
 @dataclass(frozen=True)

@@ -146,7 +146,8 @@ def _reordered(fleet: Fleet, order: Index) -> Fleet:
                  "curve_first"):  # fmt: skip
         rest[name] = rest[name][order]
     rest["values"] = {name: each[:, order] for name, each in fleet.values.items()}
-    return Fleet(**(rest | {"events": events}))
+    whole: dict[str, Any] = rest | {"events": events}
+    return Fleet(**whole)
 
 
 def against_type(fleet: Fleet) -> Fleet:

@@ -125,7 +125,7 @@ def flight_rows(
 
 def _asked(kind: InventedType, own, rng, time: Array, *, weak: bool) -> tuple[Array, Array]:
     """Vertical speed that is asked for, m/s, and where the flight is level."""
-    share = (0.88 if weak else 1.0) * (1.0 + 0.02 * own.standard_normal())
+    share = (1.0 - WEAK_CLIMB if weak else 1.0) * (1.0 + 0.02 * own.standard_normal())
     share *= 1.0 + 0.04 * rng.standard_normal()
     cruise = kind.level + 300.0 * round(rng.uniform(-3.0, 3.0))
     loss = kind.climb[1]

@@ -10,7 +10,6 @@ from neutralpoint.history.cutting import GAP, FlightRows, speed_and_course
 from neutralpoint.numerics.arrays import Array, Flags, Index
 
 LATE = 30.0  # s by which a row may come late and is put in its place; analyst's
-JUMPS = 1.0  # s: a step back beyond this is counted. Analyst's.
 FASTEST = 450.0  # m/s between places, above which two airplanes are in one address; as `track`
 BESIDE = 2000.0  # m that places of one airplane may lie apart at one time; analyst's
 MIXED = 0.05  # share of such steps that makes a file one of mixed airplanes; as `track`

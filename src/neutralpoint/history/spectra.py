@@ -40,14 +40,12 @@ class FlightOscillation:
         period: s, (2, G).
         amplitude: m/s of the oscillation, (2, G); without a peak that is seen, of what there is.
         damping: Ratio of damping, (2, G).
-        over_steps: Power of the peak over that of steps and lag alone, (G,).
     """
 
     excess: Array
     period: Array
     amplitude: Array
     damping: Array
-    over_steps: Array
 
 
 def trend_free(windows: Array) -> Array:
@@ -193,8 +191,6 @@ def oscillations(
         period=_pair(1.0 / np.maximum(center, 1e-6), period_error, there),
         amplitude=_pair(amplitude, np.hypot(0.5 * relative * amplitude, least), known),
         damping=_pair(damping, damping_error, there),
-        over_steps=np.where(known, spectrum[rows, top] / np.maximum(floor[rows, top], 1e-12),
-                            np.nan),
     )  # fmt: skip
 
 

@@ -79,7 +79,7 @@ def history_lead(found: HistoryFindings) -> Statement:
     flights = _count(found.own, "earlier flight")
     beside = (
         f" and {_count(found.others, 'flight')} of {_count(found.airplanes, 'other airplane')} "
-        "of the type"
+        f"of the type{f' ({found.type_name})' if found.type_name else ''}"
         if found.others
         else ""
     )
@@ -177,7 +177,10 @@ def _events(found: HistoryFindings) -> list[Statement]:
                 found.file,
             )
         ]
-    dates = ", ".join(sorted({f"{one.start:%Y-%m-%d}" for one in found.events})[:6])
+    dates = ", ".join(
+        f"{one.start:%Y-%m-%d}, {shown('end_rate', one.vertical_speed)} ft/min"
+        for one in found.events[:6]
+    )
     text = (
         f"{_count(len(found.events), 'departure')} from a level that was held and returned to, on "
         f"earlier flights ({dates})."
