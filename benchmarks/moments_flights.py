@@ -1,7 +1,7 @@
 """Flights under known carriers, and the surveillance tracks they leave.
 
 Each run draws an airplane whose derivatives differ from the analyst's by up to 20 %, trims it, and
-lets one thing happen: the trim runs, the centre of gravity moves, the elevator goes to another
+lets one thing happen: the trim runs, the center of gravity moves, the elevator goes to another
 place, or the power is cut. Some runs have hands that pull or push against it. Used by
 `moments_recovery.py` and tests/recovery.
 """
@@ -35,7 +35,7 @@ from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, GRAVITY, KNOT
 from neutralpoint.track import Observations, Track
 
 EPOCH = datetime(2030, 6, 1, tzinfo=UTC)
-CARRIERS = ("trim", "centre of gravity", "elevator", "power")
+CARRIERS = ("trim", "center of gravity", "elevator", "power")
 RECORD = 0.25  # s between records
 LONGEST = 110.0  # s flown
 SCALE = 533.0  # m, MIL-F-8785C at medium height

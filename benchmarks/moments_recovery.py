@@ -41,7 +41,7 @@ def true_carrier(run: Run, trimmed_times: tuple[float, float]):
     kind = run.airplane.trim_drive.kind
     name, series = {
         "trim": (kind, kind),
-        "centre of gravity": ("cg_shift", "cg_shift"),
+        "center of gravity": ("cg_shift", "cg_shift"),
         "elevator": ("elevator", "elevator"),
         "power": ("thrust", "thrust"),
     }[run.kind]

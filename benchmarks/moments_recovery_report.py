@@ -6,10 +6,10 @@ from itertools import pairwise
 
 import numpy as np
 
-KINDS = ("trim", "centre of gravity", "elevator", "power")
+KINDS = ("trim", "center of gravity", "elevator", "power")
 UNITS = {
     "trim": ("deg", np.pi / 180),
-    "centre of gravity": ("cm", 0.01),
+    "center of gravity": ("cm", 0.01),
     "elevator": ("deg", np.pi / 180),
     "power": ("N", 1.0),
 }
@@ -86,14 +86,14 @@ def covered(inside: list[np.ndarray]) -> str:
 
 
 def _scaling(rows: list[dict]) -> list[str]:
-    lines = ["## Scaling test: surface or centre of gravity", ""]
+    lines = ["## Scaling test: surface or center of gravity", ""]
     asked = [r for r in rows if "surface" in r and r["kind"] != "power"]
     for hands in (False, True):
         mine = [r for r in asked if r["hands"] == hands]
         if not mine:
             continue
         p = np.array([r["surface"] for r in mine])
-        truth = np.array([r["kind"] != "centre of gravity" for r in mine])
+        truth = np.array([r["kind"] != "center of gravity" for r in mine])
         given = np.where(truth, p, 1.0 - p)
         power = np.mean([r["surface_power"] for r in mine])
         sure = np.maximum(p, 1.0 - p) > 0.9
@@ -109,7 +109,7 @@ def _scaling(rows: list[dict]) -> list[str]:
 
 # Share of each carrier among the laws of the test, which have equal odds: step and ramp of a
 # surface, a step and a slide of a load.
-PRIOR = {"elevator": 0.25, "trim": 0.25, "centre of gravity": 0.5}
+PRIOR = {"elevator": 0.25, "trim": 0.25, "center of gravity": 0.5}
 
 
 def _calibration(asked: list[dict]) -> list[str]:
@@ -122,7 +122,7 @@ def _calibration(asked: list[dict]) -> list[str]:
         kinds = [r["kind"] for r in mine]
         present = {k: PRIOR[k] / kinds.count(k) for k in set(kinds)}
         p = np.array([r["surface"] for r in mine])
-        truth = np.array([k != "centre of gravity" for k in kinds])
+        truth = np.array([k != "center of gravity" for k in kinds])
         weight = np.array([present[k] for k in kinds])
         if hands:  # no elevator flights have hands: trim stands for every surface
             weight = np.where(truth, 2.0 * weight, weight)

@@ -10,7 +10,7 @@ candidate then gives odds:
 * particle filter: parameters, derivatives, gusts and hands all carried by particles, resampled
   where few are left, parameters kept alive by a shrinking kernel (Liu and West 2001);
 * synthetic likelihood on features, from the same simulated flights: a normal density for each
-  cause, a kernel density, and the ratio learnt by a network.
+  cause, a kernel density, and the ratio learned by a network.
 
     PYTHONPATH=src python3 experiments/weighing_likelihoods.py --cases 10 --json out.json
 """

@@ -39,7 +39,7 @@ MISFIT_SHARE, MISFIT, MISFIT_SPREAD, TOLD_WRONG = 0.6, 0.05, 1.0, 0.25
 
 
 class Batch(NamedTuple):
-    """What is learnt from, n rows.
+    """What is learned from, n rows.
 
     Args:
         series: Shape (n, KNOTS, 13).

@@ -2,8 +2,8 @@
 
     python training/learn.py WORLD OUT [--members N] [--seed N] [--steps N] [--seconds S]
 
-Flights are flown chunk by chunk from new draws and learnt from while they are in memory, so that no
-flight is seen often. Stopped and called again with the same OUT it goes on where it was.
+Flights are flown chunk by chunk from new draws and learned from while they are in memory, so that
+no flight is seen often. Stopped and called again with the same OUT it goes on where it was.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Flights of what the list does not hold, for the blind test of the unlisted row alone.
 
-Never learnt from. All sizes are the analyst's.
+Never learned from. All sizes are the analyst's.
 """
 
 from __future__ import annotations

@@ -30,7 +30,7 @@ from neutralpoint.weighing.weigh import lapsed
 DATA = {"fine": (0.0, 0.7), "middling": (0.7, 2.0), "coarse": (2.0, np.inf)}
 LENGTHS = {"10 to 25 s": (0.0, 25.0), "25 to 60 s": (25.0, 60.0), "60 to 120 s": (60.0, 999.0)}
 HELD = (0.95, 0.995)  # of the starts that were kept out lie inside, and inside or at the edge
-# Networks that learnt on flights wider than the blind ones could be sharpened on
+# Networks that learned on flights wider than the blind ones could be sharpened on
 # these, but no flight that is asked about is one
 # of them.
 TEMPERATURE = 1.0
@@ -57,7 +57,7 @@ def left_by(folders: list[Path]) -> dict[str, np.ndarray]:
 
 
 def edges_of(networks: dict[str, np.ndarray]) -> tuple[float, float]:
-    """Distances from what was learnt that hold shares of the starts that were kept out."""
+    """Distances from what was learned that hold shares of the starts that were kept out."""
     near, held = (networks[n].astype(np.float32) for n in ("near", "held"))
     held = held[np.random.default_rng(0).permutation(len(held))[:2000]]
     far = [np.sqrt(((near - row) ** 2).mean(axis=1)).min() for row in held]

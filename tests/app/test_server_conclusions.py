@@ -17,10 +17,14 @@ NAMES = ("stabilizer-runaway", "elevator-jam", "unlisted")
 @pytest.fixture
 def weighed(served_case):
     """A weighing made by hand: one seed, one item of other evidence."""
+    odds = {"prior": 1 / 3, "probability": 1 / 3, "low": 0.2, "high": 0.5, "log_evidence": -1.0,
+            "log_evidence_error": None, "log_bayes_factor": 0.0, "words": "positive"}  # fmt: skip
     saved = {
-        "stratum": "data fine",
+        "place": "inside", "stratum": "data fine", "begin": 0.0, "seeds": 1,
+        "held_out_log_score": None, "readings": [], "items_given": ["voice"], "mechanisms": [],
+        "trim": {"drive": "stabilizer", "travel": [-0.1, 0.1], "at": 0.0},
         "runs": [[-1.0, -3.0, -6.0]],
-        "causes": [{"name": name, "prior": 1 / 3} for name in NAMES],
+        "causes": [{"name": name, "title": name, **odds} for name in NAMES],
         "evidence": [
             {"name": "voice", "doubt": 0.1, "caution": "", "source": "tape",
              "log_likelihood": [0.0, 0.5, 0.0], "nats": [0.0, 0.5, 0.0]},
@@ -58,8 +62,12 @@ def test_odds_follow_the_priors_of_the_page(workbench, weighed):
     score = {
         "cases": 9, "mean_log_score": -1.0, "prior_log_score": -2.0,
         "cover_of_90_percent_sets": 0.9,
-        "true_cause_below_1_percent": 0.0,
-        "reliability": {"stated": [0.2, None], "happened": [0.25, None], "count": [8, 0]},
+        "true_cause_below_1_percent": 0.0, "log_score_error": 0.1, "brier": 0.5,
+        "true_cause_leads": 0.6,
+        "reliability": {
+            "edges": [0.0, 0.5, 1.0], "stated": [0.2, None], "happened": [0.25, None],
+            "count": [8, 0],
+        },
     }  # fmt: skip
     (weighed.parent / "calibration.json").write_text(json.dumps(score))
     found = workbench.post(f"{API}/odds", json={}).json()
@@ -95,7 +103,7 @@ def response_file(path) -> None:
     }
     about = {"title": "Stabilizer runaway", "reference": "column force alone"}
     root = {
-        "lessons": json.dumps(["a: b", "c: d"]), "left_out": "[]",
+        "lessons": json.dumps(["manual wheel", "sound of trim"]), "left_out": "[]",
         "height_above_ground_m": 1000.0 * FOOT,
         "height_stated": "no", "reaction_median_s": 4.0, "reaction_spread": 0.5,
         "reaction_source": "analyst's", "regulatory_delays_s": [1.0, 3.0], "comment": "Shares.",
@@ -123,7 +131,10 @@ def test_maps_of_time_and_strength(workbench, served_case):
     assert latest[2] == "later than 30 s"
     assert latest[3] == "not recoverable even with immediate action"
     assert found["recoveries"][0]["Largest load factor"].startswith("2.00")
-    assert found["lessons"] == ["a: b", "c: d"]
+    assert found["lessons"] == [
+        "Manual wheel: Design: a trim wheel that can be grasped and turned.",
+        "Sound of trim: Design: a sound once the trim has moved for a second.",
+    ]
     assert found["height"]["value"] == pytest.approx(1000.0)
     assert any("Not for flight" in caution for caution in found["cautions"])
     (served_case / "results" / "response.nc").write_bytes(b"damaged")

@@ -74,7 +74,7 @@ def gust_error(run, gain):
     [
         ("trim", "stabilizer", "stabilizer", 0.8 * DEGREE),
         ("elevator", "elevator", "elevator", 1.6 * DEGREE),
-        ("centre of gravity", "cg_shift", "cg_shift", 0.10),
+        ("center of gravity", "cg_shift", "cg_shift", 0.10),
     ],
 )
 def test_exact_states_give_back_the_carrier(runs, kind, name, series, gain):

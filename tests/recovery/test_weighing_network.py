@@ -1,4 +1,4 @@
-"""The learnt odds against exact ones, on simulated data whose likelihood is known."""
+"""The learned odds against exact ones, on simulated data whose likelihood is known."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def drawn(rng, covariances, count):
 
 
 @pytest.mark.slow
-def test_learnt_odds_match_exact_ones():
+def test_learned_odds_match_exact_ones():
     rng = np.random.default_rng(11)
     covariances = causes(rng)
     data = drawn(rng, covariances, 2000)
@@ -40,10 +40,10 @@ def test_learnt_odds_match_exact_ones():
     )
     even = np.full(3, 1 / 3)
     best = log_score(posterior(even, exact), truth).mean()
-    learnt = posterior(even, log_evidence(network, features)).mean(axis=0)
-    assert log_score(learnt, truth).mean() > best - 0.12  # nats lost to learning
-    assert abs(credible_set_cover(learnt, truth).mean() - 0.9) < 0.03
-    assert np.median(np.abs(learnt - posterior(even, exact))) < 0.05
+    learned = posterior(even, log_evidence(network, features)).mean(axis=0)
+    assert log_score(learned, truth).mean() > best - 0.12  # nats lost to learning
+    assert abs(credible_set_cover(learned, truth).mean() - 0.9) < 0.03
+    assert np.median(np.abs(learned - posterior(even, exact))) < 0.05
 
 
 def test_outputs_that_are_too_sure_are_cooled_by_what_was_kept_out():

@@ -38,7 +38,7 @@ def described(name):
 
 
 def at_limit(name, which):
-    """The airplane with its centre of gravity at a limit of its first envelope."""
+    """The airplane with its center of gravity at a limit of its first envelope."""
     found = described(name)
     airplane = found.airplane
     limits = found.envelopes[0].station_limits(float(airplane.mass.mass))

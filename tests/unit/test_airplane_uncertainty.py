@@ -44,7 +44,7 @@ def test_what_is_stated_is_drawn_as_before():
 
 
 def test_power_acts_on_the_moment_by_its_arm(airplane):
-    """Statics: moment of the thrust about the centre of gravity changes by arm times thrust."""
+    """Statics: moment of the thrust about the center of gravity changes by arm times thrust."""
     moved = apply_multipliers(airplane, Multipliers(thrust_arm=0.3))
     inputs = make_inputs(airplane, lever=1.0)
     before, after = (all_thrust(a, flow_at(90.0), (1.0, 1.0), inputs) for a in (airplane, moved))

@@ -413,7 +413,7 @@ def test_no_engine_gives_more_than_its_full_thrust(commuter):
     required = required_moment(commuter, pushed, still.time < 6.0, window=2.0)
     full = energy(commuter, pushed, required).full[:, late]
     assert (required.thrust[:, late] > 10.0 * full).all()  # that is no engine
-    arm = 0.3  # m, thrust line over the centre of gravity
+    arm = 0.3  # m, thrust line over the center of gravity
     most = arm * full / (still.dynamic_pressure[:, late] * 28.0 * 1.75)
     assert (np.abs(required.moment_coefficient[:, late]) < most).all()
 

@@ -114,10 +114,10 @@ def test_draws_are_normal_scores_of_the_asked_size(networks):
     assert found.shape == (300, 2) and np.abs(found).max() < 8.0
 
 
-def test_what_was_learnt_from_is_inside_and_what_no_airplane_is_lies_outside(networks):
+def test_what_was_learned_from_is_inside_and_what_no_airplane_is_lies_outside(networks):
     names = tuple(map(str, range(networks.centre.size)))
-    learnt = networks.centre + networks.scale * networks.near[7].astype(float)
-    assert standing_of(networks, learnt, names).verdict == INSIDE
-    odd = learnt + 30.0 * networks.scale * (np.arange(learnt.size) == 4)
+    learned = networks.centre + networks.scale * networks.near[7].astype(float)
+    assert standing_of(networks, learned, names).verdict == INSIDE
+    odd = learned + 30.0 * networks.scale * (np.arange(learned.size) == 4)
     there = standing_of(networks, odd, names)
     assert there.verdict == OUTSIDE and there.odd == "4"

@@ -14,7 +14,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import present
 
 if TYPE_CHECKING:
-    from neutralpoint.findings import WeighingFindings
+    from neutralpoint.findings import Calibration, WeighingFindings
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -163,14 +163,15 @@ def calibrate(
             results = run_stage(case, "weighing", tell, fresh=True)
             write_page(results, tell)
     if as_json:
-        show_result(found | {"file": None if path is None else str(path), "caution": CAUTION})
+        kept = {"file": None if path is None else str(path), "caution": CAUTION}
+        show_result(found.model_dump(mode="json") | kept)
         return
     _show_score(found)
     if path is not None:
         console().print(str(path), soft_wrap=True)
 
 
-def _show_score(found: dict) -> None:
+def _show_score(found: Calibration) -> None:
     from neutralpoint.report.words import calibration as words
 
     out = console()
@@ -179,9 +180,9 @@ def _show_score(found: dict) -> None:
     table = Table(box=None, pad_edge=False, title=words.RELIABILITY)
     for name in words.HEADS:
         table.add_column(name, justify="right")
-    diagram = found["reliability"]
+    diagram = found.reliability
     for stated, happened, count in zip(
-        diagram["stated"], diagram["happened"], diagram["count"], strict=True
+        diagram.stated, diagram.happened, diagram.count, strict=True
     ):
         if count:
             table.add_row(f"{stated:.3f}", f"{happened:.3f}", str(count))

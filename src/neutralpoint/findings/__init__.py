@@ -7,6 +7,12 @@ whether it is a fact, derived from facts, or inferred.
 """
 
 from neutralpoint.findings.bands import banded
+from neutralpoint.findings.blind import (
+    BlindCases,
+    CalibratedCause,
+    Calibration,
+    ReliabilityDiagram,
+)
 from neutralpoint.findings.claims import (
     CheckedClaim,
     Claim,
@@ -180,7 +186,10 @@ __all__ = [
     "Assumption",
     "Banded",
     "Banded90",
+    "BlindCases",
     "BlindScore",
+    "CalibratedCause",
+    "Calibration",
     "CauseCondition",
     "CauseEnding",
     "CauseJudgement",
@@ -271,6 +280,7 @@ __all__ = [
     "ReferenceRow",
     "RefusedRows",
     "ReleaseOrder",
+    "ReliabilityDiagram",
     "ResolutionRow",
     "ResponseFindings",
     "ResponseRow",

@@ -2,7 +2,7 @@
 
 What comes in: sample paths of the motion from a steady flight on, and what is told of the airplane
 at that start. What goes out: log evidence of each network, parameters of each cause, and whether
-the case lies inside what the networks were learnt on.
+the case lies inside what the networks were learned on.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ from neutralpoint.weighing.window import (
 FAR = -30.0  # logit of a cause that cannot act, as in `training/learn.py`
 CLIPPED = 6.0  # standard deviations that a number of a start is clipped at, likewise
 # Errors and memories of the data are told within these factors of the middling ones: what the
-# networks were learnt on, `training/batches.py`.
+# networks were learned on, `training/batches.py`.
 LEAST_ERROR, MOST_ERROR, MEMORIES = 0.05, 80.0, 4.0
 # Decimals that are kept: beyond them lies the order in which a processor adds up.
 SETTLED = 8
@@ -53,7 +53,7 @@ class Shipped:
         causes: Names in the order of the outputs.
         centre: Of what is told of a start, shape (e,).
         scale: Its spread, shape (e,).
-        near: Starts that were learnt from, standardised, shape (n, e).
+        near: Starts that were learned from, standardised, shape (n, e).
         edges: Distances from them up to which a start counts as inside and as at the edge.
         temperature: What the outputs are divided by.
         held_out: Mean log score on flights that were kept out of the learning, nats.
@@ -88,11 +88,11 @@ class FlightSeen:
 
 @dataclass(frozen=True)
 class Standing:
-    """Where a case lies among what the networks were learnt on.
+    """Where a case lies among what the networks were learned on.
 
     Attributes:
         verdict: `INSIDE`, `EDGE` or `OUTSIDE`.
-        distance: From the nearest start that was learnt from, over the edge of the inside.
+        distance: From the nearest start that was learned from, over the edge of the inside.
         odd: Name of the number that is furthest from the middle.
         by: By how many standard deviations.
     """
@@ -270,7 +270,7 @@ def parameter_draws(
 
 
 def standing_of(networks: Shipped, told: Floats, names: tuple[str, ...]) -> Standing:
-    """Whether a case lies inside what the networks were learnt on.
+    """Whether a case lies inside what the networks were learned on.
 
     Args:
         networks: The shipped ones.

@@ -6,17 +6,19 @@ leaves of such a flight is weighed without knowing its cause.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.explanations import Cause, Prior
-from neutralpoint.numerics.arrays import Floats, Index
+from neutralpoint.numerics.arrays import Flags, Floats, Index
 from neutralpoint.quantities import DEGREE
+from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.odds import combine
 from neutralpoint.weighing.ordinary import ORDINARY
 from neutralpoint.weighing.scores import (
+    Reliability,
     brier_score,
     credible_set_cover,
     log_score,
@@ -46,6 +48,7 @@ OTHER_HANDS = {
     "heave": Prior("lognormal", 0.7, 0.6),
 }
 OTHER_ORDINARY = tuple(replace(p, prior=OTHER_HANDS.get(p.name, p.prior)) for p in ORDINARY)
+RARE = 0.01  # probability below which the true cause counts as lost
 SPARE = 2  # flights flown for one that is used, for a fault must leave a trace
 
 
@@ -63,7 +66,55 @@ def other_airplane(fitted: Uncertainty) -> Uncertainty:
     return Uncertainty(sigma | {"lift_slope": LESS_OFF, "thrust": LESS_OFF})
 
 
-def judge(runs: Floats, true: Index, causes: tuple[Cause, ...], names: tuple[str, ...]) -> dict:
+@dataclass(frozen=True)
+class JudgedCause:
+    """Scores on the blind cases of one cause.
+
+    Attributes:
+        cases: How many.
+        mean_log_score: nats.
+        leads: Share in which it had the highest probability.
+        below_1_percent: Share in which it was given less than 1%.
+    """
+
+    cases: int
+    mean_log_score: float
+    leads: float
+    below_1_percent: float
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Scores on blind cases, with equal prior weights.
+
+    Attributes:
+        cases: How many.
+        mean_log_score: nats.
+        log_score_error: Standard error of the mean, nats.
+        prior_log_score: Of a method that knows nothing, nats.
+        brier: Mean score, 0 to 2.
+        below_1_percent: Share in which the true cause was given less than 1%.
+        covered: Share of 90% sets that held the true cause.
+        leads: Share in which the true cause had the highest probability.
+        reliability: Stated probability against frequency.
+        by_cause: Those causes that have cases.
+    """
+
+    cases: int
+    mean_log_score: float
+    log_score_error: float
+    prior_log_score: float
+    brier: float
+    below_1_percent: float
+    covered: float
+    leads: float
+    reliability: Reliability
+    by_cause: dict[CauseName, JudgedCause]
+
+
+def judge(
+    runs: Floats, true: Index, causes: tuple[Cause, ...], names: tuple[CauseName, ...]
+) -> Judged:
     """Scores on blind cases, with equal prior weights.
 
     Args:
@@ -73,42 +124,38 @@ def judge(runs: Floats, true: Index, causes: tuple[Cause, ...], names: tuple[str
         names: Theirs, and the unlisted one last.
 
     Returns:
-        JSON values.
+        The scores.
     """
     prior = np.full(len(names), 1.0 / len(names))
     given = np.array(
         [combine(names, prior, lapsed(names, runs[:, k])).probability for k in range(len(true))]
     )
     chance = given[np.arange(true.size), true]
+    led = given.argmax(axis=1) == true
     scores = log_score(given, true)
-    diagram = reliability(given, true)
-    return {
-        "cases": int(true.size),
-        "mean_log_score": float(scores.mean()),
-        "log_score_error": float(scores.std() / np.sqrt(true.size)),
-        "prior_log_score": float(np.log(prior[0])),
-        "brier": float(brier_score(given, true).mean()),
-        "true_cause_below_1_percent": float((chance < 0.01).mean()),
-        "cover_of_90_percent_sets": float(credible_set_cover(given, true).mean()),
-        "true_cause_leads": float((given.argmax(axis=1) == true).mean()),
-        "reliability": {
-            "edges": [float(x) for x in diagram.edges],
-            "stated": _known(diagram.stated),
-            "happened": _known(diagram.happened),
-            "count": [int(x) for x in diagram.count],
-        },
-        "by_cause": {
-            cause.name: {
-                "cases": int((true == i).sum()),
-                "mean_log_score": float(scores[true == i].mean()),
-                "leads": float((given.argmax(axis=1) == i)[true == i].mean()),
-                "below_1_percent": float((chance < 0.01)[true == i].mean()),
-            }
+    return Judged(
+        cases=int(true.size),
+        mean_log_score=float(scores.mean()),
+        log_score_error=float(scores.std() / np.sqrt(true.size)),
+        prior_log_score=float(np.log(prior[0])),
+        brier=float(brier_score(given, true).mean()),
+        below_1_percent=float((chance < RARE).mean()),
+        covered=float(credible_set_cover(given, true).mean()),
+        leads=float(led.mean()),
+        reliability=reliability(given, true),
+        by_cause={
+            cause.name: _of_cause(scores[true == i], led[true == i], chance[true == i])
             for i, cause in enumerate(causes)
             if (true == i).any()
         },
-    }
+    )
 
 
-def _known(values: Floats) -> list[float | None]:
-    return [float(x) if np.isfinite(x) else None for x in values]
+def _of_cause(scores: Floats, led: Flags, chance: Floats) -> JudgedCause:
+    """Scores of the cases of one cause, each shape (k,)."""
+    return JudgedCause(
+        cases=scores.size,
+        mean_log_score=float(scores.mean()),
+        leads=float(led.mean()),
+        below_1_percent=float((chance < RARE).mean()),
+    )

@@ -1,4 +1,4 @@
-"""Likelihood ratios between causes learnt from simulated flights by a small network.
+"""Likelihood ratios between causes learned from simulated flights by a small network.
 
 A network that is trained to tell from which cause a simulated flight came, on equal numbers of
 each, gives p(features | cause) up to a factor that all causes share. So the differences of its
@@ -42,7 +42,7 @@ class Network:
         scale: Spread of each feature, shape (f,).
         weights: Layers, each leaf with a leading axis over the seeds.
         temperature: What the outputs are divided by, so that the flights kept out are given honest
-            probabilities: above 1 where few flights were learnt from.
+            probabilities: above 1 where few flights were learned from.
         held_out: Mean log score of the networks together on flights kept out of training, nats.
         channels: How many series the features are.
     """

@@ -10,7 +10,7 @@ from neutralpoint.app.calls.call import Call, Entry
 from neutralpoint.app.contents import FINDINGS
 from neutralpoint.app.editing import CLAIMS_FILE, SCRIPT_FILE
 from neutralpoint.app.history import read_text
-from neutralpoint.findings import read_findings
+from neutralpoint.findings import ReliabilityDiagram, read_findings
 from neutralpoint.report import load_ledger, review_text
 from neutralpoint.report.claims.file import parse_claims
 from neutralpoint.report.claims.ledger import drafts_text
@@ -34,7 +34,7 @@ def _odds(call: Call) -> Any:
     saved = read_weighing(results)
     odds, _ = saved_odds(saved, weights)
     rows = odds_rows(odds, against=odds.causes[odds.order()[0]])
-    reliability = score(results, saved.stratum).get("reliability", {})
+    diagram = score(results, saved.stratum).blind.reliability
     stated, found = saved_weights(saved), read_findings(results)
     return {
         "rows": [
@@ -50,17 +50,15 @@ def _odds(call: Call) -> Any:
         "leader": saved.leader,
         "twin": saved.twin,
         "evidence": [item.model_dump(mode="json") for item in saved.evidence],
-        "reliability": _reliability(reliability),
+        "reliability": _reliability(diagram),
     }
 
 
-def _reliability(found: dict[str, list[float]]) -> list[dict[str, float]]:
+def _reliability(found: ReliabilityDiagram) -> list[dict[str, float | None]]:
     """How often causes that were given a probability were true: one entry a bin that was used."""
     return [
         {"predicted": stated, "observed": seen, "count": count}
-        for stated, seen, count in zip(
-            found.get("stated", ()), found.get("happened", ()), found.get("count", ()), strict=True
-        )
+        for stated, seen, count in zip(found.stated, found.happened, found.count, strict=True)
         if count > 0
     ]
 

@@ -34,8 +34,8 @@ NAMES = {
 }
 REASONS = {
     "not-stated": "the airplane file states none",
-    "configuration-unknown": "nobody says how the flaps stood",
-    "up": "the case has them up",
+    "configuration-unknown": "the flap setting is not stated",
+    "up": "retracted, as the case states",
 }
 SECOND_DECIMAL = ("mach", "normal_load_factor")
 CAUTION = (
@@ -93,7 +93,7 @@ def _lead(found: LimitsFindings, findings: Findings) -> Statement:
     )
     over = f"From {first} to {last} UTC"
     if not passed:
-        text = f"{over} no sample path passes a limit that was looked at."
+        text = f"{over} no sample path passes a limit that was examined."
     else:
         listed = ", ".join(f"{NAMES[r.limit]} {small_percent(r.probability)}" for r in passed)
         text = f"{over} the probability of having passed a limit at any time is: {listed}."
@@ -187,7 +187,7 @@ def _table(found: LimitsFindings, findings: Findings) -> SectionTable:
         kind="derived",
         detail=all(row.probability < WORTH_A_ROW for row in found.rows),
         columns=[
-            *("Limit", "Value", "Furthest value", "Passed", "10% by", "50% by", "90% by"),
+            *("Limit", "Value", "Extreme value", "Passed", "10% by", "50% by", "90% by"),
             *("Time beyond, if passed", "Source"),
         ],
         rows=[

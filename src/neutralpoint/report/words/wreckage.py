@@ -24,7 +24,7 @@ from neutralpoint.report.words.phrases import (
 )
 
 CAUTIONS = [
-    "a part falls here with drag alone; what it glides aside is a stated scatter, and winds near "
+    "a part falls here with drag alone; its lateral glide is a stated scatter, and winds near "
     "the ground are known least.",
     "after the last reading nothing was received: the path to the ground is a continuation, with "
     "load factors and bank held as last seen unless a cause is named.",
@@ -80,7 +80,7 @@ def place_words(latitude: float, longitude: float) -> str:
 
 def _lead(found: WreckageFindings, findings: Findings) -> list[Statement]:
     if not found.parts:
-        text = "No part has a place: nothing can be traced back to the path."
+        text = "No part has a stated place, so none can be traced back to the path."
         return [derived(text, "case.toml: debris")]
     if found.one is None or found.together is None:
         part = found.parts[0]
@@ -114,14 +114,15 @@ def ending_words(ending: GroundEnding) -> str:
 def _ending(found: WreckageFindings, findings: Findings) -> Statement:
     ending = found.ending
     text = (
-        f"Held as last seen, {small_percent(ending.reached)} of the sample paths come down, at "
+        "With load factor and bank held as last seen, "
+        f"{small_percent(ending.reached)} of the sample paths come down, at "
         f"{time_of_day(findings, ending.time.median)} UTC "
         f"(90%: {time_of_day(findings, ending.time.low90)} to "
         f"{time_of_day(findings, ending.time.high90)}), {ending_words(ending)}; median place "
         f"{place_words(ending.latitude, ending.longitude)}, 90% within "
         f"{_number(ending.spread)} m of it"
     )
-    looked = f"Releases are looked for from {time_of_day(findings, found.from_time)} UTC on"
+    looked = f"Releases are searched from {time_of_day(findings, found.from_time)} UTC on"
     ground = "terrain of the case" if found.ground == "terrain" else "height stated for the parts"
     return inferred(f"{text}. Ground: {ground}. {looked}.", "findings.json: wreckage.ending")
 
@@ -139,8 +140,8 @@ def _flight(found: WreckageFindings) -> list[Statement]:
         way = "came off in flight" if factor > 0.0 else "were carried to the ground"
         size = "over 1,000,000" if abs(factor) > 6.0 else f"{10.0 ** abs(factor):,.0f}"
         text = (
-            f"Their places speak for parts that {way}: Bayes factor {size} to 1. It enters the "
-            "odds by how often each cause lets parts go, with a probability of 10% that the "
+            f"Their places favor parts that {way}: Bayes factor {size} to 1. It enters the "
+            "odds by how often each cause releases parts, with a probability of 10% that the "
             "places mislead."
         )
     return [inferred(text, "findings.json: wreckage.in_flight")]
@@ -163,7 +164,7 @@ def _search(found: WreckageFindings) -> list[Statement]:
         when = (
             "released when the parts found were"
             if part.assumed == "as the parts found"
-            else "released at any time that was looked at"
+            else "released at any time that was examined"
         )
         said.append(
             inferred(

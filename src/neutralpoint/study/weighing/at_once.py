@@ -41,7 +41,7 @@ class AtOnce:
         networks: The shipped ones.
         seen: The stretch that is compared.
         told: Of the airplane at the start, shape (e,).
-        place: Whether the case lies inside what the networks were learnt on.
+        place: Whether the case lies inside what the networks were learned on.
     """
 
     networks: Shipped

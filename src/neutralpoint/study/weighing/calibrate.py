@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-import neutralpoint
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.airplane_file.build import load_airplane
@@ -17,6 +15,7 @@ from neutralpoint.case import load_case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import NOTHING_KNOWN, Facts
 from neutralpoint.files import write_whole
+from neutralpoint.findings import Calibration
 from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.moments.stage import without_airplane
@@ -24,7 +23,7 @@ from neutralpoint.study.run import RESULTS, run_stage
 from neutralpoint.study.stages import Known, Progress, Step
 from neutralpoint.study.weighing.at_once import look
 from neutralpoint.study.weighing.flights import KeptFlights
-from neutralpoint.study.weighing.score import SCORE_FILE
+from neutralpoint.study.weighing.score import SCORE_FILE, calibration_of
 from neutralpoint.study.weighing.windows import observed_course, start_of
 from neutralpoint.vocabulary import QUANTITIES
 from neutralpoint.weighing.amortised import see, track_evidence
@@ -154,7 +153,7 @@ def calibrate(
     *,
     cases: int = CASES,
     seed: int | None = None,
-) -> dict:
+) -> Calibration:
     """Run blind cases and judge what the method says of them.
 
     Args:
@@ -165,7 +164,7 @@ def calibrate(
         seed: Of the blind cases; None for the place's.
 
     Returns:
-        JSON values.
+        The scores.
     """
     causes = flyable(place.airplane, place.facts)
     names = (*(cause.name for cause in causes), UNLISTED)
@@ -193,11 +192,11 @@ def calibrate(
     observed = place.observed or _drawn_errors(truth[0].course, rng)
     runs, true = _told(place, observed, truth, each, names, rng)
     fly.forget_all()
-    return judge(runs, true, causes, names) | {
-        "where": place.where,
-        "seed": place.seed if seed is None else seed,
-        "program": neutralpoint.__version__,
-    }
+    return calibration_of(
+        judge(runs, true, causes, names),
+        where=place.where,
+        seed=place.seed if seed is None else seed,
+    )
 
 
 def _told(
@@ -236,7 +235,7 @@ def run_calibrate(
     cases: int = CASES,
     seed: int | None = None,
     out: Path | None = None,
-) -> tuple[dict, Path | None]:
+) -> tuple[Calibration, Path | None]:
     """Calibrate at a case, or at an airplane of the catalogue, and save the score.
 
     Args:
@@ -262,7 +261,7 @@ def run_calibrate(
     try:
         found = calibrate(place, kept, tell, cases=cases, seed=seed)
         if target is not None:
-            text = json.dumps(found, indent=1, allow_nan=False) + "\n"
+            text = found.model_dump_json(indent=1) + "\n"
             write_whole(target, text.encode("utf-8"))
     except OSError as broken:
         raise NeutralPointError(

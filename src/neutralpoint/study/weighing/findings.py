@@ -151,13 +151,14 @@ def blind_score(results: Path | None = None, stratum: str = "") -> BlindScore:
     Returns:
         The score.
     """
-    s = score(results, stratum)
+    known = score(results, stratum)
+    blind = known.blind
     return BlindScore(
-        of_this_case=s["of_this_case"],
-        stratum=s["stratum"],
-        cases=s["cases"],
-        mean_log_score=s["mean_log_score"],
-        prior_log_score=s["prior_log_score"],
-        covered=s["cover_of_90_percent_sets"],
-        lost=s["true_cause_below_1_percent"],
+        of_this_case=known.of_this_case,
+        stratum=known.stratum,
+        cases=blind.cases,
+        mean_log_score=blind.mean_log_score,
+        prior_log_score=blind.prior_log_score,
+        covered=blind.cover_of_90_percent_sets,
+        lost=blind.true_cause_below_1_percent,
     )

@@ -69,7 +69,7 @@ class Weighing:
     """What the stage found.
 
     Attributes:
-        place: Whether the case lies inside what the shipped networks were learnt on.
+        place: Whether the case lies inside what the shipped networks were learned on.
         error: Of the data, over that of a track with a fix a second.
         begin: End of the reference that flights are flown from, s after the track's epoch: the
             latest that surely lies before the fault.
