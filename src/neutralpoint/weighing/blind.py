@@ -67,7 +67,7 @@ def other_airplane(fitted: Uncertainty) -> Uncertainty:
 
 
 @dataclass(frozen=True)
-class JudgedCause:
+class BlindCause:
     """Scores on the blind cases of one cause.
 
     Attributes:
@@ -84,7 +84,7 @@ class JudgedCause:
 
 
 @dataclass(frozen=True)
-class Judged:
+class BlindResult:
     """Scores on blind cases, with equal prior weights.
 
     Attributes:
@@ -109,12 +109,12 @@ class Judged:
     covered: float
     leads: float
     reliability: Reliability
-    by_cause: dict[CauseName, JudgedCause]
+    by_cause: dict[CauseName, BlindCause]
 
 
 def judge(
     runs: Floats, true: Index, causes: tuple[Cause, ...], names: tuple[CauseName, ...]
-) -> Judged:
+) -> BlindResult:
     """Scores on blind cases, with equal prior weights.
 
     Args:
@@ -133,7 +133,7 @@ def judge(
     chance = given[np.arange(true.size), true]
     led = given.argmax(axis=1) == true
     scores = log_score(given, true)
-    return Judged(
+    return BlindResult(
         cases=int(true.size),
         mean_log_score=float(scores.mean()),
         log_score_error=float(scores.std() / np.sqrt(true.size)),
@@ -151,9 +151,9 @@ def judge(
     )
 
 
-def _of_cause(scores: Floats, led: Flags, chance: Floats) -> JudgedCause:
+def _of_cause(scores: Floats, led: Flags, chance: Floats) -> BlindCause:
     """Scores of the cases of one cause, each shape (k,)."""
-    return JudgedCause(
+    return BlindCause(
         cases=scores.size,
         mean_log_score=float(scores.mean()),
         leads=float(led.mean()),

@@ -15,7 +15,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import own_file, read_own
 from neutralpoint.findings import BlindCases, CalibratedCause, Calibration, ReliabilityDiagram
 from neutralpoint.numerics.arrays import Array
-from neutralpoint.weighing.blind import Judged
+from neutralpoint.weighing.blind import BlindResult
 from neutralpoint.weighing.scores import Reliability
 
 SCORE_FILE = "calibration.json"
@@ -97,7 +97,7 @@ def _own(path: Path) -> BlindCases:
         ) from other
 
 
-def calibration_of(judged: Judged, *, where: str, seed: int) -> Calibration:
+def calibration_of(judged: BlindResult, *, where: str, seed: int) -> Calibration:
     """What was judged, as `calibration.json` holds it.
 
     Args:
