@@ -2,6 +2,7 @@
 
     python benchmarks/mutation.py moments motion [--each 45] [--seed 21]
     python benchmarks/mutation.py motion --again        # those that survived last time
+    python benchmarks/mutation.py moments --files tests/unit/test_moments_parts.py ...
 
 Operators and their application are those of `cosmic-ray` (a development extra); which changes are
 made is drawn at random from all that are possible in a package. The package is copied first, and
@@ -9,7 +10,9 @@ the copy is changed. Run are the files of tests/unit and tests/against that impo
 module, or, where none does, its package, quickest first; the other tests that come by it, recovery
 and end to end, which fly for minutes, are left out, so that the score is a lower bound. A change is
 found where a test fails that passes undisturbed, or where the tests take five times as long.
-Results are kept as JSON for each package, and one table is made of all.
+With `--files` only those of them that are named run, which bounds the score further from below and
+takes seconds where it took minutes.
+Results are kept as JSON for each package and seed, and one table is made of all.
 """
 
 from __future__ import annotations
@@ -128,8 +131,8 @@ def imported(path: Path) -> set[str]:
     return found
 
 
-def suites(package: str) -> dict[str, set[str]]:
-    """Test files that import a package, with all that each imports."""
+def suites(package: str, files: list[str]) -> dict[str, set[str]]:
+    """Test files that import a package, or those of them that are named, with what each imports."""
     every = {
         str(path.relative_to(ROOT)): imported(path)
         for suite in SUITES
@@ -140,6 +143,7 @@ def suites(package: str) -> dict[str, set[str]]:
         name: found
         for name, found in every.items()
         if any(one == wanted or one.startswith(f"{wanted}.") for one in found)
+        and (not files or name in files)
     }
 
 
@@ -227,12 +231,14 @@ def files_for(module: str, tests: dict[str, set[str]]) -> list[str]:
     return [n for n, found in tests.items() if name in found] or list(tests)
 
 
-def examined(package: str, chosen: list[Mutant], texts: list[str]) -> Iterator[Mutant]:
+def examined(
+    package: str, files: list[str], chosen: list[Mutant], texts: list[str]
+) -> Iterator[Mutant]:
     """Run the tests on each change of a package, one after another.
 
     A test that fails counts only where it passes undisturbed, which is tried once for each.
     """
-    tests = suites(package)
+    tests = suites(package, files)
     times = {name: (ROOT / name).stat().st_size / 2000.0 for name in tests}  # s, until measured
     passing: set[str] = set()
     with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
@@ -277,12 +283,13 @@ def table() -> str:
         "random from all that are possible, against the tests of tests/unit and tests/against that "
         "import the package. *First* is the score of the sample before tests were written for its "
         "survivors, with its 95 % interval (Wilson); *now* is that after. Equivalent changes, "
-        "which no test can find, are not taken out.",
+        "which no test can find, are not taken out. *Some* tests: only the files listed below.",
         "",
-        "| package | possible | drawn | seed | found first | score first | found now | score now |",
-        "|---|---|---|---|---|---|---|---|",
+        "| package | possible | drawn | seed | tests | found first | score first | found now "
+        "| score now |",
+        "|---|---|---|---|---|---|---|---|---|",
     ]
-    left = []
+    left, some = [], []
     for path in sorted(KEPT.glob("*.json")):
         kept = json.loads(path.read_text())
         mutants = [Mutant(**m) for m in kept["mutants"]]
@@ -292,14 +299,21 @@ def table() -> str:
             f"{n} | {n / count:.0%} ({interval(n, count)[0]:.0%} to {interval(n, count)[1]:.0%})"
             for n in (first, now)
         ]
+        package, files = path.stem.rpartition("-")[0], kept.get("files", [])
+        if files:
+            named = ", ".join(name.removeprefix("tests/") for name in files)
+            some.append(f"- {package}, seed {kept['seed']}: {named}")
         rows.append(
-            f"| {path.stem} | {kept['possible']} | {count} | {kept['seed']} | {' | '.join(shown)} |"
+            f"| {package} | {kept['possible']} | {count} | {kept['seed']} "
+            f"| {'some' if files else 'all'} | {' | '.join(shown)} |"
         )
         left += [
             f"| {m.module}:{m.line} | `{m.before[:90]}` | `{m.after[:90]}` |".replace("\\|", "or")
             for m in mutants
             if m.outcome == SURVIVED
         ]
+    if some:
+        rows += ["", "## Where only some of the tests ran", "", *some]
     if left:
         rows += [
             "",
@@ -317,6 +331,7 @@ def main() -> int:
     parser.add_argument("packages", nargs="*", default=list(PACKAGES))
     parser.add_argument("--each", type=int, default=45)
     parser.add_argument("--seed", type=int, default=21)
+    parser.add_argument("--files", nargs="*", default=[], help="the only test files to run")
     parser.add_argument("--again", action="store_true", help="only those that survived last time")
     options = parser.parse_args()
     warnings.simplefilter("ignore")
@@ -327,35 +342,37 @@ def main() -> int:
 
     KEPT.mkdir(exist_ok=True)
     for package in options.packages:
-        kept = KEPT / f"{package}.json"
+        kept = KEPT / f"{package}-{options.seed}.json"
         if options.again:
             examine_again(package, kept)
         else:
-            examine(package, kept, options.each, options.seed)
+            examine(package, kept, options.each, options.seed, options.files)
     TABLE.write_text(table())
     return 0
 
 
-def examine(package: str, kept: Path, each: int, seed: int) -> None:
+def examine(package: str, kept: Path, each: int, seed: int, files: list[str]) -> None:
     """Draw changes of a package, run its tests on them and keep the outcomes.
 
-    A sample of the same seed that is there already is taken up where it ended.
+    A sample of the same seed that is there already is taken up where it ended, with its files.
     """
     every = possible(package)
     drawn: list[tuple[Mutant, str]] = []
     for change in random.Random(seed).sample(every, len(every)):
         if len(drawn) < each and (made := changed(*change)) is not None:
             drawn.append(made)
-    result = {"possible": len(every), "seed": seed, "first": 0, "mutants": []}
-    if kept.exists() and (held := json.loads(kept.read_text()))["seed"] == seed:
-        result = held
+    result = {"possible": len(every), "seed": seed, "files": files, "first": 0, "mutants": []}
+    if kept.exists():
+        result = json.loads(kept.read_text())
     done = {(m["module"], m["operator"], m["occurrence"]) for m in result["mutants"]}
     left = [d for d in drawn if (d[0].module, d[0].operator, d[0].occurrence) not in done]
-    for mutant in examined(package, [m for m, _ in left], [t for _, t in left]):
+    texts = [text for _, text in left]
+    for mutant in examined(package, result.get("files", []), [m for m, _ in left], texts):
         _tell(mutant)
         result["mutants"].append(asdict(mutant))
         result["first"] += mutant.outcome != SURVIVED
         kept.write_text(json.dumps(result, indent=1) + "\n")
+        TABLE.write_text(table())
 
 
 def examine_again(package: str, kept: Path) -> None:
@@ -374,7 +391,8 @@ def examine_again(package: str, kept: Path) -> None:
                 )
                 or "",
             )
-    for mutant in examined(package, [m for m, _ in made.values()], [t for _, t in made.values()]):
+    chosen, texts = [m for m, _ in made.values()], [t for _, t in made.values()]
+    for mutant in examined(package, result.get("files", []), chosen, texts):
         _tell(mutant)
     kept.write_text(json.dumps(result | {"mutants": [asdict(m) for m in mutants]}, indent=1) + "\n")
 

@@ -116,6 +116,15 @@ def test_lanes_do_not_meet(setting, trials, outcome):
         np.testing.assert_array_equal(one.ravel(), other[::-1])
 
 
+def test_progress_is_the_share_of_flights_taken_up(setting, trials, monkeypatch):
+    monkeypatch.setattr("neutralpoint.response.trials.TELL_EVERY", 1)
+    told = []
+    fly_trials(setting, join([trials] * 3), deepest=HEIGHT, told=told.append, **RUN)
+    # Of 144 flights 48 are in lanes before the first look; at the end all have been taken up.
+    assert told and told == sorted(told)
+    assert 48.0 / 144.0 <= told[0] < told[-1] == 1.0
+
+
 def test_a_trial_is_the_flight_that_fly_flies(setting, trials, outcome):
     row = 2 * 8 + 3  # slow motor, longest delay
     own = jax.tree.map(lambda x: np.asarray(x[row]), trials)
