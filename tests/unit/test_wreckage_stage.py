@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import xml.etree.ElementTree as Tree
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,6 +12,9 @@ from pydantic import ValidationError
 
 from neutralpoint.case.debris_entry import DebrisEntry
 from neutralpoint.case.evidence_entries import TreeCutsEntry
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.report.figures.wreckage_sheet import wreckage_sheets
+from neutralpoint.study.wreckage import stage
 from neutralpoint.study.wreckage.maps import MapFeature, geojson, kml, rings_of
 from neutralpoint.study.wreckage.work_out import PlaneFrame
 from neutralpoint.weighing.evidence import parts_likelihood
@@ -87,3 +91,32 @@ def test_parts_move_the_odds_no_further_than_their_doubt():
     assert flight[0] > flight[1] > flight[2] and ground[2] > ground[1] > ground[0]
     assert np.ptp(flight) < np.log(30.0)
     assert np.ptp(parts_likelihood(causes, 0.0, 0.1)) < 1e-9
+
+
+def test_the_map_is_drawn_from_the_file_and_a_damaged_file_is_refused(tmp_path):
+    rng = np.random.default_rng(5)
+    north, east = rng.normal(0.0, 300.0, (2, 400))
+    region = likely_region(north, east, np.full(400, 1.0 / 400.0), 1.0)
+    ending = SimpleNamespace(reached=np.arange(20) < 15, north=north[:20], east=east[:20])
+    found = SimpleNamespace(
+        ending=ending, scene=SimpleNamespace(frame=SimpleNamespace(latitude=0.8, longitude=0.1)),
+        parts=[SimpleNamespace(name="flap", north=120.0, east=-40.0)],
+        regions=[(SimpleNamespace(name="fin"), region, False)],
+    )  # fmt: skip
+    kept = stage._map(found)
+    assert len(kept.ending.north) == 15
+    assert np.sum(kept.regions[0].probability) == pytest.approx(1.0, abs=1e-4)
+    (tmp_path / "wreckage.json").write_text(kept.model_dump_json(), "utf-8")
+    results = SimpleNamespace(
+        folder=tmp_path, time=np.arange(40.0),
+        findings=SimpleNamespace(wreckage=SimpleNamespace(file="wreckage.json", last=39.0)),
+        bands={name: np.full((5, 40), value) for name, value in
+               (("latitude", 0.8), ("longitude", 0.1))},
+    )  # fmt: skip
+    (sheet,) = wreckage_sheets(results)
+    labels = [text.get_text() for text in sheet.legends[0].get_texts()]
+    assert "1  flap, found" in labels and "fin, missing: 50%, 90%" in labels
+    (tmp_path / "wreckage.json").write_text('{"parts": []}', "utf-8")
+    with pytest.raises(NeutralPointError) as refused:
+        wreckage_sheets(results)
+    assert refused.value.code == "results-version"

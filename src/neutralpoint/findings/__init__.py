@@ -175,6 +175,12 @@ from neutralpoint.findings.wreckage import (
     ReleaseOrder,
     WreckageFindings,
 )
+from neutralpoint.findings.wreckage_map import (
+    MapPart,
+    MapPlaces,
+    MapRegion,
+    WreckageMap,
+)
 from neutralpoint.vocabulary.cautions import CAUTIONS, IN_BRIEF, STOP_SHORT
 
 __all__ = [
@@ -248,6 +254,9 @@ __all__ = [
     "LoadDiagram",
     "LoadReachRow",
     "LostQuantity",
+    "MapPart",
+    "MapPlaces",
+    "MapRegion",
     "MechanismRow",
     "MechanismSum",
     "MissingPart",
@@ -311,6 +320,7 @@ __all__ = [
     "Worded",
     "WordedBox",
     "WreckageFindings",
+    "WreckageMap",
     "banded",
     "confidence_word",
     "judgement_of",

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import json
-from typing import Any
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import read_own
+from neutralpoint.findings import MapRegion, WreckageMap
 from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.draw_matplotlib import WIDTH, print_style
@@ -39,10 +37,10 @@ def wreckage_sheets(results: Results) -> list[Sheet]:
     if found is None or not (results.folder / found.file).is_file():
         return []
     try:
-        held = json.loads(read_own(results.folder / found.file))
+        held = WreckageMap.model_validate_json(read_own(results.folder / found.file))
         with print_style():
             return [_sheet(results, held, found.last)]
-    except (ValueError, KeyError, TypeError) as broken:
+    except (ValueError, RecursionError) as broken:
         raise NeutralPointError(
             "results-version",
             f"The file cannot be read: {str(broken)[:80]}.",
@@ -51,20 +49,20 @@ def wreckage_sheets(results: Results) -> list[Sheet]:
         ) from broken
 
 
-def _sheet(results: Results, held: dict[str, Any], last: float) -> Sheet:
+def _sheet(results: Results, held: WreckageMap, last: float) -> Sheet:
     sheet = Sheet(figsize=(WIDTH, HEIGHT), layout="constrained")
     axes = sheet.subplots()
-    for region in held["regions"]:
+    for region in held.regions:
         _search(axes, region)
-    _path(axes, results, held["origin"], last)
-    ending = held["ending"]
+    _path(axes, results, held.origin, last)
+    ending = held.ending
     axes.plot(
-        np.array(ending["east"]) / KM, np.array(ending["north"]) / KM, ".", ms=2.0, mew=0,
+        np.array(ending.east) / KM, np.array(ending.north) / KM, ".", ms=2.0, mew=0,
         alpha=0.5, color=palette.QUIET, label="sample paths on the ground,\nheld as last seen",
     )  # fmt: skip
-    for number, part in enumerate(held["parts"], start=1):
-        place = part["east"] / KM, part["north"] / KM
-        axes.plot(*place, "^", ms=5, color=FOUND, label=f"{number}  {part['name']}, found")
+    for number, part in enumerate(held.parts, start=1):
+        place = part.east / KM, part.north / KM
+        axes.plot(*place, "^", ms=5, color=FOUND, label=f"{number}  {part.name}, found")
         axes.annotate(str(number), place, xytext=(4, 4), textcoords="offset points", fontsize=7.5)
     axes.set_aspect("equal", adjustable="datalim")
     axes.set_xlabel("km east of the last reading")
@@ -73,16 +71,16 @@ def _sheet(results: Results, held: dict[str, Any], last: float) -> Sheet:
     return sheet
 
 
-def _search(axes: Axes, region: dict[str, Any]) -> None:
-    east, north = np.array(region["east"]) / KM, np.array(region["north"]) / KM
-    probability, levels = np.array(region["probability"]), sorted(set(region["levels"]))
+def _search(axes: Axes, region: MapRegion) -> None:
+    east, north = np.array(region.east) / KM, np.array(region.north) / KM
+    probability, levels = np.array(region.probability), sorted(set(region.levels))
     top = max(float(probability.max()), levels[-1]) * 1.01
     axes.contourf(east, north, probability, [*levels, top], colors=SHADES[-len(levels) :])
     axes.contour(east, north, probability, levels, colors=[SEARCH], linewidths=0.8)
-    axes.plot([], [], color=SEARCH, lw=0.8, label=f"{region['name']}, missing: 50%, 90%")
+    axes.plot([], [], color=SEARCH, lw=0.8, label=f"{region.name}, missing: 50%, 90%")
 
 
-def _path(axes: Axes, results: Results, origin: list[float], last: float) -> None:
+def _path(axes: Axes, results: Results, origin: tuple[float, float], last: float) -> None:
     shown = (results.time >= last - BEFORE) & (results.time <= last)
     latitude, longitude = (results.bands[name][2][shown] for name in ("latitude", "longitude"))
     north = EARTH_RADIUS * (latitude - origin[0]) / KM

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import Warned
+from neutralpoint.findings import MapPart, MapPlaces, MapRegion, Warned, WreckageMap
+from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.record import Made
 from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
@@ -29,42 +28,38 @@ def _run(work: Work[Settings]) -> Made:
             hint="The track ends in flight; parts cannot be traced back to it.",
         )
     features = features_of(found)
-    work.save_json(WRECKAGE_FILE, _document(found))
+    work.save_json(WRECKAGE_FILE, _map(found).model_dump(mode="json"))
     work.save_text(MAPS[0], geojson(features))
     work.save_text(MAPS[1], kml(features))
     return Made(wreckage=wreckage_findings(found), warnings=tuple(_warnings(found)))
 
 
-def _document(found: TracedBack) -> dict[str, Any]:
-    """What is drawn of the stage: m north and east of the last reading."""
-
-    def rounded(values) -> list[float]:
-        return [round(float(x), 1) for x in np.ravel(values)]
-
-    ending = found.ending
-    return {
-        "origin": [found.scene.frame.latitude, found.scene.frame.longitude],
-        "ending": {
-            "north": rounded(ending.north[ending.reached]),
-            "east": rounded(ending.east[ending.reached]),
-        },
-        "way": {
-            "north": rounded(np.median(ending.places[1], axis=1)),
-            "east": rounded(np.median(ending.places[2], axis=1)),
-        },
-        "parts": [{"name": p.name, "north": p.north, "east": p.east} for p in found.parts],
-        "release_time": [] if found.releases is None else rounded(found.releases.time),
-        "regions": [
-            {
-                "name": entry.name,
-                "north": rounded(region.north),
-                "east": rounded(region.east),
-                "probability": [[round(float(p), 8) for p in row] for row in region.probability],
-                "levels": [region.level(0.5), region.level(0.9)],
-            }
+def _map(found: TracedBack) -> WreckageMap:
+    """What is drawn of the stage."""
+    ending, frame = found.ending, found.scene.frame
+    return WreckageMap(
+        origin=(frame.latitude, frame.longitude),
+        ending=_places(ending.north[ending.reached], ending.east[ending.reached]),
+        parts=[MapPart(name=p.name, north=p.north, east=p.east) for p in found.parts],
+        regions=[
+            MapRegion(
+                name=entry.name,
+                north=_rounded(region.north),
+                east=_rounded(region.east),
+                probability=region.probability.round(8).tolist(),
+                levels=[region.level(0.5), region.level(0.9)],
+            )
             for entry, region, _ in found.regions
         ],
-    }
+    )
+
+
+def _places(north: Array, east: Array) -> MapPlaces:
+    return MapPlaces(north=_rounded(north), east=_rounded(east))
+
+
+def _rounded(values: Array) -> list[float]:
+    return np.ravel(values).astype(float).round(1).tolist()
 
 
 def _warnings(found: TracedBack) -> list[Warned]:
