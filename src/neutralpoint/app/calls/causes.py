@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
 from typing import Any
 
 from neutralpoint.app.bodies import numbers_of, wanted
@@ -25,9 +26,9 @@ def _causes(call: Call) -> Any:
     case = notebook.case()
     axis_start = float(notebook.shelf.results().time[0])
     found = listed_causes(case, axis_start)
-    if any(cause["can_act"] for cause in found["causes"]):
+    if any(cause.can_act for cause in found.causes):
         notebook.warm()
-    return found
+    return asdict(found)
 
 
 def _fly(call: Call) -> Any:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from collections.abc import Iterable
+from dataclasses import dataclass
 
+from neutralpoint.airplane.model import Airplane
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.explanations import CAUSES, Facts, Parameter, find_cause, why_not
@@ -12,6 +14,7 @@ from neutralpoint.explanations.cause import Cause
 from neutralpoint.response import answers_to, typical_fault
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import start_time
+from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.quantity import SCALES
 
 START_HINT = (
@@ -50,7 +53,106 @@ def middling_fault(name: str) -> dict[str, float]:
     return typical_fault(find_cause(name))
 
 
-def listed_causes(case: Case, axis_start: float) -> dict[str, Any]:
+@dataclass(frozen=True)
+class ListedValue:
+    """A value of a parameter that is one thing or another."""
+
+    value: float
+    label: str
+
+
+@dataclass(frozen=True)
+class ListedUnit:
+    """The unit that people read, where it is not the SI unit."""
+
+    symbol: str
+    factor: float
+
+
+@dataclass(frozen=True)
+class ListedParameter:
+    """A parameter of a cause, SI, with what its slider may reach.
+
+    Attributes:
+        name: Key.
+        meaning: In words.
+        unit: SI.
+        shape: Of the prior.
+        low: Low end of the slider.
+        median: Of the prior.
+        high: High end of the slider.
+        value: Where the slider stands first.
+        source: Of the prior.
+        least: Smallest number that may be typed.
+        most: Largest one.
+        shown: Unit that people read; None for the SI unit.
+        said: What is chosen, in words; None for a slider.
+        choices: All values; None for a slider.
+    """
+
+    name: str
+    meaning: str
+    unit: str
+    shape: str
+    low: float
+    median: float
+    high: float
+    value: float
+    source: str
+    least: float
+    most: float
+    shown: ListedUnit | None
+    said: str | None
+    choices: list[ListedValue] | None
+
+
+@dataclass(frozen=True)
+class ListedCause:
+    """A cause, whether it can act on the airplane, and its parameters.
+
+    Attributes:
+        name: Key.
+        title: In words.
+        mechanism: One sentence.
+        can_act: On this airplane, given the facts.
+        why_not: Reason; empty where it can.
+        cannot_explain: What it could not have done.
+        physical_evidence: That discriminates.
+        not_separable: What the track alone cannot tell it from.
+        procedures: That answer it on this airplane.
+        parameters: With what their sliders may reach.
+    """
+
+    name: CauseName
+    title: str
+    mechanism: str
+    can_act: bool
+    why_not: str
+    cannot_explain: list[str]
+    physical_evidence: list[str]
+    not_separable: list[str]
+    procedures: list[str]
+    parameters: list[ListedParameter]
+
+
+@dataclass(frozen=True)
+class CauseList:
+    """The causes of a case.
+
+    Attributes:
+        start: Of the flights, s on the axis of the figure; None where it is not known.
+        cannot: Why nothing can be flown, for all of them; empty where something can.
+        procedures: Of all causes, each once.
+        causes: All.
+    """
+
+    start: float | None
+    cannot: str
+    procedures: list[str]
+    causes: list[ListedCause]
+
+
+def listed_causes(case: Case, axis_start: float) -> CauseList:
     """Every cause, whether it can act on the airplane, and its parameters.
 
     Args:
@@ -58,91 +160,83 @@ def listed_causes(case: Case, axis_start: float) -> dict[str, Any]:
         axis_start: Beginning of the figure, s after the epoch.
 
     Returns:
-        `start` of the flights on the figure's axis, `procedures` of all causes, and `causes`.
-        Where nothing can be flown, `cannot` says why, in a sentence for all of them.
+        The list.
     """
     airplane = None if case.airplane is None else case.airplane.airplane
-    start, onset, cannot, facts = None, 0.0, "", facts_of(case)
+    start: float | None = None
+    onset, cannot, facts = 0.0, "", facts_of(case)
     try:
         start, onset = start_time(case) - axis_start, default_start(case)
     except NeutralPointError as unknown:
         airplane, cannot = None, f"{unknown.message} {START_HINT}"
     causes = [_cause(cause, airplane, onset, facts) for cause in CAUSES.values()]
-    return {
-        "start": start,
-        "cannot": cannot,
-        "procedures": list(dict.fromkeys(name for c in causes for name in c["procedures"])),
-        "causes": causes,
-    }
+    procedures = list(dict.fromkeys(name for cause in causes for name in cause.procedures))
+    return CauseList(start, cannot, procedures, causes)
 
 
-def _cause(cause: Cause, airplane: Any, onset: float, facts: Facts) -> dict[str, Any]:
+def _cause(cause: Cause, airplane: Airplane | None, onset: float, facts: Facts) -> ListedCause:
     reason = "The case names no airplane." if airplane is None else why_not(cause, airplane, facts)
-    return {
-        "name": cause.name,
-        "title": cause.title,
-        "mechanism": cause.mechanism,
-        "can_act": not reason,
-        "why_not": reason,
-        "cannot_explain": list(cause.cannot_explain),
-        "physical_evidence": list(cause.evidence),
-        "not_separable": list(cause.not_separable),
-        "procedures": [] if reason or airplane is None else list(answers_to(cause, airplane)),
-        "parameters": [_parameter(parameter, onset) for parameter in cause.parameters],
-    }
+    return ListedCause(
+        name=cause.name,
+        title=cause.title,
+        mechanism=cause.mechanism,
+        can_act=not reason,
+        why_not=reason,
+        cannot_explain=list(cause.cannot_explain),
+        physical_evidence=list(cause.evidence),
+        not_separable=list(cause.not_separable),
+        procedures=[] if reason or airplane is None else list(answers_to(cause, airplane)),
+        parameters=[_parameter(parameter, onset) for parameter in cause.parameters],
+    )
 
 
-def _parameter(parameter: Parameter, onset: float) -> dict[str, Any]:
+def _parameter(parameter: Parameter, onset: float) -> ListedParameter:
     low, median, high = sorted(float(parameter.prior.quantile(share)) for share in SHARES)
     begins = parameter.name == "start"
     low, high = (min(low, onset), max(high, onset)) if begins else (low, high)
-    return {
-        "name": parameter.name,
-        "meaning": parameter.meaning,
-        "unit": parameter.unit,
-        "shape": parameter.prior.shape,
-        "low": low,
-        "median": median,
-        "high": high,
-        "value": onset if begins else parameter.prior.middle,
-        "source": parameter.source,
-        **_limits(parameter, low, high),
-        **_shown(parameter),
-        **_choices(parameter),
-    }
+    least, most = _limits(parameter, low, high)
+    said, choices = _choices(parameter)
+    scale = SCALES.get(parameter.unit)
+    return ListedParameter(
+        name=parameter.name,
+        meaning=parameter.meaning,
+        unit=parameter.unit,
+        shape=parameter.prior.shape,
+        low=low,
+        median=median,
+        high=high,
+        value=onset if begins else parameter.prior.middle,
+        source=parameter.source,
+        least=least,
+        most=most,
+        shown=None if scale is None else ListedUnit(scale.symbol, scale.factor),
+        said=said,
+        choices=choices,
+    )
 
 
-def _limits(parameter: Parameter, low: float, high: float) -> dict[str, float]:
+def _limits(parameter: Parameter, low: float, high: float) -> tuple[float, float]:
     """What a typed number may be: all that the prior holds possible, and nothing beyond sense."""
     prior = parameter.prior
     ends = (prior.quantile(share) for share in WIDEST)
     least, most = sorted(map(float, (prior.low, prior.high) if prior.shape == "uniform" else ends))
-    return {"least": min(least, low), "most": max(most, high)}
+    return min(least, low), max(most, high)
 
 
-def _shown(parameter: Parameter) -> dict[str, Any]:
-    """The unit that people read, where it is not the SI unit."""
-    scale = SCALES.get(parameter.unit)
-    return {} if scale is None else {"shown": {"symbol": scale.symbol, "factor": scale.factor}}
-
-
-def _choices(parameter: Parameter) -> dict[str, Any]:
-    """The values of a parameter that is one thing or another, each with its name."""
+def _choices(parameter: Parameter) -> tuple[str | None, list[ListedValue] | None]:
+    """What is chosen, and its values by name, of a parameter that is one thing or another."""
     prior = parameter.prior
     if prior.shape not in ("either", "count"):
-        return {}
+        return None, None
     whole = prior.shape == "count"
     values = range(int(prior.low), int(prior.high)) if whole else sorted({prior.low, prior.high})
     found = NAMED.findall(parameter.meaning)
     named = {float(value): words.removeprefix("where ") for value, words in found}
     if len(named) > 1:
-        return {
-            "said": parameter.name,
-            "choices": [{"value": v, "label": named.get(float(v), f"{v:g}")} for v in values],
-        }
+        return parameter.name, _labeled(values, named)
     said = next(iter(named.values()), parameter.meaning)
-    answers = {0.0: "no", 1.0: "yes"}
-    return {
-        "said": said,
-        "choices": [{"value": v, "label": answers.get(float(v), f"{v:g}")} for v in values],
-    }
+    return said, _labeled(values, {0.0: "no", 1.0: "yes"})
+
+
+def _labeled(values: Iterable[float], names: dict[float, str]) -> list[ListedValue]:
+    return [ListedValue(value, names.get(float(value), f"{value:g}")) for value in values]
