@@ -6,13 +6,14 @@ Sources are those of the formulas; what is checked here is that they are written
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from scipy.stats import norm
 
-from neutralpoint.moments import MotionFlight
+from neutralpoint.moments import MotionFlight, energy, required_moment
 from neutralpoint.moments.chance import changes, likelihood_ratio, tail
 from neutralpoint.moments.energy import Energy, power_change
 from neutralpoint.moments.flight import rates, smoothing_nodes
@@ -292,3 +293,34 @@ def test_reach_of_items_from_those_that_reach_furthest():
 def test_no_shift_has_no_chance():
     question = SimpleNamespace(of=lambda *_: SimpleNamespace(known=True))
     assert math.isnan(shift_chance(question, 0.0, 0.0))
+
+
+def test_thrust_turns_the_airplane_by_its_arm_and_all_else_is_scaled(commuter):
+    """Statics: 0.3 m above the center of gravity a thrust turns the nose down by 0.3 m of it."""
+    one = np.ones((1, 120))
+    time = 0.25 * np.arange(120)
+    flight = MotionFlight(
+        time=time, true_airspeed=90.0 * one, dynamic_pressure=4900.0 * one, mach=0.27 * one,
+        density=1.21 * one, normal_load_factor=np.where(time > 20.0, 0.1, 1.0) * one,
+        longitudinal_load_factor=np.where(time > 12.0, 0.05, 0.0) * one, path_rate=0.0 * one,
+        gust_angle=0.0 * one,
+    )  # fmt: skip
+    trimmed = time < 8.0
+    level = replace(commuter, engines=tuple(replace(e, depth=0.0) for e in commuter.engines))
+    found, without = (required_moment(a, flight, trimmed, window=2.0) for a in (commuter, level))
+    bounds = energy(commuter, flight, found)
+    thrust = found.thrust
+    assert (bounds.idle < thrust).all() and (thrust < bounds.full).all()
+    np.testing.assert_allclose(bounds.power, 90.0 * thrust)
+    change = thrust - thrust[:, trimmed].mean()
+    scale = 4900.0 * 28.0 * 1.75
+    made = found.moment_coefficient - without.moment_coefficient
+    np.testing.assert_allclose(made, 0.3 * change / scale, atol=1e-12)
+    np.testing.assert_allclose(found.moment, scale * found.moment_coefficient)
+    alpha = found.angle_of_attack
+    lift = found.lift_coefficient
+    weight = 5200.0 * GRAVITY * flight.normal_load_factor
+    np.testing.assert_allclose(lift, (weight - thrust * np.sin(alpha)) / 137_200.0, atol=1e-5)
+    np.testing.assert_allclose(found.shift_effect, lift * np.cos(alpha) / 1.75, atol=1e-12)
+    assert np.isfinite(found.cg_shift[:, time < 20.0]).all()
+    assert np.isnan(found.cg_shift[:, time > 20.0]).all()  # a tenth of the load is too little
