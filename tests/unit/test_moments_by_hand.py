@@ -13,14 +13,16 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
+import neutralpoint.moments.judge as judging
 from neutralpoint.moments import MotionFlight, energy, required_moment
 from neutralpoint.moments.chance import changes, likelihood_ratio, tail
 from neutralpoint.moments.energy import Energy, power_change
 from neutralpoint.moments.flight import rates, smoothing_nodes
-from neutralpoint.moments.judge import word_of
-from neutralpoint.moments.judgement import Grant, NotJudged, Word
+from neutralpoint.moments.judge import PRICES, word_of
+from neutralpoint.moments.judgement import Grant, Hands, NotJudged, Word
 from neutralpoint.moments.load_causes import shift_chance
 from neutralpoint.moments.loads import load_reach
+from neutralpoint.moments.needed import OFF_PATH, off_path, parted, per_size
 from neutralpoint.moments.oscillation import Oscillation
 from neutralpoint.moments.required import Required, _stall_margin, _thrust_arm
 from neutralpoint.moments.shapes import averaged, motor_runs, starts, steps, two_motor_runs
@@ -324,3 +326,45 @@ def test_thrust_turns_the_airplane_by_its_arm_and_all_else_is_scaled(commuter):
     np.testing.assert_allclose(found.shift_effect, lift * np.cos(alpha) / 1.75, atol=1e-12)
     assert np.isfinite(found.cg_shift[:, time < 20.0]).all()
     assert np.isnan(found.cg_shift[:, time > 20.0]).all()  # a tenth of the load is too little
+
+
+def test_need_per_size_of_its_own_effect():
+    # Sizes along (1, 1): (2 + 4) / 2 = 3 and 1.
+    values = np.array([[6.0, 9.0], [1.0, 2.0]])
+    found = per_size(values, np.array([[2.0, 4.0], [2.0, 0.0]]), np.ones(2))
+    np.testing.assert_allclose(found, [[2.0, 3.0], [1.0, 2.0]])
+
+
+def test_a_spread_is_parted_and_counted_by_its_freedom():
+    drawn = np.array([[1.0], [1.0], [-1.0], [-1.0]]) / 2.0
+    noise = np.array([[1.0], [-1.0], [1.0], [-1.0]])
+    built, left = parted(5.0 + 6.0 * drawn + noise, drawn)
+    np.testing.assert_allclose(built, 5.0 + 6.0 * drawn)
+    assert left[0, 0] == pytest.approx(4.0 / (4 - 1 - 1))
+
+
+def test_path_above_and_below_the_trimmed_one():
+    """sin(gamma) = n_x - V' / g: a thrust that only speeds up does not climb."""
+    one = np.ones((1, 81))
+    part = np.select([TIME < 20.0, TIME < 30.0], [0.0, 1.1], -1.1) * OFF_PATH
+    flight = SimpleNamespace(
+        true_airspeed=(80.0 + TIME)[None] * one,
+        longitudinal_load_factor=(np.sin(0.05 + part) + 1.0 / GRAVITY)[None],
+        step=0.5,
+    )
+    required = SimpleNamespace(trimmed=TIME < 10.0)
+    knots = np.array([10, 50, 75])
+    above, below = off_path(SimpleNamespace(flight=flight, required=required, knots=knots))
+    assert above.tolist() == [False, True, False] and below.tolist() == [False, False, True]
+
+
+@pytest.mark.parametrize(
+    ("enough", "found"), [(1.0, PRICES[0]), (140.0, PRICES[6]), (1e4, math.inf)]
+)
+def test_the_price_is_the_least_force_that_does(monkeypatch, enough, found):
+    def flown(needed, histories, pilot, rng):
+        assert pilot.hands is Hands.RESISTING
+        return SimpleNamespace(probability=0.05 if pilot.force >= enough else 0.049)
+
+    monkeypatch.setattr(judging, "flown", flown)
+    assert judging.price(None, None, Hands.RESISTING, None) == found
