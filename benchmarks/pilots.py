@@ -1,6 +1,6 @@
 """The world, judged: pilots. Loops, smooth air, a stuck elevator, rough air, failures.
 
-    python benchmarks/pilots.py [--pilots 16] [--seed 5] [--charts FOLDER]
+    python benchmarks/pilots.py [--pilots 16] [--seed 5] [--charts FOLDER] [--brief]
 
 Pilots are drawn from `explanations.behaviour`, airplanes are those of the catalogue. Loops are
 opened at the column of the flight that is flown: each memory is changed a little and flown one
@@ -299,12 +299,15 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=5)
     parser.add_argument("--charts", type=Path, default=None)
     parser.add_argument("--only", default="")
+    parser.add_argument("--brief", action="store_true", help="loops and air alone")
     asked = parser.parse_args()
     count = asked.pilots
     pilots = drawn(np.random.default_rng(asked.seed), count)
     keys = jax.random.split(jax.random.key(asked.seed), count)
-    usual = make_flown()
+    # Traced while the other pilot flies, once for all airplanes of one kind.
+    usual, fresh = make_flown(), make_flown()
     loops, airs, others, scenes = [], [], [], []
+    settings = {}
     for name, condition in STARTS.items():
         if asked.only not in ("", name):
             continue
@@ -326,16 +329,18 @@ def main() -> None:
         air = of_air(setting, pilots, keys, usual)
         airs.append([name, *air.values()])
         print(airs[-1], flush=True)
+        write(asked, list(air), loops, airs, others, scenes)
+        settings[name] = setting
+    for name, setting in settings.items() if not asked.brief else ():
         after = of_scenes(name, setting, pilots, usual, asked.charts)
         with flown_by_another():
-            fresh = make_flown()
             others.append([name, *of_air(setting, pilots, keys, fresh, 120.0).values()])
             second = of_scenes(name, setting, pilots, fresh, asked.charts, "-other")
         print(others[-1], flush=True)
         scenes += [
             [name, s, BEFORE.get((name, s), ""), text, second[s]] for s, text in after.items()
         ]
-    write(asked, list(air), loops, airs, others, scenes)
+        write(asked, list(air), loops, airs, others, scenes)
 
 
 def write(asked, columns, loops, airs, others, scenes) -> None:
@@ -373,19 +378,22 @@ def write(asked, columns, loops, airs, others, scenes) -> None:
         "restless as that of the airplane let go in the same air.",
         "",
         *table(["airplane", *columns], airs),
-        "## Failures, before and after",
-        "",
-        "90 s. Before: the middling pilot of commit d36054d. After: medians over the drawn pilots "
-        "of each flight's extremes. Other: the second pilot of `benchmarks/other_pilot.py`, which "
-        "blind tests fly and the study never does.",
-        "",
-        *table(["airplane", "flight", "before", "after", "the other pilot"], scenes),
-        "## The other pilot in smooth and rough air",
-        "",
-        "Two minutes of each; otherwise as above.",
-        "",
-        *table(["airplane", *columns], others),
     ]
+    if scenes:
+        lines += [
+            "## Failures, before and after",
+            "",
+            "90 s. Before: the middling pilot of commit d36054d. After: medians over the drawn "
+            "pilots of each flight's extremes. Other: the second pilot of "
+            "`benchmarks/other_pilot.py`, which blind tests fly and the study never does.",
+            "",
+            *table(["airplane", "flight", "before", "after", "the other pilot"], scenes),
+            "## The other pilot in smooth and rough air",
+            "",
+            "Two minutes of each; otherwise as above.",
+            "",
+            *table(["airplane", *columns], others),
+        ]
     RESULTS.write_text("\n".join(lines), encoding="utf-8")
 
 

@@ -243,8 +243,13 @@ def _power_then_push(pair: Pair) -> Bools:
     return rises & (pair.mean("normal_load_factor", 2.0, 9.0) < 0.01)
 
 
+def _body(pair: Pair) -> Floats:
+    """Force of a body on the column: none where it does not lean against it."""
+    return pair.parameter("leans") * pair.parameter("force")
+
+
 def _pushed(least: float):
-    return lambda pair: np.abs(pair.parameter("force")) > least
+    return lambda pair: np.abs(_body(pair)) > least
 
 
 def _lasting(seconds: float):
@@ -254,7 +259,7 @@ def _lasting(seconds: float):
 def _uncorrected(pair: Pair) -> Bools:
     """One step of force and no more."""
     after = pair.since > 0.3
-    force = np.where(after, pair.flown.column_force, pair.parameter("force")[:, None])
+    force = np.where(after, pair.flown.column_force, _body(pair)[:, None])
     return np.ptp(force, axis=1) < 1e-3 * np.abs(force).max(1) + 1e-6
 
 
@@ -371,7 +376,7 @@ MATRIX: dict[str, tuple[Rule, ...]] = {
         Rule(
             "one step, the way of the body",
             _pushed(40.0),
-            _turns(lambda p: p.parameter("force"), 0.3, 2.0),
+            _turns(_body, 0.3, 2.0),
         ),
     ),
 }
