@@ -11,6 +11,7 @@ import math
 import numpy as np
 import pytest
 
+from neutralpoint.airplane import model
 from neutralpoint.airplane.envelope import Envelope, effect_of_move
 from neutralpoint.airplane.estimate import Estimate, within_amount, within_share
 from neutralpoint.airplane.inertia import estimate_inertia
@@ -322,3 +323,62 @@ def test_each_multiplier_changes_what_it_says(commuter):
     assert found.mass.cg_station == pytest.approx(5.96)
     assert found.engines[1].rating == pytest.approx(1.8 * 620e3)
     assert found.engines[1].depth == pytest.approx(-0.3 + 0.4 * 1.75)
+
+
+def test_bands_of_the_derivatives_are_those_that_are_stated():
+    """Shares of the value, or amounts; what the methods missed by on the published sets."""
+    along = estimate_longitudinal(SHAPE, 0.0)
+    shares = {
+        "CL_alpha": 0.05, "CL_q": 0.25, "CL_alphadot": 0.3, "CL_elevator": 0.12,
+        "CL_stabilizer": 0.08, "Cm_q": 0.15, "Cm_alphadot": 0.25, "Cm_elevator": 0.12,
+        "Cm_stabilizer": 0.08,
+    }  # fmt: skip
+    assert {name: along[name].relative for name in shares} == pytest.approx(shares)
+    amounts = {"CL_0": 0.05, "Cm_0": 0.02, "Cm_alpha": 0.04 * along["CL_alpha"].value}
+    assert {name: along[name].sigma for name in amounts} == pytest.approx(amounts)
+    aside = estimate_lateral(SHAPE, 0.0, 0.5)
+    shares = {
+        "CY_beta": 0.25, "CY_r": 0.25, "CY_rudder": 0.15, "Cl_p": 0.12, "Cl_r": 0.3,
+        "Cl_aileron": 0.15, "Cn_r": 0.2, "Cn_rudder": 0.15,
+    }  # fmt: skip
+    assert {name: aside[name].relative for name in shares} == pytest.approx(shares)
+    amounts = {
+        "CY_p": 0.05, "Cl_beta": 0.02, "Cl_rudder": 0.006, "Cn_beta": 0.03, "Cn_p": 0.03,
+        "Cn_aileron": 0.003,
+    }  # fmt: skip
+    assert {name: aside[name].sigma for name in amounts} == pytest.approx(amounts)
+    inertia = estimate_inertia("business_jet", mass=5e3, span=14.0, length=14.0)
+    assert [each.relative for each in inertia.values()] == pytest.approx([0.25, 0.15, 0.15])
+
+
+def test_what_is_not_described_has_no_effect():
+    """Every number that is left out is nothing, but for those whose meaning is another."""
+    forever = math.inf
+    others = {
+        model.Geometry: {"tail_arm": 1.0},
+        model.MassProperties: {},
+        model.LongitudinalAerodynamics: {
+            "critical_mach": 2.0, "stall_angle": 0.3, "negative_stall_angle": -0.3,
+            "stall_width": 0.02, "fast_pressure": forever, "fast_mach": forever, "CL_plate": 0.9,
+            "CD_plate": 1.25,
+        },
+        model.LateralAerodynamics: {},
+        model.Engine: {
+            "flat_rating": 1.0, "altitude_exponent": 0.7, "propeller_efficiency": 0.85,
+            "disc_area": 1.0, "windmill_power": 0.1, "lag": 1.0,
+        },
+        model.PitchControl: {
+            "reversible": True, "gearing": 1.0, "elevator_area": 1.0, "elevator_chord": 1.0,
+            "Ch_elevator": -0.5, "elevator_min": -0.5, "elevator_max": 0.5,
+            "tail_pressure_ratio": 1.0,
+        },
+        model.TrimDrive: {"load_moment": 1.0, "stall_moment": forever, "stops": ()},
+        model.Limits: {
+            "never_exceed_speed": forever, "never_exceed_mach": forever, "load_factor_max": 3.8,
+            "load_factor_min": -1.52,
+        },
+    }  # fmt: skip
+    for part, meant in others.items():
+        fields = dataclasses.fields(part)
+        left_out = {f.name: f.default for f in fields if f.default is not dataclasses.MISSING}
+        assert left_out == dict.fromkeys(left_out, 0.0) | meant, part.__name__
