@@ -14,7 +14,6 @@ board lag themselves.
 from __future__ import annotations
 
 import argparse
-import json
 import re
 import subprocess
 import sys
@@ -38,9 +37,11 @@ from recorded import (
     wind_profile,
 )
 
+from neutralpoint.findings.file import read_findings
 from neutralpoint.numerics.intervals import circular_mean, unwrapped_about
 from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT
 from neutralpoint.track import Track
+from neutralpoint.vocabulary import CauseName
 
 RESULTS = Path(__file__).parent / "results" / "whole_cases.md"
 EPOCH = datetime(2030, 1, 1, 12, tzinfo=UTC)
@@ -222,20 +223,22 @@ def row(name: str, stretch: Stretch, flight: Recording, folder: Path, seed: int)
             ("fly", str(folder), "--cause", cause),
         )
     ]
-    findings = json.loads((folder / "results" / "findings.json").read_text("utf-8"))
-    odds = [o for section in findings["sections"] for o in section["odds"]]
-    verdicts = [v for section in findings["sections"] for v in section["verdicts"]]
-    leads = " and ".join(f"{o['title']} {o['probability']:.2f}" for o in odds[:2]) or "–"
-    nothing = [f"{o['probability']:.2f}" for o in odds if o["cause"] == "no-failure"] or ["–"]
-    word = [v["word"] for v in verdicts if v["cause"].startswith("nothing failed")] or ["–"]
+    there = (folder / "results" / "findings.json").is_file()
+    found = read_findings(folder / "results") if there else None
+    odds = found.weighing.rows if found and found.weighing else []
+    odds = sorted(odds, key=lambda row: -row.probability)
+    leads = " and ".join(f"{o.cause.title} {o.probability:.2f}" for o in odds[:2]) or "–"
+    nothing = [o for o in odds if o.cause == CauseName.NO_FAILURE]
+    verdicts = found.moments.verdicts if found and found.moments else []
+    word = [v.word for v in verdicts if v.cause == CauseName.NO_FAILURE]
     cells = [
         stretch.what,
         f"{stretch.end - stretch.start:.0f}",
         f"{spent:.0f}",
         " ".join(map(str, codes)),
         leads,
-        nothing[0],
-        word[0],
+        f"{nothing[0].probability:.2f}" if nothing else "–",
+        word[0] if word else "–",
         *coverages(folder, flight),
     ]
     return f"| {' | '.join(cells)} |"
