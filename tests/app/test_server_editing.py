@@ -431,4 +431,4 @@ def test_an_upload_follows_no_planted_link(workbench, served_case, planted):
         kept = served_case / answer.json()["file"]
         assert kept.read_bytes() == b"a,b\n1,2\n" and not kept.is_symlink()
     else:
-        assert answer.json()["error"]["code"] in ("link-refused", "request-invalid")
+        assert answer.json()["error"]["code"] in ("link-refused", "case-exists", "request-invalid")

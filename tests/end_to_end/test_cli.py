@@ -144,7 +144,7 @@ def test_errors_have_four_fields_and_exit_code_2(arguments, code, capsys):
 
 
 def test_a_fault_of_the_program_has_four_fields_too(small, monkeypatch, capsys):
-    def broken(folder):
+    def broken(*_, **__):
         raise RuntimeError("broken on purpose")
 
     monkeypatch.setattr("neutralpoint.study.check.check_case", broken)

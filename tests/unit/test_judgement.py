@@ -164,11 +164,11 @@ def judged_alone(odds: OddsRow, *, word: str | None = None) -> tuple[str, list[s
         (0.2, 0.6, None, "can", []),
         (0.2, 0.6, "can", "can", []),
         (0.2, 0.02, "can", "can if", []),
-        (0.004, 0.001, "can", "cannot", ["track"]),
-        (0.004, 0.001, "cannot", "cannot", ["moment", "track"]),
+        (0.004, 0.0004, "can", "cannot", ["track"]),
+        (0.004, 0.0004, "cannot", "cannot", ["moment", "track"]),
         (0.004, 0.6, "cannot", "cannot", ["moment"]),
         (0.2, 0.6, "cannot", "can if", []),  # the word yields to the odds
-        (0.2, 0.001, "can", "can if", []),
+        (0.2, 0.0004, "can", "can if", []),
         (0.2, None, None, "not judged", []),
     ],
 )
@@ -179,7 +179,7 @@ def test_one_word_follows_from_both_tests_and_the_odds(
 
 
 def test_a_small_prior_alone_excludes_nothing() -> None:
-    small = row(JAM, 0.001, 0.001).model_copy(update={"log_evidence": math.log(0.3)})
+    small = row(JAM, 0.001, 0.0004).model_copy(update={"log_evidence": math.log(0.3)})
     assert judged_alone(small) == ("can if", [])
 
 

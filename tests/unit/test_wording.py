@@ -17,7 +17,8 @@ import pytest
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS, Banded, Findings, KeyTime, Subject
 from neutralpoint.quantities import KNOT
-from neutralpoint.report.wording.review import read_text, review_text, sentences
+from neutralpoint.report.wording.review import review_text, sentences
+from neutralpoint.report.wording.text import read_text
 
 HERE = Path(__file__).parent
 
