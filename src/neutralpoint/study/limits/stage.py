@@ -9,7 +9,7 @@ import neutralpoint
 from neutralpoint.case import Case
 from neutralpoint.study.limits.findings import LIMITS_FILE, limits_findings
 from neutralpoint.study.limits.work_out import LimitsPassed, work_out_limits
-from neutralpoint.study.moments.stage import without_airplane
+from neutralpoint.study.moments.stage import IGNORED, without_airplane
 from neutralpoint.study.motion.file import time_attributes
 from neutralpoint.study.record import Made
 from neutralpoint.study.settings import Settings
@@ -75,17 +75,6 @@ STAGE = Stage(
     run=_run,
     settings=Settings(),
     cannot=without_airplane,
-    ignores=frozenset(
-        {
-            "response",
-            "terrain",
-            "facts",
-            "prior",
-            "something_failed",
-            "evidence",
-            "history",
-            "debris",
-        }
-    ),
+    ignores=IGNORED,
     seconds=1.0,
 )

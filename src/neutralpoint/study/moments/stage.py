@@ -14,6 +14,20 @@ from neutralpoint.study.record import Made
 from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
 
+# What the case states for the answer alone: neither the moment nor the limits read it.
+IGNORED = frozenset(
+    {
+        "response",
+        "terrain",
+        "facts",
+        "prior",
+        "something_failed",
+        "evidence",
+        "history",
+        "debris",
+    }
+)
+
 
 def without_airplane(case: Case) -> str:
     """Why a case cannot bear a stage that flies its airplane; empty where it can."""
@@ -48,17 +62,6 @@ STAGE = Stage(
     run=_run,
     settings=Settings(),
     cannot=without_airplane,
-    ignores=frozenset(
-        {
-            "response",
-            "terrain",
-            "facts",
-            "prior",
-            "something_failed",
-            "evidence",
-            "history",
-            "debris",
-        }
-    ),
+    ignores=IGNORED,
     seconds=3.0,
 )
