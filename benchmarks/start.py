@@ -21,6 +21,8 @@ RESULT = Path(__file__).parent / "results" / "start.md"
 LIMIT = 1.5  # s of the processor: what an answer to a fault of the case may take
 HELP = ("--help", "check --help", "study --help", "serve --help", "frob")
 CASE = ("check", "motion", "study", "weigh", "fly --cause elevator-jam", "response", "calibrate")
+AIRPLANE = ROOT / "src" / "neutralpoint" / "airplane" / "catalogue" / "ostrel-7.toml"
+WRONG = 'span = "14.6 m"', 'span = "14.6 kg"'
 RESULTS = ("next-evidence", "report", "claims", "film")
 
 
@@ -39,16 +41,26 @@ def spent(program: list[str], runs: int) -> float:
 
 def commands(folder: Path) -> list[tuple[str, list[str]]]:
     """What is asked of the program, with the words for it."""
-    broken, lacking = folder / "broken", folder / "lacking"
+    broken, lacking, heavy = folder / "broken", folder / "lacking", folder / "heavy"
     shutil.copytree(ROOT / "examples" / "quorleigh", lacking)
     (lacking / "track.csv").unlink()
     shutil.rmtree(lacking / "results", ignore_errors=True)
     broken.mkdir()
     text = (lacking / "case.toml").read_text()
+    shutil.copytree(
+        ROOT / "examples" / "quorleigh", heavy, ignore=shutil.ignore_patterns("results")
+    )
+    (heavy / "case.toml").write_text(text.replace('"ostrel-7"', '"own.toml"'))
+    (heavy / "own.toml").write_text(AIRPLANE.read_text().replace(*WRONG, 1))
     (broken / "case.toml").write_text(text.replace("schema = 1", "schema = 1\nnonsense = 1", 1))
     every = [(f"`{line}`", line.split()) for line in HELP]
     for line in CASE:
-        for what, case in (("no case", folder / "none"), ("a key", broken), ("a file", lacking)):
+        for what, case in (
+            ("no case", folder / "none"),
+            ("a key", broken),
+            ("a file", lacking),
+            ("a number of the airplane", heavy),
+        ):
             first, *rest = line.split()
             every.append((f"`{first}`: {what}", [first, str(case), *rest]))
     every += [(f"`{line}`: no results", [line, str(lacking)]) for line in RESULTS]

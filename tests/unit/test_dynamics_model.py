@@ -2,6 +2,7 @@
 
 import jax
 
+import neutralpoint.dynamics  # noqa: F401 - makes pytrees of the airplane
 from neutralpoint.airplane import model
 
 

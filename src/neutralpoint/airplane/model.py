@@ -1,8 +1,9 @@
 """One airplane as numbers: geometry, mass, aerodynamics, engines, controls, pitch trim, limits.
 
-Every class is a frozen dataclass registered as a JAX pytree and describes ONE airplane; a batch is
-the same class with a leading axis on its leaves and `jax.vmap` outside. All values are SI and
-radians. Fields marked static are plain Python and select code at compile time.
+Every class is a frozen dataclass and describes ONE airplane; a batch is the same class with a
+leading axis on its leaves and `jax.vmap` outside: `neutralpoint.dynamics` makes JAX pytrees of
+them. All values are SI and radians. Fields marked static are plain Python and select code at
+compile time. Nothing here loads JAX, so that a fault of an airplane file is told at once.
 
 Axes and signs, used everywhere in `airplane` and `dynamics`:
 
@@ -23,14 +24,15 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
-import jax
 import numpy as np
-from jax import Array
+
+if TYPE_CHECKING:
+    from jax import Array
 
 # One number, or a batch of them: JAX inside, NumPy where draws and tables come in.
-Scalar = Array | np.ndarray | float
+Scalar: TypeAlias = "Array | np.ndarray | float"
 
 EngineKind = Literal["piston", "turboprop", "turbofan"]
 TrimKind = Literal["stabilizer", "tab", "none"]
@@ -42,8 +44,12 @@ StopKind = Literal[
 STATIC = {"static": True}
 
 
+TRACED: list[type] = []  # the classes below, for JAX
+
+
 def _pytree(cls):
-    return jax.tree_util.register_dataclass(cls)
+    TRACED.append(cls)
+    return cls
 
 
 @_pytree

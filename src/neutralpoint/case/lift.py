@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import hashlib
 import math
 from pathlib import Path
@@ -10,16 +9,13 @@ from pathlib import Path
 import numpy as np
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.airplane_file.build import DescribedAirplane, build_airplane, load_airplane
-from neutralpoint.airplane_file.catalogue import CATALOGUE, catalogue_names
-from neutralpoint.airplane_file.document import parse_airplane
+from neutralpoint.airplane_file.build import DescribedAirplane
 from neutralpoint.case.case import LoadedSource, Taken
+from neutralpoint.case.described import check_positive, described_airplane
 from neutralpoint.case.document import LIFT_KEYS, AirplaneEntry
-from neutralpoint.case.files import read_source
 from neutralpoint.documents.quantity import Uncertain
 from neutralpoint.dynamics.aerodynamics import Flow, lift_and_moment
 from neutralpoint.dynamics.state import make_inputs
-from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion import LiftData
 from neutralpoint.motion.lift import compressible_slope_ratio
 from neutralpoint.quantities import DEGREE
@@ -59,49 +55,12 @@ def read_described(
     Raises:
         NeutralPointError: The file is missing or refused.
     """
-    if entry.file is None:
+    found = described_airplane(folder, entry, place)
+    if found is None:
         return None, ()
-    if entry.file in catalogue_names():
-        data, name = (CATALOGUE / f"{entry.file}.toml").read_bytes(), f"catalogue: {entry.file}"
-        described = load_airplane(entry.file)
-    else:
-        file = read_source(folder, entry.file, place)
-        data, name = file.data, file.path
-        described = build_airplane(parse_airplane(_text(data, name), name), name)
+    described, name, data = found
     source = LoadedSource("airplane", name, hashlib.sha256(data).hexdigest(), len(data))
-    return _loaded(described, entry), (source,)
-
-
-def _text(data: bytes, name: str) -> str:
-    try:
-        return data.decode("utf-8")
-    except UnicodeDecodeError as broken:
-        raise NeutralPointError(
-            "file-format",
-            f"{name} is not UTF-8 at byte {broken.start}.",
-            where=name,
-            hint="An airplane file is TOML in UTF-8.",
-        ) from broken
-
-
-def _loaded(described: DescribedAirplane, entry: AirplaneEntry) -> DescribedAirplane:
-    """Mass, with the inertia in proportion, and centre of gravity as the case gives them."""
-    mass, sigma = described.airplane.mass, dict(described.uncertainty.sigma)
-    if entry.mass is not None:
-        _positive("mass", entry.mass)
-        ratio = entry.mass.value / float(mass.mass)
-        names = ("mass", "roll_inertia", "pitch_inertia", "yaw_inertia", "cross_inertia")
-        scaled = {name: getattr(mass, name) * ratio for name in names}
-        mass = dataclasses.replace(mass, **scaled)
-        sigma["mass"] = entry.mass.sigma / entry.mass.value
-    if entry.cg_station is not None:
-        mass = dataclasses.replace(mass, cg_station=entry.cg_station.value)
-        sigma["cg_station"] = entry.cg_station.sigma
-    return dataclasses.replace(
-        described,
-        airplane=dataclasses.replace(described.airplane, mass=mass),
-        uncertainty=dataclasses.replace(described.uncertainty, sigma=sigma),
-    )
+    return described, (source,)
 
 
 def largest_lift(airplane: Airplane) -> float:
@@ -147,7 +106,7 @@ def lift_data(entry: AirplaneEntry, described: DescribedAirplane | None) -> Lift
     known = {} if described is None else _from_airplane(described)
     known |= {k: getattr(entry, k) for k in LIFT_KEYS if getattr(entry, k) is not None}
     for key in ("mass", "wing_area", "lift_slope", "maximum_lift"):
-        _positive(key, known[key])
+        check_positive(key, known[key])
     ratio = entry.aspect_ratio or known.get("aspect_ratio")
     return LiftData(
         mass=known["mass"].value,
@@ -187,17 +146,6 @@ def _reference_line(described: DescribedAirplane) -> Uncertain:
     body = described.document.fuselage
     stated = None if body is None else body.reference_angle
     return Uncertain(0.0, REFERENCE_LINE) if stated is None else stated
-
-
-def _positive(key: str, found: Uncertain) -> None:
-    """Refuse what is not positive with its whole interval."""
-    if found.value <= 0.0 or found.value < 2.0 * found.sigma:
-        raise NeutralPointError(
-            "quantity-range",
-            f"airplane.{key} is {found.text!r}.",
-            where=f"case.toml: airplane.{key}",
-            hint="It must be positive, the whole +- interval included.",
-        )
 
 
 def airplane_taken(entry: AirplaneEntry) -> tuple[Taken, ...]:

@@ -21,14 +21,14 @@ LARGEST = 1024 * 1024  # bytes of a case file
 def first_look(folder: Path) -> None:
     """Refuse a case that is missing or at fault before what a study needs is loaded.
 
-    Asked are the case file itself and whether every file that it names is there; what the files
-    hold is asked when they are read.
+    Asked are the case file itself, whether every file that it names is there, and what the
+    airplane file holds; what the others hold is asked when they are read.
 
     Args:
         folder: Folder that holds `case.toml`.
 
     Raises:
-        NeutralPointError: As `case_text`, `parse_case` and `place_of`.
+        NeutralPointError: As `case_text`, `parse_case`, `place_of` and `described_airplane`.
     """
     text = case_text(folder)[0]
     from neutralpoint.case.parsing import parse_case  # loads units: not before there is a text
@@ -36,6 +36,9 @@ def first_look(folder: Path) -> None:
     document = parse_case(text)
     for key, name in _named(document):
         place_of(folder, name, f"{NAME}: {key}.file")
+    from neutralpoint.case.described import described_airplane
+
+    described_airplane(folder, document.airplane, f"{NAME}: airplane.file")
 
 
 def _named(document: CaseDocument) -> Iterator[tuple[str, str]]:

@@ -6,7 +6,11 @@ no rotation of the earth; importing this package switches JAX to float64.
 
 import jax
 
+from neutralpoint.airplane.model import TRACED
+
 jax.config.update("jax_enable_x64", True)
+for described in TRACED:
+    jax.tree_util.register_dataclass(described)
 
 from neutralpoint.dynamics.air import Air, make_air  # noqa: E402
 from neutralpoint.dynamics.authority import (  # noqa: E402
