@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 from hypothesis import settings
 
-from neutralpoint.cli.compiled import keep_compiled
+from neutralpoint.cli.compiled import collect_rarely, keep_compiled
 
 # Compiled programs are shared by the workers and the commands of one session, never with the user.
 FOLDER = "NEUTRALPOINT_CACHE"
@@ -25,12 +25,16 @@ OWN = None if FOLDER in os.environ else tempfile.mkdtemp(prefix="neutralpoint-te
 if OWN is not None:
     os.environ[FOLDER] = OWN
 keep_compiled()
+collect_rarely()
 # Most programs of the tests run once or on a handful of flights, where compiling costs seconds and
 # running milliseconds. Without fusion emitters and without optimization they compile in a half to
 # a fifth of the time and differ from the product's by rounding (`neutralpoint.dynamics.quickly`).
+# One piece of machine code a program: there is one core a worker, and joining pieces costs a fifth.
 # `make slow` flies as the product does.
 os.environ.setdefault(
-    "XLA_FLAGS", "--xla_cpu_use_fusion_emitters=false --xla_backend_optimization_level=0"
+    "XLA_FLAGS",
+    "--xla_cpu_use_fusion_emitters=false --xla_backend_optimization_level=0"
+    " --xla_cpu_parallel_codegen_split_count=1",
 )
 
 

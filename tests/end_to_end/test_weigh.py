@@ -340,7 +340,7 @@ def pretended(job) -> np.ndarray:
 def test_calibration_is_printed_beside_the_odds_of_the_case(copy, monkeypatch, capsys):
     monkeypatch.setattr(weighing_flights, "fly_job", pretended)
     out = copy / "results" / "calibration.json"
-    assert run(["calibrate", str(copy), "--cases", "16", "--out", str(out), "--json"]) == 0
+    assert run(["calibrate", str(copy), "--cases", "6", "--out", str(out), "--json"]) == 0
     printed = json.loads(capsys.readouterr().out)
     found = json.loads(out.read_text("utf-8"))
     assert printed["mean_log_score"] == found["mean_log_score"]

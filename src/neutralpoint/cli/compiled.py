@@ -7,6 +7,7 @@ JAX that the user has set stands.
 from __future__ import annotations
 
 import contextlib
+import gc
 import hashlib
 import os
 import platform
@@ -19,6 +20,10 @@ from pathlib import Path
 FOLDER = "NEUTRALPOINT_CACHE"  # a folder, or `off`
 LARGEST = 512 * 1024 * 1024  # bytes kept; the oldest go
 CHECKED = "checked"  # stamp: entries older than it have been looked at
+# New objects until rubbish is looked for, and rounds of that until older ones are looked at too.
+# Tracing makes hundreds of thousands of objects that stay: with the 700 that Python begins with, a
+# sixth of the processor's time for a program that is traced, compiled and run once goes to looking.
+COLLECT = 100_000, 20, 50
 
 
 def keep_compiled(environment: MutableMapping[str, str] = os.environ) -> Path | None:
@@ -48,6 +53,11 @@ def keep_compiled(environment: MutableMapping[str, str] = os.environ) -> Path | 
     environment.setdefault("JAX_PERSISTENT_CACHE_MIN_COMPILE_TIME_SECS", "0")
     environment.setdefault("JAX_PERSISTENT_CACHE_MIN_ENTRY_SIZE_BYTES", "0")
     return folder
+
+
+def collect_rarely() -> None:
+    """Let the interpreter look for rubbish seldom, as suits programs that are traced."""
+    gc.set_threshold(*COLLECT)
 
 
 def cache_folder(environment: Mapping[str, str]) -> Path | None:

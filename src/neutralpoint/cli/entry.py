@@ -9,7 +9,7 @@ from typing import cast
 
 import typer
 
-from neutralpoint.cli.compiled import keep_compiled
+from neutralpoint.cli.compiled import collect_rarely, keep_compiled
 from neutralpoint.cli.output import show_error
 from neutralpoint.cli.terminal import OUTPUT_LOST, watch_output
 from neutralpoint.errors import NeutralPointError
@@ -25,6 +25,7 @@ def main() -> None:
     """Run the command line and exit; a request to end lets the command tidy up first."""
     watch_output()
     keep_compiled()
+    collect_rarely()
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(TERMINATED))
     sys.exit(run(sys.argv[1:]))
 
