@@ -1,8 +1,7 @@
-"""How fast earlier flights are measured, beside plain pandas on the same rows, and how right.
+"""How fast earlier flights are measured, beside plain pandas on the same rows.
 
     python benchmarks/history.py speed --rows 10000000 --folder /tmp/fleet    both, on the same rows
     python benchmarks/history.py large --rows 100000000 --folder /tmp/fleet   ours alone
-    python benchmarks/history.py right                         detection, false alarms
 
 The fleet is made by the shipped generator, 10,000 rows a flight, and stays in the folder.
 """
@@ -19,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 
-from neutralpoint.history.generated import InventedTail, fleet_of
+from neutralpoint.history.generated import fleet_of
 from neutralpoint.history.generated_files import write_fleet
 from neutralpoint.history.running import Manner, run_history
 from neutralpoint.quantities import FOOT, FOOT_PER_MINUTE, GRAVITY, KNOT
@@ -226,54 +225,13 @@ def large(folder: Path, rows: int) -> None:
           f"largest child {largest:.2f} GiB")  # fmt: skip
 
 
-def right() -> None:
-    """Detection of planted faults at chances of 1 and 0.1%, false alarms by two generators."""
-    from history_flights import STEPS, fleet_flights, other_flights
-
-    from neutralpoint.history.compare import place_in
-    from neutralpoint.history.measures import measure
-    from neutralpoint.vocabulary.measure import MEASURES
-
-    shown = {"hunting": "cruise_excess", "creep": "creep", "rate-bias": "rate_bias",
-             "weak-climb": "climb_power", "trim-event": "load_low"}  # fmt: skip
-    family = measure(fleet_flights([InventedTail("same", "Quillon 6", 60)], 900), STEPS).values
-    for number, (fault, name) in enumerate(shown.items()):
-        tail = InventedTail("same", "Quillon 6", 60, fault)
-        values = measure(fleet_flights([tail], 901 + number), STEPS).values[name]
-        chances = np.array(
-            [place_in(name, family[name][0, :40], *values[:, k], 0.0).chance for k in range(60)]
-        )
-        print(f"{fault} by {name}: {np.mean(chances < 0.01):.2f} at 1%, "
-              f"{np.mean(chances < 0.001):.2f} at 0.1%")  # fmt: skip
-    for world, values in (("shipped generator", measure(fleet_flights(
-            [InventedTail("same", "Quillon 6", 300)], 950), STEPS).values),
-            ("other equations", measure(other_flights(300, 951), STEPS).values)):  # fmt: skip
-        low, far, count = 0, 0, 0
-        for name in MEASURES:
-            x = values[name][0]
-            known = np.flatnonzero(np.isfinite(x))
-            if known.size < 200 or np.unique(x).size < 100:
-                continue
-            for k in known[:200]:
-                rest = np.delete(x, k)
-                place = place_in(name, np.roll(rest, 37 * k)[:40], x[k], 0.0, 0.0)
-                if place is not None:
-                    low, far = low + (place.chance < 0.01), far + (place.chance < 0.001)
-                    count += 1
-        print(f"false alarms, {world}: {low / count:.4f} at 1%, {far / count:.4f} at 0.1% "
-              f"({count} comparisons with 40 flights)")  # fmt: skip
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("what", choices=("speed", "large", "right"))
+    parser.add_argument("what", choices=("speed", "large"))
     parser.add_argument("--rows", type=int, default=1_000_000)
     parser.add_argument("--folder", type=Path, default=Path("scratch-fleet"))
     given = parser.parse_args()
-    if given.what == "right":
-        right()
-    else:
-        (speed if given.what == "speed" else large)(given.folder, given.rows)
+    (speed if given.what == "speed" else large)(given.folder, given.rows)
 
 
 if __name__ == "__main__":

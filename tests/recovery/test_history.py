@@ -1,6 +1,6 @@
 """Planted faults are found as often as claimed, and flights without one raise few alarms.
 
-The bounds come from `benchmarks/results/history.md`, where more flights were looked at; seeds here
+Bounds come from `benchmarks/results/history.md`, where more flights were looked at; seeds here
 are others. The judge of false alarms flies by equations of its own (benchmarks/history_flights.py).
 """
 
@@ -88,7 +88,10 @@ def test_percentiles_of_flights_without_a_fault_are_uniform():
 
 
 def test_false_alarms_are_as_rare_as_stated():
-    """By other equations: the chance falls below 1 % on at most 2.5 % of 240 flights x measures."""
+    """By other equations: the chance falls below 1 % on 0.2 to 2 % of 60 flights x 7 measures.
+
+    2100 comparisons of `benchmarks/history_right.py` give 1.1 to 1.3 %; of 420 that is 5 +- 2.
+    """
     low = total = 0
     for name in MEASURES:
         values = ordinary()[name][0]
@@ -102,7 +105,7 @@ def test_false_alarms_are_as_rare_as_stated():
                 total += 1
                 low += place.chance < 0.01
     assert total > 400
-    assert low / total < 0.025
+    assert 0.002 < low / total < 0.02
 
 
 def test_change_dates_lie_within_their_stated_error():

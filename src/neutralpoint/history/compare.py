@@ -1,7 +1,8 @@
 """How unusual a flight is among others: percentiles with their sampling error, and false alarms.
 
 Everything is computed for all measures or all flights at once. A percentile needs no distribution;
-the chance that an ordinary flight lies as far out is, for small families, Student's.
+the chance that an ordinary flight lies as far out is, for small families, that of an average over
+shapes (`shapes`).
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import numpy as np
 from scipy.stats import beta
 from scipy.stats import t as student
 
+from neutralpoint.history.shapes import chance_as_far
 from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.vocabulary.measure import MEASURES
 
@@ -81,9 +83,8 @@ def place_in(
         The place; None where too few flights or nothing was measured.
 
     Source: Jeffreys interval of a share, Beta(k + 1/2, n - k + 1/2) (Brown, Cai and DasGupta,
-        Stat. Sci. 16 (2001) 101-133); prediction of one more value from a normal family,
-        t = (x - mean) / (s sqrt(1 + 1/n)) with n - 1 degrees of freedom (Hahn, J. Am. Stat. Assoc.
-        64 (1969) 878-888).
+        Stat. Sci. 16 (2001) 101-133); chance of fewer than `MANY` by `shapes.chance_as_far`, of
+        more by ranks, (k + 1) / (n + 1) (Davison and Hinkley, Bootstrap Methods (1997), 4.2).
     """
     known = family[np.isfinite(family)]
     count = known.size
@@ -91,21 +92,14 @@ def place_in(
         return None
     below = float((known < value).sum() + 0.5 * (known == value).sum())
     low, high = beta.ppf((0.025, 0.975), below + 0.5, count - below + 0.5)
-    x = scaled(name, np.array([value]), known)[0]
-    each = scaled(name, known, known)
-    excess = np.nan_to_num(sigma) ** 2 - np.nan_to_num(usual) ** 2
-    slope = 1.0
-    if MEASURES[name].positive:
-        slope = 1.0 / max(abs(value), 1e-9)
-    least = (np.nan_to_num(usual) * slope) ** 2  # no family is narrower than its errors
-    variance = max(each.var(ddof=1), least) * (1.0 + 1.0 / count) + max(excess, 0.0) * slope**2
+    x = float(scaled(name, np.array([value]), known)[0])
+    slope = 1.0 / max(abs(value), 1e-9) if MEASURES[name].positive else 1.0
+    errors = (np.nan_to_num(usual) * slope) ** 2  # no family is narrower than its errors
+    excess = (np.nan_to_num(sigma) * slope) ** 2 - errors
     if count >= MANY:
-        side = min(below, count - below)
-        chance = min(2.0 * (side + 1.0) / (count + 1.0), 1.0)
-    elif variance <= 0.0:
-        chance = 1.0 if x == each[0] else 2.0 / (count + 1.0)
+        chance = min(2.0 * (min(below, count - below) + 1.0) / (count + 1.0), 1.0)
     else:
-        chance = float(2.0 * student.sf(abs(x - each.mean()) / np.sqrt(variance), count - 1))
+        chance = chance_as_far(scaled(name, known, known), x, errors, excess)
     quantiles = np.quantile(known, (0.05, 0.5, 0.95))
     return PlaceAmong(
         count, below / count, float(low), float(high), float(chance),
@@ -149,7 +143,9 @@ def among_own(values: Array, errors: Array, group: Index, groups: int) -> tuple[
         Student's t of each value against the other ones, NaN where there are fewer than `FEWEST`,
         and its degrees of freedom, shape (n,).
 
-    Source: as `place_in`, each value left out of its own family (closed form by sums).
+    Source: prediction of one more value from a normal family, t = (x - mean) / (s sqrt(1 + 1/n))
+        with n - 1 degrees of freedom (Hahn, J. Am. Stat. Assoc. 64 (1969) 878-888), each value
+        left out of its own family (closed form by sums).
     """
     good = np.isfinite(values)
     x = np.where(good, values, 0.0)

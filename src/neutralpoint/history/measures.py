@@ -32,6 +32,7 @@ ABOVE = 300.0  # m above the lowest point, below which nothing of a climb is cou
 SPAN = 1500.0  # m between its lowest and highest point that show it; analyst's
 MEMORY = 60.0  # s after which excess power is a new reading; analyst's
 TERMS = 4  # of the climb: one, speed, height, temperature less that of the standard atmosphere
+HALF_NORMAL = 0.6745  # median of the size of a normal value over its deviation
 SUMS = TERMS * TERMS + TERMS + 2
 
 
@@ -260,13 +261,14 @@ def _level(grid: _Grid, start: Index, whose: Index) -> dict[str, Array]:
     ramp = np.arange(half) - 0.5 * (half - 1)
     rate = _taken(grid.rate, start)[:, :half]
     slope = (rate @ ramp) / (np.sum(ramp**2) * GRID)
-    own, own_error = _over_windows(slope**2, whose, grid.count)
-    # What steps alone make of the slope; a flight that shows no more is given that.
-    least = grid.rate_step**2 / 12.0 / (np.sum(ramp**2) * GRID**2)
-    creep = np.sqrt(np.maximum(own - least, 0.25 * least + 1e-10))
+    # The middle window, not the mean: one that begins while the climb still ends would decide it.
+    own, own_error = _middle_window(np.abs(slope), whose, grid.count)
+    # What steps alone make of it; a flight that shows no more is given that.
+    least = HALF_NORMAL * grid.rate_step / np.sqrt(12.0 * np.sum(ramp**2)) / GRID
+    creep = np.sqrt(np.maximum(own**2 - least**2, 0.25 * least**2 + 1e-10))
     return {
         "altitude_hunting": np.stack([hunting, 0.5 * np.hypot(error, 0.2 * step) / hunting]),
-        "creep": np.stack([creep, 0.5 * np.hypot(own_error, least) / creep]),
+        "creep": np.stack([creep, np.hypot(own * own_error, 0.5 * least**2) / creep]),
     }
 
 
@@ -278,6 +280,23 @@ def _over_windows(values: Array, whose: Index, count: int) -> tuple[Array, Array
         square = np.bincount(whose, values**2, count) / number
         free = np.maximum(number * spectra.HOP / spectra.LENGTH, 1.0)
         return mean, np.sqrt(np.maximum(square - mean**2, 0.0) / free)
+
+
+def _middle_window(values: Array, whose: Index, count: int) -> tuple[Array, Array]:
+    """Median by flight and its standard deviation; windows overlap by three quarters.
+
+    Source: of n normal values, the median has sqrt(pi / 2) times the error of the mean (Kendall and
+        Stuart, The Advanced Theory of Statistics, vol. 1 (1969), section 10.10).
+    """
+    mean, error = _over_windows(values, whose, count)
+    ordered = values[np.lexsort((values, whose))]
+    number = np.bincount(whose, minlength=count)
+    first = np.cumsum(number) - number
+    middle = np.full(count, np.nan)
+    there = number > 0
+    low, high = first[there] + (number[there] - 1) // 2, first[there] + number[there] // 2
+    middle[there] = 0.5 * (ordered[low] + ordered[high])
+    return np.where(np.isfinite(mean), middle, np.nan), np.sqrt(0.5 * np.pi) * error
 
 
 def _beside_altitude(grid: _Grid, start: Index, whose: Index) -> dict[str, Array]:
