@@ -1,7 +1,7 @@
 """The chance that one more value of a family lies as far out, whatever the family's shape.
 
 Families of measures are skew and their tails are heavier than a normal distribution's. Many shapes
-are tried at once, each weighed by how well the family itself bears it out, and in each the mean and
+are tried at once, each weighed by how well the family itself supports it, and in each the mean and
 the spread are as unknown as so few flights leave them.
 """
 
