@@ -1,4 +1,4 @@
-"""How fast the notebook is in a browser: paint, slider, time cursor, six hours, a dropped file.
+"""How fast the notebook is in a browser: paint, slider, cursor, a dropped file, tabs, memory.
 
     python benchmarks/workbench_speed.py CASE > benchmarks/results/workbench_speed.md
     python benchmarks/workbench_speed.py CASE drop    # the dropped file alone
@@ -27,6 +27,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 from playwright.sync_api import sync_playwright
+from workbench_tabs import TABS, first_paints, memory, saves
 
 HOURS, RATE, PATHS = 6.0, 1.0, 40  # of the long track; times a second; sample paths
 SLIDER = 40  # moves of a slider
@@ -42,6 +43,11 @@ DROP = """([name, text]) => {
     return begun;
 }"""
 
+# Findings of stages that the long case does not have.
+LATER = (
+    *("moments", "physics", "weighing", "signatures", "evidence", "response", "judgement"),
+    *("limits", "history", "wreckage", "worded"),
+)
 # Each frame one act; what is kept is the time from frame to frame, in ms.
 FRAMES = """async ([acts, count]) => {
     const bar = document.querySelector('[data-strips=motion] .time-bar');
@@ -83,7 +89,8 @@ def long_case(source: Path, folder: Path) -> None:
     )
     _readings(track, time).to_netcdf(results / "track.nc", engine="h5netcdf")
     findings = json.loads((source / "results/findings.json").read_text())
-    findings |= {"sections": [], "key_times": [], "flagged": []}
+    findings = {k: v for k, v in findings.items() if k not in LATER}
+    findings |= {"key_times": [], "flagged": [], "results": []}
     (results / "findings.json").write_text(json.dumps(findings))
 
 
@@ -107,6 +114,7 @@ class Served:
     address: str
     begun: float
     told: float
+    process: int
 
 
 @contextmanager
@@ -122,7 +130,7 @@ def served(folder: Path) -> Iterator[Served]:
             said += run.stdout.readline()
         try:
             told = time.monotonic() - begun
-            yield Served(json.loads(said)["address"].rstrip("/"), begun, told)
+            yield Served(json.loads(said)["address"].rstrip("/"), begun, told, run.pid)
         finally:
             os.killpg(run.pid, signal.SIGTERM)
 
@@ -260,6 +268,12 @@ def main() -> None:
                 rows.append(row(f"page to paint, {size[0]} x {size[1]}", np.array(again), "s"))
             again = [paint(browser, f"{address}/c/long/", WIDTHS[0]) for _ in range(PAINTS)]
             rows.append(row(f"page to paint, {HOURS:.0f} h of track", np.array(again[1:]), "s"))
+            shown = [f"{address}/", f"{address}/c/short/", f"{address}/c/long/"]
+            rows.append(row("first paint of a page", first_paints(browser, shown, PAINTS), "s"))
+            six = memory(server.process)["server"]
+            rows.append(row(f"memory of the server after {HOURS:.0f} h", np.array([six]), "MB"))
+            saved = saves(browser, f"{address}/c/short/")
+            rows.append(row(f"save while {TABS} tabs show the case", saved, "s"))
             page = opened(browser, f"{address}/c/short/")
             work = Work(page)
             frames = cursor_frames(page)
@@ -285,6 +299,9 @@ def main() -> None:
                 rows.append(row(f"of it work of the page, {name}", spent))
             frames = cursor_frames(page)
             rows.append(row(f"frame while the cursor plays, {HOURS:.0f} h", frames))
+            held = memory(server.process)
+            rows.append(row("memory of the server at the end", np.array([held["server"]]), "MB"))
+            rows.append(row("of its process of flights", np.array([held["flights"]]), "MB"))
         version = browser.version
         browser.close()
     load = os.getloadavg()[0]

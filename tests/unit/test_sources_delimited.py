@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import DEGREE, FOOT, KNOT
-from neutralpoint.sources.cells import angle_degrees, decimal_mark, number
+from neutralpoint.sources.cells import angle_degrees, decimal_mark, number, plain_numbers
 from neutralpoint.sources.clock import ClockSettings
 from neutralpoint.sources.column_map import Column, ColumnMap
 from neutralpoint.sources.delimited import read_delimited
@@ -358,3 +358,20 @@ def test_no_bytes_raise_anything_but_a_clear_error(data):
             )
         except NeutralPointError as error:
             assert error.where
+
+
+@given(st.lists(st.text("0123456789.+-e, \u2212_N'", max_size=8), max_size=6))
+def test_a_whole_column_is_read_as_cell_by_cell(cells):
+    cells = [cell.strip() for cell in cells]
+    found = plain_numbers(cells)
+    if found is None:
+        return
+    for read in (number, angle_degrees):
+        expected = [read(cell) if cell else np.nan for cell in cells]
+        np.testing.assert_array_equal(found, expected)
+
+
+def test_only_plain_columns_are_read_whole():
+    assert plain_numbers(["1.5", "", "-2", "+3."]) is not None
+    for odd in ("1e3", "1,000", "46 11 N", "-", "1" * 65, "nan"):
+        assert plain_numbers(["1.5", odd]) is None

@@ -17,6 +17,7 @@ from neutralpoint.app.sniffing import HEAD, Guess, guess, kind_of, table_of
 from neutralpoint.case.track_entries import TrackEntry
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources import ROLES, Column, ColumnMap, read_delimited
+from neutralpoint.sources.report import SourceReport
 from neutralpoint.sources.table import Table
 from neutralpoint.sources.units import UNITS
 from neutralpoint.track import Track
@@ -95,7 +96,22 @@ def read_as(data: bytes, case: Mapping[str, Any], name: str) -> Track:
             where=name,
             hint="Say which column holds the time.",
         )
-    return read_delimited(data, mapping, name)[0]
+    return _read(data, mapping, name)[0]
+
+
+class _Kept:
+    """The last table that was read: a picture and the preview after it ask for the same one."""
+
+    last: tuple[bytes, ColumnMap, str, tuple[Track, SourceReport]] | None = None
+
+
+def _read(data: bytes, mapping: ColumnMap, name: str) -> tuple[Track, SourceReport]:
+    kept = _Kept.last
+    if kept is not None and kept[:3] == (data, mapping, name):
+        return kept[3]
+    found = read_delimited(data, mapping, name)
+    _Kept.last = (data, mapping, name, found) if len(data) <= HEAD else None
+    return found
 
 
 def _beginning(data: bytes) -> bytes:
@@ -239,7 +255,7 @@ def _tried(
     if "time" not in mapping.columns:
         return ["Say which column holds the time."], [], {}, None
     try:
-        track, report = read_delimited(data, mapping, name)
+        track, report = _read(data, mapping, name)
     except NeutralPointError as error:
         return [], [], {}, error.as_dict()
     first, last = track.span()

@@ -14,7 +14,7 @@ from neutralpoint.sources.cells import number
 from neutralpoint.sources.dates import (
     DAY_FIRST,
     MONTH_FIRST,
-    in_24_hours,
+    column_in_24_hours,
     order_of_dates,
     year_first,
 )
@@ -69,7 +69,7 @@ def read_times(
         NeutralPointError: `time-unclear` where the form is neither named nor visible, or needs a
             date that is not given; `file-empty` where no cell is a time.
     """
-    cells = [in_24_hours(cell) for cell in cells]
+    cells = column_in_24_hours(cells)
     form, said = _form(cells, settings, where)
     if form in ORDERS:
         cells = [year_first(cell, form) for cell in cells]
@@ -169,7 +169,8 @@ def _iso(cells: list[str], settings: ClockSettings) -> tuple[Array, tuple[str, .
         if ISO.fullmatch(cell) is None:
             continue
         try:
-            when = datetime.fromisoformat(UTC_WORD.sub("Z", cell))
+            plain = cell[-1] == "Z" and cell[-2] != " "
+            when = datetime.fromisoformat(cell if plain else UTC_WORD.sub("Z", cell))
         except ValueError:
             continue
         if when.tzinfo is None:

@@ -31,6 +31,22 @@ def in_24_hours(cell: str) -> str:
     return YEAR_FIRST.sub(lambda m: f"{m[1]}-{int(m[2]):02d}-{int(m[3]):02d}", plain, count=1)
 
 
+def column_in_24_hours(cells: list[str]) -> list[str]:
+    """`in_24_hours` of a whole column; untouched where no cell can need it.
+
+    Args:
+        cells: As written.
+
+    Returns:
+        One text a cell.
+    """
+    joined = "\n".join(cells)
+    halved = "m" in joined.lower() and HALVES.search(joined) is not None
+    if not halved and YEAR_FIRST.search(joined) is None:
+        return cells
+    return [in_24_hours(cell) for cell in cells]
+
+
 def order_of_dates(cells: list[str]) -> str | None:
     """Which of day and month comes first in dates that end with the year.
 

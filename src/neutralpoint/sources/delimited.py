@@ -11,7 +11,13 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import DEGREE
 from neutralpoint.sources.accuracy import with_stated
 from neutralpoint.sources.assembly import Assembly
-from neutralpoint.sources.cells import angle_degrees, decimal_mark, is_blank, number
+from neutralpoint.sources.cells import (
+    angle_degrees,
+    decimal_mark,
+    is_blank,
+    number,
+    plain_numbers,
+)
 from neutralpoint.sources.clock import read_times
 from neutralpoint.sources.column_map import CATEGORY_ROLES, VALUE_ROLES, ColumnMap
 from neutralpoint.sources.report import Refusals, SourceReport
@@ -110,22 +116,30 @@ def _values(table: Table, columns: ColumnMap, refusals: Refusals) -> tuple[dict[
     mark = decimal_mark([cell for cells in texts.values() for cell in cells[:200]])
     out = {}
     for role, cells in texts.items():
-        parse = angle_degrees if role in COORDINATES else number
         most = QUANTITIES[role].bound / DEGREE if role in COORDINATES else LARGEST
-        values = np.full(len(cells), np.nan)
-        for k, cell in enumerate(cells):
-            if is_blank(cell):
-                continue
-            try:
-                values[k] = parse(cell, mark)
-            except ValueError:
-                refusals.add(f"{role} is not a number", table.lines[k])
-                continue
-            if abs(values[k]) > most:
-                values[k] = np.nan
-                refusals.add(f"{role} is out of range", table.lines[k])
-        out[role] = values
+        values = plain_numbers(cells) if mark == "." else None
+        if values is None:
+            values = _closely(role, cells, mark, table.lines, refusals)
+        for k in np.flatnonzero(np.abs(values) > most):
+            refusals.add(f"{role} is out of range", table.lines[k])
+        out[role] = np.where(np.abs(values) > most, np.nan, values)
     return out, mark
+
+
+def _closely(
+    role: str, cells: list[str], mark: str, lines: list[int], refusals: Refusals
+) -> Floats:
+    """Numbers of a column, cell by cell; NaN where one is blank or refused."""
+    parse = angle_degrees if role in COORDINATES else number
+    values = np.full(len(cells), np.nan)
+    for k, cell in enumerate(cells):
+        if is_blank(cell):
+            continue
+        try:
+            values[k] = parse(cell, mark)
+        except ValueError:
+            refusals.add(f"{role} is not a number", lines[k])
+    return values
 
 
 def _categories(table: Table, columns: ColumnMap, refusals: Refusals) -> dict[str, dict[int, int]]:

@@ -242,8 +242,10 @@ def _records(
 def _is_whole(lines: list[str], taken: list[int]) -> bool:
     if any(len(lines[number]) > LONGEST_LINE for number in taken):
         return False
+    if len(taken) == 1:
+        return True
     quotes = sum(lines[number].count('"') for number in taken)
-    return len(taken) == 1 or (len(taken) < MOST_LINES and quotes % 2 == 0)
+    return len(taken) < MOST_LINES and quotes % 2 == 0
 
 
 def _fed(lines: list[str], at: int, taken: list[int]) -> Iterator[str]:
