@@ -2,6 +2,7 @@
 
 import { Refused, send } from "./bench/api";
 import { part } from "./bench/dom";
+import "./bench/theme"; // the colors that were chosen in a notebook
 
 const field = (name: string): HTMLInputElement => part<HTMLInputElement>(`begin-${name}`);
 

@@ -13,6 +13,7 @@ from playwright.sync_api import expect
 from neutralpoint.report.film.encoder import find_encoder
 
 ROWS = 110  # of the example's track: enough for a motion, quickly worked out
+STOPS = 400  # of the Tab key, more than a page has
 WORK = 120_000  # ms, for a stage among other tests on two cores
 
 DROP = """([name, text]) => {
@@ -55,32 +56,58 @@ def example_rows(repository: Path) -> str:
     return "\n".join(lines[: ROWS + 1]) + "\n"
 
 
-def test_from_a_dropped_file_to_a_report(
+def reach(page: Any, selector: str) -> Any:
+    """Walk there with the Tab key alone, as a person without a mouse does."""
+    for _ in range(STOPS):
+        page.keyboard.press("Tab")
+        if page.evaluate("wanted => document.activeElement.matches(wanted)", selector):
+            return page.locator(":focus")
+    raise AssertionError(f"the Tab key does not lead to {selector}")
+
+
+def press(page: Any, selector: str) -> None:
+    reach(page, selector)
+    page.keyboard.press("Enter")
+
+
+def test_from_a_file_to_a_report_by_keyboard_alone(
     tab: Callable[[str], Tab], notebooks: tuple[str, Path], repository: Path
 ) -> None:
     address, folder = notebooks
     opened = tab("fresh")
-    page = opened.page
-    page.evaluate(DROP, ["flight.csv", example_rows(repository)])
+    page, keys = opened.page, opened.page.keyboard
+    with page.expect_file_chooser() as asked:
+        press(page, "#pick")
+    asked.value.set_files(
+        {
+            "name": "flight.csv",
+            "mimeType": "text/csv",
+            "buffer": example_rows(repository).encode(),
+        }
+    )
     page.get_by_role("heading", name="Columns of flight.csv").wait_for()
+    assert page.locator("#raw-picture canvas").count() >= 3
     assert page.locator("#files code", has_text=re.compile("^[0-9a-f]{64}$")).count() == 2
-    height = page.get_by_label("Unit of altitude_ft")
+    height = reach(page, "[aria-label='Unit of altitude_ft']")
     assert height.input_value() == "ft"
     assert "ft" in page.locator("tr", has=height).locator("td").last.inner_text()
-    page.get_by_role("button", name="Use these columns").press("Enter")
+    press(page, "#columns .first")
     page.locator("#files tr", has_text="flight.csv").get_by_text(
         "track", exact=True
     ).first.wait_for()
 
-    mass = page.get_by_label("Mass")
-    page.locator("[data-group=airplane] summary").press("Enter")
-    mass.fill("5 200 elephants")
-    page.get_by_role("button", name="Save the case").press("Enter")
+    press(page, "[data-group=airplane] summary")
+    mass = reach(page, "#field-airplane-mass")
+    keys.press("Control+a")
+    keys.type("5 200 elephants")
+    keys.press("Enter")
     page.locator("#field-airplane-mass-error:not(:empty)").wait_for()
     assert mass.get_attribute("aria-invalid") == "true"
     assert "field-airplane-mass-error" in str(mass.get_attribute("aria-describedby"))
-    mass.fill("5 200 kg +- 100 kg")
-    mass.press("Enter")
+    # What was refused has the cursor.
+    keys.press("Control+a")
+    keys.type("5 200 kg +- 100 kg")
+    press(page, "#form button[type=submit]")
     page.get_by_text("Saved.", exact=True).wait_for()
     text = (folder / "fresh/case.toml").read_text(encoding="utf-8")
     assert "this line must live" in text
@@ -88,23 +115,23 @@ def test_from_a_dropped_file_to_a_report(
     assert '"5 200 kg +- 100 kg"' in text
     assert "flight.csv" in text
 
-    page.locator("#motion .made button").press("Enter")
+    press(page, "#motion .made button")
     page.locator("#work-now .job[data-state=running]").wait_for()
     page.locator("#work-all .job:not([data-state=running], [data-state=waiting])").wait_for(
         timeout=WORK
     )
     assert "done" in page.locator("#work-all .job").inner_text()
     page.locator("#motion-strips .panel").first.wait_for()
-    slider = page.locator("[data-strips=motion] input[type=range]")
+    reach(page, "[data-strips=motion] input[type=range]")
     for _ in range(5):
-        slider.press("ArrowRight")
-    slider.press("Enter")
+        keys.press("ArrowRight")
+    keys.press("Enter")
     page.get_by_role("heading", name="Rows within 2 s").wait_for()
     assert "flight.csv, row" in page.locator("#rows").inner_text()
 
-    page.locator("#export-report").press("Enter")
-    link = page.locator("#work-all a", has_text="Open report.html")
-    link.wait_for(timeout=WORK)
+    press(page, "#export-report")
+    page.locator("#work-all a", has_text="Open report.html").wait_for(timeout=WORK)
+    assert reach(page, "#work-all a").inner_text().startswith("Open report")
     film = page.locator("#export-film")
     assert film.is_disabled() == (find_encoder() is None)
     assert ("encoder" in page.locator("#film-said").inner_text()) == film.is_disabled()
@@ -167,13 +194,7 @@ def test_a_bad_file_is_one_clear_error(
 ) -> None:
     before = (notebooks[1] / "slow/case.toml").read_bytes()
     page = tab("slow").page
-    page.locator("#pick").set_input_files(
-        {
-            "name": "broken.csv",
-            "mimeType": "text/csv",
-            "buffer": b"\x00\x01\xff not a table \x00" * 9,
-        }
-    )
+    page.evaluate(DROP, ["broken.csv", "\0\1 not a table \0" * 9])
     page.locator("#columns .refused").wait_for()
     assert page.locator("#columns .refused").count() == 1
     assert page.locator("#files tr", has_text="track.csv").count() == 1

@@ -388,27 +388,47 @@ def test_every_stop_of_the_tab_key_is_seen(notebook: Notebook) -> None:
     assert {"#entries", "#causes", "study", "pick", "field-title"} <= reached
 
 
+def first_page(notebook: Notebook, address: str) -> Any:
+    """The page of cases, in the colors that were chosen in the notebook."""
+    page = notebook.page.context.new_page()
+    page.goto(address)
+    return page
+
+
 @pytest.mark.parametrize("width", [390, 1280, 1920])
-def test_nothing_runs_over_the_side(notebook: Notebook, width: int) -> None:
-    page = notebook.page
-    page.set_viewport_size({"width": width, "height": 900})
-    page.wait_for_timeout(200)
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    page.set_viewport_size({"width": 1280, "height": 900})
+def test_nothing_runs_over_the_side(
+    notebook: Notebook, notebooks: tuple[str, Path], width: int
+) -> None:
+    cases = first_page(notebook, notebooks[0])
+    for page in (notebook.page, cases):
+        page.set_viewport_size({"width": width, "height": 900})
+        page.evaluate("() => document.querySelectorAll('details').forEach(one => one.open = true)")
+        page.wait_for_timeout(200)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        page.evaluate("() => document.querySelectorAll('details').forEach(one => one.open = false)")
+    cases.close()
+    notebook.page.set_viewport_size({"width": 1280, "height": 900})
 
 
-@pytest.mark.parametrize("theme", ["Dark colors", "Light colors"])
-def test_axe_finds_no_fault(notebook: Notebook, theme: str) -> None:
+def faults(page: Any) -> list[tuple[str, list[str]]]:
+    # The page's own policy forbids other scripts, so the checker comes in beside it.
+    page.evaluate(AXE.read_text(encoding="utf-8") + "; null")
+    found = page.evaluate("() => axe.run(document).then(found => found.violations)")
+    return [(fault["id"], [node["html"][:120] for node in fault["nodes"][:3]]) for fault in found]
+
+
+@pytest.mark.parametrize("theme", ["Dark", "Light"])
+def test_axe_finds_no_fault(notebook: Notebook, notebooks: tuple[str, Path], theme: str) -> None:
     if not AXE.is_file():
         pytest.skip("axe-core is not installed: npm ci in frontend/")
     page = notebook.page
-    page.get_by_role("button", name=theme).press("Enter")
+    page.get_by_role("button", name=f"{theme} colors").press("Enter")
     page.wait_for_timeout(500)  # charts are drawn again
-    # The page's own policy forbids other scripts, so the checker comes in beside it.
-    page.evaluate(AXE.read_text(encoding="utf-8") + "; null")
-    faults = page.evaluate("() => axe.run(document).then(found => found.violations)")
-    found = [(fault["id"], [node["html"][:120] for node in fault["nodes"][:3]]) for fault in faults]
-    assert found == []
+    assert faults(page) == []
+    cases = first_page(notebook, notebooks[0])
+    assert cases.locator("html").get_attribute("data-theme") == theme.lower()
+    assert faults(cases) == []
+    cases.close()
 
 
 def test_prints_the_argument(notebook: Notebook) -> None:
