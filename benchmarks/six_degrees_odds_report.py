@@ -1,0 +1,145 @@
+"""What the shipped networks say of the judge's flights, and how far that can be trusted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from types import SimpleNamespace
+
+import numpy as np
+from six_degrees_faults import KINDS
+from six_degrees_worked import Worked
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.moments import compared_windows, flight_from_paths, references
+from neutralpoint.motion import ONSET_SIGNALS, fault_begin, upset_onsets
+from neutralpoint.study.weighing.windows import Inquiry, mixed, over_windows
+from neutralpoint.weighing.mechanism import grouped_prior, mechanisms_of
+from neutralpoint.weighing.odds import NOTHING, UNLISTED
+from neutralpoint.weighing.simulate import flyable
+from neutralpoint.weighing.weigh import reweigh
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Odds of one flight by equal mechanisms, and of no failure at even odds."""
+
+    worked: Worked
+    names: tuple[str, ...]
+    probability: np.ndarray
+    nothing: float
+
+    @property
+    def given(self) -> float:
+        """Probability of the causes that fit."""
+        told = dict(zip(self.names, self.probability, strict=True))
+        return float(sum(told.get(cause, 0.0) for cause in self.worked.fitting))
+
+    @property
+    def leads(self) -> bool:
+        """Whether the most probable cause fits."""
+        return self.names[int(self.probability.argmax())] in self.worked.fitting
+
+    @property
+    def held(self) -> bool:
+        """Whether the smallest set with 90 % holds a cause that fits."""
+        order = np.argsort(-self.probability)
+        size = int(np.searchsorted(np.cumsum(self.probability[order]), 0.9)) + 1
+        return any(self.names[k] in self.worked.fitting for k in order[:size])
+
+
+def judged(worked: Worked) -> Judged:
+    """The odds, with the onset left to the program, by the functions of a study."""
+    grid = ~worked.is_fix
+    time, paths = worked.time[grid], worked.paths
+    found = upset_onsets(time, {name: paths[name][:, grid] for name in ONSET_SIGNALS})
+    wide = {name: values.astype(float) for name, values in paths.items()}
+    smoothing = max(2.0, 2.0 * float(np.median(np.diff(worked.time[worked.is_fix]))))
+    flight = flight_from_paths(worked.time, worked.is_fix, wide, smoothing)
+    begun = fault_begin(found)
+    chosen = references(flight, begun.time, begun.weight)
+    windows = compared_windows(chosen, found.interval[1], float(flight.time[-1]))
+    names = (*(cause.name for cause in flyable(worked.airplane)), UNLISTED)
+    case = SimpleNamespace(analysis=SimpleNamespace(flap=worked.flap, gear=0.0))
+    inquiry = Inquiry(case, replace(worked, paths=wide), smoothing, names)  # type: ignore[arg-type]
+    runs = mixed(over_windows(inquiry, worked.airplane, windows))
+    equal = reweigh(names, grouped_prior(names, None), runs).probability
+    even = reweigh(names, grouped_prior(names, 0.5), runs).probability
+    return Judged(worked, names, np.asarray(equal), float(even[names.index(NOTHING)]))
+
+
+def row(label: str, chosen: list[Judged]) -> str:
+    """One row of the table."""
+    given = np.array([one.given for one in chosen])
+    score = np.log(np.maximum(given, 1e-9))
+    error = score.std() / np.sqrt(score.size)
+    return (
+        f"| {label} | {score.size} | {score.mean():.2f} ± {error:.2f} | "
+        f"{np.mean([one.leads for one in chosen]):.0%} | {np.mean(given < 0.01):.0%} | "
+        f"{np.mean([one.held for one in chosen]):.0%} |"
+    )
+
+
+def _mechanisms(found: list[Judged]) -> str:
+    """Score where causes of one mechanism count as one."""
+    kept = []
+    for one in found:
+        groups = [group for each in one.worked.fitting for group in mechanisms_of((each,))]
+        own = [mechanisms_of((name,))[0] for name in one.names]
+        kept.append(sum(p for p, g in zip(one.probability, own, strict=True) if g in groups))
+    score = np.log(np.maximum(kept, 1e-9))
+    return f"{score.mean():.2f} ± {score.std() / np.sqrt(score.size):.2f}"
+
+
+def report(worked: list[Worked], seed: int) -> str:
+    """The page of results."""
+    found = []
+    for each in worked:
+        try:
+            found.append(judged(each))
+        except NeutralPointError as error:
+            print(f"not asked: {each.kind}: {error}", flush=True)
+    return page(found, seed, len(worked))
+
+
+def page(found: list[Judged], seed: int, count: int) -> str:
+    """The page of flights that were asked."""
+    quiet = [one for one in found if one.worked.fitting == (NOTHING,)]
+    listed = [one for one in found if one not in quiet and one.worked.fitting != (UNLISTED,)]
+    off = [one for one in found if one.worked.fitting == (UNLISTED,)]
+    upsets = listed + off
+    labels = list(dict.fromkeys(x for one in found for x in sorted(one.worked.strata)))
+    unlisted = [one.probability[one.names.index(UNLISTED)] for one in off]
+    nothing = np.array([one.nothing for one in quiet])
+    noticed = np.array([1.0 - one.nothing for one in upsets])
+    lines = [
+        "# Odds on flights of a rigid airplane in six degrees of freedom",
+        "",
+        f"Made by benchmarks/six_degrees_odds.py, seed {seed}: {len(found)} of {count} flights of "
+        "another simulator, other pilots, faults and sensors, the shipped networks, no case "
+        "stated, onset left to the program, every mechanism equally likely beforehand. Score: "
+        "mean logarithm (nats) of the probability of the causes that fit what was done; *leads*: "
+        "the most probable cause fits; *90 % set*: the smallest set with 90 % holds one that fits.",
+        "",
+        "| flights | how many | log score | leads | below 1 % | 90 % set holds |",
+        "|---|---|---|---|---|---|",
+        row("all", found),
+        row("something of the list failed", listed),
+        row("nothing failed", quiet),
+        row("something off the list", off),
+        *(row(label, [one for one in found if label in one.worked.strata]) for label in labels),
+        *(
+            row(kind, chosen)
+            for kind in KINDS
+            if (chosen := [one for one in found if one.worked.kind == kind])
+        ),
+        "",
+        f"By mechanism the log score of all is {_mechanisms(found)}.",
+        "",
+        f"Even odds that something failed: no failure is the more likely in "
+        f"{np.mean(nothing > 0.5):.0%} of {nothing.size} flights without a failure; a failure in "
+        f"{np.mean(noticed > 0.5):.0%} of {noticed.size} flights with a fault or an event that "
+        f"left a trace. Unlisted has {np.mean(unlisted):.0%} on average, and leads in "
+        f"{np.mean([one.leads for one in off]):.0%}, where the cause is on no list.",
+        "",
+    ]
+    return "\n".join(lines)
