@@ -12,7 +12,18 @@ from six_degrees_worked import Worked
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.moments import compared_windows, flight_from_paths, references
 from neutralpoint.motion import ONSET_SIGNALS, fault_begin, upset_onsets
-from neutralpoint.study.weighing.windows import Inquiry, mixed, over_windows
+from neutralpoint.study.weighing.at_once import look
+from neutralpoint.study.weighing.nulls import load_nulls
+from neutralpoint.study.weighing.score import kind_of_data
+from neutralpoint.study.weighing.windows import (
+    Inquiry,
+    course_within,
+    mean_over,
+    mixed,
+    over_windows,
+    start_of,
+)
+from neutralpoint.weighing.check import EXCLUDED, p_values
 from neutralpoint.weighing.mechanism import grouped_prior, mechanisms_of
 from neutralpoint.weighing.odds import NOTHING, UNLISTED
 from neutralpoint.weighing.simulate import flyable
@@ -27,6 +38,12 @@ class Judged:
     names: tuple[str, ...]
     probability: np.ndarray
     nothing: float
+    checked: dict[str, float]
+
+    @property
+    def out(self) -> set[str]:
+        """Causes that the check of each cause excludes."""
+        return {name for name, p in self.checked.items() if p < EXCLUDED}
 
     @property
     def given(self) -> float:
@@ -61,14 +78,23 @@ def judged(worked: Worked) -> Judged:
     names = (*(cause.name for cause in flyable(worked.airplane)), UNLISTED)
     case = SimpleNamespace(analysis=SimpleNamespace(flap=worked.flap, gear=0.0))
     inquiry = Inquiry(case, replace(worked, paths=wide), smoothing, names)  # type: ignore[arg-type]
-    runs = mixed(over_windows(inquiry, worked.airplane, windows))
+    asked = over_windows(inquiry, worked.airplane, windows)
+    runs = mixed(asked)
+    first = asked[0].window
+    course = course_within(inquiry.motion, first.begin, first.end)
+    start = start_of(case, inquiry.motion, first.begin)  # type: ignore[arg-type]
+    kind = kind_of_data(look(worked.airplane, start, course, smoothing).seen.error)
+    nulls = load_nulls()
+    checked = mean_over(asked, lambda one: p_values(nulls, names, one, kind))
     equal = reweigh(names, grouped_prior(names, None), runs).probability
     even = reweigh(names, grouped_prior(names, 0.5), runs).probability
-    return Judged(worked, names, np.asarray(equal), float(even[names.index(NOTHING)]))
+    return Judged(worked, names, np.asarray(equal), float(even[names.index(NOTHING)]), checked)
 
 
 def row(label: str, chosen: list[Judged]) -> str:
     """One row of the table."""
+    if not chosen:
+        return f"| {label} | 0 | | | | |"
     given = np.array([one.given for one in chosen])
     score = np.log(np.maximum(given, 1e-9))
     error = score.std() / np.sqrt(score.size)
@@ -107,9 +133,13 @@ def page(found: list[Judged], seed: int, count: int) -> str:
     listed = [one for one in found if one not in quiet and one.worked.fitting != (UNLISTED,)]
     off = [one for one in found if one.worked.fitting == (UNLISTED,)]
     upsets = listed + off
-    labels = list(dict.fromkeys(x for one in found for x in sorted(one.worked.strata)))
+    labels = sorted({x for one in found for x in one.worked.strata})
     unlisted = [one.probability[one.names.index(UNLISTED)] for one in off]
     nothing = np.array([one.nothing for one in quiet])
+    told = [one for one in found if one.worked.fitting != (UNLISTED,)]
+    lost = [all(cause in one.out for cause in one.worked.fitting) for one in told]
+    others = [len(one.out - set(one.worked.fitting)) for one in told]
+    wrong = [len(set(one.names) - set(one.worked.fitting)) - 1 for one in told]
     noticed = np.array([1.0 - one.nothing for one in upsets])
     lines = [
         "# Odds on flights of a rigid airplane in six degrees of freedom",
@@ -134,6 +164,10 @@ def page(found: list[Judged], seed: int, count: int) -> str:
         ),
         "",
         f"By mechanism the log score of all is {_mechanisms(found)}.",
+        "",
+        f"The check of each cause excludes every cause that fits in {np.mean(lost):.1%} of "
+        f"{len(lost)} flights, and {sum(others) / max(sum(wrong), 1):.0%} of the causes that do "
+        "not fit.",
         "",
         f"Even odds that something failed: no failure is the more likely in "
         f"{np.mean(nothing > 0.5):.0%} of {nothing.size} flights without a failure; a failure in "
