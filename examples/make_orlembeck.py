@@ -10,6 +10,7 @@ and what a microphone hears is worked out here with numpy alone.
 from __future__ import annotations
 
 import sys
+import wave
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -39,6 +40,9 @@ PARTS = (
     ("tail cone fairing", 4.5, 1.0, 0.7),
     ("fin cap", 2.0, 0.5, 0.6),
 )
+SOUND = 340.0  # m/s
+BLADE_RATE = 4 * 1591.0 / 60.0  # Hz: four blades at 1,591 rpm
+FARM, HEARD, SAMPLES = 92.0, (52.0, 132.0), 1600  # s, s, samples a second
 MISSING = ("trim tab with its rod", 3.2, 0.42, 0.8)
 CASE = """# An invented case whose answer comes from beside the track.
 # examples/make_orlembeck.py writes this file and the source files beside it.
@@ -97,6 +101,28 @@ second_height = "2.0 m +- 0.6 m"
 distance = "2.1 m +- 0.4 m"
 slope = "4 deg +- 2 deg"
 source = "invented survey: two firs above the crater"
+
+[[recordings]]
+file = "farm.wav"
+kind = "ground"
+start = 15:20:52
+error = "1 s"
+blades = 4
+slowest = "1200 rpm"
+fastest = "1900 rpm"
+latitude = "{farm[0]:.5f} deg"
+longitude = "{farm[1]:.5f} deg"
+height = "{farm[2]:.0f} m"
+source = "invented camera at a farm, clock set by radio"
+
+[[recordings]]
+file = "tape.wav"
+kind = "radio"
+start = 15:21:38
+blades = 4
+slowest = "1200 rpm"
+fastest = "1900 rpm"
+source = "invented tape of the tower, recorded too loud"
 
 {debris}
 """
@@ -173,6 +199,45 @@ def debris(flight: Flight, rng: np.random.Generator) -> str:
     return "\n\n".join(tables)
 
 
+def save(path: Path, samples: np.ndarray, rate: int) -> None:
+    """A WAV file of 16 bits, one channel."""
+    with wave.open(str(path), "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(rate)
+        file.writeframes(np.rint(np.clip(samples, -1.0, 1.0) * 32767.0).astype("<i2").tobytes())
+
+
+def farm(flight: Flight, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
+    """Where the camera stood, m north, east and up, and what it recorded.
+
+    The propellers turn steadily to the end. Sound takes its way over each moment of the flight and
+    its image in the ground, grows weak with distance, and noise as of wind is added.
+    """
+    at = np.array([np.interp(FARM, flight.time, flight.position[:, i]) for i in (0, 1)])
+    place = at + np.array([-140.0, 60.0])
+    up = float(hills(place[0], place[1])) + 1.5
+    heard = np.arange(HEARD[0], HEARD[1], 1.0 / SAMPLES)
+    signal = np.zeros(heard.size)
+    ground = up - 1.5
+    for image in (1.0, -1.0):
+        height = ground + image * (-flight.position[:, 2] - ground)
+        distance = np.sqrt(((flight.position[:, :2] - place) ** 2).sum(axis=1) + (height - up) ** 2)
+        arrival = flight.time + distance / SOUND
+        phase = 2.0 * np.pi * BLADE_RATE * np.interp(heard, arrival, flight.time)
+        size = (1.0 if image > 0.0 else 0.5) * 300.0 / np.interp(heard, arrival, distance)
+        signal += size * sum(0.75**h * np.cos((h + 1) * phase + h) for h in range(5))
+    noise = np.fft.rfft(rng.normal(size=heard.size))
+    noise /= np.sqrt(np.maximum(np.fft.rfftfreq(heard.size, 1.0 / SAMPLES), 20.0) / 60.0)
+    signal += 0.25 * np.fft.irfft(noise, heard.size)
+    return np.array([*place, up]), 0.9 * signal / np.abs(signal).max()
+
+
+def tape(rng: np.random.Generator) -> np.ndarray:
+    """Three seconds that were recorded so loud that hardly more than the signs are left."""
+    return 20.0 * rng.normal(size=3 * 4000)
+
+
 def struck(flight: Flight) -> int:
     """Record at which the flight meets the ground."""
     x = flight.position
@@ -208,8 +273,16 @@ def main(folder: Path) -> None:
     write_lines(folder / "track.csv", ADSB_HEAD, rows)
     (folder / "sounding.txt").write_text(sounding(rng), encoding="utf-8")
     terrain(folder / "hills.tif")
+    camera, sound = farm(cut(flight, end), rng)
+    save(folder / "farm.wav", sound, SAMPLES)
+    save(folder / "tape.wav", tape(rng), 4000)
     latitude, longitude = places(flight, flight.time[[end]], ORIGIN)
-    case = CASE.format(latitude=latitude[0], longitude=longitude[0], debris=debris(flight, rng))
+    case = CASE.format(
+        latitude=latitude[0],
+        longitude=longitude[0],
+        farm=(*degrees_of(camera), camera[2]),
+        debris=debris(flight, rng),
+    )
     (folder / "case.toml").write_text(case, encoding="utf-8")
 
 

@@ -23,6 +23,7 @@ ALLOWED = {
     "study/motion/onset_findings.py": "warnings",
     "study/moments/stage.py": "why a stage cannot run",
     "study/history/stage.py": "why a stage cannot run",
+    "study/heard/work_out.py": "why a stage cannot run",
     "study/wreckage/work_out.py": "why a stage cannot run",
     "study/wreckage/maps.py": "the caution that every map carries",
     "study/weighing/evidence.py": "cautions of the catalogue of evidence",

@@ -24,6 +24,7 @@ FILES = {
     "moments": "moments.nc",
     "limits": "limits.nc",
     "wreckage": "wreckage.json",
+    "heard": "heard.nc",
     "weighing": "weighing.json",
     "response": "response.nc",
 }
@@ -33,6 +34,7 @@ KIND_WORDS = {
     "track": "track",
     "weather": "weather",
     "terrain": "heights of the ground",
+    "recording": "recorded sound",
     "airplane": "airplane",
     "case": "written by the analyst",
     "": "not used by the case",

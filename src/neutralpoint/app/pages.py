@@ -20,6 +20,7 @@ STAGE_WORDS = {
     "moments": "required moment",
     "limits": "limits",
     "wreckage": "where it came down",
+    "heard": "what was heard",
     "weighing": "odds",
     "response": "time to act",
 }

@@ -21,7 +21,7 @@ class LoadedSource:
     """A file of the case and what its reader found.
 
     Attributes:
-        role: `case`, `track`, `weather`, `airplane` or `terrain`.
+        role: `case`, `track`, `weather`, `airplane`, `terrain` or `recording`.
         path: Relative to the case folder.
         sha256: Hexadecimal digest.
         size: Bytes.

@@ -10,6 +10,7 @@ from neutralpoint.case.debris_entry import DebrisEntry
 from neutralpoint.case.evidence_entries import AnyEvidenceEntry, PriorEntry
 from neutralpoint.case.facts_entry import FactsEntry
 from neutralpoint.case.history_entry import HistoryEntry
+from neutralpoint.case.recording_entry import RecordingEntry
 from neutralpoint.case.response_entry import ResponseEntry
 from neutralpoint.case.track_entries import AnyTrackEntry
 from neutralpoint.case.weather_entries import WeatherEntry
@@ -223,6 +224,9 @@ class CaseDocument(Section):
         default=(),
         description="Weights of causes among what can fail; equal where left out.",
     )
+    recordings: tuple[RecordingEntry, ...] = Field(
+        default=(), description="Sound that was recorded in flight or on the ground."
+    )
     debris: tuple[DebrisEntry, ...] = Field(
         default=(), description="Parts found away from the airplane, or missing."
     )
@@ -239,7 +243,7 @@ class CaseDocument(Section):
             raise refused(
                 "case-invalid", f"the clock {double!r} has two entries.", "Keep one of them."
             )
-        for entry in (*self.events, *self.tracks):
+        for entry in (*self.events, *self.tracks, *self.recordings):
             if entry.clock is not None and entry.clock not in names:
                 known = ", ".join(names) or "none"
                 raise refused(

@@ -12,7 +12,7 @@ from neutralpoint.case.air import load_air
 from neutralpoint.case.case import Analysis, Case, Happening, LoadedSource, ReadClock, Taken
 from neutralpoint.case.clocks import clocks_taken, read_clocks
 from neutralpoint.case.document import AnalysisEntry, CaseDocument, EventEntry
-from neutralpoint.case.files import NAME
+from neutralpoint.case.files import NAME, read_source
 from neutralpoint.case.geoid import geoid_taken, geoid_warnings
 from neutralpoint.case.ground import load_ground
 from neutralpoint.case.lift import airplane_taken, lift_data, read_described
@@ -55,7 +55,8 @@ def _read(folder: Path, tell: Callable[[str], None]) -> Case:
     air = load_air(folder, document, middle)
     airplane, file = read_described(folder, document.airplane, f"{NAME}: airplane.file")
     ground = load_ground(folder, document.terrain, track, air.setting.value, document.geoid_height)
-    everything = (own, *sources, *air.sources, *file, *ground)
+    sound = _recordings(folder, document)
+    everything = (own, *sources, *air.sources, *file, *ground, *sound)
     warnings = [w for s in everything if s.report is not None for w in s.report.warnings]
     return Case(
         folder=folder,
@@ -85,6 +86,15 @@ def _read(folder: Path, tell: Callable[[str], None]) -> Case:
             *geoid_warnings(document.geoid_height, track),
         ),
     )
+
+
+def _recordings(folder: Path, document: CaseDocument) -> list[LoadedSource]:
+    """The recordings by their digests; they are decoded where they are heard."""
+    found = []
+    for number, entry in enumerate(document.recordings, start=1):
+        file = read_source(folder, entry.file, f"{NAME}: recordings[{number}].file")
+        found.append(LoadedSource("recording", file.path, file.sha256, len(file.data)))
+    return found
 
 
 def _flaps_open(document: CaseDocument) -> bool:

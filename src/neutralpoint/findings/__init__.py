@@ -39,6 +39,7 @@ from neutralpoint.findings.document import (
     Warned,
 )
 from neutralpoint.findings.file import read_findings, schema_text, write_findings
+from neutralpoint.findings.heard import HeardFindings, HeardPass, HeardRecording
 from neutralpoint.findings.history import (
     HistoryChange,
     HistoryDifference,
@@ -228,6 +229,9 @@ __all__ = [
     "Granted",
     "GroundEnding",
     "HandsRow",
+    "HeardFindings",
+    "HeardPass",
+    "HeardRecording",
     "HistoryChange",
     "HistoryDifference",
     "HistoryEvent",

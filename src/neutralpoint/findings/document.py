@@ -10,6 +10,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime, Field
 
+from neutralpoint.findings.heard import HeardFindings
 from neutralpoint.findings.history import HistoryFindings
 from neutralpoint.findings.judgement import JudgementFindings
 from neutralpoint.findings.limits import LimitsFindings
@@ -197,6 +198,7 @@ class Findings(Part):
     judgement: JudgementFindings | None = None
     limits: LimitsFindings | None = None
     wreckage: WreckageFindings | None = None
+    heard: HeardFindings | None = None
     endings: list[CauseEnding] = Field(
         default=[], description="How the flights of each remaining cause would come down."
     )

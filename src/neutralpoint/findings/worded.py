@@ -25,6 +25,7 @@ Stage = Literal[
     "evidence",
     "limits",
     "wreckage",
+    "heard",
 ]
 
 

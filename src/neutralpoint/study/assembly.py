@@ -72,6 +72,7 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
         judgement=judgement_of(moments, weighing),
         limits=one("limits"),
         wreckage=one("wreckage"),
+        heard=one("heard"),
         endings=joined("endings"),
         results=[
             ResultFile(stage=KINDS.get(name, record.stage), path=name, sha256=sha)

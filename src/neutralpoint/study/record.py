@@ -24,6 +24,7 @@ from neutralpoint.findings import (
     EstimatedValue,
     EvidenceFindings,
     FlaggedRow,
+    HeardFindings,
     HistoryFindings,
     LimitsFindings,
     MomentsFindings,
@@ -52,6 +53,10 @@ WORDS = frozenset(
 )
 
 
+# Keys and roles of what is known beside the track: the stages of the track do not look at them.
+BESIDE = frozenset({"debris", "history", "recordings", "recording"})
+
+
 class Made(BaseModel):
     """What a stage contributes to the findings.
 
@@ -65,6 +70,7 @@ class Made(BaseModel):
         evidence: What would tell the causes apart.
         response: Time and strength.
         limits: Which limits were passed.
+        heard: What recordings tell.
         wreckage: Where the airplane and its parts came down.
         endings: How flights of the remaining causes come down.
         warnings: What may affect its results.
@@ -89,6 +95,7 @@ class Made(BaseModel):
     response: ResponseFindings | None = None
     limits: LimitsFindings | None = None
     wreckage: WreckageFindings | None = None
+    heard: HeardFindings | None = None
     endings: tuple[CauseEnding, ...] = ()
 
 

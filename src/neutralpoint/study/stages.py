@@ -21,6 +21,7 @@ import xarray as xr
 from neutralpoint.case import Case
 from neutralpoint.files import FRESH, fresh_file, keep, store, told_of_system, written
 from neutralpoint.findings.worded import Stage as StageName
+from neutralpoint.study.heard.work_out import HeardAll, hear, without_recordings
 from neutralpoint.study.moments.work_out import Moments, work_out_moments
 from neutralpoint.study.motion.file import (
     MOTION_FILE,
@@ -84,6 +85,11 @@ class Known:
         """The required moment, worked out from the saved motion."""
         rng = np.random.default_rng([self.case.document.seed, 2])
         return work_out_moments(self.case, self.motion, rng)
+
+    @cached_property
+    def heard(self) -> HeardAll | None:
+        """The recordings, their lines followed; None where the case has none."""
+        return None if without_recordings(self.case) else hear(self.case, self.motion)
 
     @cached_property
     def wreckage(self) -> TracedBack | None:

@@ -258,6 +258,28 @@ def parts_likelihood(causes: tuple[str, ...], in_flight: float, doubt: float) ->
     return with_doubt(np.append(listed, mean), doubt, mean)
 
 
+def seen_in_part(
+    item: Item, causes: tuple[str, ...], chance: tuple[float, ...], doubt: float
+) -> Array:
+    """Log likelihood of a finding that is itself uncertain, an unlisted cause last.
+
+    Args:
+        item: The item; a cause that it does not name has its `otherwise`.
+        causes: Listed causes, C of them.
+        chance: How well each outcome of the item fits what was measured, any scale.
+        doubt: Probability that the finding says nothing of the flight.
+
+    Returns:
+        Shape (C + 1,).
+
+    Source: the law of total probability over the outcomes (Jeffrey's rule).
+    """
+    listed = item.table(causes) @ np.array(chance)
+    mean = float(listed.mean())
+    with np.errstate(divide="ignore"):
+        return with_doubt(np.log(np.append(listed, mean)), doubt, np.log(mean))
+
+
 def stated_likelihood(causes: tuple[str, ...], given: dict[str, float], doubt: float) -> Array:
     """Log likelihood that the analyst states by cause or mechanism, an unlisted cause last.
 

@@ -45,9 +45,10 @@ ORDER = (
     "physics",
     "limits",
     "wreckage",
+    "heard",
     "history",
 )
-AFTER_THE_PATH = ("moments", "physics", "limits", "wreckage", "history")
+AFTER_THE_PATH = ("moments", "physics", "limits", "wreckage", "heard", "history")
 ALWAYS_FIRST = (("reading", "How to read this report"), ("path-full", "Flight path in full"))
 ALWAYS_LAST = (
     ("drafts", "Drafts of claims"),

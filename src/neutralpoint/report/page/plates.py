@@ -12,6 +12,7 @@ from neutralpoint.findings import StageSection
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.draw_matplotlib import path_sheet, strip_sheets, svg
 from neutralpoint.report.figures.figure import Figure, Strips
+from neutralpoint.report.figures.heard_sheet import heard_sheets
 from neutralpoint.report.figures.history_sheet import history_sheet
 from neutralpoint.report.figures.load_sheet import load_sheets
 from neutralpoint.report.figures.sheets import PRINT_TIMES
@@ -93,6 +94,9 @@ class Plates:
         if section.stage == "history":
             sheet = history_sheet(self.results)
             return [] if sheet is None else [(HISTORY, address(sheet))]
+        if section.stage == "heard":
+            sheets = heard_sheets(self.results)
+            return [("Spectrum with the blade rate followed", address(s)) for s in sheets]
         if section.stage == "wreckage":
             sheets = wreckage_sheets(self.results)
             return [("Where the airplane and its parts came down", address(s)) for s in sheets]

@@ -15,6 +15,7 @@ STAGES = {
     "limits": "Limits passed",
     "history": "Earlier flights",
     "wreckage": "Where it came down",
+    "heard": "What was heard",
     "causes": "Candidate causes",
     "weighing": "Odds",
     "signatures": "Signatures",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from neutralpoint.findings import Findings, StageSection, Statement
 from neutralpoint.report.words.evidence import evidence_section
+from neutralpoint.report.words.heard import heard_section
 from neutralpoint.report.words.history import history_section
 from neutralpoint.report.words.limits import limits_section
 from neutralpoint.report.words.moments import moments_section
@@ -38,6 +39,8 @@ def sections_of(findings: Findings) -> list[StageSection]:
         said.append(history_section(findings.history))
     if (wreckage := wreckage_section(findings)) is not None:
         said.append(wreckage)
+    if (heard := heard_section(findings)) is not None:
+        said.append(heard)
     if findings.weighing is not None:
         said.append(odds_section(findings.weighing, findings))
     if (signatures := signatures_section(findings)) is not None:

@@ -10,7 +10,7 @@ from typing import Any
 
 from neutralpoint.case import Case
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.study.record import Made, read_record
+from neutralpoint.study.record import BESIDE, Made, read_record
 from neutralpoint.study.settings import HistorySettings
 from neutralpoint.study.stages import Stage, Work
 
@@ -103,9 +103,8 @@ STAGE = Stage(
     run=_run,
     settings=HistorySettings(),
     cannot=_cannot,
-    ignores=frozenset(
-        {"response", "terrain", "facts", "prior", "something_failed", "evidence", "debris"}
-    ),
+    ignores=(BESIDE - {"history"})
+    | frozenset({"response", "terrain", "facts", "prior", "something_failed", "evidence"}),
     seconds=5.0,
     beside=_beside,
     told=_told,

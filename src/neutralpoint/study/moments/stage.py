@@ -10,12 +10,12 @@ from neutralpoint.study.moments.file import MOMENTS_FILE, moments_dataset
 from neutralpoint.study.moments.findings import moments_findings
 from neutralpoint.study.moments.physics import physics_findings
 from neutralpoint.study.motion.onset_findings import onset_warnings
-from neutralpoint.study.record import Made
+from neutralpoint.study.record import BESIDE, Made
 from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
 
 # What the case states for the answer alone: neither the moment nor the limits read it.
-IGNORED = frozenset(
+IGNORED = BESIDE | frozenset(
     {
         "response",
         "terrain",
@@ -23,8 +23,6 @@ IGNORED = frozenset(
         "prior",
         "something_failed",
         "evidence",
-        "history",
-        "debris",
     }
 )
 

@@ -21,12 +21,12 @@ from neutralpoint.study import inventory
 from neutralpoint.study.motion import findings as motion_findings
 from neutralpoint.study.motion.file import MOTION_FILE, motion_dataset, onsets_of
 from neutralpoint.study.motion.track_file import TRACK_FILE, track_dataset
-from neutralpoint.study.record import Made
+from neutralpoint.study.record import BESIDE, Made
 from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
 
 # Keys of the case that say nothing of the motion.
-IGNORED = frozenset(
+IGNORED = BESIDE | frozenset(
     {
         *(
             "response",
@@ -35,8 +35,6 @@ IGNORED = frozenset(
             "prior",
             "something_failed",
             "evidence",
-            "history",
-            "debris",
         ),
         *("analysis.onset", "analysis.reference_start", "analysis.reference_end"),
         "analysis.gear",

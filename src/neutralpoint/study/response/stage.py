@@ -10,7 +10,7 @@ from neutralpoint.case.ground import ground_along
 from neutralpoint.findings import ResponseStart
 from neutralpoint.study.flying.fly import setting_from_motion, start_time
 from neutralpoint.study.moments.stage import without_airplane
-from neutralpoint.study.record import Made
+from neutralpoint.study.record import BESIDE, Made
 from neutralpoint.study.response.file import RESPONSE_FILE, response_tree
 from neutralpoint.study.response.findings import response_findings
 from neutralpoint.study.response.places import FlightStart
@@ -95,6 +95,6 @@ STAGE = Stage(
     run=_run,
     settings=ResponseSettings(),
     cannot=without_airplane,
-    ignores=frozenset({"prior", "something_failed", "evidence", "history", "debris"}),
+    ignores=BESIDE | frozenset({"prior", "something_failed", "evidence"}),
     seconds=30.0,
 )

@@ -34,6 +34,7 @@ from neutralpoint.weighing.evidence import (
     from_flights,
     from_table,
     parts_likelihood,
+    seen_in_part,
     stated_likelihood,
     strain_likelihood,
 )
@@ -46,6 +47,9 @@ SEPARATION = "separation"  # leaves the actuator where it was
 # Probability that parts lie where they do for another reason: moved, or another airplane's.
 # Analyst's estimate.
 PLACES_MISLEAD = 0.1
+# Probability that a line that was followed is of another machine. Analyst's estimate.
+LINE_MISLEADS = 0.15
+AUDIO_LINE = "audio-line"
 MARKS = "A position as found is not one in flight until marks agree."
 
 
@@ -59,6 +63,7 @@ class Held:
         observed: The part of the motion that is compared.
         motion: The whole motion.
         in_flight: ln Bayes factor of parts that came off in flight; None where none were found.
+        heard: Recordings that tell, and the probability that the blade rate changed.
     """
 
     begin: float
@@ -66,6 +71,7 @@ class Held:
     observed: Course
     motion: KeptMotion
     in_flight: float | None = None
+    heard: tuple[tuple[str, float], ...] = ()
 
     @property
     def flown(self) -> list[Flown]:
@@ -145,6 +151,7 @@ def contributions(
     found, unused = [], []
     if held.in_flight is not None:
         found.append(_parts(held.in_flight, held))
+    found += [_heard(name, changed, held) for name, changed in held.heard]
     for number, entry in enumerate(case.document.evidence, start=1):
         where = f"case.toml: evidence[{number}]"
         try:
@@ -170,6 +177,18 @@ def _of(entry, case: Case, held: Held, where: str) -> Contribution:
     if isinstance(entry, WordsEntry):
         return _words(entry, held)
     return _finding(entry, held)
+
+
+def _heard(name: str, changed: float, held: Held) -> Contribution:
+    causes = tuple(flown.cause for flown in held.flown)
+    item = find_item(AUDIO_LINE)
+    return Contribution(
+        f"recording: blade rate in {name}",
+        seen_in_part(item, causes, (1.0 - changed, changed, 0.0), LINE_MISLEADS),
+        LINE_MISLEADS,
+        item.caution,
+        "blade rate followed in the recording; P(outcome | cause) as the list of items has it",
+    )
 
 
 def _parts(in_flight: float, held: Held) -> Contribution:

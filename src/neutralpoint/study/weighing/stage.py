@@ -6,6 +6,7 @@ from contextlib import nullcontext
 
 from neutralpoint.findings import Warned
 from neutralpoint.study.facts import facts_of
+from neutralpoint.study.heard.work_out import telling
 from neutralpoint.study.moments.stage import without_airplane
 from neutralpoint.study.record import Made
 from neutralpoint.study.settings import WeighingSettings
@@ -55,6 +56,7 @@ def _run(work: Work[WeighingSettings]) -> Made:
             weights=work.settings.prior,
             tell=work.tell,
             earlier=earlier,
+            heard=telling(work.known.heard),
             in_flight=None if traced is None else traced.in_flight,
         )
         hands_off = fly_hands_off(found.predictive, kept)

@@ -143,6 +143,7 @@ def work_out_weighing(
     tell: Tell,
     earlier: HistoryFindings | None = None,
     in_flight: float | None = None,
+    heard: tuple[tuple[str, float], ...] = (),
 ) -> Weighing:
     """Weigh the causes of a case.
 
@@ -155,6 +156,7 @@ def work_out_weighing(
         tell: Told in words what is being done, and the share that is done.
         earlier: Of earlier flights; None where they were not looked at.
         in_flight: ln Bayes factor of parts that came off in flight; None where none were found.
+        heard: Recordings that tell, and the probability that the blade rate changed.
 
     Returns:
         What was found.
@@ -206,7 +208,7 @@ def work_out_weighing(
         # The unlisted cause stands for all listed ones: how far the track is from any of them.
         away = mean_over(windows, lambda runs: {UNLISTED: p_listed(nulls, names, runs, kind)})
         listed = away[UNLISTED]
-    held = Held(begin, near, observed, motion, in_flight)
+    held = Held(begin, near, observed, motion, in_flight, heard)
     evidence, unused = contributions(case, held, earlier)
     beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
     odds = reweigh(names, belief.prior, track.runs, beside)

@@ -7,7 +7,7 @@ import numpy as np
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import MapPart, MapPlaces, MapRegion, Warned, WreckageMap
 from neutralpoint.numerics.arrays import Array
-from neutralpoint.study.record import Made
+from neutralpoint.study.record import BESIDE, Made
 from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
 from neutralpoint.study.wreckage.findings import MAPS, WRECKAGE_FILE, wreckage_findings
@@ -85,6 +85,6 @@ STAGE = Stage(
     run=_run,
     settings=Settings(),
     cannot=without_debris,
-    ignores=frozenset({"response", "facts", "prior", "something_failed", "history"}),
+    ignores=(BESIDE - {"debris"}) | frozenset({"response", "facts", "prior", "something_failed"}),
     seconds=3.0,
 )

@@ -1,0 +1,63 @@
+"""`[[recordings]]`: sound that was recorded in the airplane, on the radio or on the ground."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from neutralpoint.documents.fields import (
+    Angle,
+    FileName,
+    Height,
+    Kind,
+    Section,
+    Text,
+    TimeError,
+    When,
+    refused,
+)
+from neutralpoint.documents.quantity import Uncertain, parse_quantity
+
+Rotation = Annotated[Uncertain, Kind("rotation")]
+
+
+class RecordingEntry(Section):
+    """One recording, and the propeller that is looked for in it."""
+
+    file: FileName = Field(description="WAV, or FLAC with the extra `sound`.")
+    kind: Literal["cockpit", "radio", "ground"] = Field(description="Where the microphone was.")
+    start: When = Field(description="Of the first sample, UTC, as its clock showed it.")
+    clock: str | None = Field(
+        default=None, description="Name of its clock in `clocks`; true UTC where left out."
+    )
+    error: TimeError = Field(
+        default=parse_quantity("1 s", "s"), description="95% half-width of the start."
+    )
+    blades: Annotated[int, Field(ge=2, le=12)] = Field(description="Of the propeller.")
+    slowest: Rotation = Field(description="Slowest rotation looked for, as `1000 rpm`.")
+    fastest: Rotation = Field(description="Fastest rotation looked for.")
+    latitude: Angle | None = Field(default=None, description="Of a microphone on the ground.")
+    longitude: Angle | None = Field(default=None, description="Of a microphone on the ground.")
+    height: Height | None = Field(
+        default=None, description="Of a microphone on the ground, above the sea."
+    )
+    source: Text
+
+    @model_validator(mode="after")
+    def placed(self) -> RecordingEntry:
+        """A microphone on the ground has a place; slowest is below fastest."""
+        place = (self.latitude, self.longitude, self.height)
+        if self.kind == "ground" and None in place:
+            raise refused(
+                "case-invalid",
+                "a microphone on the ground has no place.",
+                "Give latitude, longitude and height.",
+            )
+        if not 0.0 < self.slowest.value < self.fastest.value:
+            raise refused(
+                "quantity-range",
+                f"rotation from {self.slowest.text!r} to {self.fastest.text!r}.",
+                "Give a slowest rotation above zero and below the fastest.",
+            )
+        return self

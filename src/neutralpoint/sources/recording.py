@@ -1,0 +1,161 @@
+"""Recorded sound: WAV by the standard library, FLAC by `soundfile`, decoded in pieces."""
+
+from __future__ import annotations
+
+import io
+import wave
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.signal import firwin, lfilter
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array
+from neutralpoint.sources.extras import optional
+
+KEPT = 2000.0  # samples a second that are kept; five harmonics of a blade rate fit below 1 kHz
+SLOWEST, FASTEST = 800, 400_000  # samples a second that a recording may have; analyst's
+LONGEST = 7200.0  # s
+PIECE = 30  # s decoded at once
+FULL, TOO_MANY = 0.998, 0.2  # of full scale; share of such samples beyond which nothing is heard
+HEADER = (b"fLaC", b"RIFF")
+
+
+@dataclass(frozen=True)
+class Recording:
+    """A recording, one channel, low frequencies alone.
+
+    Attributes:
+        samples: Shape (n,).
+        rate: Samples a second.
+        clipped: Share of the samples at full scale.
+    """
+
+    samples: Array
+    rate: float
+    clipped: float
+
+
+def read_recording(data: bytes, name: str) -> Recording:
+    """A recording from its file.
+
+    Args:
+        data: The file.
+        name: What errors call it.
+
+    Returns:
+        All channels together, at some `KEPT` samples a second.
+
+    Raises:
+        NeutralPointError: `file-format`, `file-empty`, `file-too-large`, or `extra-missing` for
+            FLAC without its library.
+    """
+    if data.startswith(HEADER[0]):
+        optional("soundfile", "sound", name)
+        rate, frames, pieces = _flac(data, name)
+    elif data.startswith(HEADER[1]):
+        rate, frames, pieces = _wav(data, name)
+    else:
+        raise _refused("The file is neither WAV nor FLAC.", name)
+    if not SLOWEST <= rate <= FASTEST:
+        raise _refused(f"The file has {rate} samples a second.", name)
+    if frames == 0:
+        raise NeutralPointError(
+            "file-empty", "The recording holds no samples.", where=name,
+            hint="Export it again; it must hold sound.",
+        )  # fmt: skip
+    if frames / rate > LONGEST:
+        raise NeutralPointError(
+            "file-too-large",
+            f"The recording lasts {frames / rate / 3600.0:.1f} h.",
+            where=name,
+            hint=f"At most {LONGEST / 3600.0:.0f} h are read; cut it to the flight.",
+        )
+    found = _low(pieces, rate)
+    if found.clipped > TOO_MANY:
+        raise _refused(f"{found.clipped:.0%} of the samples are at full scale: clipped.", name)
+    if not np.ptp(found.samples) > 0.0:
+        raise NeutralPointError(
+            "file-empty", "The recording is silent: every sample is the same.", where=name,
+            hint="Export it again; it must hold sound.",
+        )  # fmt: skip
+    return found
+
+
+def _refused(message: str, name: str) -> NeutralPointError:
+    return NeutralPointError(
+        "file-format",
+        message,
+        where=name,
+        hint=f"Give PCM WAV or FLAC with {SLOWEST} to {FASTEST} samples a second, not clipped.",
+    )
+
+
+def _wav(data: bytes, name: str) -> tuple[int, int, Iterator[Array]]:
+    try:
+        file = wave.open(io.BytesIO(data))  # noqa: SIM115  # read piece by piece below
+    except (wave.Error, EOFError, ValueError) as broken:
+        raise _refused(f"The file is no PCM WAV: {str(broken)[:80]}.", name) from broken
+    width, channels, rate = file.getsampwidth(), file.getnchannels(), file.getframerate()
+    if width not in (1, 2, 3, 4) or channels == 0:
+        raise _refused(f"Samples of {width} bytes in {channels} channels.", name)
+    # A header may promise more than there is.
+    frames = min(file.getnframes(), len(data) // (width * channels))
+
+    def pieces() -> Iterator[Array]:
+        while raw := file.readframes(PIECE * max(rate, 1)):
+            whole = len(raw) // (width * channels) * width * channels
+            yield _numbers(raw[:whole], width).reshape(-1, channels)
+
+    return rate, frames, pieces()
+
+
+def _numbers(raw: bytes, width: int) -> Array:
+    """PCM as numbers from -1 to 1."""
+    if width == 1:
+        return np.frombuffer(raw, np.uint8).astype(float) / 128.0 - 1.0
+    if width == 3:
+        parts = np.frombuffer(raw, np.uint8).reshape(-1, 3).astype(np.int32)
+        value = parts[:, 0] | parts[:, 1] << 8 | parts[:, 2] << 16
+        return (value - ((value & 0x800000) << 1)).astype(float) / 2.0**23
+    return np.frombuffer(raw, "<i2" if width == 2 else "<i4").astype(float) / 2.0 ** (8 * width - 1)
+
+
+def _flac(data: bytes, name: str) -> tuple[int, int, Iterator[Array]]:
+    import soundfile
+
+    try:
+        file = soundfile.SoundFile(io.BytesIO(data))
+    except (RuntimeError, ValueError) as broken:
+        raise _refused(f"The file is no FLAC: {str(broken)[:80]}.", name) from broken
+
+    def pieces() -> Iterator[Array]:
+        try:
+            yield from file.blocks(PIECE * file.samplerate, always_2d=True)
+        except RuntimeError as broken:
+            raise _refused(f"The file is damaged: {str(broken)[:80]}.", name) from broken
+
+    return file.samplerate, file.frames, pieces()
+
+
+def _low(pieces: Iterator[Array], rate: int) -> Recording:
+    """Every piece filtered and thinned, the filter carried over."""
+    every = max(1, int(rate // KEPT))
+    taps = firwin(16 * every + 1, 0.8 / every) if every > 1 else np.ones(1)
+    state, passed, full, count = np.zeros(taps.size - 1), 0, 0, 0
+    kept: list[Array] = []
+    for piece in pieces:
+        full += int((np.abs(piece) >= FULL).sum())
+        count += piece.size
+        mono = piece.mean(axis=1)
+        if every > 1:
+            low, state = lfilter(taps, 1.0, mono, zi=state)
+        else:
+            low = mono
+        kept.append(low[-passed % every :: every])
+        passed += len(low)
+    samples = np.concatenate(kept) if kept else np.zeros(1)
+    delay = 8 if every > 1 else 0  # of the filter, in samples that are kept
+    return Recording(samples[delay:] if samples.size > delay else samples, rate / every,
+                     full / max(count, 1))  # fmt: skip

@@ -1,0 +1,110 @@
+"""Recordings as files: read in pieces, refused with a reason; what they say of the causes."""
+
+from __future__ import annotations
+
+import io
+import wave
+
+import numpy as np
+import pytest
+from pydantic import ValidationError
+
+from neutralpoint.case.recording_entry import RecordingEntry
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.sources.recording import read_recording
+from neutralpoint.weighing.evidence import seen_in_part
+from neutralpoint.weighing.items import find_item
+
+
+def wav(samples: np.ndarray, rate: int = 8000, width: int = 2, channels: int = 1) -> bytes:
+    out = io.BytesIO()
+    whole = np.clip(samples, -1.0, 1.0 - 2.0 ** (1 - 8 * width))
+    with wave.open(out, "wb") as file:
+        file.setnchannels(channels)
+        file.setsampwidth(width)
+        file.setframerate(rate)
+        if width == 1:
+            file.writeframes(np.rint(whole * 127.0 + 128.0).astype(np.uint8).tobytes())
+        elif width == 3:
+            value = np.rint(whole * 2.0**23).astype("<i4")
+            file.writeframes(value.view(np.uint8).reshape(-1, 4)[:, :3].tobytes())
+        else:
+            scale = 2.0 ** (8 * width - 1)
+            file.writeframes(np.rint(whole * scale).astype(f"<i{width}").tobytes())
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("width", [1, 2, 3, 4])
+def test_a_tone_keeps_its_frequency_and_size(width):
+    """48 kHz, long enough for three pieces; the filter is carried from one to the next."""
+    rate = 48_000 if width == 2 else 8000
+    time = np.arange(0.0, 62.0 if width == 2 else 3.0, 1.0 / rate)
+    found = read_recording(wav(0.5 * np.sin(2.0 * np.pi * 90.0 * time), rate, width), "a.wav")
+    assert 1990.0 < found.rate < 2700.0 and found.clipped == 0.0
+    assert found.samples.size / found.rate == pytest.approx(time[-1], abs=0.05)
+    inner = found.samples[50:-50]
+    assert np.std(inner) == pytest.approx(0.5 / np.sqrt(2.0), rel=0.02)
+    spectrum = np.abs(np.fft.rfft(inner * np.hanning(inner.size)))
+    peak = np.argmax(spectrum) * found.rate / inner.size
+    assert peak == pytest.approx(90.0, abs=0.5)
+
+
+def test_what_lies_above_the_band_is_not_folded_into_it():
+    time = np.arange(0.0, 3.0, 1.0 / 16_000)
+    found = read_recording(wav(0.9 * np.sin(2.0 * np.pi * 2090.0 * time), 16_000), "a.wav")
+    assert np.std(found.samples[50:-50]) < 0.02
+
+
+@pytest.mark.parametrize(
+    ("data", "code", "said"),
+    [
+        (b"", "file-format", "neither WAV nor FLAC"),
+        (b"RIFFxxxxWAVE", "file-format", "no PCM WAV"),
+        (b"RIFF" + bytes(2000), "file-format", "no PCM WAV"),
+        (wav(np.zeros(0)), "file-empty", "no samples"),
+        (wav(np.zeros(9000)), "file-empty", "silent"),
+        (wav(np.zeros(100) + 0.1, 200), "file-format", "200 samples a second"),
+        (wav(np.sign(np.sin(np.arange(9000.0)))), "file-format", "clipped"),
+        (wav(np.zeros(800 * 7300) + 0.1, 800, 1), "file-too-large", "2.0 h"),
+        (b"fLaC" + bytes(100), None, ""),
+    ],
+)
+def test_hostile_recordings_are_refused_with_a_reason(data, code, said):
+    with pytest.raises(NeutralPointError) as refused:
+        read_recording(data, "a.wav")
+    assert refused.value.code == code or (code is None and refused.value.hint)
+    assert said in refused.value.message
+
+
+def test_a_header_that_promises_more_than_there_is_stops_at_the_end():
+    data = bytearray(wav(0.3 * np.sin(np.arange(16_000.0))))
+    data[40:44] = (2**31 - 2).to_bytes(4, "little")
+    found = read_recording(bytes(data), "a.wav")
+    assert found.samples.size < 17_000
+
+
+ENTRY = {
+    "file": "a.wav", "kind": "cockpit", "start": "2031-11-20T15:00:00Z", "blades": 4,
+    "slowest": "1000 rpm", "fastest": "2000 rpm", "source": "x",
+}  # fmt: skip
+
+
+def test_an_entry_is_whole_or_refused():
+    import datetime
+
+    entry = ENTRY | {"start": datetime.time(15, 0)}
+    found = RecordingEntry.model_validate(entry)
+    assert found.slowest.value == pytest.approx(1000.0 * 2.0 * np.pi / 60.0)
+    with pytest.raises(ValidationError, match="no place"):
+        RecordingEntry.model_validate(entry | {"kind": "ground"})
+    with pytest.raises(ValidationError, match="rotation from"):
+        RecordingEntry.model_validate(entry | {"slowest": "2500 rpm"})
+
+
+def test_a_sure_change_says_what_the_item_says_and_an_even_one_nothing():
+    causes, item = ("power-loss-all", "elevator-jam"), find_item("audio-line")
+    sure = seen_in_part(item, causes, (0.0, 1.0, 0.0), 0.15)
+    assert sure[0] > sure[1]
+    steady = seen_in_part(item, causes, (1.0, 0.0, 0.0), 0.15)
+    assert steady[1] > steady[0]
+    assert np.ptp(seen_in_part(item, causes, (1.0, 1.0, 1.0), 0.15)) < 1e-12
