@@ -117,8 +117,8 @@ def _numbers(raw: bytes, width: int) -> Array:
         return np.frombuffer(raw, np.uint8).astype(float) / 128.0 - 1.0
     if width == 3:
         parts = np.frombuffer(raw, np.uint8).reshape(-1, 3).astype(np.int32)
-        value = parts[:, 0] | parts[:, 1] << 8 | parts[:, 2] << 16
-        return (value - ((value & 0x800000) << 1)).astype(float) / 2.0**23
+        value = parts[:, 0] << 8 | parts[:, 1] << 16 | parts[:, 2] << 24  # the sign is the top bit
+        return value.astype(float) / 2.0**31
     return np.frombuffer(raw, "<i2" if width == 2 else "<i4").astype(float) / 2.0 ** (8 * width - 1)
 
 
