@@ -7,6 +7,7 @@ import { Bench, type Entry } from "./bench/bench";
 import { BesideEntry } from "./bench/beside";
 import { CausesEntry } from "./bench/causes";
 import { ClaimsEntry } from "./bench/claims";
+import { CompareEntry } from "./bench/compare";
 import { Cursor } from "./bench/cursor";
 import { announce } from "./bench/dom";
 import { Evidence } from "./bench/evidence";
@@ -70,7 +71,7 @@ async function start(): Promise<void> {
   motion.onFigure((figure) => against.draw(figure));
   const answer = new AnswerEntry(bench);
   const entries: Entry[] = [
-    answer, motion, moments, new BesideEntry(bench, cursor), causes, new OddsEntry(bench), new TimeEntry(bench, causes), new SettleEntry(bench), new ClaimsEntry(bench),
+    answer, motion, moments, new BesideEntry(bench, cursor), causes, new OddsEntry(bench), new TimeEntry(bench, causes), new SettleEntry(bench), new CompareEntry(bench), new ClaimsEntry(bench),
   ];
   new Index(bench);
   new Evidence(bench);

@@ -363,6 +363,22 @@ def test_a_cell_is_walked_to_and_flown(notebook: Notebook) -> None:
     legend.get_by_text("lowest point 503 ft above it in 40 s, still sinking then").wait_for()
 
 
+def test_results_are_kept_and_compared(notebook: Notebook) -> None:
+    page = notebook.page
+    place = page.locator("#compare")
+    assert "Nothing is kept yet" in place.inner_text()
+    page.get_by_label("Keep the results as they are now, as").fill("calm air")
+    place.get_by_role("button", name="Keep", exact=True).press("Enter")
+    place.get_by_text("No input differs").wait_for()
+    assert "No result moved by more than its band." in place.inner_text()
+    page.get_by_label("After").select_option("calm air")
+    assert "Choose two different studies." in place.inner_text()
+    page.get_by_label("After").select_option("")
+    place.get_by_text("No input differs").wait_for()
+    place.locator("summary").press("Enter")
+    assert place.locator(".compared svg.two").count() > 20
+
+
 def test_own_text_is_checked(notebook: Notebook) -> None:
     page = notebook.page
     page.locator("#wording-text").fill("The pilot panicked and caused the crash.")

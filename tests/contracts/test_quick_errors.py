@@ -38,7 +38,7 @@ CASE_COMMANDS = (
     "calibrate",
 )
 RESULT_COMMANDS = ("next-evidence", "report", "claims", "film")
-COMMANDS = ("new", "airplane", "wording", "serve", *CASE_COMMANDS, *RESULT_COMMANDS)
+COMMANDS = ("new", "airplane", "wording", "serve", "compare", *CASE_COMMANDS, *RESULT_COMMANDS)
 
 
 def said_of(commands):
@@ -97,8 +97,11 @@ def test_faults_of_the_case_load_nothing_slow(faulty):
 def test_what_is_missing_is_said_before_anything_slow_is_loaded(tmp_path):
     commands = [[name, str(tmp_path)] for name in RESULT_COMMANDS]
     commands += [["wording", str(tmp_path / "none.md")], ["airplane", "nobody"]]
-    commands += [["serve", str(tmp_path / "none")]]
+    commands += [["serve", str(tmp_path / "none")], ["compare", str(tmp_path), str(tmp_path)]]
     marks, errors = said_of(commands)
     assert marks == [["2"]] * len(commands)
     said = [line.split()[1].rstrip(":") for line in errors.splitlines() if line[:6] == "Error "]
-    assert said == ["results-missing"] * 4 + ["file-missing"] * 2 + ["case-missing"]
+    assert said == ["results-missing"] * 4 + ["file-missing"] * 2 + [
+        "case-missing",
+        "results-missing",
+    ]

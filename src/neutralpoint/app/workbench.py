@@ -21,6 +21,7 @@ from starlette.routing import Route
 from neutralpoint.app.bodies import read_file, read_json, read_text, wanted
 from neutralpoint.app.calls.call import Call, Entry, Handler
 from neutralpoint.app.calls.causes import CAUSES
+from neutralpoint.app.calls.comparing import COMPARING
 from neutralpoint.app.calls.editing import EDITING
 from neutralpoint.app.calls.jobs import WORK
 from neutralpoint.app.calls.reading import READING
@@ -44,7 +45,7 @@ from neutralpoint.app.replies import answer, download, failure, sealed_page
 from neutralpoint.app.unpacking import unpack_case
 from neutralpoint.errors import NeutralPointError
 
-CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK, *CAUSES, *SAYING)
+CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK, *CAUSES, *COMPARING, *SAYING)
 EVENTS = "text/event-stream"
 
 

@@ -13,7 +13,7 @@ from neutralpoint.cli.fly import fly
 from neutralpoint.cli.history import history
 from neutralpoint.cli.output import console, progress, show_caution, show_json, show_result
 from neutralpoint.cli.responding import response
-from neutralpoint.cli.saying import claims, film, report, wording
+from neutralpoint.cli.saying import claims, compare, film, report, wording
 from neutralpoint.cli.serve import serve
 from neutralpoint.cli.studying import motion, study
 from neutralpoint.cli.weigh import calibrate, next_evidence, weigh
@@ -94,5 +94,5 @@ app.command()(calibrate)
 app.command()(fly)
 app.command()(response)
 app.command()(serve)
-for say in (report, claims, wording, film):
+for say in (report, claims, compare, wording, film):
     app.command()(say)

@@ -1,4 +1,4 @@
-"""Commands that say something of saved results: report, claims, wording, film."""
+"""Commands that say something of saved results: report, claims, compare, wording, film."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from neutralpoint.files import present
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
+STUDY = "Case folder, its results folder, or a folder with kept results."
 
 
 def report(
@@ -102,6 +103,31 @@ def claims(
     from neutralpoint.cli.reviewing import show_ledger
 
     show_ledger(ledger, console())
+    show_caution(console())
+
+
+def compare(
+    before: Annotated[Path, typer.Argument(metavar="BEFORE", help=STUDY)],
+    after: Annotated[Path, typer.Argument(metavar="AFTER", help=STUDY)],
+    as_json: AsJson = False,
+) -> None:
+    """Say what moved from one study to another, and which inputs can have moved it."""
+    for place in (before, after):
+        present(
+            place if (place / "findings.json").is_file() else place / "results", "findings.json"
+        )
+    from dataclasses import asdict
+
+    from neutralpoint.report.compare import compare as compared
+    from neutralpoint.report.compare import read_side
+
+    found = compared(read_side(before), read_side(after))
+    if as_json:
+        show_result(asdict(found))
+        return
+    from neutralpoint.cli.comparing import show_comparison
+
+    show_comparison(found, console())
     show_caution(console())
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from neutralpoint.app.bodies import wanted
 from neutralpoint.app.calls.call import Call, Entry
+from neutralpoint.app.kept import keep_before_run
 from neutralpoint.app.notebook import Notebook
 
 
@@ -23,7 +24,11 @@ def _start(call: Call) -> Any:
     options = call.body.get("options") or {}
     if not isinstance(options, dict):
         options = wanted(call.body, "options", dict)
-    return _submit(call.notebook, wanted(call.body, "kind", str), options)
+    kind = wanted(call.body, "kind", str)
+    if kind == "study":
+        with call.notebook.lock:
+            keep_before_run(call.notebook.folder)
+    return _submit(call.notebook, kind, options)
 
 
 def _export(call: Call) -> Any:

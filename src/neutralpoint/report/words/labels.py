@@ -34,6 +34,7 @@ ENTRIES = (
     ("odds", STAGES["weighing"], "weighing"),
     ("time", STAGES["response"], "response"),
     ("settle", STAGES["settling"], ""),
+    ("compare", "Compare studies", ""),
     ("claims", STAGES["findings"], ""),
     ("work", "Job log", ""),
 )
