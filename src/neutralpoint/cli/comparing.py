@@ -5,11 +5,11 @@ from __future__ import annotations
 from rich.console import Console
 from rich.table import Table
 
-from neutralpoint.report.compare.comparison import Comparison
+from neutralpoint.report.compare.comparison import StudyComparison
 from neutralpoint.report.compare.results import ALONE, BEYOND
 
 
-def show_comparison(found: Comparison, out: Console) -> None:
+def show_comparison(found: StudyComparison, out: Console) -> None:
     """Print what differs and what moved.
 
     Args:
@@ -33,7 +33,7 @@ def show_comparison(found: Comparison, out: Console) -> None:
     out.print(f"{left} more results are the same or within their bands; --json holds them.")
 
 
-def _table(title: str, found: Comparison) -> Table:
+def _table(title: str, found: StudyComparison) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
     for name in (title, found.before, found.after):
         table.add_column(name, overflow="fold")

@@ -8,7 +8,12 @@ document is not compared.
 
 from __future__ import annotations
 
-from neutralpoint.report.compare.comparison import Comparison, Input, Moved, compare
+from neutralpoint.report.compare.comparison import (
+    DifferingInput,
+    MovedResult,
+    StudyComparison,
+    compare,
+)
 from neutralpoint.report.compare.side import Side, read_side
 
-__all__ = ["Comparison", "Input", "Moved", "Side", "compare", "read_side"]
+__all__ = ["DifferingInput", "MovedResult", "Side", "StudyComparison", "compare", "read_side"]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from neutralpoint.report.compare.inputs import Input, differing
-from neutralpoint.report.compare.results import Moved, results_of
+from neutralpoint.report.compare.inputs import DifferingInput, differing
+from neutralpoint.report.compare.results import MovedResult, results_of
 from neutralpoint.report.compare.side import Side
 
 ORDER = {"beyond its band": 0, "in one study alone": 1, "within its band": 2, "same": 3}
@@ -23,7 +23,7 @@ UNKNOWN = (
 
 
 @dataclass(frozen=True)
-class Comparison:
+class StudyComparison:
     """Two studies beside each other.
 
     Attributes:
@@ -36,12 +36,12 @@ class Comparison:
 
     before: str
     after: str
-    inputs: tuple[Input, ...]
-    moved: tuple[Moved, ...]
+    inputs: tuple[DifferingInput, ...]
+    moved: tuple[MovedResult, ...]
     why: tuple[str, ...]
 
 
-def compare(before: Side, after: Side) -> Comparison:
+def compare(before: Side, after: Side) -> StudyComparison:
     """What moved from one study to another, and which inputs can have moved it.
 
     Args:
@@ -59,12 +59,12 @@ def compare(before: Side, after: Side) -> Comparison:
     rows = results_of(before.findings, after.findings)
     topics = list(dict.fromkeys(row.topic for row in rows))
     rows.sort(key=lambda row: (topics.index(row.topic), ORDER[row.size]))
-    return Comparison(
+    return StudyComparison(
         before.name, after.name, tuple(inputs), tuple(rows), _why(before, after, inputs)
     )
 
 
-def _why(before: Side, after: Side, inputs: list[Input]) -> tuple[str, ...]:
+def _why(before: Side, after: Side, inputs: list[DifferingInput]) -> tuple[str, ...]:
     acting = [one for one in inputs if not one.words_only]
     # A file or a key shows as an assumption too: then it is one difference, told twice.
     causes = [one for one in acting if one.kind != "assumption"] or acting

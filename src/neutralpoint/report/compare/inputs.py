@@ -18,7 +18,7 @@ NAMED = {"tracks": "file", "weather": "file", "evidence": "kind", "facts": "kind
 
 
 @dataclass(frozen=True)
-class Input:
+class DifferingInput:
     """One input that is not the same.
 
     Attributes:
@@ -36,7 +36,7 @@ class Input:
     words_only: bool = False
 
 
-def differing(before: Side, after: Side) -> list[Input]:
+def differing(before: Side, after: Side) -> list[DifferingInput]:
     """The inputs of two studies that differ.
 
     Args:
@@ -54,7 +54,9 @@ def differing(before: Side, after: Side) -> list[Input]:
     ]
 
 
-def _of_case(before: Mapping[str, Any] | None, after: Mapping[str, Any] | None) -> list[Input]:
+def _of_case(
+    before: Mapping[str, Any] | None, after: Mapping[str, Any] | None
+) -> list[DifferingInput]:
     if before is None or after is None:
         return []
     first, second = dict(_leaves(before)), dict(_leaves(after))
@@ -82,7 +84,7 @@ def _named(path: str, entry: Any) -> str:
     return str(named)
 
 
-def _of_files(before: Findings, after: Findings) -> list[Input]:
+def _of_files(before: Findings, after: Findings) -> list[DifferingInput]:
     """Files whose content differs; the case file is compared key by key."""
     first, second = (
         {(one.role, one.path): one.sha256 for one in findings.sources if one.role != "case"}
@@ -99,7 +101,7 @@ def _content(digest: str | None) -> str | None:
     return None if digest is None else f"content {digest[:8]}"
 
 
-def _of_assumptions(before: Findings, after: Findings) -> list[Input]:
+def _of_assumptions(before: Findings, after: Findings) -> list[DifferingInput]:
     first, second = (
         {one.name: f"{one.value} ({one.source})" for one in findings.assumptions}
         for findings in (before, after)
@@ -111,7 +113,7 @@ def _of_assumptions(before: Findings, after: Findings) -> list[Input]:
     ]
 
 
-def _of_program(before: Findings, after: Findings) -> list[Input]:
+def _of_program(before: Findings, after: Findings) -> list[DifferingInput]:
     pairs = {
         "version": (before.program_version, after.program_version),
         "seed of the draws": (str(before.seed), str(after.seed)),
@@ -121,6 +123,6 @@ def _of_program(before: Findings, after: Findings) -> list[Input]:
 
 def _input(
     kind: str, name: str, before: str | None, after: str | None, *, words_only: bool = False
-) -> Input:
+) -> DifferingInput:
     shown = [NONE if one is None else one[:LONGEST] for one in (before, after)]
-    return Input(kind, name, shown[0], shown[1], words_only)
+    return DifferingInput(kind, name, shown[0], shown[1], words_only)

@@ -27,7 +27,7 @@ BEYOND, WITHIN, SAME, ALONE = (
 
 
 @dataclass(frozen=True)
-class Moved:
+class MovedResult:
     """One result in both studies.
 
     Attributes:
@@ -59,7 +59,7 @@ class _Value:
     band: tuple[float, float, float] | None = None
 
 
-def results_of(before: Findings, after: Findings) -> list[Moved]:
+def results_of(before: Findings, after: Findings) -> list[MovedResult]:
     """Every result that both documents can hold.
 
     Args:
@@ -83,15 +83,15 @@ def results_of(before: Findings, after: Findings) -> list[Moved]:
     ]
 
 
-def _rows(topic: str, first: dict[str, _Value], second: dict[str, _Value]) -> Iterator[Moved]:
+def _rows(topic: str, first: dict[str, _Value], second: dict[str, _Value]) -> Iterator[MovedResult]:
     for name in dict.fromkeys((*first, *second)):
         a, b = first.get(name), second.get(name)
         if a is None or b is None:
             said = (NONE if a is None else a.said, NONE if b is None else b.said)
-            yield Moved(topic, name, *said, ALONE)
+            yield MovedResult(topic, name, *said, ALONE)
             continue
         bands = tuple(zip(a.band, b.band, strict=True)) if a.band and b.band else ((), (), ())
-        yield Moved(topic, name, a.said, b.said, _size(a, b), *bands)
+        yield MovedResult(topic, name, a.said, b.said, _size(a, b), *bands)
 
 
 def _size(a: _Value, b: _Value) -> str:
