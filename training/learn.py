@@ -41,11 +41,14 @@ SAVE_EVERY = 120.0  # s
 
 
 def first_weights(key: Array, told: int) -> dict[str, Array]:
-    """Weights to begin with: He's, small where a residual block ends."""
+    """Weights of the shipped make to begin with."""
+    return drawn_weights(key, shapes(SERIES, told + DATA, len(CAUSE_NAMES), WIDTH))
+
+
+def drawn_weights(key: Array, wanted: dict[str, tuple[int, ...]]) -> dict[str, Array]:
+    """Weights of some shapes to begin with: He's, small where a residual block ends."""
     found = {}
-    for number, (name, shape) in enumerate(
-        shapes(SERIES, told + DATA, len(CAUSE_NAMES), WIDTH).items()
-    ):
+    for number, (name, shape) in enumerate(wanted.items()):
         own = jax.random.fold_in(key, number)
         if name.endswith(".b"):
             found[name] = jnp.zeros(shape)
@@ -57,10 +60,10 @@ def first_weights(key: Array, told: int) -> dict[str, Array]:
     return found
 
 
-def _loss(w, series, context, batch: Batch, allowed, share):
+def _loss(make, w, series, context, batch: Batch, allowed, share):
     """Cross entropy of the cause, and likelihood of its parameters."""
     low = {name: x.astype(jnp.bfloat16) for name, x in w.items()}
-    hidden = body(low, series.astype(jnp.bfloat16), context.astype(jnp.bfloat16), jnp)
+    hidden = make(low, series.astype(jnp.bfloat16), context.astype(jnp.bfloat16), jnp)
     hidden = hidden.astype(jnp.float32)
     logits = jnp.where(allowed, tell(w, hidden), FAR)
     cause = jnp.where(batch.cause < 0, len(CAUSE_NAMES) - 1, batch.cause)
@@ -84,10 +87,21 @@ def _shares(start: Array, members: int) -> Array:
     return (draw(keys) < SHARE).astype(jnp.float32)
 
 
+def learned(path: Path, members: int) -> dict[str, Array]:
+    """Weights of a file of `export` to go on from, each of shape (members, ...)."""
+    with np.load(path, allow_pickle=False) as held:
+        return {
+            name.removeprefix("weights."): jnp.asarray(held[name][:members], jnp.float32)
+            for name in held.files
+            if name.startswith("weights.")
+        }
+
+
 class Learner:
     """Networks of one run with what moves them."""
 
-    def __init__(self, told: np.ndarray, allowed: np.ndarray, options) -> None:
+    def __init__(self, told: np.ndarray, allowed: np.ndarray, options, make=body) -> None:
+        self.make, self.rate = make, options.rate
         self.told, self.allowed = jnp.asarray(told), jnp.asarray(allowed)
         self.members, self.size = options.members, options.batch
         self.rule = optax.chain(
@@ -96,12 +110,18 @@ class Learner:
             optax.add_decayed_weights(DECAY),
         )
         keys = jax.random.split(jax.random.key(options.seed), self.members)
-        weights = jax.vmap(partial(first_weights, told=told.shape[1]))(keys)
-        mean = jax.tree.map(jnp.array, weights)  # of its own, for what moves is given away
-        self.state = (weights, jax.vmap(self.rule.init)(weights), mean)
+        if options.begin is None:
+            self.begin(jax.vmap(partial(first_weights, told=told.shape[1]))(keys))
+        else:
+            self.begin(learned(options.begin, self.members))
         self.done, self.spent = 0, 0.0  # batches, and s of learning
         self._step = jax.jit(self._move, donate_argnums=0)
         self._tell = jax.jit(self._outputs)
+
+    def begin(self, weights: dict[str, Array]) -> None:
+        """Begin to learn from some weights, each of shape (members, ...)."""
+        mean = jax.tree.map(jnp.array, weights)  # of its own, for what moves is given away
+        self.state = (weights, jax.vmap(self.rule.init)(weights), mean)
 
     def inputs(self, batch: Batch) -> tuple[Array, Array]:
         """Context of a batch, and which causes can act."""
@@ -120,7 +140,7 @@ class Learner:
         context, allowed = self.inputs(batch)
 
         def one(w, m, share):
-            slope, odds = jax.grad(_loss, has_aux=True)(
+            slope, odds = jax.grad(partial(_loss, self.make), has_aux=True)(
                 w, batch.series, context, batch, allowed, share
             )
             change, m = self.rule.update(slope, m, w)
@@ -133,7 +153,7 @@ class Learner:
     def step(self, key: Array, share: float, chunks: list[Chunk]) -> Array:
         """Learn from rows of some chunks; `share` of the learning is done."""
         warm = min((self.done + 1) / WARM, 1.0)
-        rate = RATE * warm * (0.01 + 0.99 * 0.5 * (1.0 + np.cos(np.pi * min(share, 1.0))))
+        rate = self.rate * warm * (0.01 + 0.99 * 0.5 * (1.0 + np.cos(np.pi * min(share, 1.0))))
         self.state, odds = self._step(self.state, key, jnp.float32(rate), chunks)
         self.done += 1
         return odds
@@ -145,7 +165,7 @@ class Learner:
         cause = jnp.minimum(cause, len(CAUSE_NAMES) - 1)  # what is off the list is unlisted
 
         def one(w):
-            hidden = body(w, batch.series, context, jnp)
+            hidden = self.make(w, batch.series, context, jnp)
             logits = jnp.where(allowed, tell(w, hidden), FAR)
             part, mean, spread = mixture(w, hidden, cause, jnp)
             below = jax.scipy.stats.norm.cdf((batch.unit[:, None] - mean) * jnp.exp(-spread))
@@ -183,7 +203,7 @@ class Learner:
 class World:
     """Places with their starts, numbered through."""
 
-    def __init__(self, places: list[Place]) -> None:
+    def __init__(self, places: list[Place], begin: Path | None = None) -> None:
         self.places = places
         told = np.concatenate([place.told for place in places])
         ends = np.cumsum([len(place.of) for place in places])
@@ -196,6 +216,9 @@ class World:
         train = self.split == 0
         self.centre = told[train].mean(axis=0)
         self.scale = np.maximum(told[train].std(axis=0), 0.05)
+        if begin is not None:  # what is gone on from was told numbers on its own scale
+            with np.load(begin, allow_pickle=False) as held:
+                self.centre, self.scale = held["centre"].astype(float), held["scale"].astype(float)
         self.told = np.clip((told - self.centre) / self.scale, -6.0, 6.0).astype(np.float32)
 
     def of_split(self, place: int, splits: tuple[int, ...]) -> tuple[np.ndarray, np.ndarray]:
@@ -340,7 +363,7 @@ def export(world: World, learner: Learner, path: Path) -> None:
 
 def run(places: list[Place], flyers: list[Flyer], options, say) -> None:
     """Learn, save and judge."""
-    world = World(places)
+    world = World(places, options.begin)
     say(f"{len(world.told)} starts, {world.told.shape[1]} numbers each")
     options.flyers = flyers
     options.off_list = [
@@ -378,6 +401,8 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--turns", type=int, default=40, help="batches a chunk that is flown")
     parser.add_argument("--blind", type=int, default=1, help="blind chunks a place and split")
     parser.add_argument("--seconds", type=float, default=1e9, help="that all learning may take")
+    parser.add_argument("--rate", type=float, default=RATE, help="of learning, at most")
+    parser.add_argument("--begin", type=Path, help="networks to go on from, all members of them")
     parser.add_argument("--pause", type=float, default=1e9, help="s after which this call ends")
     options = parser.parse_args()
     options.out.mkdir(parents=True, exist_ok=True)

@@ -168,5 +168,9 @@ def test_causes_that_cannot_are_left_out_unless_named(commuter):
     chosen, left_out = chosen_causes(case, verdicts, ())
     assert "wing-stall" not in {c.name for c in chosen}
     assert {"Wing stall", "Trim-tab runaway", "Power loss, all engines"} <= dict(left_out).keys()
+    out = frozenset({CauseName("elevator-jam"), CauseName("wing-stall")})
+    fewer, reasons = chosen_causes(case, verdicts, (), out)
+    assert [c.name for c in fewer] == [c.name for c in chosen if c.name != "elevator-jam"]
+    assert dict(reasons)["Elevator jam"] == "The track rules it out."
     named, _ = chosen_causes(case, verdicts, ("wing-stall",))
     assert [c.name for c in named] == ["wing-stall"]

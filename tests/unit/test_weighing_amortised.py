@@ -17,6 +17,7 @@ from neutralpoint.weighing.amortised import (
     parameter_draws,
     see,
     standing_of,
+    taken_in,
     track_evidence,
 )
 from neutralpoint.weighing.course import COLUMNS, Course
@@ -107,10 +108,8 @@ def test_a_stretch_below_ten_seconds_is_refused():
 
 def test_draws_are_normal_scores_of_the_asked_size(networks):
     rng = np.random.default_rng(1)
-    found = parameter_draws(
-        networks, see(steady(40.0), 2.0), networks.centre, "elevator-jam",
-        size=2, count=300, rng=rng,
-    )  # fmt: skip
+    hidden = taken_in(networks, see(steady(40.0), 2.0), networks.centre)
+    found = parameter_draws(networks, hidden, "elevator-jam", size=2, count=300, rng=rng)
     assert found.shape == (300, 2) and np.abs(found).max() < 8.0
 
 

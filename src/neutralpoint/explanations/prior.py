@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import jax
 import jax.numpy as jnp
+import numpy as np
 from jax import Array
-from jax.scipy.special import ndtri
+from jax.scipy.special import ndtri as jax_ndtri
+from scipy.special import ndtri
 
 from neutralpoint.dynamics.vectors import Scalar
 
@@ -39,18 +42,24 @@ class Prior:
             share: 0 to 1, any shape.
 
         Returns:
-            Values of that shape.
+            Values of that shape, of JAX where the shares are.
         """
-        u = jnp.clip(jnp.asarray(share, float), 1e-12, 1.0 - 1e-12)
+        # On the host NumPy answers: JAX compiles each operation for each size.
+        if isinstance(share, Array):
+            return self._at(share, jnp, jax_ndtri)
+        return self._at(np.asarray(share, float), np, ndtri)
+
+    def _at(self, share: Scalar, xp: Any, normal: Callable[[Any], Any]) -> Any:
+        u = xp.clip(share, 1e-12, 1.0 - 1e-12)
         if self.shape == "uniform":
             return self.low + u * (self.high - self.low)
         if self.shape == "normal":
-            return self.low + self.high * ndtri(u)
+            return self.low + self.high * normal(u)
         if self.shape == "lognormal":
-            return self.low * jnp.exp(self.high * ndtri(u))
+            return self.low * xp.exp(self.high * normal(u))
         if self.shape == "either":
-            return jnp.where(u < 0.5, self.low, self.high)
-        return self.low + jnp.floor(u * (self.high - self.low))
+            return xp.where(u < 0.5, self.low, self.high)
+        return self.low + xp.floor(u * (self.high - self.low))
 
     @property
     def middle(self) -> float:

@@ -185,8 +185,17 @@ def _memory(errors: Floats, step: float) -> Floats:
     return np.clip(-lag * step / np.log(alike), middling / MEMORIES, middling * MEMORIES)
 
 
-def _hidden(networks: Shipped, seen: FlightSeen, told: Floats) -> list[Floats]:
-    """What each network makes of a stretch and of its mirror image, shape (2, HIDDEN) each."""
+def taken_in(networks: Shipped, seen: FlightSeen, told: Floats) -> list[Floats]:
+    """What each network makes of a stretch and of its mirror image.
+
+    Args:
+        networks: The shipped ones.
+        seen: The stretch.
+        told: Of the airplane at the start, shape (e,).
+
+    Returns:
+        Shape (2, HIDDEN) each.
+    """
     mirror = np.ones(seen.series.shape[1])
     mirror[SIDEWAYS] = -1.0
     series = np.stack([seen.series, seen.series * mirror])
@@ -210,7 +219,7 @@ def track_evidence(
         Shape (R, C) in the order of `names`; exponentials sum to 1.
     """
     column = [networks.causes.index(name) for name in names]
-    hidden = _hidden(networks, seen, told)
+    hidden = taken_in(networks, seen, told)
     logits = [
         tell(w, h).mean(axis=0)[column] for w, h in zip(networks.weights, hidden, strict=True)
     ]
@@ -234,8 +243,7 @@ def odds_of(runs: list[Floats], weights: Floats) -> Floats:
 
 def parameter_draws(
     networks: Shipped,
-    seen: FlightSeen,
-    told: Floats,
+    hidden: list[Floats],
     cause: str,
     *,
     size: int,
@@ -246,8 +254,7 @@ def parameter_draws(
 
     Args:
         networks: The shipped ones.
-        seen: The stretch.
-        told: Of the airplane at the start.
+        hidden: Of `taken_in`.
         cause: Its name.
         size: How many parameters it has.
         count: Draws.
@@ -257,10 +264,7 @@ def parameter_draws(
         Shape (count, size).
     """
     number = np.array([networks.causes.index(cause)] * 2)
-    parts = [
-        mixture(w, h, number)
-        for w, h in zip(networks.weights, _hidden(networks, seen, told), strict=True)
-    ]
+    parts = [mixture(w, h, number) for w, h in zip(networks.weights, hidden, strict=True)]
     share, mean, spread = (np.concatenate([p[i] for p in parts]) for i in range(3))
     weight = softmax(share.reshape(-1))
     pick = rng.choice(weight.size, count, p=weight)

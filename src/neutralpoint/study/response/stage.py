@@ -17,6 +17,7 @@ from neutralpoint.study.response.places import FlightStart
 from neutralpoint.study.response.work_out import work_out_responses
 from neutralpoint.study.settings import ResponseSettings
 from neutralpoint.study.stages import Stage, Work
+from neutralpoint.vocabulary import CauseName
 
 
 def _begin(work: Work[ResponseSettings]) -> float:
@@ -70,6 +71,21 @@ def _above_ground(case: Case, saved: xr.Dataset, begin: float) -> float | None:
     return above if np.isfinite(above) else None
 
 
+def _ruled_out(work: Work[ResponseSettings]) -> frozenset[CauseName]:
+    """Causes that the track rules out; none where it has not been weighed, or rules out all.
+
+    These hang on motion, moments and networks alone, not on what the odds say beside the track, so
+    that other evidence or another prior does not fly everything again.
+    """
+    record = work.held.get("weighing")
+    if record is None or record.made.weighing is None:
+        return frozenset()
+    odds = record.made.weighing
+    told = {row.cause: row.p_value for row in odds.rows if row.p_value is not None}
+    out = frozenset(cause for cause, p_value in told.items() if p_value < odds.p_limit)
+    return out if len(out) < len(told) else frozenset()
+
+
 def _run(work: Work[ResponseSettings]) -> Made:
     begin = _begin(work)
     setting, saved = setting_from_motion(work.case, begin)
@@ -78,6 +94,7 @@ def _run(work: Work[ResponseSettings]) -> Made:
         work.case,
         _places(work, starts) if len(starts) > 1 else [FlightStart(setting, begin)],
         work.moments.verdicts,
+        ruled_out=_ruled_out(work),
         causes=work.settings.causes,
         height=work.settings.height,
         measured=_above_ground(work.case, saved, begin),

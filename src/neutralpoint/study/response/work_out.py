@@ -57,6 +57,7 @@ from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import FLY
 from neutralpoint.study.response.answered import Answered, Force
 from neutralpoint.study.response.places import FlightStart, kept_places, pooled, shared_out
+from neutralpoint.vocabulary import CauseName
 
 Tell = Callable[[str, float], None]
 
@@ -124,7 +125,10 @@ def stated_reaction(case: Case) -> Reaction:
 
 
 def chosen_causes(
-    case: Case, verdicts: list[Judgement], wanted: tuple[str, ...]
+    case: Case,
+    verdicts: list[Judgement],
+    wanted: tuple[str, ...],
+    ruled_out: frozenset[CauseName] = frozenset(),
 ) -> tuple[list[Cause], list[tuple[str, str]]]:
     """The causes to work out, and why others are not.
 
@@ -132,6 +136,7 @@ def chosen_causes(
         case: Its airplane is known.
         verdicts: Of the required moment.
         wanted: Names; empty for all that remain.
+        ruled_out: By the track.
 
     Returns:
         Causes; title and reason of the others.
@@ -150,6 +155,8 @@ def chosen_causes(
             )
         if not reason and not wanted and cause.name in cannot:
             reason = "The required moment says that it cannot have made this path."
+        if not reason and not wanted and cause.name in ruled_out:
+            reason = "The track rules it out."
         if reason:
             left_out.append((cause.title, reason))
         else:
@@ -304,6 +311,7 @@ def work_out_responses(
     places: list[FlightStart],
     verdicts: list[Judgement],
     *,
+    ruled_out: frozenset[CauseName] = frozenset(),
     causes: tuple[str, ...] = (),
     height: float | None = None,
     measured: float | None = None,
@@ -316,6 +324,7 @@ def work_out_responses(
         case: The case; its airplane is known.
         places: Where flights may start; pilots are shared out by their weights.
         verdicts: Of the required moment.
+        ruled_out: Causes that the track rules out; they are worked out only where they are named.
         causes: Names; empty for those of the case, or all that remain.
         height: Above the ground, m; None = as the case says, as measured, or `HEIGHT`.
         measured: Height of the track over its terrain there, m; None where either is not known.
@@ -329,7 +338,7 @@ def work_out_responses(
         NeutralPointError: `argument-invalid` for a cause that cannot be worked out.
     """
     entry = case.document.response
-    found, left_out = chosen_causes(case, verdicts, causes or entry.causes)
+    found, left_out = chosen_causes(case, verdicts, causes or entry.causes, ruled_out)
     above, source = _height(entry.height.value if entry.height else None, height, measured)
     reaction = stated_reaction(case)
     numbers = {name: number for number, name in enumerate(CAUSES)}

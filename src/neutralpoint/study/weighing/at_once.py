@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from neutralpoint.weighing.amortised import (
     parameter_draws,
     see,
     standing_of,
+    taken_in,
 )
 from neutralpoint.weighing.compare import compare
 from neutralpoint.weighing.course import Course
@@ -48,6 +50,11 @@ class AtOnce:
     seen: FlightSeen
     told: Array
     place: Standing
+
+    @cached_property
+    def hidden(self) -> list[Array]:
+        """What each network makes of the stretch, shape (2, h) each."""
+        return taken_in(self.networks, self.seen, self.told)
 
     @property
     def latest(self) -> float:
@@ -107,8 +114,7 @@ def units_of(
 def _drawn(given: AtOnce, cause: Cause, count: int, rng: np.random.Generator) -> Array:
     return parameter_draws(
         given.networks,
-        given.seen,
-        given.told,
+        given.hidden,
         cause.name,
         size=len(cause.parameters),
         count=count,
