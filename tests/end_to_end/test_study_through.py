@@ -111,10 +111,13 @@ def test_steps_are_told_to_a_program(studied):
     assert end["done"]["report"].endswith("report.html")
 
 
-def test_only_a_damaged_result_is_made_again_with_the_same_bits(studied, tmp_path, capsys):
+@pytest.mark.parametrize(
+    "name", ["limits.nc", pytest.param("response.nc", marks=pytest.mark.slow)]
+)
+def test_only_a_damaged_result_is_made_again_with_the_same_bits(studied, tmp_path, capsys, name):
     folder = shutil.copytree(studied, tmp_path / "case")
     before = contents(folder / "results")
-    (folder / "results" / "response.nc").write_bytes(before["response.nc"][:-1])
+    (folder / "results" / name).write_bytes(before[name][:-1])
     assert run(["study", str(folder)]) == 0
     printed = capsys.readouterr()
     assert str(folder / "results" / "report.html") in printed.out.splitlines()
