@@ -120,8 +120,9 @@ def bits_of(probability: Array, table: Array) -> float:
 def _after(probability: Array, table: Array) -> tuple[Array, Array]:
     """Chance of each outcome, and the odds after it."""
     chance = probability @ table
-    # An outcome that a cause cannot have takes the cause away, and its logarithm is minus infinity.
-    with np.errstate(divide="ignore"):
+    # An outcome that a cause cannot have takes the cause away, and its logarithm is minus infinity;
+    # one that no cause left can have is no number, and the odds stay.
+    with np.errstate(divide="ignore", invalid="ignore"):
         then = posterior(probability, np.log(table.T))
     return chance, np.where(chance[:, None] > 0.0, then, probability)
 
