@@ -185,8 +185,8 @@ def test_all_entries_are_drawn(notebook: Notebook) -> None:
             });
         }"""
     )
-    # 13 of the motion, one of what it took, 7 beside the causes, three paths, two maps.
-    assert len(inks) == 26
+    # 13 of the motion, one of what it took, 7 beside the causes, four paths, two maps.
+    assert len(inks) == 27
     assert min(inks) > 0.005
 
 
@@ -291,6 +291,29 @@ def test_space_view_turns_by_keyboard(notebook: Notebook) -> None:
     page.locator("#space canvas").first.press("ArrowUp")
     page.wait_for_timeout(100)
     assert said.inner_text() != before
+
+
+def test_the_map_is_zoomed_without_a_network(notebook: Notebook) -> None:
+    page = notebook.page
+    canvas = page.locator("#map canvas")
+    canvas.scroll_into_view_if_needed()
+    assert "no chart for navigation" in page.locator("#map-said").inner_text()
+    drawn = "canvas => canvas.toDataURL()"
+    seen = [canvas.evaluate(drawn)]
+    for act in ("+", "ArrowLeft", "0"):
+        canvas.press(act)
+        page.wait_for_timeout(80)
+        seen.append(canvas.evaluate(drawn))
+    assert len(set(seen)) == len(seen) - 1
+    assert seen[-1] == seen[0]  # the whole path again
+    page.get_by_role("button", name="Nearer").press("Enter")
+    page.wait_for_timeout(80)
+    assert canvas.evaluate(drawn) == seen[1]
+    canvas.press("0")
+    space = page.locator("#space canvas").first
+    space.press("PageUp")
+    page.wait_for_timeout(80)
+    space.press("PageDown")
 
 
 def test_a_knob_flies_at_once_and_the_newest_wins(notebook: Notebook) -> None:

@@ -5,6 +5,7 @@ import { Side } from "./side";
 import { themed } from "./theme";
 import { PathChart } from "../view";
 import { Refused, get, getFigure } from "./api";
+import { MapView } from "./map";
 import type { Bench, Entry } from "./bench";
 import { TimeCharts } from "./charts";
 import type { Cursor } from "./cursor";
@@ -14,7 +15,7 @@ import { showRows } from "./rows";
 import { sentences } from "./sections";
 import { type AttitudeAt, FOOT, SpaceView } from "./space";
 import { indexAt } from "../times";
-import type { Findings, MotionFigure, Space } from "./types";
+import type { Findings, MotionFigure, Space, Surroundings } from "./types";
 import { clock } from "../words";
 
 export const WHOLE = 1600; // points of the whole record
@@ -40,6 +41,7 @@ export class MotionEntry implements Entry {
   private side: Side | null = null;
   private views: PathChart[] = [];
   private space: SpaceView | null = null;
+  private map: MapView | null = null;
   private whole: Space | null = null;
   private readonly watchers: Told[] = [];
 
@@ -153,6 +155,7 @@ export class MotionEntry implements Entry {
     const at = indexAt(strips.time, time);
     this.views.forEach((view) => view.moved(at));
     this.space?.moved(time);
+    this.map?.moved(time);
   }
 
   private zoomed(from: number, to: number): void {
@@ -166,6 +169,7 @@ export class MotionEntry implements Entry {
     }
     this.views.forEach((view) => view.zoomed(from, to));
     this.space?.zoomed(from, to);
+    this.map?.zoomed(from, to);
   }
 
   private async drawSpace(): Promise<void> {
@@ -180,6 +184,17 @@ export class MotionEntry implements Entry {
     else {
       const attitude: AttitudeAt = (time) => attitudeAt((this.drawn ?? this.figure!).strips, time);
       this.space = new SpaceView(holder, part("space-said"), space, strips.start, this.figure!.palette, attitude);
+    }
+    await this.drawMap(space);
+  }
+
+  private async drawMap(path: Space): Promise<void> {
+    if (this.map) this.map.renew(path, this.figure!.palette);
+    else this.map = new MapView(part("map"), part("map-said"), path, this.figure!.palette);
+    const around = await getFigure<Surroundings>("surroundings").catch(() => null);
+    if (around) {
+      this.map.surround(around);
+      this.space?.surround(around);
     }
   }
 

@@ -4,10 +4,12 @@ import type { Palette } from "../figure";
 import { Sight } from "../sight";
 import { clock, printed } from "../words";
 import { indexAt } from "../times";
-import type { Space } from "./types";
+import type { Space, Surroundings } from "./types";
 
 const NAUTICAL_MILE = 1852; // m, international definition
 export const FOOT = 0.3048; // m, international definition
+const KNOT = NAUTICAL_MILE / 3600; // m/s
+const NET = 4; // posts of the ground from line to line
 const TURN = 0.08; // rad, one press of an arrow key
 const DEGREE = Math.PI / 180;
 
@@ -67,6 +69,10 @@ export class SpaceView {
   private readonly sight: Sight;
   private space: Space;
   private view: [number, number] = [0, 0];
+  private around: Surroundings | null = null;
+  /** How much nearer than the whole box. */
+  private nearer = 1;
+  private followed = 0;
   private readonly glyph = document.createElement("canvas");
 
   constructor(
@@ -116,6 +122,11 @@ export class SpaceView {
     canvas.addEventListener("pointermove", (event) => {
       if (event.buttons & 1) this.rotate(event.movementX * 0.008, event.movementY * 0.006);
     });
+    canvas.addEventListener("wheel", (event) => {
+      if (!event.ctrlKey && !event.shiftKey) return; // a plain wheel scrolls the page
+      event.preventDefault();
+      this.approach(Math.exp(-(event.deltaY || event.deltaX) * 0.002));
+    }, { passive: false });
     canvas.addEventListener("keydown", (event) => {
       const turns: Record<string, [number, number]> = {
         ArrowLeft: [-TURN, 0], ArrowRight: [TURN, 0], ArrowUp: [0, TURN], ArrowDown: [0, -TURN],
@@ -123,9 +134,21 @@ export class SpaceView {
       const lifts: Record<string, number> = { "+": 1.25, "=": 1.25, "-": 0.8 };
       if (event.key in turns) this.rotate(...turns[event.key]);
       else if (event.key in lifts) this.stretchUp(lifts[event.key]);
+      else if (event.key === "PageUp" || event.key === "PageDown") this.approach(event.key === "PageUp" ? 1.25 : 0.8);
       else return;
       event.preventDefault();
     });
+  }
+
+  /** The ground around the path, and the wind along it. */
+  surround(around: Surroundings): void {
+    this.around = around;
+    this.soon();
+  }
+
+  private approach(factor: number): void {
+    this.nearer = Math.min(Math.max(this.nearer * factor, 0.5), 20);
+    this.soon();
   }
 
   private rotate(turn: number, tilt: number): void {
@@ -198,6 +221,7 @@ export class SpaceView {
     this.dot.style.transform = `translate(${px - 6}px, ${py - 6}px)`;
     this.glyph.style.visibility = seen ? "visible" : "hidden";
     if (seen) this.airplane(time, px, py);
+    if (this.nearer > 1 && this.at !== this.followed) this.soon();
   }
 
   /** The airplane at the cursor, in its attitude: much larger than it is, its angles true. */
@@ -270,7 +294,10 @@ export class SpaceView {
     const [left, right] = [Math.min(...xs), Math.max(...xs)];
     const [bottom, top] = [Math.min(...ys), Math.max(...ys)];
     this.centre = [(left + right) / 2, (bottom + top) / 2];
-    this.scale = Math.min((width - 150) / (right - left), (height - 70) / Math.max(top - bottom, 1));
+    this.scale = this.nearer * Math.min((width - 150) / (right - left), (height - 70) / Math.max(top - bottom, 1));
+    // Nearer than the whole, the view stays with the airplane.
+    const { x, y, z } = this.space;
+    if (this.nearer > 1) this.centre = this.flat([x[this.at], y[this.at], z[this.at]]);
   }
 
   private draw(): void {
@@ -280,10 +307,13 @@ export class SpaceView {
     this.canvas.width = width * devicePixelRatio;
     this.canvas.height = height * devicePixelRatio;
     pen.scale(devicePixelRatio, devicePixelRatio);
+    this.followed = this.at;
     this.measure(width, height);
     pen.font = "11px system-ui, sans-serif";
     this.floor(pen);
+    this.hills(pen);
     this.post(pen);
+    this.wind(pen, width);
     this.ribbon(pen);
     this.lines(pen);
     this.times(pen);
@@ -328,6 +358,53 @@ export class SpaceView {
     pen.font = "11px system-ui, sans-serif";
     pen.strokeStyle = this.palette.quiet;
     this.stroke(pen, [0, 1, 3, 2, 0].map((k) => this.corners()[k]));
+  }
+
+  /** The ground as a net, where the case holds its heights: every few posts, inside the box. */
+  private hills(pen: CanvasRenderingContext2D): void {
+    const grid = this.around?.ground;
+    if (!grid) return;
+    const { count, west, east, south, north, height } = grid;
+    const [low, high] = this.box;
+    const post = (row: number, column: number): Point => [
+      west + ((east - west) * column) / (count - 1), south + ((north - south) * row) / (count - 1), height[row * count + column],
+    ];
+    const inside = ([x, y, z]: Point): boolean => x >= low[0] && x <= high[0] && y >= low[1] && y <= high[1] && Number.isFinite(z);
+    pen.lineWidth = 0.8;
+    pen.strokeStyle = this.palette.hatch;
+    for (let k = 0; k < count; k += NET) {
+      for (const along of [(j: number) => post(k, j), (j: number) => post(j, k)]) {
+        const points = Array.from({ length: count }, (_, j) => along(j)).filter(inside);
+        this.stroke(pen, points.map(([x, y, z]) => [x, y, Math.max(z, low[2])]));
+      }
+    }
+  }
+
+  /** The wind at the cursor, as it blows over the ground plane. */
+  private wind(pen: CanvasRenderingContext2D, width: number): void {
+    const wind = this.around?.wind;
+    if (!wind) return;
+    const k = indexAt(wind.time, this.space.time[this.at]);
+    const speed = Math.hypot(wind.east[k], wind.north[k]);
+    if (!(speed > 0)) return;
+    const [east, north] = [wind.east[k] / speed, wind.north[k] / speed];
+    const across = east * Math.cos(this.turn) - north * Math.sin(this.turn);
+    const deep = (east * Math.sin(this.turn) + north * Math.cos(this.turn)) * Math.max(Math.sin(this.tilt), 0.15);
+    const [x, y, long] = [width - 60, 44, 26];
+    const tip: [number, number] = [x + long * across, y - long * deep];
+    pen.strokeStyle = pen.fillStyle = this.palette.event;
+    pen.lineWidth = 2.2;
+    const arrow = (points: [number, number][]): void => {
+      pen.beginPath();
+      for (const point of points) pen.lineTo(...point);
+      pen.stroke();
+    };
+    const far = Math.hypot(across, deep) || 1;
+    const [ux, uy] = [across / far, -deep / far];
+    arrow([[x - long * across, y + long * deep], tip]);
+    arrow([[tip[0] - 8 * ux - 5 * uy, tip[1] - 8 * uy + 5 * ux], tip, [tip[0] - 8 * ux + 5 * uy, tip[1] - 8 * uy - 5 * ux]]);
+    pen.textAlign = "center";
+    pen.fillText(`wind ${printed(speed / KNOT, 0)} kt`, x, y + 42);
   }
 
   /** A word beside an edge of the ground plane, away from its middle. */

@@ -128,6 +128,24 @@ export interface Space {
   ground: number | Float32Array | null;
 }
 
+/** Heights of the ground, rows from south to north; ends in m east and north of the first place. */
+export interface GroundGrid {
+  count: number;
+  west: number;
+  east: number;
+  south: number;
+  north: number;
+  height: Float32Array;
+}
+
+/** What a map shows beside the path, m east and north of its first place. */
+export interface Surroundings {
+  lines: { border: boolean; x: Float32Array; y: Float32Array }[];
+  fields: { code: string; x: number; y: number }[];
+  ground: GroundGrid | null;
+  wind: { time: Float32Array; east: Float32Array; north: Float32Array; error: Float32Array } | null;
+}
+
 /** A part of the time axis with a name. */
 export interface FoundStretch {
   name: string;

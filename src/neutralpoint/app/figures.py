@@ -13,6 +13,7 @@ import numpy as np
 from neutralpoint.app.events import fingerprint
 from neutralpoint.app.folders import missing
 from neutralpoint.app.replies import packed
+from neutralpoint.app.world import surroundings
 from neutralpoint.findings import Banded
 from neutralpoint.quantities import NAUTICAL_MILE
 from neutralpoint.report import Results, load_results
@@ -99,6 +100,17 @@ class Shelf:
         read = self._current()
         key = ("path", points, mark, within)
         return _kept(read.answers, key, lambda: packed(_path(read, points, ground, within)))
+
+    def surroundings(self, *, ground: Ground, mark: str) -> bytes:
+        """What a map shows beside the path, as `packed` bytes.
+
+        Args:
+            ground: Heights of the ground, m, at latitudes and longitudes in rad.
+            mark: Says what the ground comes from.
+        """
+        read = self._current()
+        key = ("surroundings", mark)
+        return _kept(read.answers, key, lambda: packed(surroundings(read.results, ground)))
 
     def lookup(self) -> Callable[[str, float], Banded | None]:
         """The band of a variable at any time."""

@@ -11,6 +11,7 @@ from starlette.responses import Response
 
 from neutralpoint.app.calls.call import Call, Entry
 from neutralpoint.app.contents import draft_of, revision_of
+from neutralpoint.app.figures import Ground
 from neutralpoint.app.folders import missing
 from neutralpoint.app.out import path_gpx, path_kml, series_csv
 from neutralpoint.app.replies import numbers
@@ -67,7 +68,8 @@ def _figure(call: Call) -> Any:
     return numbers(shelf.figure(call.place["stage"], points=points, within=_within(call)))
 
 
-def _path(call: Call) -> Any:
+def _ground(call: Call) -> Ground:
+    """Heights of the ground as the case has them; NaN where it has none."""
     from neutralpoint.case.ground import ground_along  # loads JAX: not before the page is up
 
     notebook = call.notebook
@@ -83,10 +85,21 @@ def _path(call: Call) -> Any:
             )
         return np.full(len(latitude), np.nan)
 
+    return ground
+
+
+def _path(call: Call) -> Any:
+    notebook = call.notebook
     points = int(min(call.number("points", POINTS), MOST))
     mark = revision_of(notebook.folder)
     within = _within(call)
+    ground = _ground(call)
     return numbers(notebook.shelf.path(points=points, ground=ground, mark=mark, within=within))
+
+
+def _surroundings(call: Call) -> Any:
+    mark = revision_of(call.notebook.folder)
+    return numbers(call.notebook.shelf.surroundings(ground=_ground(call), mark=mark))
 
 
 def _stretches(call: Call) -> Any:
@@ -124,6 +137,7 @@ READING: tuple[Entry, ...] = (
     ("GET", "table/{stage}", "", _table),
     ("GET", "figure/{stage}", "", _figure),
     ("GET", "path3d", "", _path),
+    ("GET", "surroundings", "", _surroundings),
     ("GET", "stretches", "", _stretches),
     ("GET", "out/{name}", "", _out),
     ("GET", "rows", "", _rows),

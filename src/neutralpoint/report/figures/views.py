@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -100,6 +101,28 @@ def flat_paths(results: Results) -> tuple[Array, Array]:
     east, north = _projection(results)(longitude, latitude)
     start_north, start_east = np.median(north[:, 0]), np.median(east[:, 0])
     return (north - start_north) / NAUTICAL_MILE, (east - start_east) / NAUTICAL_MILE
+
+
+def flat_place(results: Results) -> Callable[[Array, Array], tuple[Array, Array]]:
+    """Places on the plane of the paths.
+
+    Args:
+        results: A results folder, read.
+
+    Returns:
+        Gives m east and north of the first place at longitudes and latitudes, degrees.
+    """
+    project = _projection(results)
+    first = (
+        float(np.median(np.degrees(results.samples[n][:, 0]))) for n in ("longitude", "latitude")
+    )
+    start_east, start_north = project(*first)
+
+    def flat(longitude: Array, latitude: Array) -> tuple[Array, Array]:
+        east, north = project(longitude, latitude)
+        return east - start_east, north - start_north
+
+    return flat
 
 
 def _fixes(results: Results) -> tuple[Array, Array, Array]:
