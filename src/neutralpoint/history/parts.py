@@ -59,7 +59,7 @@ class TrackPart:
 def code_digest() -> str:
     """Digest of what measures: results of other code are not taken up again."""
     folder = Path(__file__).parent
-    names = ("cutting", "measures", "spectra", "rows", "reading", "columns", "parts")
+    names = ("cutting", "measures", "spectra", "rows", "reading", "columns", "messages", "parts")
     text = b"".join((folder / f"{name}.py").read_bytes() for name in names)
     return hashlib.sha256(text).hexdigest()
 
@@ -114,7 +114,8 @@ def trouble_of(error: NeutralPointError, name: str) -> Trouble:
 
 def _read(piece: TablePiece, layouts: tuple[Layout, ...], number: int):
     if kind_of(piece.path) in TRACKS and number < 0:
-        return read_track(piece), [piece.tail], [""]
+        table, addresses = read_track(piece)
+        return table, addresses, [""] * len(addresses)
     return read_piece(piece, layouts[number])
 
 

@@ -44,7 +44,7 @@ def track_files(folder: Path) -> list[Path]:
             "file-missing",
             f"There is no track in {folder.name!r}.",
             where=str(folder),
-            hint="Put tracks there as CSV, Parquet, GPX or KML: a file a flight, or tables.",
+            hint="Put tracks there as CSV, Parquet, GPX, KML, Mode S or ASTERIX.",
         )
     return found
 

@@ -1,4 +1,4 @@
-"""Files of tracks to tables: CSV and Parquet by columns, a slice at a time; GPX and KML whole.
+"""Files of tracks to tables: CSV and Parquet by columns, a slice at a time; the others whole.
 
 Nothing is read but the columns that have a role. What cannot be read is told with file and row, and
 the rest goes on.
@@ -25,15 +25,22 @@ from neutralpoint.history.columns import (
     layout_of,
     roles_of,
 )
-from neutralpoint.history.rows import TrackTable, Trouble
+from neutralpoint.history.messages import (
+    ASTERIX,
+    MODES,
+    PACKED,
+    is_messages,
+    read_messages,
+    refusals_of,
+    track_table,
+)
+from neutralpoint.history.rows import TrackTable
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import KELVIN_AT_0_C
 from neutralpoint.sources import Column, HeightDatum, read_gpx, read_kml
-from neutralpoint.track import Track
 
 TABLES = (".parquet", ".csv", ".tsv", ".txt")
-TRACKS = (".gpx", ".kml")
-PACKED = ".gz"
+TRACKS = (".gpx", ".kml", *MODES, *ASTERIX)
 TRUE = ("true", "1", "t", "yes", "y")
 BROKEN = (pl.exceptions.PolarsError, OSError, ValueError, EOFError)
 
@@ -250,77 +257,28 @@ def _kinds(data: pl.DataFrame, columns: dict[str, str], number, count: int) -> l
     return [told[int(at)].strip() for at in first]
 
 
-def track_table(piece: TablePiece, track: Track) -> TrackTable:
-    """A track of a reader of the project as a table: the times of its altitudes.
+def read_track(piece: TablePiece) -> tuple[TrackTable, list[str]]:
+    """Read a file that is no table whole.
 
     Args:
-        piece: Its file.
-        track: As it was read.
+        piece: The file: GPX, KML, lines of Mode S or ASTERIX.
 
     Returns:
-        The table, one airplane.
-    """
-    heights = track.altitudes
-    good = ~heights.suspect
-    time = heights.time[good]
-    values = {"pressure_altitude": np.asarray(heights.value[good], float)}
-    for role in ("ground_speed", "vertical_rate"):
-        channel = getattr(track, role)
-        if channel is not None and (~channel.suspect).sum() > 1:
-            use = ~channel.suspect
-            values[role] = _at(time, channel.time[use], channel.value[use])
-    if track.position is not None and (~track.position.suspect).sum() > 1:
-        use = ~track.position.suspect
-        place = track.position.value[use]
-        values["latitude"] = _at(time, track.position.time[use], place[:, 0])
-        values["longitude"] = _at(time, track.position.time[use], np.unwrap(place[:, 1]))
-    if track.track_angle is not None and (~track.track_angle.suspect).sum() > 1:
-        use = ~track.track_angle.suspect
-        turned = np.unwrap(track.track_angle.value[use])
-        values["track_angle"] = _at(time, track.track_angle.time[use], turned)
-    return TrackTable(
-        piece.name,
-        np.zeros(time.size, np.intp),
-        time + track.epoch.timestamp(),
-        values,
-        np.zeros(time.size, bool),
-    )
-
-
-def _at(time: Array, known: Array, value: Array) -> Array:
-    """A channel at other times, NaN further than 10 s from any reading."""
-    line = np.interp(time, known, value)
-    near = np.searchsorted(known, time)
-    before = known[np.clip(near - 1, 0, known.size - 1)]
-    after = known[np.clip(near, 0, known.size - 1)]
-    off = np.minimum(np.abs(time - before), np.abs(after - time))
-    return np.where(off <= 10.0, line, np.nan)
-
-
-def read_track(piece: TablePiece) -> TrackTable:
-    """Read a GPX or KML file whole.
-
-    Args:
-        piece: The file.
-
-    Returns:
-        The table.
+        The table, and the addresses that its numbers stand for.
 
     Raises:
         NeutralPointError: Of its reader.
     """
+    if is_messages(piece.path):
+        return read_messages(piece.path, piece.name)
     opened: Any = gzip.open if piece.path.endswith(PACKED) else open
     with opened(piece.path, "rb") as file:
         data = file.read()
     read = read_gpx if kind_of(piece.path) == ".gpx" else read_kml
     track, report = read(data, HeightDatum(), piece.name)
-    table = track_table(piece, track)
-    for refusal in report.refused:
-        first = refusal.rows[0] if refusal.rows else 0
-        table.troubles.append(
-            Trouble(piece.name, first, "row-refused", refusal.count, refusal.reason)
-        )
-    return table
+    table = track_table(piece.name, track)
+    table.troubles += refusals_of(piece.name, report)
+    return table, [piece.tail]
 
 
 def slices(path: str, name: str, rows: int) -> Iterator[pl.DataFrame]:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
+from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -57,6 +60,38 @@ def read_asterix(data: bytes, settings: AsterixSettings, where: str) -> tuple[Tr
             the file holds several airplanes and none is named, or plots without a site.
     """
     readings = Assembly()
+    found, told, count = _states(data, settings, readings, where)
+    mine = _chosen(found, settings.address, readings, where)
+    return _track_of(mine, settings, readings, (told, count), where)
+
+
+def read_each(
+    data: bytes, settings: AsterixSettings, fewest: int, where: str
+) -> Iterator[tuple[str, Callable[[], tuple[Track, SourceReport]]]]:
+    """Every airplane of an ASTERIX recording, decoded once.
+
+    Args:
+        data: Bare blocks, or a packet capture.
+        settings: What is known of it; its address is not looked at.
+        fewest: Records that an airplane must have.
+        where: Name of the file, for errors.
+
+    Yields:
+        Address or `track N`, and what makes the track; it raises as `read_asterix` does.
+    """
+    readings = Assembly()
+    found, told, count = _states(data, settings, readings, where)
+    own: dict[str, list[Any]] = defaultdict(list)
+    for one in found:
+        own[_name(one[0])].append(one)
+    for name, mine in own.items():
+        if len(mine) >= fewest:
+            yield name, partial(_track_of, mine, settings, readings, (told, count), where)
+            readings = Assembly()  # what was refused of the whole file is told once
+
+
+def _states(data: bytes, settings: AsterixSettings, readings: Assembly, where: str):
+    """Records with a time, sentences on the editions, and how many records there are."""
     entries, told = records(data, settings.editions, readings.refusals, where)
     found = []
     for entry in entries:
@@ -67,7 +102,13 @@ def read_asterix(data: bytes, settings: AsterixSettings, where: str) -> tuple[Tr
             found.append((one, entry.row, entry.category))
     if not found:
         raise readings.nothing(len(entries), where)
-    mine = _chosen(found, settings.address, readings, where)
+    return found, told, len(entries)
+
+
+def _track_of(
+    mine, settings: AsterixSettings, readings: Assembly, told: tuple[tuple[str, ...], int], where
+) -> tuple[Track, SourceReport]:
+    """The track of the records of one airplane."""
     kinds = Counter(one.rate_source for one, _, _ in mine if one.rate_source != "unknown")
     _mark_stale([one for one, _, category in mine if category == 62])
     days = _Days()
@@ -88,15 +129,14 @@ def read_asterix(data: bytes, settings: AsterixSettings, where: str) -> tuple[Tr
         _plot(one, row, days, readings, settings, where)
     _place_plots(readings, settings)
     midnight = datetime(settings.day.year, settings.day.month, settings.day.day, tzinfo=UTC)
-    more = (*told, *_sentences(mine, kinds))
     track, report = readings.finish(
         midnight,
         "ASTERIX",
-        len(entries),
+        told[1],
         where,
         steps=STEPS,
         vertical_rate_source=kinds.most_common(1)[0][0] if kinds else "unknown",
-        assumed=more,
+        assumed=(*told[0], *_sentences(mine, kinds)),
     )
     return track, replace(
         report, onboard={n: c for n, c in readings.others().items() if n != "polar"}

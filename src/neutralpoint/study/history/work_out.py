@@ -14,8 +14,8 @@ from neutralpoint.files import own_folder
 from neutralpoint.history.cutting import GRID
 from neutralpoint.history.fleet import Fleet
 from neutralpoint.history.measures import Steps, climb_against
+from neutralpoint.history.messages import track_table
 from neutralpoint.history.parts import case_flight, curves
-from neutralpoint.history.reading import TablePiece, track_table
 from neutralpoint.history.running import Manner, run_history
 from neutralpoint.history.screening import screen
 from neutralpoint.numerics.arrays import Array, Flags
@@ -161,7 +161,7 @@ def _address(case: Case, fleet: Fleet) -> str:
 def _measured(case: Case, fleet: Fleet):
     """The flight of the case, measured; nothing where it is too short."""
     track = case.track
-    table = track_table(TablePiece("", "the track of the case", 0, 0), track)
+    table = track_table("the track of the case", track)
 
     def step(name: str) -> float:
         channel = getattr(track, name)
