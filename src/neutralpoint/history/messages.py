@@ -86,7 +86,15 @@ def read_messages(path: str, name: str) -> tuple[TrackTable, list[str]]:
 
 
 def refusals_of(name: str, report: SourceReport) -> list[Trouble]:
-    """What a reader refused, as troubles of a file."""
+    """What a reader refused, as troubles of a file.
+
+    Args:
+        name: Of the file.
+        report: Of the reader.
+
+    Returns:
+        One for each reason.
+    """
     return [
         Trouble(name, one.rows[0] if one.rows else 0, "row-refused", one.count, one.reason)
         for one in report.refused
