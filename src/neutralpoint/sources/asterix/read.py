@@ -76,8 +76,8 @@ def read_each(
         fewest: Records that an airplane must have.
         where: Name of the file, for errors.
 
-    Yields:
-        Address or `track N`, and what makes the track; it raises as `read_asterix` does.
+    Returns:
+        One by one: address or `track N`, and what makes the track; it raises as `read_asterix`.
     """
     readings = Assembly()
     found, told, count = _states(data, settings, readings, where)
