@@ -9,6 +9,7 @@ import typer
 
 import neutralpoint
 from neutralpoint.cli.airplane.command import airplane
+from neutralpoint.cli.drawing import figures
 from neutralpoint.cli.fly import fly
 from neutralpoint.cli.history import history
 from neutralpoint.cli.output import console, progress, show_caution, show_json, show_result
@@ -94,5 +95,5 @@ app.command()(calibrate)
 app.command()(fly)
 app.command()(response)
 app.command()(serve)
-for say in (report, claims, compare, wording, film):
+for say in (report, claims, compare, wording, figures, film):
     app.command()(say)

@@ -6,49 +6,30 @@ import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
-import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from neutralpoint.files import told_of_system, write_whole, written
-from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.display import clock, printed
 from neutralpoint.report.figures.figure import Band, Mark, Panel, PathView, Strips
-
-if TYPE_CHECKING:
-    from matplotlib.typing import RcKeyType  # for the checker alone: younger than the library
+from neutralpoint.report.figures.look import PRINT, Look, style_of, styled
+from neutralpoint.report.figures.palette import DASHES
 
 PANELS_A_SHEET = 7
 VECTOR_READINGS = 600  # of one channel; more are drawn as a picture inside the SVG
 WIDTH = 7.1  # inch, A4 less margins
 PANEL_HEIGHT = 1.32  # inch
 LABEL_SHARE, LABEL_WIDTH = 0.13, 0.22  # room of a limit's label, in shares of a panel
-STYLE: dict[RcKeyType, Any] = {
-    "font.family": "sans-serif",
-    "font.size": 7.5,
-    "axes.edgecolor": palette.QUIET,
-    "axes.linewidth": 0.6,
-    "axes.grid": True,
-    "grid.color": palette.GRID,
-    "grid.linewidth": 0.5,
-    "hatch.color": palette.HATCH,
-    "hatch.linewidth": 0.5,
-    "xtick.color": palette.INK,
-    "ytick.color": palette.INK,
-    "svg.fonttype": "none",
-    "svg.hashsalt": "neutralpoint",
-    "figure.facecolor": "white",
-}
+STYLE = style_of(PRINT)
 
 
 @contextmanager
 def print_style() -> Iterator[None]:
     """The look of printed figures, for everything drawn inside."""
-    with mpl.rc_context(STYLE):
+    with styled(PRINT):
         yield
 
 
@@ -140,20 +121,22 @@ def _strip_sheet(strips: Strips, panels: tuple[Panel, ...], height: float) -> Sh
     return sheet
 
 
-def draw_panel(axes: Axes, panel: Panel, strips: Strips) -> None:
+def draw_panel(axes: Axes, panel: Panel, strips: Strips, look: Look = PRINT) -> None:
     """Draw one strip chart.
 
     Args:
         axes: Where to.
         panel: What to draw.
         strips: For the times and the events.
+        look: Colors and sizes.
     """
     unit = f" ({panel.axis.unit})" if panel.axis.unit else ""
-    axes.set_title(f"{panel.title}{unit}", loc="left", fontsize=8, color=palette.INK, pad=2)
+    axes.set_title(f"{panel.title}{unit}", loc="left", fontsize=look.points(8.0),
+                   color=look.ink, pad=look.line(2.0))  # fmt: skip
     for shade in panel.shades:
         axes.axvspan(shade.start, shade.end, facecolor="none", hatch="////", linewidth=0)
     for band in panel.bands:
-        _band(axes, strips.time, band, alone=len(panel.bands) == 1)
+        _band(axes, strips.time, band, look, alone=len(panel.bands) == 1)
     if panel.readings is not None:
         good = panel.readings.suspect == 0
         for kept, sign in ((good, "o"), (~good, "x")):
@@ -161,68 +144,68 @@ def draw_panel(axes: Axes, panel: Panel, strips: Strips) -> None:
                 panel.readings.time[kept],
                 panel.readings.value[kept],
                 sign,
-                markersize=1.8,
+                markersize=look.line(1.8),
                 markerfacecolor="none",
-                markeredgecolor=palette.INK,
-                markeredgewidth=0.4,
+                markeredgecolor=look.ink,
+                markeredgewidth=look.line(0.4),
                 rasterized=len(good) > VECTOR_READINGS,
             )
-    _levels(axes, panel)
-    _marks(axes, strips.marks)
+    _levels(axes, panel, look)
+    _marks(axes, strips.marks, look)
     axes.set_xlim(strips.time[0], strips.time[-1])
     axes.set_ylim(panel.axis.low, panel.axis.high)
-    _scales(axes, panel)
+    _scales(axes, panel, look)
 
 
-def _band(axes: Axes, time: np.ndarray, band: Band, *, alone: bool) -> None:
+def _band(axes: Axes, time: np.ndarray, band: Band, look: Look, *, alone: bool) -> None:
     low90, low50, median, high50, high90 = band.quantiles
-    ink = palette.INKS[band.ink]
-    outer, inner, edge = (
-        (palette.BAND_90, palette.BAND_50, palette.EDGE) if alone else (ink, ink, ink)
-    )
+    ink = look.inks[band.ink]
+    outer, inner, edge = (look.band_90, look.band_50, look.edge) if alone else (ink, ink, ink)
     faint = {"linewidth": 0, "alpha": None if alone else 0.18}
     axes.fill_between(time, low90, high90, color=outer, **faint)
     axes.fill_between(time, low50, high50, color=inner, **faint)
     for curve in (low90, high90):
-        axes.plot(time, curve, color=edge, linewidth=0.4)
-    dashes = (6, 4) if band.standing == "inferred" else palette.DASHES[band.ink]
-    axes.plot(time, median, color=ink, linewidth=1.0, dashes=dashes or (None, None))
+        axes.plot(time, curve, color=edge, linewidth=look.line(0.4))
+    dashes = (6, 4) if band.standing == "inferred" else DASHES[band.ink]
+    axes.plot(time, median, color=ink, linewidth=look.line(1.0), dashes=dashes or (None, None))
 
 
-def _levels(axes: Axes, panel: Panel) -> None:
+def _levels(axes: Axes, panel: Panel, look: Look) -> None:
     """Limits, labelled at the left, where the record is quiet; close ones stand side by side."""
     height, last, row = panel.axis.high - panel.axis.low, -np.inf, 0
     for level in sorted(panel.levels, key=lambda level: level.value):
         if not panel.axis.low < level.value < panel.axis.high:
             continue
-        axes.axhline(level.value, color=palette.LIMIT, linewidth=1.0, dashes=(9, 3, 2, 3))
+        axes.axhline(level.value, color=look.limit, linewidth=look.line(1.0), dashes=(9, 3, 2, 3))
         row = row + 1 if level.value - last < LABEL_SHARE * height else 0
         last = level.value
         axes.annotate(
             level.label, (0.01 + LABEL_WIDTH * (row % 3), level.value),
-            xycoords=("axes fraction", "data"), ha="left", va="center", color=palette.LIMIT,
-            fontsize=6.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
+            xycoords=("axes fraction", "data"), ha="left", va="center", color=look.limit,
+            fontsize=look.points(6.5),
+            bbox={"facecolor": look.paper, "edgecolor": "none", "pad": look.line(0.6)},
         )  # fmt: skip
 
 
-def _marks(axes: Axes, marks: tuple[Mark, ...]) -> None:
+def _marks(axes: Axes, marks: tuple[Mark, ...], look: Look) -> None:
     for mark in marks:
         axes.axvspan(
             mark.time - mark.half_width,
             mark.time + mark.half_width,
-            color=palette.EVENT,
+            color=look.event,
             alpha=0.12,
             linewidth=0,
         )
-        axes.axvline(mark.time, color=palette.EVENT, linewidth=0.7, linestyle=":")
+        axes.axvline(mark.time, color=look.event, linewidth=look.line(0.7), linestyle=":")
         axes.annotate(
             str(mark.number), (mark.time, 1.0), xycoords=("data", "axes fraction"),
-            ha="center", va="top", color="white", fontsize=6, fontweight="bold",
-            bbox={"facecolor": palette.EVENT, "edgecolor": "none", "pad": 1.2},
+            ha="center", va="top", color=look.on_event, fontsize=look.points(6.0),
+            fontweight="bold",
+            bbox={"facecolor": look.event, "edgecolor": "none", "pad": look.line(1.2)},
         )  # fmt: skip
 
 
-def _scales(axes: Axes, panel: Panel) -> None:
+def _scales(axes: Axes, panel: Panel, look: Look) -> None:
     axis = panel.axis
     axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(
@@ -233,7 +216,7 @@ def _scales(axes: Axes, panel: Panel) -> None:
         right = axes.secondary_yaxis(
             "right", functions=(lambda y: np.multiply(y, factor), lambda y: np.divide(y, factor))
         )
-        right.set_ylabel(axis.second_unit, color=palette.QUIET)
+        right.set_ylabel(axis.second_unit, color=look.quiet)
         right.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
         right.yaxis.set_major_formatter(FuncFormatter(lambda y, _: _tick(y)))
 
@@ -243,37 +226,39 @@ def _tick(value: float) -> str:
     return printed(value, decimals)
 
 
-def draw_path(axes: Axes, view: PathView, strips: Strips) -> None:
+def draw_path(axes: Axes, view: PathView, strips: Strips, look: Look = PRINT) -> None:
     """Draw the path in a plane.
 
     Args:
         axes: Where to.
         view: What to draw.
         strips: For the clock and the events.
+        look: Colors and sizes.
     """
-    axes.set_title(view.title, loc="left", fontsize=8)
-    axes.plot(view.sample_x.T, view.sample_y.T, color=palette.BAND_50, linewidth=0.5)
+    axes.set_title(view.title, loc="left", fontsize=look.points(8.0))
+    axes.plot(view.sample_x.T, view.sample_y.T, color=look.band_50, linewidth=look.line(0.5))
     axes.plot(
-        view.reading_x, view.reading_y, "o", markersize=2, markerfacecolor="none",
-        markeredgecolor=palette.INK, markeredgewidth=0.4,
+        view.reading_x, view.reading_y, "o", markersize=look.line(2.0), markerfacecolor="none",
+        markeredgecolor=look.ink, markeredgewidth=look.line(0.4),
         rasterized=len(view.reading_x) > VECTOR_READINGS,
     )  # fmt: skip
-    axes.plot(view.x, view.y, color=palette.INKS[0], linewidth=1.1)
+    axes.plot(view.x, view.y, color=look.inks[0], linewidth=look.line(1.1))
     for second in clock_ticks(strips):
         at = int(np.searchsorted(strips.time, second))
-        axes.plot(view.x[at], view.y[at], "o", color=palette.INKS[0], markersize=3.5)
+        axes.plot(view.x[at], view.y[at], "o", color=look.inks[0], markersize=look.line(3.5))
         axes.annotate(
             clock(second + strips.start),
             (view.x[at], view.y[at]),
-            xytext=(4, 4),
+            xytext=(look.line(4.0), look.line(4.0)),
             textcoords="offset points",
         )
     for mark in strips.marks:
         at = min(int(np.searchsorted(strips.time, mark.time)), len(view.x) - 1)
         axes.annotate(
-            str(mark.number), (view.x[at], view.y[at]), xytext=(-8, -10),
-            textcoords="offset points", color="white", fontsize=6, fontweight="bold",
-            bbox={"facecolor": palette.EVENT, "edgecolor": "none", "pad": 1.2},
+            str(mark.number), (view.x[at], view.y[at]),
+            xytext=(look.line(-8.0), look.line(-10.0)), textcoords="offset points",
+            color=look.on_event, fontsize=look.points(6.0), fontweight="bold",
+            bbox={"facecolor": look.event, "edgecolor": "none", "pad": look.line(1.2)},
         )  # fmt: skip
     axes.set_xlabel(f"{view.x_unit} {'east' if view.equal else 'flown'}")
     axes.set_ylabel(f"{view.y_unit} {'north' if view.equal else ''}".strip())

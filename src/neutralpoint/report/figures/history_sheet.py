@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,7 @@ from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import FOOT, FOOT_PER_MINUTE, MINUTE
 from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.draw_matplotlib import WIDTH, print_style
+from neutralpoint.report.figures.look import PRINT, Look
 from neutralpoint.report.results import Results, opened
 from neutralpoint.report.words.history import title_of
 
@@ -96,22 +98,35 @@ def history_sheet(results: Results) -> Sheet | None:
         sheet = Sheet(figsize=(WIDTH, 2 * HEIGHT + ROW * rows + 1.2), layout="constrained")
         ratios = [HEIGHT, HEIGHT] + ([ROW * rows + 0.5] if rows else [])
         axes = sheet.subplots(len(ratios), 1, height_ratios=ratios, squeeze=False)[:, 0]
-        for panel, (name, label, factor) in zip(axes, CURVES, strict=False):
-            _curve(panel, cloud, name, label, factor)
+        draw_cloud(list(axes), cloud)
         axes[0].legend(loc="upper right", frameon=False, fontsize=7)
-        axes[1].set_xlabel("minutes after the start of each record")
         if rows:
             _among(axes[2], cloud.measures)
     return sheet
 
 
-def _curve(axes: Axes, cloud: Cloud, name: str, label: str, factor: float) -> None:
+def draw_cloud(panels: Sequence[Axes], cloud: Cloud, look: Look = PRINT) -> None:
+    """Draw the flight over the cloud, a panel a quantity.
+
+    Args:
+        panels: Where to; at least as many as there are quantities.
+        cloud: What is drawn.
+        look: Colors and sizes.
+    """
+    for panel, (name, label, factor) in zip(panels, CURVES, strict=False):
+        _curve(panel, cloud, name, label, factor, look)
+    panels[len(CURVES) - 1].set_xlabel("minutes after the start of each record")
+
+
+def _curve(axes: Axes, cloud: Cloud, name: str, label: str, factor: float, look: Look) -> None:
     time = cloud.time / MINUTE
     lines = cloud.curves[name] / factor
     for number, line in enumerate(lines):
         told = f"{len(lines)} earlier flights" if number == 0 else None
-        axes.plot(time, line, color=palette.HATCH, lw=0.5, alpha=0.35, label=told)
-    axes.plot(time, cloud.case[name] / factor, color=palette.INKS[0], lw=1.6, label="this flight")
+        axes.plot(time, line, color=look.hatch, lw=look.line(0.5), alpha=0.35, label=told)
+    axes.plot(
+        time, cloud.case[name] / factor, color=look.inks[0], lw=look.line(1.6), label="this flight"
+    )
     last = [np.flatnonzero(np.isfinite(line)) for line in [*lines, cloud.case[name]]]
     axes.set_xlim(0.0, time[max((at[-1] for at in last if at.size), default=0)] + 1.0)
     axes.set_ylabel(label)

@@ -6,18 +6,17 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
 
-from neutralpoint.findings import LoadDiagram
+from neutralpoint.findings import LimitsFindings, LoadDiagram
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.numerics.quantiles import bands
 from neutralpoint.quantities import KNOT, POUND
-from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.draw_matplotlib import WIDTH, print_style
+from neutralpoint.report.figures.look import PRINT, Look
 from neutralpoint.report.results import Results, open_result
 
 HEIGHT = 4.2  # inch
 CLOUD = 40  # sample paths drawn as points
 MARGIN = 0.4  # of load factor above and below what is drawn
-GREY, MANEUVER, GUST = "#7d858d", "#20262c", "#9a6a00"
 
 
 def load_sheets(results: Results) -> list[Sheet]:
@@ -32,19 +31,10 @@ def load_sheets(results: Results) -> list[Sheet]:
     found = results.findings.limits
     if found is None or not (results.folder / found.file).is_file():
         return []
-    data = open_result(results.folder, found.file)
-    speed = data["equivalent_airspeed"].values.astype(float) / KNOT
-    load = data["normal_load_factor"].values.astype(float)
     with print_style():
         sheet = Sheet(figsize=(WIDTH, HEIGHT), layout="constrained")
         axes = sheet.subplots()
-        _lines(axes, found.diagram)
-        _path(axes, speed, load)
-        low, high = _reach(found.diagram, load)
-        axes.set_xlim(0.0, max(found.diagram.dive_speed / KNOT, float(speed.max())) * 1.04)
-        axes.set_ylim(low, high)
-        axes.set_xlabel("equivalent airspeed, kt")
-        axes.set_ylabel("load factor, g")
+        draw_loads(axes, results, found)
         axes.set_title(
             f"at {found.diagram.mass / POUND:,.0f} lb; cross: median of the last moment, with "
             "its 90% bands",
@@ -55,39 +45,77 @@ def load_sheets(results: Results) -> list[Sheet]:
     return [sheet]
 
 
+def draw_loads(axes: Axes, results: Results, found: LimitsFindings, look: Look = PRINT) -> None:
+    """Draw the diagram.
+
+    Args:
+        axes: Where to.
+        results: A results folder, read.
+        found: Of the stage.
+        look: Colors and sizes.
+    """
+    data = open_result(results.folder, found.file)
+    speed = data["equivalent_airspeed"].values.astype(float) / KNOT
+    load = data["normal_load_factor"].values.astype(float)
+    _lines(axes, found.diagram, look)
+    _path(axes, speed, load, look)
+    low, high = _reach(found.diagram, load)
+    axes.set_xlim(0.0, max(found.diagram.dive_speed / KNOT, float(speed.max())) * 1.04)
+    axes.set_ylim(low, high)
+    axes.set_xlabel("equivalent airspeed, kt")
+    axes.set_ylabel("load factor, g")
+
+
 def _reach(diagram: LoadDiagram, load: Array) -> tuple[float, float]:
     drawn = [*diagram.upper, *diagram.lower, *diagram.gust_upper, *diagram.gust_lower]
     low, high = np.quantile(load, (0.001, 0.999))
     return min(min(drawn), float(low)) - MARGIN, max(max(drawn), float(high)) + MARGIN
 
 
-def _lines(axes: Axes, diagram: LoadDiagram) -> None:
+def _lines(axes: Axes, diagram: LoadDiagram, look: Look) -> None:
     speed = np.array(diagram.speed) / KNOT
     upper, lower = np.array(diagram.upper), np.array(diagram.lower)
     edge = [speed[-1], speed[-1]]
-    axes.plot(speed, upper, color=MANEUVER, lw=1.2, label="maneuver envelope, 14 CFR 23.333(b)")
-    axes.plot(speed, lower, color=MANEUVER, lw=1.2)
-    axes.plot(edge, [lower[-1], upper[-1]], color=MANEUVER, lw=1.2)
-    axes.plot(speed, diagram.gust_upper, color=GUST, lw=1.0, ls="--", label="gusts, 23.333(c)")
-    axes.plot(speed, diagram.gust_lower, color=GUST, lw=1.0, ls="--")
+    axes.plot(
+        speed, upper, color=look.ink, lw=look.line(1.2), label="maneuver envelope, 14 CFR 23.333(b)"
+    )
+    axes.plot(speed, lower, color=look.ink, lw=look.line(1.2))
+    axes.plot(edge, [lower[-1], upper[-1]], color=look.ink, lw=look.line(1.2))
+    axes.plot(
+        speed,
+        diagram.gust_upper,
+        color=look.caution,
+        lw=look.line(1.0),
+        ls="--",
+        label="gusts, 23.333(c)",
+    )
+    axes.plot(speed, diagram.gust_lower, color=look.caution, lw=look.line(1.0), ls="--")
     inverted = np.where(np.array(diagram.stall_inverted) < lower, diagram.stall_inverted, np.nan)
-    axes.plot(speed, inverted, color=GREY, lw=0.8, ls=":")
+    axes.plot(speed, inverted, color=look.quiet, lw=look.line(0.8), ls=":")
     beyond = np.array(diagram.stall) > upper
     stall = np.where(beyond, diagram.stall, np.nan)
-    axes.plot(speed, stall, color=GREY, lw=0.8, ls=":", label="stall at this weight")
-    axes.axhline(1.5 * upper.max(), color=GREY, lw=0.8, ls="-.", label="ultimate load factor")
-    axes.axhline(1.5 * lower.min(), color=GREY, lw=0.8, ls="-.")
+    axes.plot(
+        speed, stall, color=look.quiet, lw=look.line(0.8), ls=":", label="stall at this weight"
+    )
+    axes.axhline(
+        1.5 * upper.max(),
+        color=look.quiet,
+        lw=look.line(0.8),
+        ls="-.",
+        label="ultimate load factor",
+    )
+    axes.axhline(1.5 * lower.min(), color=look.quiet, lw=look.line(0.8), ls="-.")
 
 
-def _path(axes: Axes, speed: Array, load: Array) -> None:
+def _path(axes: Axes, speed: Array, load: Array, look: Look) -> None:
     rows = slice(None, None, max(1, len(speed) // CLOUD))
     axes.plot(
-        speed[rows].ravel(), load[rows].ravel(), ".", ms=1.0, alpha=0.18, mew=0,
-        color=palette.QUIET, rasterized=True,
+        speed[rows].ravel(), load[rows].ravel(), ".", ms=look.line(1.0), alpha=0.18, mew=0,
+        color=look.quiet, rasterized=True,
     )  # fmt: skip
-    axes.plot([], [], ".", ms=4.0, mew=0, color=palette.QUIET, label="sample paths")
+    axes.plot([], [], ".", ms=look.line(4.0), mew=0, color=look.quiet, label="sample paths")
     across, up = bands(speed), bands(load)
-    axes.plot(across[2], up[2], color=palette.INKS[0], lw=1.4, label="median of the path")
+    axes.plot(across[2], up[2], color=look.inks[0], lw=look.line(1.4), label="median of the path")
     last = (across[:, -1], up[:, -1])
-    axes.plot([last[0][0], last[0][4]], [last[1][2]] * 2, color=palette.INK, lw=1.2)
-    axes.plot([last[0][2]] * 2, [last[1][0], last[1][4]], color=palette.INK, lw=1.2)
+    axes.plot([last[0][0], last[0][4]], [last[1][2]] * 2, color=look.ink, lw=look.line(1.2))
+    axes.plot([last[0][2]] * 2, [last[1][0], last[1][4]], color=look.ink, lw=look.line(1.2))

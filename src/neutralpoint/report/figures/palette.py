@@ -56,6 +56,15 @@ DARK_ROLES = {
     "caution": "#e9b872",
 }
 DARK_INKS = ("#86c1f4", "#f2a65e", "#62cdbb", "#dfadd5")
+# Curves of a dark figure, in order, and its limit: apart for every eye, as a test holds. Where a
+# page has a dark ground, DARK_INKS lean on dashes more than these do.
+STAGE_INKS = ("#c4e8fa", "#f5cf80", "#479583", "#f45ce6")
+STAGE_LIMIT = "#f0503c"
+# Trail of a path in space by load factor, from less than 1 g to far more: lightness falls (or, on
+# a dark ground, rises) all the way, so that it reads in gray and for every eye.
+# Source: own choice; the order of lightness is what tests hold.
+LOAD_RAMP = ("#9fc7e8", "#5f9fd0", "#3a6fb0", "#5a3f92", "#5b1950", "#2b0a24")
+STAGE_RAMP = ("#3d5f8a", "#4f8ab8", "#6db7c9", "#9fd8b4", "#e0d878", "#fffbe8")
 DASHES: tuple[tuple[float, ...], ...] = ((), (7.0, 3.0), (2.0, 2.0), (9.0, 3.0, 2.0, 3.0))
 
 

@@ -126,7 +126,7 @@ def _page(
     height = TOP + HEAD + lines * ROW + FOOT_ROOM + 0.14 * len(gated)
     sheet = Sheet(figsize=(WIDTH, height))
     _legend(sheet, height)
-    limits = {name: _limits(name, kept.seen[name]) for name in QUANTITIES}
+    limits = {name: shown_limits(name, kept.seen[name]) for name in QUANTITIES}
     for number, (row, reason) in enumerate(rows):
         line, side = divmod(number, 2)
         left, top = side * (BLOCK + 0.1), TOP + line * ROW + (HEAD if line else 0.0)
@@ -157,7 +157,16 @@ def _page(
     return sheet
 
 
-def _limits(name: str, seen: Array) -> tuple[float, float]:
+def shown_limits(name: str, seen: Array) -> tuple[float, float]:
+    """Ends of the axis of a quantity, in the unit shown.
+
+    Args:
+        name: Of the quantity.
+        seen: Bands of the data, SI, shape (level, m).
+
+    Returns:
+        Low and high end.
+    """
     factor = UNITS[name].factor
     low, high = float(np.nanmin(seen)), float(np.nanmax(seen))
     spare = max(SPARE * (high - low), 0.5 * (LEAST[QUANTITIES.index(name)] - high + low))

@@ -1,0 +1,164 @@
+"""Which pictures a case has, and how each is drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import partial
+
+from neutralpoint.findings import PanelRequest
+from neutralpoint.report.figures.compose import MOTION_PANELS
+from neutralpoint.report.figures.display import SHOWN
+from neutralpoint.report.figures.load_sheet import draw_loads
+from neutralpoint.report.figures.studio import acting, causes, flights, paths, places
+from neutralpoint.report.figures.studio.frame import Body, Place
+from neutralpoint.report.results import Results
+from neutralpoint.report.words.sections import sections_of
+
+FLIGHT = (
+    "pressure_altitude",
+    "calibrated_airspeed",
+    "pitch_angle",
+    "normal_load_factor",
+    "flight_path_angle",
+)
+FROM_START = "Simulated flights of a model from the last trimmed flight, beside the data."
+POPULATION = "Simulated pilots, who describe no actual person."
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A picture that a case has.
+
+    Attributes:
+        key: As typed.
+        title: Of the picture.
+        note: How it is read.
+        draw: Draws its chart.
+        timed: Whether a stretch of time may be chosen.
+    """
+
+    key: str
+    title: str
+    note: str
+    draw: Callable[[Body], None]
+    timed: bool = False
+
+
+def list_figures(results: Results) -> list[Entry]:
+    """Every picture that a case has, in the order of the argument.
+
+    Args:
+        results: A results folder, read.
+
+    Returns:
+        The entries; what was not computed has none.
+    """
+    return [
+        *_flight(results),
+        *_stages(results),
+        *_places(results),
+        *_causes(results),
+        *_flown(results),
+        *_acting(results),
+    ]
+
+
+def _flight(results: Results) -> Iterator[Entry]:
+    yield Entry("flight", "The flight", "", partial(paths.draw_flight, names=FLIGHT), timed=True)
+    for name, _ in MOTION_PANELS:
+        if name in results.bands:
+            draw = partial(paths.draw_flight, names=(name,))
+            yield Entry(f"motion-{name.replace('_', '-')}", SHOWN[name].title, "", draw,
+                        timed=True)  # fmt: skip
+    yield Entry("plan", "The path from above, north up", "", partial(paths.draw_view, key="plan"),
+                timed=True)  # fmt: skip
+    yield Entry("profile", "Pressure altitude against distance flown", "",
+                partial(paths.draw_view, key="profile"), timed=True)  # fmt: skip
+    if results.findings.events:
+        yield Entry("timeline", "What was heard and recorded",
+                    "Bar: 95% band of the time.", paths.draw_timeline)  # fmt: skip
+
+
+def _stages(results: Results) -> Iterator[Entry]:
+    for section in sections_of(results.findings):
+        if section.stage not in ("moments", "limits", "weighing"):
+            continue
+        for request in section.panels:
+            yield _panel(section.stage, request)
+
+
+def _panel(stage: str, request: PanelRequest) -> Entry:
+    key = f"{stage}-{request.variable.replace('_', '-')}"
+    return Entry(key, request.label, "", partial(paths.draw_stage_panels, requests=[request]),
+                 timed=True)  # fmt: skip
+
+
+def _places(results: Results) -> Iterator[Entry]:
+    found = results.findings
+    if found.limits is not None and (results.folder / found.limits.file).is_file():
+        yield Entry("loads", "The flight in the diagram of speed and load factor",
+                    "Cross: median of the last moment with its 90% bands.", _loads)  # fmt: skip
+    if places.has_history(results):
+        yield Entry("history", "The flight over its earlier flights", "", places.draw_history)
+    if places.has_wreckage(results):
+        yield Entry("wreckage", "Where the airplane and its parts came down", "",
+                    places.draw_wreckage)  # fmt: skip
+
+
+def _loads(body: Body) -> None:
+    axes = body.sheet.subplots()
+    limits = body.findings.limits
+    if limits is not None:
+        draw_loads(axes, body.results, limits, body.look)
+        handles, labels = axes.get_legend_handles_labels()
+        body.handles += list(zip(handles, labels, strict=True))
+    body.places["loads"] = Place(axes)
+
+
+def _causes(results: Results) -> Iterator[Entry]:
+    found = results.findings
+    if found.weighing is not None:
+        yield Entry("odds", "Odds of the causes", "Among the causes listed and one unlisted.",
+                    causes.draw_odds)  # fmt: skip
+        yield Entry("mechanisms", "Odds by mechanism", "", causes.draw_mechanisms)
+        if found.weighing.sways:
+            yield Entry("sways", "What the odds hang on", "", causes.draw_sway)
+    if causes.needs_of(found):
+        yield Entry("needs", "Needed against available",
+                    "Each line on its own scale.", causes.draw_needs)  # fmt: skip
+    if found.evidence is not None and found.evidence.items:
+        yield Entry("evidence", "What would tell the causes apart",
+                    "Expected fall of entropy over the causes; tables behind it are analyst's "
+                    "estimates.", causes.draw_evidence)  # fmt: skip
+
+
+def _flown(results: Results) -> Iterator[Entry]:
+    found = results.findings
+    if found.weighing is not None and (results.folder / found.weighing.data_file).is_file():
+        yield Entry("flights", "Nearest simulated flights beside the data", "",
+                    flights.draw_flights)  # fmt: skip
+    signed = found.signatures
+    if signed is None or not (results.folder / signed.file).is_file():
+        return
+    for row in signed.rows:
+        draw = partial(flights.draw_cause, cause=row.cause.value)
+        yield Entry(f"cause-{row.cause.value}", f"{row.cause.title} against the data",
+                    FROM_START, draw)  # fmt: skip
+    for page, first in enumerate(range(0, len(signed.rows), flights.ROWS), start=1):
+        draw = partial(flights.draw_signatures, first=first)
+        yield Entry(f"signatures-{page}", "Signatures of the causes", FROM_START, draw)
+
+
+def _acting(results: Results) -> Iterator[Entry]:
+    found = results.findings.response
+    if found is None or not found.rows:
+        return
+    if found.delays:
+        yield Entry("recovery", "How long there was", POPULATION, acting.draw_recovery)
+    if acting.latest_rows(found):
+        yield Entry("latest", "Latest effective action", POPULATION, acting.draw_latest)
+    if any(row.holding is not None for row in found.rows):
+        yield Entry("holding", "Column force to hold level flight",
+                    "Typical fault of each cause, unaccelerated flight.",
+                    acting.draw_holding)  # fmt: skip

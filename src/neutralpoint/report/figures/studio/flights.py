@@ -1,0 +1,202 @@
+"""Pictures of flown causes beside the data: the nearest flights, one cause alone, all of them."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+from neutralpoint.findings import SignatureFindings, SignatureRow
+from neutralpoint.report.figures.answer import FlightCurves, flight_curves
+from neutralpoint.report.figures.display import SHOWN, clock, printed
+from neutralpoint.report.figures.draw_matplotlib import round_ticks
+from neutralpoint.report.figures.palette import DASHES
+from neutralpoint.report.figures.signature_sheet import (
+    HANDS_OFF,
+    HIGH,
+    LOW,
+    MIDDLE,
+    PILOT,
+    QUANTITIES,
+    Kept,
+    read_signatures,
+    shown_limits,
+)
+from neutralpoint.report.figures.studio.causes import answer_of
+from neutralpoint.report.figures.studio.frame import Body, Place
+from neutralpoint.report.figures.studio.paths import FEW_TICKS
+from neutralpoint.report.words.signatures import stays
+from neutralpoint.report.words.studio import MODEL
+from neutralpoint.vocabulary import QUANTITIES as KNOWN
+
+ROWS = 3  # causes of a picture of signatures
+
+
+def draw_flights(body: Body) -> None:
+    """Data, and the nearest simulated flight of each leading cause."""
+    look, curves = body.look, flight_curves(body.results, answer_of(body.findings))
+    names = [name for name in QUANTITIES if name in curves.bands]
+    rows = body.sheet.subplots(len(names), 1, sharex=True, squeeze=False)[:, 0]
+    epoch = body.findings.epoch
+    midnight = epoch.hour * 3600.0 + epoch.minute * 60.0 + epoch.second
+    for axes, name in zip(rows, names, strict=True):
+        data_bands(axes, body, curves.time, curves.bands[name])
+        for number, (_, values) in enumerate(curves.flights, start=1):
+            axes.plot(curves.flown, values[name], **_line(body, number))
+        _onset(axes, body, curves)
+        _titled(axes, body, name)
+        axes.set_xlim(curves.time[0], curves.time[-1])
+        body.places[name] = Place(axes, -midnight, name, (curves.time, curves.bands[name][2]))
+    ticks = round_ticks(curves.time[0], curves.time[-1])
+    step = -(-len(ticks) // FEW_TICKS[body.form.key])
+    rows[-1].set_xticks(ticks[::step])
+    rows[-1].xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x)))
+    rows[-1].set_xlabel("UTC")
+    body.handles += _data_handles(body)
+    for number, (title, _) in enumerate(curves.flights, start=1):
+        line = Line2D([], [], **_line(body, number))
+        body.handles.append((line, f"{MODEL}: {title.split(' (')[0].lower()}"))
+    if curves.onset:
+        shade = Patch(facecolor=look.event, alpha=0.25)
+        body.handles.append((shade, "onset, 90%"))
+
+
+def _line(body: Body, number: int) -> dict:
+    look = body.look
+    return {
+        "color": look.inks[number],
+        "dashes": DASHES[number],
+        "linewidth": look.line(1.0 + 0.2 * number),
+    }
+
+
+def data_bands(axes: Axes, body: Body, time: np.ndarray, quantiles: np.ndarray) -> None:
+    """The data: two bands and the median."""
+    low90, low50, median, high50, high90 = quantiles
+    look = body.look
+    axes.fill_between(time, low90, high90, color=look.band_90, linewidth=0)
+    axes.fill_between(time, low50, high50, color=look.band_50, linewidth=0)
+    axes.plot(time, median, color=look.inks[0], linewidth=look.line(1.4))
+
+
+def _data_handles(body: Body) -> list:
+    look = body.look
+    return [
+        (Line2D([], [], color=look.inks[0], linewidth=look.line(1.4)), "data: median"),
+        (Patch(facecolor=look.band_50), "50%"),
+        (Patch(facecolor=look.band_90), "90%"),
+    ]
+
+
+def _onset(axes: Axes, body: Body, curves: FlightCurves) -> None:
+    if curves.onset:
+        axes.axvspan(*curves.onset, color=body.look.event, alpha=0.14, linewidth=0)
+
+
+def _titled(axes: Axes, body: Body, name: str) -> None:
+    axes.set_title(f"{KNOWN[name].short} ({SHOWN[name].unit})", loc="left",
+                   fontsize=body.look.points(8.0), pad=body.look.line(2.0))  # fmt: skip
+    axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: printed(y, 0)))
+
+
+def kept_signatures(body: Body) -> tuple[SignatureFindings, Kept] | None:
+    """The signatures and their findings; None where they were not flown."""
+    found = body.findings.signatures
+    if found is None or not (body.results.folder / found.file).is_file():
+        return None
+    return found, read_signatures(body.results.folder / found.file, found.begin)
+
+
+def draw_cause(body: Body, cause: str) -> None:
+    """One cause against the data: its flights with a pilot, hands off, and the nearest one."""
+    held = kept_signatures(body)
+    if held is None:
+        return
+    found, kept = held
+    row = next(row for row in found.rows if row.cause.value == cause)
+    rows = body.sheet.subplots(len(QUANTITIES), 1, sharex=True, squeeze=False)[:, 0]
+    for axes, name in zip(rows, QUANTITIES, strict=True):
+        _flown(axes, body, kept, kept.causes.index(cause), name)
+        _parted(axes, row, name, found, kept, body)
+        _titled(axes, body, name)
+        axes.set_xlim(0.0, float(kept.time[-1]))
+        axes.set_ylim(*shown_limits(name, kept.seen[name]))
+        seen = kept.seen[name][MIDDLE] / SHOWN[name].factor
+        body.places[name] = Place(axes, found.begin, name, (kept.time, seen))
+    rows[-1].set_xlabel("s after the last trimmed flight")
+    body.said.append(f"{_sentence(stays(row, found.begin))} Odds {row.probability:.2f}.")
+    body.handles += _flown_handles(body)
+    if row.first is not None:
+        apart = Patch(facecolor=body.look.limit, alpha=0.2)
+        body.handles.append((apart, "model and data apart"))
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}".rstrip(".") + "."
+
+
+def _flown(axes: Axes, body: Body, kept: Kept, place: int, name: str) -> None:
+    look, factor, time = body.look, SHOWN[name].factor, kept.time
+    flown, seen = kept.flights[name][place] / factor, kept.seen[name] / factor
+    off, pilot = flown[HANDS_OFF], flown[PILOT]
+    axes.fill_between(time, off[LOW], off[HIGH], color=look.inks[1], alpha=0.22, linewidth=0)
+    axes.fill_between(time, pilot[LOW], pilot[HIGH], color=look.inks[2], alpha=0.28, linewidth=0)
+    axes.plot(time, off[MIDDLE], color=look.inks[1], linewidth=look.line(1.1), dashes=(4, 2))
+    axes.plot(time, kept.nearest[name][place] / factor, color=look.inks[2],
+              linewidth=look.line(1.2))  # fmt: skip
+    axes.fill_between(time, seen[LOW], seen[HIGH], color=look.inks[0], alpha=0.35, linewidth=0)
+    axes.plot(time, seen[MIDDLE], color=look.inks[0], linewidth=look.line(1.7))
+
+
+def _parted(
+    axes: Axes, row: SignatureRow, name: str, found: SignatureFindings, kept: Kept, body: Body
+) -> None:
+    one = next((p for p in row.with_pilot if p.quantity == name), None)
+    if one is not None and one.time is not None:
+        axes.axvspan(one.time - found.begin, float(kept.time[-1]), color=body.look.limit,
+                     alpha=0.16, linewidth=0, zorder=0)  # fmt: skip
+
+
+def _flown_handles(body: Body) -> list:
+    look = body.look
+    return [
+        (Line2D([], [], color=look.inks[0], linewidth=look.line(1.7)), "data, 90% shaded"),
+        (Line2D([], [], color=look.inks[2], linewidth=look.line(1.2)),
+         f"{MODEL}: nearest with a pilot, 90% shaded"),
+        (Line2D([], [], color=look.inks[1], linewidth=look.line(1.1), dashes=(4, 2)),
+         f"{MODEL}: hands off, 90% shaded"),
+    ]  # fmt: skip
+
+
+def draw_signatures(body: Body, first: int) -> None:
+    """Signatures of a few causes from a place in the list on: three quantities each."""
+    held = kept_signatures(body)
+    if held is None:
+        return
+    found, kept = held
+    count = ROWS
+    chosen = found.rows[first : first + count]
+    grid = body.sheet.subplots(count, len(QUANTITIES), sharex=True, squeeze=False)
+    for line, axes_row in enumerate(grid):
+        for column, name in enumerate(QUANTITIES):
+            axes = axes_row[column]
+            if line >= len(chosen):
+                axes.set_axis_off()
+                continue
+            row = chosen[line]
+            _flown(axes, body, kept, kept.causes.index(row.cause.value), name)
+            _parted(axes, row, name, found, kept, body)
+            axes.set_xlim(0.0, float(kept.time[-1]))
+            axes.set_ylim(*shown_limits(name, kept.seen[name]))
+            _titled(axes, body, name)
+            axes.xaxis.set_major_locator(MaxNLocator(3))
+            if column == 0:
+                text = f"{row.cause.title.split(' (')[0]}: odds {row.probability:.2f}"
+                axes.set_title(f"{text}\n{axes.get_title('left')}", loc="left",
+                               fontsize=body.look.points(8.0))  # fmt: skip
+                body.places[f"signature-{row.cause.value}"] = Place(axes, found.begin)
+    body.handles += _flown_handles(body)
+    body.said.append("Across: seconds after the last trimmed flight.")

@@ -1,0 +1,202 @@
+"""Pictures of the flight: strip charts, the path from above and from the side, events, loads."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
+
+from neutralpoint.findings import PanelRequest
+from neutralpoint.report.figures.compose import compose_figure, compose_stage
+from neutralpoint.report.figures.display import clock
+from neutralpoint.report.figures.draw_matplotlib import draw_panel, draw_path, round_ticks
+from neutralpoint.report.figures.figure import Panel, Strips
+from neutralpoint.report.figures.studio.frame import Body, Place
+from neutralpoint.report.figures.studio.lettering import shortened, wrapped
+
+TIMES = 900
+FEW_TICKS = {"wide": 8, "tall": 4, "square": 4, "column": 4}
+TITLE_ROOM = 0.86  # of the width, for the title of a chart
+
+
+def draw_flight(body: Body, names: tuple[str, ...]) -> None:
+    """Strip charts of the motion.
+
+    Args:
+        body: Where to.
+        names: Variables, the most telling first; as many as fit are drawn.
+    """
+    strips = compose_figure(body.results, limit=TIMES, within=_within(body)).strips
+    by_key = {panel.key: panel for panel in strips.panels}
+    panels = [by_key[name] for name in names if name in by_key][: body.form.panels]
+    draw_strips(body, replace(strips, panels=tuple(panels)))
+
+
+def draw_stage_panels(body: Body, requests: list[PanelRequest]) -> None:
+    """Strip charts that a later stage asks for."""
+    draw_strips(body, compose_stage(body.results, requests, limit=TIMES))
+
+
+def draw_strips(body: Body, strips: Strips) -> None:
+    """Strip charts over one clock.
+
+    Args:
+        body: Where to.
+        strips: As composed; each chart is scaled to what is shown.
+    """
+    span = _within(body) if body.within else (float(strips.time[0]), float(strips.time[-1]))
+    offset = _offset(body, strips)
+    span = (span[0] - offset, span[1] - offset) if body.within else span
+    rows = body.sheet.subplots(len(strips.panels), 1, sharex=True, squeeze=False)[:, 0]
+    for axes, panel in zip(rows, strips.panels, strict=True):
+        shown = _fitted(panel, strips, span)
+        width = TITLE_ROOM * body.form.width
+        size = body.form.pixels(body.look.points(8.0))
+        draw_panel(axes, replace(shown, title=shortened(panel.title, width, size)), strips,
+                   body.look)  # fmt: skip
+        axes.set_xlim(*span)
+        if len(strips.panels) > 2 and not body.form.tall:
+            axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
+        body.places[panel.key] = Place(
+            axes, offset + float(body.results.time[0]), panel.key,
+            (strips.time, panel.bands[0].quantiles[2]),
+        )  # fmt: skip
+    clock_axis(body, rows[-1], strips, span)
+    _band_legend(body, strips)
+
+
+def clock_axis(body: Body, axes: Axes, strips: Strips, span: tuple[float, float]) -> None:
+    """Round moments of the clock under a chart, few enough to be read."""
+    ticks = round_ticks(span[0] + strips.start, span[1] + strips.start)
+    step = -(-len(ticks) // FEW_TICKS[body.form.key])
+    axes.xaxis.set_major_locator(FixedLocator((ticks[:: max(step, 1)] - strips.start).tolist()))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + strips.start)))
+    axes.set_xlabel("UTC")
+
+
+def _within(body: Body) -> tuple[float, float]:
+    return body.within or (-np.inf, np.inf)
+
+
+def _offset(body: Body, strips: Strips) -> float:
+    """Zero of the strips, s after the first moment of the motion."""
+    epoch = body.findings.epoch
+    midnight = epoch.hour * 3600.0 + epoch.minute * 60.0 + epoch.second + epoch.microsecond * 1e-6
+    return strips.start - midnight - float(body.results.time[0])
+
+
+def _fitted(panel: Panel, strips: Strips, span: tuple[float, float]) -> Panel:
+    """The chart on the scale of what is shown of it."""
+    inside = (strips.time >= span[0]) & (strips.time <= span[1])
+    values = panel.bands[0].quantiles[:, inside]
+    values = values[np.isfinite(values)]
+    if not values.size or inside.all():
+        return panel
+    limits = [level.value for level in panel.levels]
+    low, high = min([values.min(), *limits]), max([values.max(), *limits])
+    spare = 0.08 * (high - low) or 1.0
+    return replace(panel, axis=replace(panel.axis, low=low - spare, high=high + spare))
+
+
+def _band_legend(body: Body, strips: Strips) -> None:
+    look = body.look
+    body.handles += [
+        (Line2D([], [], color=look.inks[0], linewidth=look.line(1.2)), "median"),
+        (Patch(facecolor=look.band_50, linewidth=0), "50% band"),
+        (Patch(facecolor=look.band_90, edgecolor=look.edge), "90% band"),
+    ]
+    if any(panel.readings is not None for panel in strips.panels):
+        body.handles.append((_ring(body), "as received"))
+    if any(panel.shades for panel in strips.panels):
+        gone = Patch(facecolor="none", edgecolor=look.hatch, hatch="////", linewidth=0)
+        body.handles.append((gone, "not observable"))
+    marks = [m for m in strips.marks if strips.time[0] <= m.time <= strips.time[-1]]
+    width = 0.9 * body.form.width
+    for mark in marks[:4]:
+        when = clock(mark.time + strips.start)
+        text = f"{when} \u00b1 {mark.half_width:.0f} s: {mark.text}"
+        text = shortened(text, width, body.form.pixels(body.small))
+        body.handles.append((_number(body, mark.number), text))
+
+
+def _ring(body: Body) -> Line2D:
+    look = body.look
+    return Line2D(
+        [], [], marker="o", linestyle="none", markersize=look.line(2.4), markerfacecolor="none",
+        markeredgecolor=look.ink, markeredgewidth=look.line(0.5),
+    )  # fmt: skip
+
+
+def _number(body: Body, number: int) -> Line2D:
+    """The number of an event as its marks bear it."""
+    return Line2D(
+        [], [], marker=f"${number}$", linestyle="none", color=body.look.event,
+        markersize=body.look.points(6.0) * 0.8,
+    )  # fmt: skip
+
+
+def draw_view(body: Body, key: str) -> None:
+    """The path from above (`plan`) or from the side (`profile`)."""
+    figure = compose_figure(body.results, limit=TIMES, within=_within(body))
+    view = next(view for view in figure.views if view.key == key)
+    if body.within:
+        inside = (figure.strips.time >= body.within[0]) & (figure.strips.time <= body.within[1])
+        read = (view.reading_time >= body.within[0]) & (view.reading_time <= body.within[1])
+        view = replace(
+            view, x=view.x[inside], y=view.y[inside], sample_x=view.sample_x[:, inside],
+            sample_y=view.sample_y[:, inside], reading_time=view.reading_time[read],
+            reading_x=view.reading_x[read], reading_y=view.reading_y[read],
+        )  # fmt: skip
+        strips = replace(figure.strips, time=figure.strips.time[inside], marks=tuple(
+            m for m in figure.strips.marks if body.within[0] <= m.time <= body.within[1]
+        ))  # fmt: skip
+    else:
+        strips = figure.strips
+    axes = body.sheet.subplots()
+    draw_path(axes, view, strips, body.look)
+    axes.set_title("", loc="left")
+    axes.margins(0.12)
+    look = body.look
+    body.handles += [
+        (Line2D([], [], color=look.inks[0], linewidth=look.line(1.4)), "median path"),
+        (Line2D([], [], color=look.band_50, linewidth=look.line(1.0)), "sample paths"),
+    ]
+    if len(view.reading_x):
+        body.handles.append((_ring(body), "as received"))
+    body.places[key] = Place(axes)
+
+
+def draw_timeline(body: Body) -> None:
+    """Events on the corrected clock, a bar for the 95% band of each."""
+    look, events = body.look, list(enumerate(body.findings.events, start=1))
+    axes = body.sheet.subplots()
+    low = min(event.time - event.half_width for _, event in events)
+    high = max(event.time + event.half_width for _, event in events)
+    spare = max(0.12 * (high - low), 10.0)
+    for row, (number, event) in enumerate(events):
+        axes.plot(
+            [event.time - event.half_width, event.time + event.half_width], [row, row],
+            color=look.event, alpha=0.4, linewidth=look.line(5.0), solid_capstyle="butt",
+        )  # fmt: skip
+        axes.plot(event.time, row, "o", color=look.event, markersize=look.line(3.0))
+        text = f"{number}  {event.kind}: {event.text}"
+        axes.annotate(
+            "\n".join(wrapped(text, 0.84 * body.form.width, body.form.pixels(body.small))),
+            (0.01, row), xycoords=("axes fraction", "data"),
+            xytext=(0.0, look.line(5.0)), textcoords="offset points", va="bottom",
+        )  # fmt: skip
+    epoch = body.findings.epoch
+    midnight = epoch.hour * 3600.0 + epoch.minute * 60.0 + epoch.second
+    axes.set_xlim(low - spare, high + spare)
+    axes.set_ylim(len(events) - 0.5, -0.8)
+    axes.set_yticks([])
+    ticks = round_ticks(low - spare + midnight, high + spare + midnight)
+    step = -(-len(ticks) // FEW_TICKS[body.form.key])
+    axes.xaxis.set_major_locator(FixedLocator((ticks[::step] - midnight).tolist()))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + midnight)))
+    axes.set_xlabel("UTC on the corrected clock")
+    body.places["timeline"] = Place(axes, 0.0)

@@ -1,0 +1,25 @@
+"""What is written on pictures and films around what they show."""
+
+from __future__ import annotations
+
+from neutralpoint.findings import Findings
+
+INVENTED = "Invented case: nothing in it took place."
+MODEL = "model"
+
+
+def subject_line(findings: Findings) -> str:
+    """What the picture is about, and that it is made up where it is."""
+    subject = findings.subject
+    day = findings.epoch.date().isoformat()
+    return f"{subject.title}, {day}." + (f" {INVENTED}" if subject.invented else "")
+
+
+def source_line(findings: Findings) -> str:
+    """Files that the numbers come from, with their cut-off and the program."""
+    files = list(dict.fromkeys(source.path for source in findings.sources))
+    sources = f"Sources: {', '.join(files)}. " if files else ""
+    return (
+        f"{sources}Data cut-off {findings.cut_off}. "
+        f"Neutral Point {findings.program_version}, seed {findings.seed}."
+    )
