@@ -68,7 +68,7 @@ def draw_latest(body: Body) -> None:
         (Line2D([], [], color=look.inks[0], linewidth=look.line(2.4), marker="|",
                 markersize=look.line(5.0)), "5th, 50th and 95th percentile"),
         (Line2D([], [], color=look.ink, marker="x", linestyle="none",
-                markersize=look.line(4.0)), "even at once too late"),
+                markersize=look.line(4.0)), "not recoverable even with immediate action"),
         (Line2D([], [], color=look.ink, marker=">", linestyle="none",
                 markersize=look.line(4.0)), f"later than {longest:.0f} s"),
     ]  # fmt: skip
