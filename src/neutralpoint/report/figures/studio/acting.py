@@ -10,12 +10,12 @@ from neutralpoint.findings import LatestAction, ResponseFindings
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.report.figures.palette import DASHES
 from neutralpoint.report.figures.studio.causes import answer_of
-from neutralpoint.report.figures.studio.frame import Body, Place
+from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
 
 SIGNS = "osD^"
 
 
-def draw_recovery(body: Body) -> None:
+def draw_recovery(body: Picture) -> None:
     """Share of simulated pilots that recovers against the delay of the first action."""
     look, found = body.look, answer_of(body.findings).recovery
     if found is None:
@@ -35,10 +35,10 @@ def draw_recovery(body: Body) -> None:
     axes.yaxis.set_major_locator(FixedLocator([0, 25, 50, 75, 100]))
     axes.xaxis.set_major_locator(MaxNLocator(6, integer=True))
     body.said.append(f"If it was: {found.title.split(' (')[0].lower()}.")
-    body.places["recovery"] = Place(axes)
+    body.places["recovery"] = ChartPlace(axes)
 
 
-def draw_latest(body: Body) -> None:
+def draw_latest(body: Picture) -> None:
     """Latest effective action of 5, 50 and 95% of simulated pilots, by cause."""
     look, found = body.look, body.findings.response
     if found is None:
@@ -72,7 +72,7 @@ def draw_latest(body: Body) -> None:
         (Line2D([], [], color=look.ink, marker=">", linestyle="none",
                 markersize=look.line(4.0)), f"later than {longest:.0f} s"),
     ]  # fmt: skip
-    body.places["latest"] = Place(axes)
+    body.places["latest"] = ChartPlace(axes)
 
 
 def latest_rows(found: ResponseFindings) -> list[tuple[str, str, list[LatestAction]]]:
@@ -92,7 +92,7 @@ def _number(action: LatestAction, longest: float) -> float:
     return longest if action.end == "later-than-tested" else 0.0
 
 
-def draw_holding(body: Body) -> None:
+def draw_holding(body: Picture) -> None:
     """Column force that holding level flight takes against time, with the limit of rules."""
     look, found = body.look, body.findings.response
     rows = [] if found is None else [row for row in found.rows if row.holding]
@@ -116,4 +116,4 @@ def draw_holding(body: Body) -> None:
     axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.0f}".replace("-", "\u2212")))
     limited = Line2D([], [], color=look.limit, linewidth=look.line(1.4), dashes=(9, 3, 2, 3))
     body.handles.append((limited, f"short-term limit of rules, two hands, {limit:.0f} lb"))
-    body.places["holding"] = Place(axes)
+    body.places["holding"] = ChartPlace(axes)

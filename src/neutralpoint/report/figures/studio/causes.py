@@ -11,7 +11,7 @@ from matplotlib.ticker import FixedLocator, MaxNLocator
 
 from neutralpoint.findings import Findings
 from neutralpoint.findings.judgement import CauseJudgement, NeedAgainstHas
-from neutralpoint.report.figures.studio.frame import Body, Place
+from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
 from neutralpoint.report.figures.studio.lettering import shortened, wrapped
 from neutralpoint.report.sheet.choose import with_judgement
 from neutralpoint.report.sheet.sheet import Sheet as AnswerSheet
@@ -33,7 +33,7 @@ def answer_of(findings: Findings) -> AnswerSheet:
     return _answer(findings.model_dump_json())
 
 
-def draw_odds(body: Body) -> None:
+def draw_odds(body: Picture) -> None:
     """Odds of the causes with what is said of each."""
     look, rows = body.look, answer_of(body.findings).rows[: body.form.rows]
     prior = {row.cause.value: row.prior for row in _weighed(body.findings)}
@@ -54,14 +54,14 @@ def draw_odds(body: Body) -> None:
         (Line2D([], [], color=look.limit, linewidth=look.line(1.4), marker="|",
                 linestyle="none", markersize=look.line(6.0)), "before the track"),
     ]  # fmt: skip
-    body.places["odds"] = Place(axes)
+    body.places["odds"] = ChartPlace(axes)
 
 
 def _weighed(findings: Findings) -> list:
     return [] if findings.weighing is None else findings.weighing.rows
 
 
-def draw_mechanisms(body: Body) -> None:
+def draw_mechanisms(body: Picture) -> None:
     """Odds summed over the causes of one mechanism."""
     found = body.findings.weighing
     rows = [] if found is None else sorted(found.mechanisms, key=lambda row: -row.probability)
@@ -74,7 +74,7 @@ def draw_mechanisms(body: Body) -> None:
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator([0.0, 0.25, 0.5, 0.75, 1.0]))
     axes.set_xlabel("probability, summed over the causes of a mechanism")
-    body.places["mechanisms"] = Place(axes)
+    body.places["mechanisms"] = ChartPlace(axes)
 
 
 def _odds_text(row) -> str:
@@ -100,13 +100,13 @@ def _telling(needs: list[NeedAgainstHas]) -> NeedAgainstHas:
     return min(needs, key=lambda need: not beyond(need))
 
 
-def draw_needs(body: Body) -> None:
+def draw_needs(body: Picture) -> None:
     """What each cause would have needed beside what the airplane has, each on its own scale."""
     pairs = needs_of(body.findings)[: body.form.rows - (0 if body.form.tall else 1)]
     rows = body.sheet.subplots(len(pairs), 1, squeeze=False)[:, 0]
     for axes, (row, need) in zip(rows, pairs, strict=True):
         _need(body, axes, row, need)
-        body.places[f"needs-{row.cause.value}"] = Place(axes)
+        body.places[f"needs-{row.cause.value}"] = ChartPlace(axes)
     look = body.look
     body.handles += [
         (Patch(facecolor=look.band_90, edgecolor=look.edge), "available"),
@@ -115,7 +115,7 @@ def draw_needs(body: Body) -> None:
     ]  # fmt: skip
 
 
-def _need(body: Body, axes: Axes, row: CauseJudgement, need: NeedAgainstHas) -> None:
+def _need(body: Picture, axes: Axes, row: CauseJudgement, need: NeedAgainstHas) -> None:
     look, factor = body.look, PRINTED.get(need.unit, (1.0, ""))[0]
     low90, median, high90 = (v / factor for v in (need.low90, need.median, need.high90))
     least, most = (None if v is None else v / factor for v in (need.least, need.most))
@@ -158,7 +158,7 @@ def _available(need: NeedAgainstHas, named) -> str:
     return "no limit known" if need.least is None else f"available at least {named(need.least)}"
 
 
-def draw_sway(body: Body) -> None:
+def draw_sway(body: Picture) -> None:
     """How far the odds of the leader hang on each assumption."""
     look, sway = body.look, answer_of(body.findings).sway
     lines = () if sway is None else sway.lines[: body.form.rows]
@@ -183,10 +183,10 @@ def draw_sway(body: Body) -> None:
     if any(line.turns for line in lines):
         turned = Patch(facecolor="none", edgecolor=look.limit, hatch="////")
         body.handles.append((turned, "another cause leads at one end"))
-    body.places["sways"] = Place(axes)
+    body.places["sways"] = ChartPlace(axes)
 
 
-def draw_evidence(body: Body) -> None:
+def draw_evidence(body: Picture) -> None:
     """Evidence not in hand, by what it is expected to tell."""
     found = body.findings.evidence
     items = [] if found is None else found.items[: body.form.rows]
@@ -198,14 +198,14 @@ def draw_evidence(body: Body) -> None:
     axes.set_xlim(0.0, 1.1 * max((item.highest for item in items), default=1.0))
     axes.xaxis.set_major_locator(MaxNLocator(5))
     axes.set_xlabel("expected gain, bits; line: range of the networks")
-    body.places["evidence"] = Place(axes)
+    body.places["evidence"] = ChartPlace(axes)
 
 
 def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}"
 
 
-def bar(axes: Axes, body: Body, place: float, value: float, *, strong: bool) -> None:
+def bar(axes: Axes, body: Picture, place: float, value: float, *, strong: bool) -> None:
     """One bar of a row."""
     look = body.look
     axes.barh(
@@ -214,7 +214,7 @@ def bar(axes: Axes, body: Body, place: float, value: float, *, strong: bool) -> 
     )  # fmt: skip
 
 
-def spread(axes: Axes, body: Body, place: float, low: float, high: float) -> None:
+def spread(axes: Axes, body: Picture, place: float, low: float, high: float) -> None:
     """A range over a bar, with a seam so that it shows on any fill."""
     look = body.look
     seam = "white" if look.paper == "none" else look.paper
@@ -223,7 +223,7 @@ def spread(axes: Axes, body: Body, place: float, low: float, high: float) -> Non
                   solid_capstyle="butt")  # fmt: skip
 
 
-def _rows(body: Body, labels: list[str]) -> Axes:
+def _rows(body: Picture, labels: list[str]) -> Axes:
     """Axes with a row for each label: words beside the bars, or over them on a narrow picture."""
     axes = body.sheet.subplots()
     axes.set_ylim(len(labels) - 0.5, -0.75)
@@ -246,7 +246,7 @@ def _rows(body: Body, labels: list[str]) -> Axes:
     return axes
 
 
-def _one_line(body: Body, label: str) -> str:
+def _one_line(body: Picture, label: str) -> str:
     """A label where there is room for a line only."""
     text = ": ".join(label.split(";")[0].split("\n"))
     return shortened(text, 0.88 * body.form.width, body.form.pixels(body.small))

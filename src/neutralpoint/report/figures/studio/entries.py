@@ -11,7 +11,7 @@ from neutralpoint.report.figures.compose import MOTION_PANELS
 from neutralpoint.report.figures.display import SHOWN
 from neutralpoint.report.figures.load_sheet import draw_loads
 from neutralpoint.report.figures.studio import acting, causes, flights, paths, places
-from neutralpoint.report.figures.studio.frame import Body, Place
+from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
 from neutralpoint.report.results import Results
 from neutralpoint.report.words.sections import sections_of
 
@@ -41,7 +41,7 @@ class Entry:
     key: str
     title: str
     note: str
-    draw: Callable[[Body], None]
+    draw: Callable[[Picture], None]
     timed: bool = False
 
 
@@ -106,14 +106,14 @@ def _places(results: Results) -> Iterator[Entry]:
                     places.draw_wreckage)  # fmt: skip
 
 
-def _loads(body: Body) -> None:
+def _loads(body: Picture) -> None:
     axes = body.sheet.subplots()
     limits = body.findings.limits
     if limits is not None:
         draw_loads(axes, body.results, limits, body.look)
         handles, labels = axes.get_legend_handles_labels()
         body.handles += list(zip(handles, labels, strict=True))
-    body.places["loads"] = Place(axes)
+    body.places["loads"] = ChartPlace(axes)
 
 
 def _causes(results: Results) -> Iterator[Entry]:

@@ -25,7 +25,7 @@ from neutralpoint.report.figures.signature_sheet import (
     shown_limits,
 )
 from neutralpoint.report.figures.studio.causes import answer_of
-from neutralpoint.report.figures.studio.frame import Body, Place
+from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
 from neutralpoint.report.figures.studio.paths import FEW_TICKS
 from neutralpoint.report.words.signatures import stays
 from neutralpoint.report.words.studio import MODEL
@@ -34,7 +34,7 @@ from neutralpoint.vocabulary import QUANTITIES as KNOWN
 ROWS = 3  # causes of a picture of signatures
 
 
-def draw_flights(body: Body) -> None:
+def draw_flights(body: Picture) -> None:
     """Data, and the nearest simulated flight of each leading cause."""
     look, curves = body.look, flight_curves(body.results, answer_of(body.findings))
     names = [name for name in QUANTITIES if name in curves.bands]
@@ -48,7 +48,7 @@ def draw_flights(body: Body) -> None:
         _onset(axes, body, curves)
         _titled(axes, body, name)
         axes.set_xlim(curves.time[0], curves.time[-1])
-        body.places[name] = Place(axes, -midnight, name, (curves.time, curves.bands[name][2]))
+        body.places[name] = ChartPlace(axes, -midnight, name, (curves.time, curves.bands[name][2]))
     ticks = round_ticks(curves.time[0], curves.time[-1])
     step = -(-len(ticks) // FEW_TICKS[body.form.key])
     rows[-1].set_xticks(ticks[::step])
@@ -63,7 +63,7 @@ def draw_flights(body: Body) -> None:
         body.handles.append((shade, "onset, 90%"))
 
 
-def _line(body: Body, number: int) -> dict:
+def _line(body: Picture, number: int) -> dict:
     look = body.look
     return {
         "color": look.inks[number],
@@ -72,7 +72,7 @@ def _line(body: Body, number: int) -> dict:
     }
 
 
-def data_bands(axes: Axes, body: Body, time: np.ndarray, quantiles: np.ndarray) -> None:
+def data_bands(axes: Axes, body: Picture, time: np.ndarray, quantiles: np.ndarray) -> None:
     """The data: two bands and the median."""
     low90, low50, median, high50, high90 = quantiles
     look = body.look
@@ -81,7 +81,7 @@ def data_bands(axes: Axes, body: Body, time: np.ndarray, quantiles: np.ndarray) 
     axes.plot(time, median, color=look.inks[0], linewidth=look.line(1.4))
 
 
-def _data_handles(body: Body) -> list:
+def _data_handles(body: Picture) -> list:
     look = body.look
     return [
         (Line2D([], [], color=look.inks[0], linewidth=look.line(1.4)), "data: median"),
@@ -90,19 +90,19 @@ def _data_handles(body: Body) -> list:
     ]
 
 
-def _onset(axes: Axes, body: Body, curves: FlightCurves) -> None:
+def _onset(axes: Axes, body: Picture, curves: FlightCurves) -> None:
     if curves.onset:
         axes.axvspan(*curves.onset, color=body.look.event, alpha=0.14, linewidth=0)
 
 
-def _titled(axes: Axes, body: Body, name: str) -> None:
+def _titled(axes: Axes, body: Picture, name: str) -> None:
     axes.set_title(f"{KNOWN[name].short} ({SHOWN[name].unit})", loc="left",
                    fontsize=body.look.points(8.0), pad=body.look.line(2.0))  # fmt: skip
     axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: printed(y, 0)))
 
 
-def kept_signatures(body: Body) -> tuple[SignatureFindings, Kept] | None:
+def kept_signatures(body: Picture) -> tuple[SignatureFindings, Kept] | None:
     """The signatures and their findings; None where they were not flown."""
     found = body.findings.signatures
     if found is None or not (body.results.folder / found.file).is_file():
@@ -110,7 +110,7 @@ def kept_signatures(body: Body) -> tuple[SignatureFindings, Kept] | None:
     return found, read_signatures(body.results.folder / found.file, found.begin)
 
 
-def draw_cause(body: Body, cause: str) -> None:
+def draw_cause(body: Picture, cause: str) -> None:
     """One cause against the data: its flights with a pilot, hands off, and the nearest one."""
     held = kept_signatures(body)
     if held is None:
@@ -125,7 +125,7 @@ def draw_cause(body: Body, cause: str) -> None:
         axes.set_xlim(0.0, float(kept.time[-1]))
         axes.set_ylim(*shown_limits(name, kept.seen[name]))
         seen = kept.seen[name][MIDDLE] / SHOWN[name].factor
-        body.places[name] = Place(axes, found.begin, name, (kept.time, seen))
+        body.places[name] = ChartPlace(axes, found.begin, name, (kept.time, seen))
     rows[-1].set_xlabel("s after the last trimmed flight")
     body.said.append(f"{_sentence(stays(row, found.begin))} Odds {row.probability:.2f}.")
     body.handles += _flown_handles(body)
@@ -138,7 +138,7 @@ def _sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}".rstrip(".") + "."
 
 
-def _flown(axes: Axes, body: Body, kept: Kept, place: int, name: str) -> None:
+def _flown(axes: Axes, body: Picture, kept: Kept, place: int, name: str) -> None:
     look, factor, time = body.look, SHOWN[name].factor, kept.time
     flown, seen = kept.flights[name][place] / factor, kept.seen[name] / factor
     off, pilot = flown[HANDS_OFF], flown[PILOT]
@@ -152,7 +152,7 @@ def _flown(axes: Axes, body: Body, kept: Kept, place: int, name: str) -> None:
 
 
 def _parted(
-    axes: Axes, row: SignatureRow, name: str, found: SignatureFindings, kept: Kept, body: Body
+    axes: Axes, row: SignatureRow, name: str, found: SignatureFindings, kept: Kept, body: Picture
 ) -> None:
     one = next((p for p in row.with_pilot if p.quantity == name), None)
     if one is not None and one.time is not None:
@@ -160,7 +160,7 @@ def _parted(
                      alpha=0.16, linewidth=0, zorder=0)  # fmt: skip
 
 
-def _flown_handles(body: Body) -> list:
+def _flown_handles(body: Picture) -> list:
     look = body.look
     return [
         (Line2D([], [], color=look.inks[0], linewidth=look.line(1.7)), "data, 90% shaded"),
@@ -171,7 +171,7 @@ def _flown_handles(body: Body) -> list:
     ]  # fmt: skip
 
 
-def draw_signatures(body: Body, first: int) -> None:
+def draw_signatures(body: Picture, first: int) -> None:
     """Signatures of a few causes from a place in the list on: three quantities each."""
     held = kept_signatures(body)
     if held is None:
@@ -197,6 +197,6 @@ def draw_signatures(body: Body, first: int) -> None:
                 text = f"{row.cause.title.split(' (')[0]}: odds {row.probability:.2f}"
                 axes.set_title(f"{text}\n{axes.get_title('left')}", loc="left",
                                fontsize=body.look.points(8.0))  # fmt: skip
-                body.places[f"signature-{row.cause.value}"] = Place(axes, found.begin)
+                body.places[f"signature-{row.cause.value}"] = ChartPlace(axes, found.begin)
     body.handles += _flown_handles(body)
     body.said.append("Across: seconds after the last trimmed flight.")

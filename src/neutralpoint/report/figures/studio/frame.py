@@ -24,7 +24,7 @@ Handle = tuple[Any, str]
 
 
 @dataclass
-class Place:
+class ChartPlace:
     """Where a note may point.
 
     Attributes:
@@ -41,7 +41,7 @@ class Place:
 
 
 @dataclass
-class Body:
+class Picture:
     """The room of a chart, and what is drawn in it.
 
     Attributes:
@@ -60,7 +60,7 @@ class Body:
     form: Format
     results: Results
     within: tuple[float, float] | None = None
-    places: dict[str, Place] = field(default_factory=dict)
+    places: dict[str, ChartPlace] = field(default_factory=dict)
     handles: list[Handle] = field(default_factory=list)
     said: list[str] = field(default_factory=list)
 
@@ -80,7 +80,7 @@ class Body:
         return "\n".join(wrapped(text, share * self.form.width, self.form.pixels(size)))
 
 
-def framed(body: Body, title: str, note: str) -> None:
+def framed(body: Picture, title: str, note: str) -> None:
     """Write title, reading aid, legend, sources and caution; give the rest to the chart.
 
     Args:
@@ -109,7 +109,7 @@ def framed(body: Body, title: str, note: str) -> None:
 class _Pen:
     """Writes lines from the top down and from the bottom up, in pixels."""
 
-    def __init__(self, body: Body) -> None:
+    def __init__(self, body: Picture) -> None:
         form = body.form
         self._body = body
         self.margin = MARGIN * min(form.width, form.height)
@@ -143,7 +143,7 @@ class _Pen:
         )  # fmt: skip
 
 
-def _legend(body: Body, top: float) -> float:
+def _legend(body: Picture, top: float) -> float:
     """Rows of handles under the reading aid; returns where the chart may begin, pixels."""
     form, pixels = body.form, body.form.pixels(body.small)
     margin = MARGIN * min(form.width, form.height)

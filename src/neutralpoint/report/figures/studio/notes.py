@@ -24,7 +24,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import read_own
 from neutralpoint.findings import Findings
 from neutralpoint.report.figures.display import SHOWN, clock
-from neutralpoint.report.figures.studio.frame import Body, Place
+from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
 from neutralpoint.report.results import Results, band_lookup
 from neutralpoint.report.sheet.said import Bound
 from neutralpoint.report.words.sheet_numbers import figures
@@ -107,7 +107,7 @@ def _invalid(message: str, where: str) -> NeutralPointError:
     return NeutralPointError("figures-invalid", message, where=where, hint=GUIDE)
 
 
-def draw_notes(body: Body, key: str, notes: tuple[Note, ...]) -> None:
+def draw_notes(body: Picture, key: str, notes: tuple[Note, ...]) -> None:
     """Draw the notes of one picture.
 
     Args:
@@ -123,7 +123,7 @@ def draw_notes(body: Body, key: str, notes: tuple[Note, ...]) -> None:
             _draw(body, note)
 
 
-def _draw(body: Body, note: Note) -> None:
+def _draw(body: Picture, note: Note) -> None:
     place = _place(body, note)
     x, y = _point(body, place, note)
     text = said(note.text, body.results, place, x)
@@ -152,14 +152,14 @@ def _draw(body: Body, note: Note) -> None:
     place.axes.annotate(text, (x, y), xytext=offset, textcoords="offset points", **style)
 
 
-def _ends(body: Body) -> dict[str, Any]:
+def _ends(body: Picture) -> dict[str, Any]:
     return {
         "arrowstyle": "|-|", "color": body.look.ink, "linewidth": body.look.line(1.0),
         "mutation_scale": body.look.line(3.0), "shrinkA": 0.0, "shrinkB": 0.0,
     }  # fmt: skip
 
 
-def _place(body: Body, note: Note) -> Place:
+def _place(body: Picture, note: Note) -> ChartPlace:
     if not note.chart:
         return next(iter(body.places.values()))
     if note.chart not in body.places:
@@ -171,7 +171,7 @@ def _place(body: Body, note: Note) -> Place:
     return body.places[note.chart]
 
 
-def _point(body: Body, place: Place, note: Note) -> tuple[float, float]:
+def _point(body: Picture, place: ChartPlace, note: Note) -> tuple[float, float]:
     """Where a note stands, in the units of the chart."""
     if note.at is None:
         return float(note.x or 0.0), float(note.y or 0.0)
@@ -183,7 +183,7 @@ def _point(body: Body, place: Place, note: Note) -> tuple[float, float]:
     return x, float(np.interp(x, *place.series))
 
 
-def _moment(results: Results, place: Place, at: Clock | Moment | str) -> float:
+def _moment(results: Results, place: ChartPlace, at: Clock | Moment | str) -> float:
     """A moment along the axis of a chart."""
     if place.start is None:
         raise _invalid("Time does not run along that chart: give `x` and `y`.", NAME)
@@ -192,7 +192,7 @@ def _moment(results: Results, place: Place, at: Clock | Moment | str) -> float:
     return _seconds(results.findings, at, float(results.time.mean())) - place.start
 
 
-def _named(results: Results, place: Place, at: str) -> float:
+def _named(results: Results, place: ChartPlace, at: str) -> float:
     if at == "onset":
         motion = results.findings.motion
         found = None if motion is None else motion.onset
@@ -219,7 +219,9 @@ def _seconds(findings: Findings, at: Clock | Moment, middle: float) -> float:
     return seconds + DAY * round((middle - seconds) / DAY)
 
 
-def said(text: str, results: Results, place: Place | None = None, x: float | None = None) -> str:
+def said(
+    text: str, results: Results, place: ChartPlace | None = None, x: float | None = None
+) -> str:
     """A text with its bound values printed.
 
     Args:
@@ -237,7 +239,7 @@ def said(text: str, results: Results, place: Place | None = None, x: float | Non
     return BOUND.sub(lambda found: _bound(found[1], results, place, x), text)
 
 
-def _bound(key: str, results: Results, place: Place | None, x: float | None) -> str:
+def _bound(key: str, results: Results, place: ChartPlace | None, x: float | None) -> str:
     if key in ("value", "time") and place is not None and x is not None and place.start is not None:
         time = x + place.start
         if key == "time":

@@ -15,7 +15,7 @@ from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.display import clock
 from neutralpoint.report.figures.draw_matplotlib import draw_panel, draw_path, round_ticks
 from neutralpoint.report.figures.figure import Panel, Strips
-from neutralpoint.report.figures.studio.frame import Body, Place
+from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
 from neutralpoint.report.figures.studio.lettering import shortened, wrapped
 
 TIMES = 900
@@ -23,7 +23,7 @@ FEW_TICKS = {"wide": 8, "tall": 4, "square": 4, "column": 4}
 TITLE_ROOM = 0.86  # of the width, for the title of a chart
 
 
-def draw_flight(body: Body, names: tuple[str, ...]) -> None:
+def draw_flight(body: Picture, names: tuple[str, ...]) -> None:
     """Strip charts of the motion.
 
     Args:
@@ -36,12 +36,12 @@ def draw_flight(body: Body, names: tuple[str, ...]) -> None:
     draw_strips(body, replace(strips, panels=tuple(panels)))
 
 
-def draw_stage_panels(body: Body, requests: list[PanelRequest]) -> None:
+def draw_stage_panels(body: Picture, requests: list[PanelRequest]) -> None:
     """Strip charts that a later stage asks for."""
     draw_strips(body, compose_stage(body.results, requests, limit=TIMES))
 
 
-def draw_strips(body: Body, strips: Strips) -> None:
+def draw_strips(body: Picture, strips: Strips) -> None:
     """Strip charts over one clock.
 
     Args:
@@ -61,7 +61,7 @@ def draw_strips(body: Body, strips: Strips) -> None:
         axes.set_xlim(*span)
         if len(strips.panels) > 2 and not body.form.tall:
             axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
-        body.places[panel.key] = Place(
+        body.places[panel.key] = ChartPlace(
             axes, offset + float(body.results.time[0]), panel.key,
             (strips.time, panel.bands[0].quantiles[2]),
         )  # fmt: skip
@@ -69,7 +69,7 @@ def draw_strips(body: Body, strips: Strips) -> None:
     _band_legend(body, strips)
 
 
-def clock_axis(body: Body, axes: Axes, strips: Strips, span: tuple[float, float]) -> None:
+def clock_axis(body: Picture, axes: Axes, strips: Strips, span: tuple[float, float]) -> None:
     """Round moments of the clock under a chart, few enough to be read."""
     ticks = round_ticks(span[0] + strips.start, span[1] + strips.start)
     step = -(-len(ticks) // FEW_TICKS[body.form.key])
@@ -78,11 +78,11 @@ def clock_axis(body: Body, axes: Axes, strips: Strips, span: tuple[float, float]
     axes.set_xlabel("UTC")
 
 
-def _within(body: Body) -> tuple[float, float]:
+def _within(body: Picture) -> tuple[float, float]:
     return body.within or (-np.inf, np.inf)
 
 
-def _offset(body: Body, strips: Strips) -> float:
+def _offset(body: Picture, strips: Strips) -> float:
     """Zero of the strips, s after the first moment of the motion."""
     epoch = body.findings.epoch
     midnight = epoch.hour * 3600.0 + epoch.minute * 60.0 + epoch.second + epoch.microsecond * 1e-6
@@ -102,7 +102,7 @@ def _fitted(panel: Panel, strips: Strips, span: tuple[float, float]) -> Panel:
     return replace(panel, axis=replace(panel.axis, low=low - spare, high=high + spare))
 
 
-def _band_legend(body: Body, strips: Strips) -> None:
+def _band_legend(body: Picture, strips: Strips) -> None:
     look = body.look
     body.handles += [
         (Line2D([], [], color=look.inks[0], linewidth=look.line(1.2)), "median"),
@@ -123,7 +123,7 @@ def _band_legend(body: Body, strips: Strips) -> None:
         body.handles.append((_number(body, mark.number), text))
 
 
-def _ring(body: Body) -> Line2D:
+def _ring(body: Picture) -> Line2D:
     look = body.look
     return Line2D(
         [], [], marker="o", linestyle="none", markersize=look.line(2.4), markerfacecolor="none",
@@ -131,7 +131,7 @@ def _ring(body: Body) -> Line2D:
     )  # fmt: skip
 
 
-def _number(body: Body, number: int) -> Line2D:
+def _number(body: Picture, number: int) -> Line2D:
     """The number of an event as its marks bear it."""
     return Line2D(
         [], [], marker=f"${number}$", linestyle="none", color=body.look.event,
@@ -139,7 +139,7 @@ def _number(body: Body, number: int) -> Line2D:
     )  # fmt: skip
 
 
-def draw_view(body: Body, key: str) -> None:
+def draw_view(body: Picture, key: str) -> None:
     """The path from above (`plan`) or from the side (`profile`)."""
     figure = compose_figure(body.results, limit=TIMES, within=_within(body))
     view = next(view for view in figure.views if view.key == key)
@@ -167,10 +167,10 @@ def draw_view(body: Body, key: str) -> None:
     ]
     if len(view.reading_x):
         body.handles.append((_ring(body), "as received"))
-    body.places[key] = Place(axes)
+    body.places[key] = ChartPlace(axes)
 
 
-def draw_timeline(body: Body) -> None:
+def draw_timeline(body: Picture) -> None:
     """Events on the corrected clock, a bar for the 95% band of each."""
     look, events = body.look, list(enumerate(body.findings.events, start=1))
     axes = body.sheet.subplots()
@@ -199,4 +199,4 @@ def draw_timeline(body: Body) -> None:
     axes.xaxis.set_major_locator(FixedLocator((ticks[::step] - midnight).tolist()))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + midnight)))
     axes.set_xlabel("UTC on the corrected clock")
-    body.places["timeline"] = Place(axes, 0.0)
+    body.places["timeline"] = ChartPlace(axes, 0.0)

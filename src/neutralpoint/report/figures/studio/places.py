@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from neutralpoint.report.figures.history_sheet import draw_cloud, read_cloud
-from neutralpoint.report.figures.studio.frame import Body, Place
+from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
 from neutralpoint.report.figures.wreckage_sheet import draw_map, read_map
 from neutralpoint.report.results import Results
 
@@ -18,7 +18,7 @@ def has_wreckage(results: Results) -> bool:
     return read_map(results) is not None
 
 
-def draw_history(body: Body) -> None:
+def draw_history(body: Picture) -> None:
     """The flight over the cloud of its earlier flights."""
     cloud = read_cloud(body.results)
     if cloud is None:
@@ -26,10 +26,10 @@ def draw_history(body: Body) -> None:
     rows = body.sheet.subplots(2, 1, sharex=True)
     draw_cloud(list(rows), cloud, body.look)
     _legend(body, rows[0])
-    body.places["history"] = Place(rows[0])
+    body.places["history"] = ChartPlace(rows[0])
 
 
-def draw_wreckage(body: Body) -> None:
+def draw_wreckage(body: Picture) -> None:
     """The map of where it came down."""
     held = read_map(body.results)
     found = body.findings.wreckage
@@ -38,9 +38,9 @@ def draw_wreckage(body: Body) -> None:
     axes = body.sheet.subplots()
     draw_map(axes, body.results, held, found.last, body.look)
     _legend(body, axes)
-    body.places["wreckage"] = Place(axes)
+    body.places["wreckage"] = ChartPlace(axes)
 
 
-def _legend(body: Body, axes) -> None:
+def _legend(body: Picture, axes) -> None:
     handles, labels = axes.get_legend_handles_labels()
     body.handles += [(h, t.replace("\n", " ")) for h, t in zip(handles, labels, strict=True)]

@@ -13,7 +13,7 @@ from neutralpoint.files import told_of_system, write_whole
 from neutralpoint.report.figures.look import style_of
 from neutralpoint.report.figures.studio.entries import Entry, list_figures
 from neutralpoint.report.figures.studio.formats import FORMATS, GROUNDS, Format, look_of
-from neutralpoint.report.figures.studio.frame import Body, framed
+from neutralpoint.report.figures.studio.frame import Picture, framed
 from neutralpoint.report.figures.studio.notes import Note, draw_notes, read_notes
 from neutralpoint.report.results import Results
 
@@ -56,7 +56,7 @@ def draw_figure(
     with mpl.rc_context(style_of(look)):
         sheet = Sheet(figsize=(shape.width / shape.dots, shape.height / shape.dots),
                       dpi=shape.dots, facecolor=look.paper)  # fmt: skip
-        body = Body(sheet, look, shape, results, within if entry.timed else None)
+        body = Picture(sheet, look, shape, results, within if entry.timed else None)
         entry.draw(body)
         framed(body, entry.title, entry.note)
         sheet.draw_without_rendering()  # axes take their places, which notes stand by
