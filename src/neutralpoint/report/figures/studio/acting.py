@@ -10,7 +10,7 @@ from neutralpoint.findings import LatestAction, ResponseFindings
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.report.figures.palette import DASHES
 from neutralpoint.report.figures.studio.causes import answer_of
-from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
+from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 
 SIGNS = "osD^"
 

@@ -11,7 +11,7 @@ from matplotlib.ticker import FixedLocator, MaxNLocator
 
 from neutralpoint.findings import Findings
 from neutralpoint.findings.judgement import CauseJudgement, NeedAgainstHas
-from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
+from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import shortened, wrapped
 from neutralpoint.report.sheet.choose import with_judgement
 from neutralpoint.report.sheet.sheet import Sheet as AnswerSheet

@@ -11,7 +11,7 @@ from neutralpoint.report.figures.compose import MOTION_PANELS
 from neutralpoint.report.figures.display import SHOWN
 from neutralpoint.report.figures.load_sheet import draw_loads
 from neutralpoint.report.figures.studio import acting, causes, flights, paths, places
-from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
+from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.results import Results
 from neutralpoint.report.words.sections import sections_of
 

@@ -25,7 +25,7 @@ from neutralpoint.report.figures.signature_sheet import (
     shown_limits,
 )
 from neutralpoint.report.figures.studio.causes import answer_of
-from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
+from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.paths import FEW_TICKS
 from neutralpoint.report.words.signatures import stays
 from neutralpoint.report.words.studio import MODEL

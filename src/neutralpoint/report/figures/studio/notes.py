@@ -24,7 +24,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import read_own
 from neutralpoint.findings import Findings
 from neutralpoint.report.figures.display import SHOWN, clock
-from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
+from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.results import Results, band_lookup
 from neutralpoint.report.sheet.said import Bound
 from neutralpoint.report.words.sheet_numbers import figures

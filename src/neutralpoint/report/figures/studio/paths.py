@@ -15,7 +15,7 @@ from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.display import clock
 from neutralpoint.report.figures.draw_matplotlib import draw_panel, draw_path, round_ticks
 from neutralpoint.report.figures.figure import Panel, Strips
-from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
+from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import shortened, wrapped
 
 TIMES = 900

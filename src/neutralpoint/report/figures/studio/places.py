@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from neutralpoint.report.figures.history_sheet import draw_cloud, read_cloud
-from neutralpoint.report.figures.studio.frame import Picture, ChartPlace
+from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.wreckage_sheet import draw_map, read_map
 from neutralpoint.report.results import Results
 
