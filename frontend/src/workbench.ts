@@ -70,8 +70,9 @@ async function start(): Promise<void> {
   const against = new Against(cursor, overlay, (cause) => causes.takeAway(cause));
   motion.onFigure((figure) => against.draw(figure));
   const answer = new AnswerEntry(bench);
+  const time = new TimeEntry(bench, causes);
   const entries: Entry[] = [
-    answer, motion, moments, new BesideEntry(bench, cursor), causes, new OddsEntry(bench), new TimeEntry(bench, causes), new SettleEntry(bench), new CompareEntry(bench), new ClaimsEntry(bench),
+    answer, motion, moments, new BesideEntry(bench, cursor), causes, new OddsEntry(bench), time, new SettleEntry(bench), new CompareEntry(bench), new ClaimsEntry(bench),
   ];
   new Index(bench);
   new Evidence(bench);
@@ -82,7 +83,7 @@ async function start(): Promise<void> {
   workEntry(bench);
   printable();
   // Canvases are drawn in colors of their own, so they are drawn again.
-  const drawn: Entry[] = [motion, moments, causes];
+  const drawn: Entry[] = [motion, moments, causes, time];
   themeButton(() => drawn.forEach((entry) => void read(entry)));
   keepFresh(bench, entries);
   bench.listen();

@@ -54,3 +54,15 @@ def test_nothing_is_asked_of_another_place() -> None:
         assert not re.search(r"(https?:)?//[a-z0-9-]+\.[a-z]", text), path.name
         assert "eval(" not in text
         assert "innerHTML" not in text or path.suffix != ".js"
+
+
+def test_drawings_take_their_colors_from_the_sheet() -> None:
+    """A color written into a drawing cannot be read on the other of light and dark."""
+    # Those that know both: the theme, a sky and a ground, cells that bring their own paper.
+    known = {"theme.ts", "picture.ts", "attitude.ts", "heat.ts"}
+    for path in sorted(THEME.parent.glob("*.ts")):
+        if path.name not in known:
+            found = re.findall(r"#[0-9a-fA-F]{6}\b", path.read_text(encoding="utf-8"))
+            assert not found, f"{path.name}: {found}"
+    style = (STATIC / "workbench.css").read_text(encoding="utf-8")
+    assert "[data-theme=dark] #answer-body img{background:#fcfbf7" in style

@@ -181,7 +181,7 @@ export class HeatMap {
   private axes(pen: CanvasRenderingContext2D, [w, h]: [number, number]): void {
     const { x, y } = this.map;
     const bottom = this.canvas.clientHeight - MARGIN.bottom;
-    pen.fillStyle = "#1b2530";
+    pen.fillStyle = getComputedStyle(this.canvas).color; // the ink of the page, light or dark
     pen.font = "11px system-ui, sans-serif";
     pen.textBaseline = "middle";
     pen.textAlign = "center";

@@ -44,7 +44,7 @@ export function lineChart(x: number[], lines: Line[], xLabel: string, yLabel: st
   const grid = [
     ...xs.map((at) => svg("text", { x: px(at), y: height - bottom + 14, "text-anchor": "middle" }, printed(at, decimalsOf(xs)))),
     ...ys.flatMap((at) => [
-      svg("line", { x1: left, x2: width - right, y1: py(at), y2: py(at), stroke: "#dfe3dc" }),
+      svg("line", { x1: left, x2: width - right, y1: py(at), y2: py(at), stroke: "var(--rule)" }),
       svg("text", { x: left - 5, y: py(at) + 4, "text-anchor": "end" }, printed(at, decimalsOf(ys))),
     ]),
     svg("text", { x: (left + width) / 2, y: height - 5, "text-anchor": "middle" }, xLabel),
@@ -57,7 +57,7 @@ export function lineChart(x: number[], lines: Line[], xLabel: string, yLabel: st
     const end = [...middle].sort((a, b) => Math.abs(a[1] - halfway) - Math.abs(b[1] - halfway))[0];
     const before = k > 0;
     return [
-      edge.length > 0 && svg("path", { d: `${path(edge)}Z`, fill: "#cfe0ee" }),
+      edge.length > 0 && svg("path", { d: `${path(edge)}Z`, fill: "var(--band-90)" }),
       svg("path", { d: path(middle), fill: "none", stroke: line.ink, "stroke-width": 2, "stroke-dasharray": line.dash }),
       end && svg("text", { x: px(end[0]), y: py(end[1]), dx: before ? -8 : 8, "text-anchor": before ? "end" : "start", fill: line.ink }, line.label),
     ];

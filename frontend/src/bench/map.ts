@@ -239,7 +239,7 @@ export class MapView {
     pen.fillText(`${printed(length, decimals)} NM`, 18 + long, height - 14);
     pen.textAlign = "center";
     pen.fillText("N", 24, 18);
-    this.run(pen, [[24, 44], [24, 22], [19, 30]]);
+    this.run(pen, [[24, 44], [24, 22], [19, 30], [24, 22], [29, 30]]);
   }
 
   private windNow(): { east: number; north: number; error: number } | null {

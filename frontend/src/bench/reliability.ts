@@ -12,14 +12,14 @@ const y = (value: number): number => TOP + (1 - value) * SIZE;
 
 function frame(): SVGElement[] {
   const ticks = [0, 0.25, 0.5, 0.75, 1].flatMap((at) => [
-    svg("line", { x1: x(at), y1: y(0), x2: x(at), y2: y(1), stroke: "#dfe3dc" }),
-    svg("line", { x1: x(0), y1: y(at), x2: x(1), y2: y(at), stroke: "#dfe3dc" }),
+    svg("line", { x1: x(at), y1: y(0), x2: x(at), y2: y(1), stroke: "var(--rule)" }),
+    svg("line", { x1: x(0), y1: y(at), x2: x(1), y2: y(at), stroke: "var(--rule)" }),
     svg("text", { x: x(at), y: y(0) + 15, "text-anchor": "middle" }, String(at)),
     svg("text", { x: x(0) - 5, y: y(at) + 4, "text-anchor": "end" }, String(at)),
   ]);
   return [
     ...ticks,
-    svg("line", { x1: x(0), y1: y(0), x2: x(1), y2: y(1), stroke: "#56616d", "stroke-dasharray": "5 4" }),
+    svg("line", { x1: x(0), y1: y(0), x2: x(1), y2: y(1), stroke: "var(--quiet)", "stroke-dasharray": "5 4" }),
     svg("text", { x: x(0.5), y: y(0) + 32, "text-anchor": "middle" }, "probability given"),
     svg("text", { x: 0, y: 0, "text-anchor": "middle", transform: `translate(11 ${y(0.5)}) rotate(-90)` }, "share that came true"),
   ];
@@ -35,8 +35,8 @@ export function reliabilityDiagram(given: Odds["reliability"]): HTMLElement | nu
     return svg(
       "g",
       {},
-      svg("line", { x1: x(bin.predicted), x2: x(bin.predicted), y1: y(low), y2: y(high), stroke: "#5486b5", "stroke-width": 2 }),
-      svg("circle", { cx: x(bin.predicted), cy: y(bin.observed), r: 4.5, fill: "#0a4a82" }),
+      svg("line", { x1: x(bin.predicted), x2: x(bin.predicted), y1: y(low), y2: y(high), stroke: "var(--edge)", "stroke-width": 2 }),
+      svg("circle", { cx: x(bin.predicted), cy: y(bin.observed), r: 4.5, fill: "var(--derived)" }),
     );
   });
   const said = "Reliability diagram: probability given against share that came true; the table has the numbers";

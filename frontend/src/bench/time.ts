@@ -41,13 +41,13 @@ function forceChart({ time, pull, unit, one_hand, two_hands }: HoldForce): HTMLE
   return el(
     "div",
     { class: "pair" },
-    lineChart(time, [{ label: "to hold", y: middle, ...band, ink: "#0a4a82" }], "s after the fault began", `pull, ${unit}`,
+    lineChart(time, [{ label: "to hold", y: middle, ...band, ink: "var(--derived)" }], "s after the fault began", `pull, ${unit}`,
       "Column force needed to hold, by time"),
     lineChart(
       time,
       [
-        { label: "two hands", y: percent(two_hands), ink: "#0a4a82" },
-        { label: "one hand", y: percent(one_hand), ink: "#461a3c", dash: "7 3" },
+        { label: "two hands", y: percent(two_hands), ink: "var(--derived)" },
+        { label: "one hand", y: percent(one_hand), ink: "var(--event)", dash: "7 3" },
       ],
       "s after the fault began", "people able to hold it, %", "Share of people able to hold it, by time",
     ),
