@@ -10,13 +10,14 @@ from functools import cache
 
 import numpy as np
 import pytest
-from history_flights import STEPS, fleet_flights, other_flights
+from history_flights import STEPS, fleet_flights, joined_flights, other_flights
 from scipy.stats import kstest
 
 from neutralpoint.history.changes import EVER, find_change
 from neutralpoint.history.compare import place_in, scaled
-from neutralpoint.history.generated import HUNTING_PERIOD, RATE_BIAS, InventedTail
+from neutralpoint.history.generated import HUNTING_PERIOD, RATE_BIAS, InventedTail, flight_rows
 from neutralpoint.history.measures import measure
+from neutralpoint.history.onsets import event_onsets
 from neutralpoint.vocabulary.measure import MEASURES
 
 # What shows each planted fault most.
@@ -65,6 +66,25 @@ def test_events_are_found_where_they_were_planted_and_nowhere_else():
     with_events = planted()["trim-event"]["event_rate"][0]
     assert np.mean(with_events > 0.0) >= 0.75
     assert not np.any(planted()["none"]["event_rate"][0] > 0.0)
+
+
+def test_the_onset_of_a_departure_is_asked_for_where_the_screen_flags_one():
+    """A dive that goes on is an upset that began when it did; level flight is none.
+
+    Every other motion of the onset is held by tests/recovery/test_motion_onset.py.
+    """
+    (columns,) = [flight_rows(InventedTail("same", "Quillon 6", 1), 0, 71, rows=3000)]
+    at = 1500
+    rate = columns["vertical_rate"].copy()
+    rate[at:] -= np.minimum(4.0 * np.arange(rate.size - at), 60.0)
+    dived = columns | {"vertical_rate": rate}
+    for changed, shown in ((columns, False), (dived, True)):
+        flights = joined_flights([changed], [0])
+        began = float(changed["time"][at] - changed["time"][0])
+        event = np.array([[0.0, began + 8.0, -30.0]])
+        ((chance, when),) = event_onsets(flights, flights.values["vertical_rate"], event)
+        assert (chance > 0.5) == shown
+        assert not shown or abs(when - began) < 8.0
 
 
 @cache

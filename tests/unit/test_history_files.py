@@ -167,6 +167,22 @@ def test_a_killed_worker_loses_nothing(tmp_path, monkeypatch):
     same(whole, found)
 
 
+@pytest.mark.slow
+def test_a_local_cluster_of_two_processes_gives_the_same_numbers(tmp_path, monkeypatch):
+    """Through a scheduler and two workers of Dask; one of the workers is killed on the way."""
+    distributed = pytest.importorskip("distributed", reason="needs the optional extra `dask`")
+    write_fleet(tmp_path / "t", fleet_of(4, 1), 5, rows=ROWS)
+    monkeypatch.setattr(planning, "PART_ROWS", 600)
+    whole = measured(tmp_path / "t", tmp_path / "whole")
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+    ) as cluster:
+        (tmp_path / "s").mkdir()
+        one = next(iter(cluster.workers.values()))
+        one.process.process.kill()
+        same(whole, measured(tmp_path / "t", tmp_path / "s", dask=cluster.scheduler_address))
+
+
 def test_no_other_command_loads_the_engine():
     code = (
         "import sys, neutralpoint.cli.commands, neutralpoint.study, neutralpoint.case, "

@@ -69,6 +69,11 @@ class HistoryEvent(Part):
     start: AwareDatetime = Field(description="Of the flight.")
     into: float = Field(description="s after the start.")
     vertical_speed: float = Field(description="Greatest, m/s.")
+    onset_probability: Fraction | None = Field(
+        default=None,
+        description="That the motion left ordinary flight about it, by the onset of the case.",
+    )
+    onset: float | None = Field(default=None, description="When, s after the start, if it did.")
     file: str
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from neutralpoint.history.measures import SUMS, climb_against
+from neutralpoint.history.measures import EVENT, SUMS, climb_against
 from neutralpoint.history.rows import Trouble
 from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.vocabulary.measure import MEASURES
@@ -32,7 +32,8 @@ class Fleet:
         rows: (F,).
         values: By measure: value and standard deviation, (2, F).
         climb: Sums for the regression of the climb, (F, SUMS).
-        events: Flight, s after its start and vertical speed, m/s, of each onset-like event, (k, 3).
+        events: Flight, s after its start and vertical speed, m/s, of each onset-like event, then
+            the probability of an onset about it, and when, s after the start, (k, EVENT).
         curve_height: m, of all flights, (k,).
         curve_rate: m/s, (k,).
         curve_first: Where the curve of each flight begins and the last ends, (F, 2).
@@ -99,11 +100,11 @@ def joined(files: list[Path], troubles: list[Trouble]) -> Fleet:
 
     flights = np.cumsum([0] + [part["start"].size for part in held])
     points = np.cumsum([0] + [part["curve_height"].size for part in held])
-    events = [np.zeros((0, 3))]
+    events = [np.zeros((0, EVENT))]
     ends = [np.zeros((0, 2), np.intp)]
     for number, part in enumerate(held):
         if len(part["events"]):
-            events.append(part["events"] + [flights[number], 0.0, 0.0])
+            events.append(part["events"] + np.eye(1, EVENT) * flights[number])
         first = part["curve_first"] + points[number]
         ends.append(np.stack([first[:-1], first[1:]], axis=1))
         troubles = troubles + [Trouble(**one) for one in json.loads(str(part["troubles"]))]

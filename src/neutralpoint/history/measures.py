@@ -12,6 +12,7 @@ import numpy as np
 
 from neutralpoint.history import spectra
 from neutralpoint.history.cutting import GRID, Flights
+from neutralpoint.history.onsets import event_onsets
 from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.quantities import GRAVITY, LAPSE_RATE, SEA_LEVEL_TEMPERATURE, TROPOPAUSE
 from neutralpoint.vocabulary.measure import MEASURES, PHASES
@@ -33,6 +34,7 @@ SPAN = 1500.0  # m between its lowest and highest point that show it; analyst's
 MEMORY = 60.0  # s after which excess power is a new reading; analyst's
 TERMS = 4  # of the climb: one, speed, height, temperature less that of the standard atmosphere
 HALF_NORMAL = 0.6745  # median of the size of a normal value over its deviation
+EVENT = 5  # numbers of an event
 SUMS = TERMS * TERMS + TERMS + 2
 
 
@@ -59,7 +61,7 @@ class Measured:
         values: By measure, value and standard deviation, NaN where nothing is known, (2, F).
         climb: Sums for the regression of the climb, (F, SUMS).
         events: Flight, time in s after its start and greatest vertical speed, m/s, of every
-            onset-like event, (k, 3).
+            onset-like event; then the probability of an onset about it, and when, s, (k, EVENT).
     """
 
     values: dict[str, Array]
@@ -79,10 +81,11 @@ def measure(flights: Flights, steps: Steps) -> Measured:
     """
     if not flights.count:
         nothing = np.zeros((2, 0))
-        return Measured(dict.fromkeys(MEASURES, nothing), np.zeros((0, SUMS)), np.zeros((0, 3)))
+        return Measured(dict.fromkeys(MEASURES, nothing), np.zeros((0, SUMS)), np.zeros((0, EVENT)))
     grid = _Grid(flights, steps)
     found = _trim(grid) | _oscillating(grid) | _loads(grid) | _ends(grid) | _power(grid)
     happened = _events(grid)
+    happened = np.hstack([happened, event_onsets(flights, grid.rate, happened)])
     length = np.bincount(grid.owner, grid.seen, grid.count) * GRID
     number = np.bincount(happened[:, 0].astype(np.intp), minlength=grid.count)
     found["event_rate"] = np.stack([number / length, np.sqrt(np.maximum(number, 1.0)) / length])

@@ -59,7 +59,8 @@ class TrackPart:
 def code_digest() -> str:
     """Digest of what measures: results of other code are not taken up again."""
     folder = Path(__file__).parent
-    names = ("cutting", "measures", "spectra", "rows", "reading", "columns", "messages", "parts")
+    names = ("cutting", "measures", "spectra", "rows", "reading", "columns", "messages", "onsets",
+             "parts")  # fmt: skip
     text = b"".join((folder / f"{name}.py").read_bytes() for name in names)
     return hashlib.sha256(text).hexdigest()
 

@@ -185,6 +185,7 @@ def _events(found: HistoryFindings) -> list[Statement]:
         f"{_count(len(found.events), 'departure')} from a level that was held and returned to, on "
         f"earlier flights ({dates})."
     )
+    text += _as_upsets(found)
     used = found.evidence
     if used is None:
         return [derived(text, found.file)]
@@ -197,6 +198,23 @@ def _events(found: HistoryFindings) -> list[Statement]:
         "can be changed in the case; no other measure moves the odds."
     )
     return [inferred(text + more, found.file)]
+
+
+def _as_upsets(found: HistoryFindings) -> str:
+    """Whether the onset of the case, asked about each departure, takes it for an upset."""
+    asked = [e.onset_probability for e in found.events if e.onset_probability is not None]
+    if not asked:
+        return ""
+    began = sum(one.onset is not None for one in found.events)
+    if not began:
+        return (
+            " By the method that finds the onset of this flight, the motion about each is more "
+            f"likely ordinary than an upset (probability of an upset {max(asked):.2f} at most)."
+        )
+    return (
+        f" By the method that finds the onset of this flight, {began} of {len(asked)} of them "
+        f"{'is' if began == 1 else 'are'} more likely an upset than ordinary."
+    )
 
 
 def _screened(found: HistoryFindings) -> list[Statement]:

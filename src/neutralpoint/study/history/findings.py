@@ -199,9 +199,11 @@ def _events(fleet: Fleet, own: Flags) -> list[HistoryEvent]:
             start=moment(float(fleet.start[flight])),
             into=float(into),
             vertical_speed=float(rate),
+            onset_probability=float(chance) if np.isfinite(chance) else None,
+            onset=float(began) if np.isfinite(began) else None,
             file=str(fleet.file[flight]),
         )
-        for flight, (_, into, rate) in zip(whose, fleet.events, strict=True)
+        for flight, (_, into, rate, chance, began) in zip(whose, fleet.events, strict=True)
         if own[flight]
     ]
 
