@@ -56,6 +56,7 @@ EXTREMES = (
     "calibrated_airspeed",
     "bank_angle",
 )
+SELDOM = ("normal_load_factor", "vertical_speed", "bank_angle")  # not shown where too wide
 PATHS = 100
 EARTH = 6.371e6  # m, of the truth's round earth
 
@@ -341,7 +342,7 @@ def forecast(flights: Flights) -> Weather:
 
 @dataclass(frozen=True)
 class Score:
-    """One flight through one record: inside by quantity and half, half widths, extremes."""
+    """One flight through one record: inside by quantity and half, half widths, extremes, shown."""
 
     how: str
     rough: bool
@@ -349,13 +350,14 @@ class Score:
     width: dict[tuple[str, bool], float]
     error: dict[tuple[str, bool], float]
     extremes: dict[tuple[str, bool], list[bool]]
+    shown: dict[tuple[str, bool], float]
 
 
 def judged(flights: Flights, number: int, how: str, motion: Motion) -> Score:
     """Compare the paths with the truth before and after the onset."""
     grid = ~motion.is_fix
     time = motion.time[grid]
-    inside, width, error, extremes = {}, {}, {}, {}
+    inside, width, error, extremes, told = {}, {}, {}, {}, {}
     for name in QUANTITIES:
         truth = np.interp(time, flights.time, flights.values[name][number])
         read = READ.get(name, name)
@@ -368,23 +370,25 @@ def judged(flights: Flights, number: int, how: str, motion: Motion) -> Score:
         shown = motion.observable[read][grid]
         for late in (False, True):
             part = (time > flights.onset[number]) if late else (time < flights.onset[number])
+            key = (name, late)
+            told[key] = float(np.mean(shown[part]))
             part = part & shown
             if part.sum() < 20:
                 continue
-            key = (name, late)
             inside[key] = float(np.mean((truth >= low)[part] & (truth <= high)[part]))
             width[key] = float(np.mean(0.5 * (high - low)[part]))
             error[key] = float(np.mean((truth - middle)[part] ** 2))
             if name in EXTREMES:
                 ends = []
                 # What is told as averaged over a second is averaged on the paths too.
-                told = uniform_filter1d(paths, 4, axis=1) if name == "normal_load_factor" else paths
+                load = name == "normal_load_factor"
+                over = uniform_filter1d(paths, 4, axis=1) if load else paths
                 for pick in (np.max, np.min):
-                    own = pick(told[:, part], axis=1)
+                    own = pick(over[:, part], axis=1)
                     lower, upper = np.quantile(own, (0.05, 0.95))
                     ends.append(bool(lower <= pick(truth[part]) <= upper))
                 extremes[key] = ends
-    return Score(how, bool(flights.rough[number]), inside, width, error, extremes)
+    return Score(how, bool(flights.rough[number]), inside, width, error, extremes, told)
 
 
 def run(seed: int, flights: int, groups: int) -> list[Score]:
@@ -427,6 +431,9 @@ def strata(scores: list[Score]) -> list[str]:
                     key = (name, late)
                     ends = [e for s in chosen for e in s.extremes.get(key, [])]
                     cells.append(f"{np.mean(ends):.2f}")
+                for name in SELDOM:
+                    told = [s.shown[name, late] for s in chosen]
+                    cells.append(f"{np.mean(told):.2f}")
                 rows.append(f"| {label} | " + " | ".join(cells) + " |")
     return rows
 
@@ -448,15 +455,18 @@ def main() -> None:
         "inside the 90 % band (in brackets: root mean square error over the mean spread of the "
         "band, 1 where widths are right) and, on the right, share of the flights' largest and "
         "smallest values "
-        "inside the 90 % interval of those of the paths. Load factors averaged over 1 s. Made by "
-        "benchmarks/motion_other_truth.py.",
+        "inside the 90 % interval of those of the paths. Load factors averaged over 1 s. All of "
+        "this where the band is narrow enough to be shown; last, the share of the time in which it "
+        "is. Made by benchmarks/motion_other_truth.py.",
         "",
         "| stratum | "
         + " | ".join(QUANTITIES.values())
         + " | "
         + " | ".join(f"ends of {QUANTITIES[name]}" for name in EXTREMES)
+        + " | "
+        + " | ".join(f"{QUANTITIES[name]} shown" for name in SELDOM)
         + " |",
-        "|---|" + "---|" * (len(QUANTITIES) + len(EXTREMES)),
+        "|---|" + "---|" * (len(QUANTITIES) + len(EXTREMES) + len(SELDOM)),
         *strata(scores),
     ]
     options.out.write_text("\n".join(rows) + "\n")

@@ -32,10 +32,6 @@ USUAL_JERK, USUAL_WINDOW, USUAL_FREEDOM = 0.03, 10.0, 0.1  # (m/s^3)^2/Hz, s, -
 # Away from any fix the jerk level is known less and less: its natural logarithm wanders by this
 # variance per second, up to a factor of 4, and slowly. Analyst's choices.
 GAP_GROWTH, GAP_LIMIT, GAP_TIME = 0.1, 2.0, 20.0
-# Where fixes are further apart than this window allows, a level is drawn by what they show of it
-# alone: that of the rest of the flight holds the estimate, and is no evidence of what hands did
-# between two turns of a radar (decisions/0012). The least it then counts for, analyst's choice.
-SHORT_WINDOW, ELSEWHERE, LEAST_FREEDOM = 3.0, 0.4, 0.5  # s, share, degrees of freedom
 MAXIMUM_ROUNDS = 40
 # The matrices hold information, and what they hold of the height of a whole flight is lost in
 # rounding where the noise levels in one chain lie too far apart. So they are bounded: the jerk at
@@ -202,12 +198,7 @@ def _update_jerk(
     lost, place = used < UNREAD, np.arange(level.size)
     if lost.any() and not lost.all():
         level[lost] = np.exp(np.interp(place[lost], place[~lost], np.log(level[~lost])))
-    told = (
-        freedom
-        if window <= SHORT_WINDOW
-        else np.maximum(freedom - (1.0 - ELSEWHERE) * around, LEAST_FREEDOM)
-    )
-    return np.clip(level, calm, LARGEST_JERK), told
+    return np.clip(level, calm, LARGEST_JERK), freedom
 
 
 def _update_kappa(

@@ -38,7 +38,6 @@ from neutralpoint.vocabulary import CIRCULAR
 
 LEAST_FIXES = 8  # twice the states of an axis: fewer show no noise level. Analyst's choice
 OUTLIER = 4.5  # standardised residual beyond which a fix is listed; 1 in 150,000 normal ones
-DRAWS = 8  # draws of the noise levels; the paths are shared out among them
 EXACT = frozenset({"latitude", "longitude"})  # the rest is kept in single precision
 STEP = 0.25  # s, of the grid; an airplane's short period takes 1 to 5 s. Analyst's choice
 MOST_NODES = 21_600  # an hour and a half of them
@@ -422,7 +421,7 @@ def _estimated(
     rough = roughness(smoothed, lift)
     unseen = unseen_variance(smoothed, track.vertical_rate)
     paths: dict[str, Array] = {}
-    for group in np.array_split(np.arange(samples), min(DRAWS, samples)):
+    for group in np.array_split(np.arange(samples), min(smoothed.draws, samples)):
         drawn = smoothed.draw(rng, group.size)
         drawn = _without_age(drawn, position_age, lag, rng, step)
         drawn = _moved(drawn, bias * apart.standard_normal((2, group.size)))
@@ -439,14 +438,15 @@ def _estimated(
             lift=lift,
             rng=rng,
             step=step,
-            rough=rough,
+            rough=rough if drawn.gust is None else drawn.gust,
             unseen=unseen,
         )
         for name, values in flown.items():
             kind = np.float64 if name in EXACT else np.float32
             whole = paths.setdefault(name, np.empty((samples, axis.time.size), kind))
             whole[group] = axis.joined(name, values)
-    shown = observable(paths, step, ~axis.is_fix)  # by the roll rates that the data leave open
+    # By the roll rates that the data leave open.
+    shown = observable(paths, step, ~axis.is_fix, interval(track.fixes.time))
     bank = steadied(paths["bank_angle"][:, ~axis.is_fix].astype(float), step)
     paths["bank_angle"] = axis.joined("bank_angle", bank).astype(np.float32)
     return Motion(

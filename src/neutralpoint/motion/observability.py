@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import uniform_filter1d
 
 from neutralpoint.motion.attitude import LEAST_LIFT
 from neutralpoint.motion.rows import interval
@@ -18,6 +19,10 @@ from neutralpoint.vocabulary.quantity import CIRCULAR, MOTION
 LIMITS: dict[str, float] = {q.name: q.limit for q in MOTION if q.limit is not None}
 FASTEST_ROLL = 60.0 * DEGREE  # rad/s; beyond it the airplane rolls and the lift does not lead
 GUARD = 1.5  # s, either side of where the bank is lost
+# Where fixes are seconds apart a band may be narrow for a moment within a stretch where it is too
+# wide to say anything. That moment is chance: widths count as their mean over so many fixes either
+# side (decisions/0012). Analyst's choices.
+AROUND, CLOSE = 2.0, 1.5  # fixes; s, up to which each moment is told apart
 
 
 @dataclass(frozen=True)
@@ -55,27 +60,34 @@ def _bank_lost(paths: dict[str, Array], step: float) -> Flags:
     return _widen(small | fast, max(1, round(GUARD / step)))
 
 
-def observable(paths: dict[str, Array], step: float, grid: Flags) -> dict[str, Flags]:
+def observable(
+    paths: dict[str, Array], step: float, grid: Flags, fix_interval: float = 1.0
+) -> dict[str, Flags]:
     """Flags by variable: True where the 90% band is narrow enough to say something.
 
     Args:
         paths: Sample paths by name, each of shape (S, m).
         step: Step of the uniform grid, s.
         grid: True at the nodes of the uniform grid, False at fixes between them, shape (m,).
+        fix_interval: Usual time between fixes, s.
 
     Returns:
         Flags of shape (m,) by name, for every variable given.
     """
     flags: dict[str, Flags] = {}
+    here = np.maximum(np.cumsum(grid) - 1, 0)
     for name, values in paths.items():
         if name not in LIMITS:
             flags[name] = np.ones(grid.size, dtype=bool)
             continue
         width = circular_half_width(values) if name in CIRCULAR else half_width(values)
+        if fix_interval > CLOSE:
+            reach = 2 * round(AROUND * fix_interval / step) + 1
+            width = uniform_filter1d(np.asarray(width, float)[grid], reach, mode="nearest")[here]
         flags[name] = width <= LIMITS[name]
     on_grid = {name: paths[name][:, grid] for name in ("normal_load_factor", "bank_angle")}
     lost = _bank_lost(on_grid, step)
-    flags["bank_angle"] &= ~lost[np.maximum(np.cumsum(grid) - 1, 0)]
+    flags["bank_angle"] &= ~lost[here]
     return flags
 
 

@@ -25,6 +25,10 @@ QUICK_HORIZONTAL, QUICK_VERTICAL = 0.1, 10.0
 # Over the ground where positions are all there is: none is rounded for it, and what happens between
 # fixes is not seen at all. More than this hides the load along the path without need.
 QUICK_PLACES = 3.0
+# The same where readings are seconds apart: a bank that hands hold or change, a load that hands and
+# gusts make (decisions/0012). Analyst's choices.
+HANDS_TIME, LOAD_TIME, GUST_TIME = 4.0, 2.0, 1.4  # s
+SETTLING = 1e-6  # (m/s)^2/s, drive of the speed by gusts: keeps the transition regular
 # Drive of the lagged vertical-rate output, m/s per root second: keeps the transition regular and
 # stands for what an avionics filter does beyond a first-order lag. Analyst's choice.
 LAG_DRIVE = 0.05
@@ -135,15 +139,24 @@ def horizontal_process(
     return _process(drift, drive, step, spacing)
 
 
-def _accelerate(drift: Array, drive: Array, axis: slice, slow: int, quick: float) -> None:
+def _accelerate(
+    drift: Array,
+    drive: Array,
+    axis: slice,
+    slow: int,
+    quick: float,
+    *,
+    level: float = 1.0,
+    time: float = QUICK_TIME,
+) -> None:
     """Fill in an axis of (value, rate, acceleration) and the slow part of the acceleration."""
     value, rate, whole = range(axis.start, axis.stop)
     drift[value, rate] = drift[rate, whole] = 1.0
     drift[slow, slow] = -1.0 / ACCELERATION_TIME
-    drift[whole, whole] = -1.0 / QUICK_TIME
-    drift[whole, slow] = 1.0 / QUICK_TIME - 1.0 / ACCELERATION_TIME
-    drive[slow, slow] = drive[whole, slow] = drive[slow, whole] = 1.0
-    drive[whole, whole] = 1.0 + quick
+    drift[whole, whole] = -1.0 / time
+    drift[whole, slow] = 1.0 / time - 1.0 / ACCELERATION_TIME
+    drive[slow, slow] = drive[whole, slow] = drive[slow, whole] = level
+    drive[whole, whole] = level + quick
 
 
 def vertical_process(
@@ -167,3 +180,129 @@ def vertical_process(
     drift[3, 1], drift[3, 3] = 1.0 / lag, -1.0 / lag
     drive[3, 3] = LAG_DRIVE**2
     return _process(drift, drive, step, spacing)
+
+
+class Family:
+    """One chain's process in each of several regimes: its movement is theirs, its noise each's own.
+
+    Args:
+        drift: A of `dx = A x dt + dB`, shape (d, d).
+        drives: `cov(dB)/dt` in each regime, shape (r, d, d).
+        step: Grid step, s.
+    """
+
+    def __init__(self, drift: Array, drives: Array, step: float) -> None:
+        self.count, self.size = drives.shape[:2]
+        each = [_discretise(drift, drive, step) for drive in drives]
+        self._powers = [(each[0][0], np.array([noise for _, noise in each]))]
+        self._over: dict[int, tuple[Array, Array]] = {}
+
+    def _power(self, exponent: int) -> tuple[Array, Array]:
+        """Transition, and noise of each regime, over a power of two of the step."""
+        while len(self._powers) <= exponent:
+            self._powers.append(_doubled(*self._powers[-1]))
+        return self._powers[exponent]
+
+    def over(self, steps: int) -> tuple[Array, Array]:
+        """Transition, shape (d, d), and noise of each regime, shape (r, d, d), over so many steps.
+
+        Args:
+            steps: Grid steps, at least 1.
+
+        Returns:
+            Both.
+        """
+        if steps not in self._over:
+            parts = [self._power(i) for i in range(steps.bit_length()) if steps >> i & 1]
+            whole, added = parts[0]
+            for move, noise in parts[1:]:
+                whole, added = move @ whole, move @ added @ move.T + noise
+            self._over[steps] = (whole, added)
+        return self._over[steps]
+
+    def process(self, spacing: Index, regime: Index) -> Process:
+        """The process with a regime for each step.
+
+        Args:
+            spacing: Grid steps from each node to the next, shape (m - 1,).
+            regime: Shape (m - 1,).
+
+        Returns:
+            Its parts of shape (m - 1, d, d).
+        """
+        moves, inverses = [], []
+        table: dict[tuple[int, int], Array] = {}
+        for steps, which in zip(spacing.tolist(), regime.tolist(), strict=True):
+            move, noise = self.over(steps)
+            if (steps, which) not in table:
+                table[steps, which] = np.linalg.inv(noise[which])
+            moves.append(move)
+            inverses.append(table[steps, which])
+        return Process(np.array(moves), np.array(inverses), 0.0)
+
+
+def horizontal_family(step: float, sizes: Array) -> Family:
+    """Two axes of position, velocity and acceleration in each regime.
+
+    Args:
+        step: Grid step, s.
+        sizes: Variance of the slow and of the quick part of the acceleration, shape (r, 2).
+
+    Returns:
+        Regimes over the states of `horizontal_process`.
+    """
+    drift, drives = np.zeros((8, 8)), np.zeros((len(sizes), 8, 8))
+    for (slow, quick), drive in zip(sizes, drives, strict=True):
+        for first, lasting in ((0, 6), (3, 7)):
+            _accelerate(
+                drift,
+                drive,
+                slice(first, first + 3),
+                lasting,
+                2.0 * quick / HANDS_TIME,
+                level=2.0 * slow / ACCELERATION_TIME,
+                time=HANDS_TIME,
+            )
+    return Family(drift, drives, step)
+
+
+def vertical_family(step: float, lag: float, sizes: Array) -> Family:
+    """Altitude, its rate and acceleration in each regime.
+
+    Gusts move an airplane up and down without taking it anywhere: the vertical speed that they make
+    comes back to nought, where hands and trim leave one behind. So they have states of their own.
+
+    Args:
+        step: Grid step, s.
+        lag: As in `vertical_process`.
+        sizes: Variance of the slow and of the quick part of the acceleration, (m/s^2)^2, and of the
+            vertical speed that gusts make, (m/s)^2, shape (r, 3).
+
+    Returns:
+        Regimes over the states of `vertical_process`, and the speed that gusts make and its rate.
+
+    Source: critically damped second order for gusts, order of 14 CFR 25 appendix G's vertical
+    gust with an airplane that follows it (from memory).
+    """
+    drift, drives = np.zeros((7, 7)), np.zeros((len(sizes), 7, 7))
+    for (slow, quick, gust), drive in zip(sizes, drives, strict=True):
+        _accelerate(
+            drift,
+            drive,
+            slice(0, 3),
+            4,
+            2.0 * quick / LOAD_TIME,
+            level=2.0 * slow / ACCELERATION_TIME,
+            time=LOAD_TIME,
+        )
+        push = 4.0 * gust / GUST_TIME**3
+        drive[2, 2] += push
+        drive[2, 6] = drive[6, 2] = drive[6, 6] = push
+        drive[3, 3] = LAG_DRIVE**2
+        drive[5, 5] = SETTLING
+    drift[3, 1], drift[3, 3] = 1.0 / lag, -1.0 / lag
+    drift[5, 6] = 1.0
+    drift[6, 5], drift[6, 6] = -1.0 / GUST_TIME**2, -2.0 / GUST_TIME
+    drift[2, 6] = 1.0 / LOAD_TIME + drift[6, 6]
+    drift[2, 5] = drift[6, 5]
+    return Family(drift, drives, step)

@@ -18,18 +18,33 @@ from neutralpoint.motion.process import (
     QUICK_HORIZONTAL,
     QUICK_PLACES,
     QUICK_VERTICAL,
+    Family,
     Process,
+    horizontal_family,
     horizontal_process,
+    vertical_family,
     vertical_process,
+)
+from neutralpoint.motion.regimes import (
+    LOST,
+    OVER_GROUND,
+    UPWARD,
+    Part,
+    Regimes,
+    chances,
+    paths_by_regime,
+    regimes,
+    sizes,
 )
 from neutralpoint.motion.rows import KINDS, Rows, interval, stack
 from neutralpoint.motion.vertical import altitude_rows, rate_rows
-from neutralpoint.numerics.arrays import Array
+from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.track import Track
 
 HORIZONTAL_PRIOR = np.array([1e6, 400.0, 10.0] * 2 + [10.0] * 2)  # m, m/s, m/s^2: no information
 VERTICAL_PRIOR = np.array([3e4, 150.0, 10.0, 150.0, 10.0])  # m, m/s, m/s^2, m/s, m/s^2: likewise
 LEVEL_WINDOW = 3.0  # s
+DRAWS, SLOW_DRAWS = 8, 25  # of noise levels; of regimes, which differ more
 # Least jerk levels, (m/s^3)^2/Hz: accelerations wandering by 0.05 and 0.03 m/s^2 within half a
 # second, which is what recorded flights show in calm air
 # (benchmarks/motion_on_recorded_flights.py).
@@ -39,10 +54,6 @@ LATENCIES = np.linspace(-0.8, 1.6, 9)  # s, searched; 91.227 allows 0.6 s uncomp
 # Quick part of the jerk over the slow one, searched: recorded and simulated flights in smooth air
 # show 0 to 20, in rough air 50 to 300 (decisions/0012).
 QUICK = np.geomspace(0.1, 200.0, 5)
-# The same before the flight is looked at, where readings are further apart than the shortest window
-# allows: what flights show that are read each second. A slow radar hardly tells, and a flight is
-# flown alike whoever looks (decisions/0012).
-USUAL_QUICK, QUICK_SPREAD = 20.0, 1.5  # one standard deviation of the natural logarithm
 FIRST_LAG = 0.3  # s, until it is estimated. Analyst's choice
 LAGS = np.array([0.1, 0.2, 0.4, 0.7, 1.1, 1.7, 2.5, 4.0])  # s, searched
 
@@ -66,6 +77,12 @@ class _Part(ABC):
     process: Process
     thin: Thinning
     window: float
+    regimes: Regimes | None = None
+    history: Index
+    shown = 0.0  # s, lag of the vertical rate
+    _family: tuple[float, Family] | None = None
+    parts: tuple[Part, ...]
+    known: tuple[int, ...] = ()
 
     @abstractmethod
     def extra(self, mean: Array, kappa: Array) -> Array:
@@ -90,7 +107,70 @@ class _Part(ABC):
         jerk = self.thin.level(levels.jerk)
         return log_evidence(self.process, rows, prior, jerk, variance / levels.weights)
 
+    @property
+    def slow(self) -> bool:
+        """Whether readings are too far apart for a level of each moment."""
+        return self.window > LEVEL_WINDOW
+
+    @abstractmethod
+    def made(self) -> Family:
+        """The process in each regime."""
+
+    def family(self) -> Family:
+        """The same, made once for each lag."""
+        if self._family is None or self._family[0] != self.shown:
+            self._family = self.shown, self.made()
+        return self._family[1]
+
+    def search(self, prior: Array, chain: Chain) -> None:
+        """Filter with all regimes, where readings are too far apart for a level of each."""
+        if not self.slow:
+            return
+        family = self.family()
+        usable = np.where(chain.levels.weights > LOST, 1.0, chain.levels.weights)
+        self.regimes = regimes(
+            family,
+            chances(self.parts),
+            self.seen(family),
+            self.whole(prior),
+            variance=self.spread(chain) / usable,
+            thin=self.thin,
+        )
+
+    def seen(self, family: Family) -> Rows:
+        """Rows over the kept nodes and the states of the regimes, which may be more."""
+        rows = self.thin.rows(self.rows)
+        extra = family.size - rows.design.shape[1]
+        return replace(rows, design=np.pad(rows.design, ((0, 0), (0, extra))))
+
+    def spread(self, chain: Chain) -> Array:
+        """Variance of each row before the weight of its own."""
+        kappa = chain.levels.kappa
+        kappa = np.where(np.isin(np.arange(kappa.size), self.known), 1.0, kappa)
+        return kappa[self.rows.kind] * self.rows.variance + self.extra(chain.mean, kappa)
+
+    def whole(self, prior: Array) -> Array:
+        """Standard deviation of the first node's states, of those that only regimes have too."""
+        return np.r_[prior, np.full(self.family().size - prior.size, 10.0)]
+
     def drawn(self, prior: Array, chain: Chain, rng: np.random.Generator, count: int) -> Array:
+        if self.regimes is not None:
+            family = self.family()
+            factor, history = self.regimes.drawn(rng)
+            self.history = history
+            paths = paths_by_regime(
+                family,
+                self.seen(family),
+                self.whole(prior),
+                chain.levels,
+                between=self.regimes.between(history, self.thin.kept.size),
+                factor=factor,
+                variance=self.spread(chain),
+                thin=self.thin,
+                rng=rng,
+                count=count,
+            )
+            return self.thin.filled(paths[..., : prior.size])
         paths = sample_chain(
             self.process,
             self.thin.rows(self.rows),
@@ -108,6 +188,8 @@ class _Part(ABC):
 class _Horizontal(_Part):
     """The horizontal chain of a track, refitted as its linearisation improves."""
 
+    parts = OVER_GROUND
+
     def __init__(self, track: Track, frame: Curvilinear, guide: Guide) -> None:
         self.track, self.frame, self.guide = track, frame, guide
         self.window = level_window(track.fixes.time)
@@ -122,6 +204,9 @@ class _Horizontal(_Part):
     def build(self, latency: float) -> Rows:
         """Rows about the present guide."""
         return horizontal_rows(self.track, self.frame, self.guide, latency, self.steps)
+
+    def made(self) -> Family:
+        return horizontal_family(self.guide.step, sizes(self.parts))
 
     def extra(self, mean: Array, kappa: Array) -> Array:
         """Variance of velocity rows from time jitter: what the acceleration moves them."""
@@ -153,6 +238,10 @@ class _Horizontal(_Part):
 class _Vertical(_Part):
     """The vertical chain of a track."""
 
+    # What altitudes are off by is their rounding; a fit may call rough air noise.
+    parts = UPWARD
+    known = (KINDS.index("altitude"), KINDS.index("altitude_crossing"))
+
     def __init__(self, track: Track, guide: Guide, jitter: float, scale: Array) -> None:
         self.track, self.guide, self.jitter, self.scale = track, guide, jitter, scale
         self.lag: ParameterEstimate | None = None
@@ -180,6 +269,16 @@ class _Vertical(_Part):
         self.share = quick
         self.process = vertical_process(self.guide.step, self.shown, self.thin.spacing, quick)
 
+    @property
+    def gust(self) -> float | None:
+        """Root mean square vertical speed by gusts in the regimes drawn last, m/s."""
+        if self.regimes is None:
+            return None
+        return float(np.sqrt(np.mean(sizes(self.parts)[self.history, -1])))
+
+    def made(self) -> Family:
+        return vertical_family(self.guide.step, self.shown, sizes(self.parts))
+
     def extra(self, mean: Array, kappa: Array) -> Array:
         """Variance from time jitter: what the rate moves an altitude, the acceleration a rate."""
         rate = self.rows.kind == KINDS.index("vertical_rate")
@@ -190,7 +289,12 @@ class _Vertical(_Part):
         return self.fitted(VERTICAL_PRIOR, start, floor=0.5, calm=CALM_VERTICAL)
 
     def find_quick(self, chain: Chain) -> Chain:
-        """The share of quick jerk by evidence, each with noise levels of its own, and the fit."""
+        """The share of quick jerk by evidence, each with noise levels of its own, and the fit.
+
+        Readings that are seconds apart do not tell it; regimes stand in its place there.
+        """
+        if self.slow:
+            return self.fit(chain.levels)
         scores, levels = [], chain.levels
         for quick in QUICK:
             levels = self._moved(levels, float(quick))
@@ -198,8 +302,6 @@ class _Vertical(_Part):
             variance = levels.kappa[self.rows.kind] * self.rows.variance
             variance = variance + self.extra(chain.mean, levels.kappa)
             scores.append(self.evidence(VERTICAL_PRIOR, levels, variance))
-        if self.window > LEVEL_WINDOW:
-            scores = scores - 0.5 * (np.log(QUICK / USUAL_QUICK) / QUICK_SPREAD) ** 2
         self.quick = estimated(np.log(QUICK), np.array(scores))
         return self.fit(self._moved(levels, float(np.exp(self.quick.value))))
 
@@ -239,12 +341,15 @@ class Paths:
         horizontal: Sample paths of (pn, vn, an, pe, ve, ae, ...), shape (S, m, 8).
         vertical: Sample paths of (H, H', H'', lagged rate, ...), shape (S, m, 5).
         frame: Scaled coordinates of the horizontal paths.
+        gust: Root mean square vertical speed that the drawn air makes, m/s; None where readings are
+            close enough to tell it.
     """
 
     time: Array
     horizontal: Array
     vertical: Array
     frame: Curvilinear
+    gust: float | None
 
 
 class Smoother:
@@ -267,6 +372,7 @@ class Smoother:
         latency: Age of the velocity against the position, s; None without velocities.
         lag: Lag of the vertical rate, s; None without one.
         jitter: Of the times of the readings, one sigma, s.
+        draws: Draws of noise levels or regimes that a band rests on; the paths are shared out.
     """
 
     def __init__(
@@ -299,6 +405,8 @@ class Smoother:
         chain_v = vertical.find_quick(chain_v)
         vertical.find_lag(chain_v)
 
+        horizontal.search(HORIZONTAL_PRIOR, chain_h)
+        vertical.search(VERTICAL_PRIOR, chain_v)
         self.chains, self.rows = (chain_h, chain_v), (horizontal.rows, vertical.rows)
         lag = FIRST_LAG if vertical.lag is None else vertical.lag.value
         self.quick = float(np.exp(vertical.quick.value))
@@ -313,6 +421,7 @@ class Smoother:
             for k in [chain.levels.kappa]
         )
         self.latency, self.lag = horizontal.latency, vertical.lag
+        self.draws = SLOW_DRAWS if horizontal.slow or vertical.slow else DRAWS
 
     def draw(self, rng: np.random.Generator, count: int) -> Paths:
         """Joint sample paths at one draw of noise levels, latency and lag.
@@ -335,4 +444,4 @@ class Smoother:
             vertical.build(float(np.clip(drawn, LAGS[0], LAGS[-1])))
         over_ground = horizontal.drawn(HORIZONTAL_PRIOR, self.chains[0], rng, count)
         upward = vertical.drawn(VERTICAL_PRIOR, self.chains[1], rng, count)
-        return Paths(self.time, over_ground, upward, self.frame)
+        return Paths(self.time, over_ground, upward, self.frame, vertical.gust)

@@ -1,0 +1,248 @@
+"""How the airplane is moved between readings that are seconds apart: regimes drawn from what fits.
+
+Where fixes come every second they show how hard an airplane is moved. A radar that turns in five
+seconds shows it only by how far the airplane is from where it would have been, and the level that
+fits best says little of what else fits: still air, rough air and hands leave overlapping traces.
+So the flight is a chain of regimes, each with a size of its own for a slow part of the
+acceleration and for a part that hands and gusts make within seconds. It may change at any
+reading. A filter runs with all regimes side by side, their histories are drawn backward by
+their probability, and paths are drawn by each.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from neutralpoint.motion.chain import Levels, posterior
+from neutralpoint.motion.gaps import Thinning
+from neutralpoint.motion.process import Family
+from neutralpoint.motion.rows import Rows
+from neutralpoint.numerics.arrays import Array, Index
+
+# Standard deviations of the parts of the acceleration, m/s^2, and of the vertical speed that gusts
+# make, m/s, each with its chance beforehand: from a flight on autopilot in still air to hands that
+# throw the airplane about. 100 ft of altitude every 5 s hardly tell gusts from still air, so that
+# chance counts there (decisions/0012). Analyst's choices.
+Part = dict[float, float]
+OVER_GROUND: tuple[Part, ...] = (
+    {0.1: 1.0, 0.4: 1.0, 1.6: 0.5},
+    {0.15: 1.0, 0.5: 1.0, 1.5: 0.5, 3.5: 0.25, 8.0: 0.12},
+)
+UPWARD: tuple[Part, ...] = (
+    {0.15: 1.0, 0.8: 1.0},
+    {0.15: 1.0, 0.8: 1.0, 3.0: 1.0, 8.0: 1.0},
+    {0.3: 0.45, 1.7: 0.35, 5.0: 0.2},
+)
+STAY = 40.0  # s, that a regime lasts on the mean. Analyst's choice
+# Noise of all readings over that of the fit, searched: the fit may take hands for noise.
+NOISE = np.geomspace(0.4, 2.5, 6)
+NOISE_SPREAD = 0.5  # standard deviation of its natural logarithm beforehand. Analyst's choice
+LOST = 0.05  # weight below which the fit takes a reading for wild
+FREEDOM = 4.0  # as `chain.FIX_FREEDOM`
+REWEIGHTED = 2  # times that the weights of the readings are found anew for the drawn regimes
+
+
+@dataclass(frozen=True)
+class Regimes:
+    """What the filter found, ready to draw histories from.
+
+    Attributes:
+        node: Kept node of each time with readings, ascending, shape (t,).
+        chance: Filtered probability of each regime then, by noise factor, shape (k, t, r).
+        noise: Probability of each factor of `NOISE`, shape (k,).
+        apart: Probability that the regime held since the reading before, shape (t,).
+        usual: Probability of each regime beforehand, shape (r,).
+    """
+
+    node: Index
+    chance: Array
+    noise: Array
+    apart: Array
+    usual: Array
+
+    def drawn(self, rng: np.random.Generator) -> tuple[float, Index]:
+        """One noise factor and one regime for each time.
+
+        Args:
+            rng: Source of random numbers.
+
+        Returns:
+            Factor, and index of the regime, shape (t,).
+        """
+        k = int(rng.choice(self.noise.size, p=self.noise))
+        chance, times = self.chance[k], self.node.size
+        history = np.empty(times, dtype=np.intp)
+        history[-1] = _pick(rng, chance[-1])
+        for t in range(times - 2, -1, -1):
+            after = history[t + 1]
+            weight = chance[t] * (1.0 - self.apart[t + 1]) * self.usual[after]
+            weight[after] += chance[t, after] * self.apart[t + 1]
+            history[t] = _pick(rng, weight)
+        return float(NOISE[k]), history
+
+    def between(self, history: Index, nodes: int) -> Index:
+        """Regime of each step between kept nodes.
+
+        Args:
+            history: Regime at each time with readings, shape (t,).
+            nodes: Kept nodes, k.
+
+        Returns:
+            That of the next reading, shape (k - 1,).
+        """
+        after = np.searchsorted(self.node, np.arange(1, nodes))
+        return history[np.minimum(after, history.size - 1)]
+
+
+def _pick(rng: np.random.Generator, weight: Array) -> int:
+    total = np.cumsum(weight)
+    return min(int(np.searchsorted(total, rng.random() * total[-1])), weight.size - 1)
+
+
+def sizes(parts: tuple[Part, ...]) -> Array:
+    """Variance of each part in each regime.
+
+    Args:
+        parts: Standard deviations of each part, with their chances.
+
+    Returns:
+        Every combination of them, shape (r, parts).
+    """
+    grid = np.meshgrid(*(np.square(list(part)) for part in parts), indexing="ij")
+    return np.stack([part.ravel() for part in grid], axis=-1)
+
+
+def chances(parts: tuple[Part, ...]) -> Array:
+    """Probability of each regime beforehand.
+
+    Args:
+        parts: As in `sizes`.
+
+    Returns:
+        Shape (r,), in the order of `sizes`.
+    """
+    grid = np.meshgrid(*(list(part.values()) for part in parts), indexing="ij")
+    product = np.prod([part.ravel() for part in grid], axis=0)
+    return product / product.sum()
+
+
+def regimes(
+    family: Family, usual: Array, rows: Rows, prior: Array, *, variance: Array, thin: Thinning
+) -> Regimes:
+    """Filter with all regimes side by side.
+
+    Args:
+        family: How the airplane may move.
+        usual: Probability of each regime beforehand, shape (r,).
+        rows: Observations at the kept nodes.
+        prior: Standard deviation of the first node's states, shape (d,).
+        variance: Of each row, shape (n,).
+        thin: Which nodes of the grid are kept.
+
+    Returns:
+        Probabilities of the regimes at the times with readings.
+
+    Source: interacting multiple models, H. A. P. Blom and Y. Bar-Shalom, IEEE Trans. Automatic
+    Control 33 (1988) 780-783; histories drawn backward after C.-J. Kim, J. Econometrics 60 (1994)
+    1-22.
+    """
+    size, count, tried = prior.size, family.count, NOISE.size
+    order = np.argsort(rows.node, kind="stable")
+    node, first = np.unique(rows.node[order], return_index=True)
+    last = np.r_[first[1:], order.size]
+    state = np.zeros((tried, count, size))
+    cover = np.broadcast_to(np.diag(prior**2), (tried, count, size, size)).copy()
+    chance = np.broadcast_to(usual, (tried, count)).copy()
+    kept, apart = np.empty((tried, node.size, count)), np.ones(node.size)
+    evidence = -0.5 * (np.log(NOISE) / NOISE_SPREAD) ** 2
+    for t in range(node.size):
+        if t:
+            steps = int(thin.kept[node[t]] - thin.kept[node[t - 1]])
+            apart[t] = np.exp(-steps * thin.step / STAY)
+            state, cover, chance = _mixed(
+                state, cover, chance, float(apart[t]) * np.eye(count) + (1.0 - apart[t]) * usual
+            )
+            move, noise = family.over(steps)
+            state = state @ move.T
+            cover = move @ cover @ move.T + noise
+        fit = np.zeros((tried, count))
+        for i in order[first[t] : last[t]]:
+            state, cover, gained = _updated(
+                state, cover, rows.design[i], float(rows.value[i]), variance[i] * NOISE
+            )
+            fit += gained
+        best = fit.max(axis=1, keepdims=True)
+        chance = chance * np.exp(fit - best)
+        total = chance.sum(axis=1, keepdims=True)
+        chance = chance / total
+        evidence = evidence + best[:, 0] + np.log(total[:, 0])
+        kept[:, t] = chance
+    likely = np.exp(evidence - evidence.max())
+    return Regimes(node, kept, likely / likely.sum(), apart, usual)
+
+
+def _mixed(state: Array, cover: Array, chance: Array, share: Array) -> tuple[Array, Array, Array]:
+    """What each regime starts from: mostly itself, else any of them."""
+    after = chance @ share
+    weight = chance[:, :, None] * share / after[:, None, :]  # from, to
+    middle = np.einsum("ki,kid->kd", chance, state)[:, None, :]
+    off, back = state - middle, np.swapaxes(weight, 1, 2)
+    moved = back @ off
+    second = cover + off[..., :, None] * off[..., None, :]
+    second = (back @ second.reshape(*second.shape[:2], -1)).reshape(second.shape)
+    return middle + moved, second - moved[..., :, None] * moved[..., None, :], after
+
+
+def _updated(
+    state: Array, cover: Array, design: Array, value: float, variance: Array
+) -> tuple[Array, Array, Array]:
+    """State and covariance after one reading, and the logarithm of its likelihood."""
+    gain = cover @ design
+    total = gain @ design + variance[:, None]
+    off = value - state @ design
+    state = state + gain * (off / total)[..., None]
+    cover = cover - gain[..., :, None] * (gain / total[..., None])[..., None, :]
+    return state, cover, -0.5 * (off**2 / total + np.log(total))
+
+
+def paths_by_regime(
+    family: Family,
+    rows: Rows,
+    prior: Array,
+    levels: Levels,
+    *,
+    between: Index,
+    factor: float,
+    variance: Array,
+    thin: Thinning,
+    rng: np.random.Generator,
+    count: int,
+) -> Array:
+    """Joint sample paths at one draw of the regimes.
+
+    Args:
+        family: How the airplane may move.
+        rows: Observations at the kept nodes.
+        prior: Standard deviation of the first node's states, shape (d,).
+        levels: Of the fitted chain.
+        between: Regime of each step between kept nodes, shape (k - 1,).
+        factor: On the variance of each row.
+        variance: Of each row, shape (n,).
+        thin: Which nodes of the grid are kept, k of m.
+        rng: Source of random numbers.
+        count: Number of paths.
+
+    Returns:
+        Paths, shape (count, k, d).
+    """
+    process = family.process(thin.spacing, between)
+    level = np.ones(thin.kept.size - 1)
+    weights = np.where(levels.weights > LOST, 1.0, levels.weights)
+    for _ in range(REWEIGHTED):
+        _, mean = posterior(process, rows, prior, level, factor * variance / weights)
+        square = (rows.value - rows.predict(mean)) ** 2 / (factor * variance)
+        weights = (FREEDOM + 1.0) / (FREEDOM + square)
+    band, mean = posterior(process, rows, prior, level, factor * variance / weights)
+    return mean + band.deviations(rng, count)
