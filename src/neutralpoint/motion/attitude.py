@@ -27,7 +27,7 @@ LEAST_LIFT = 0.25  # load factor below which the direction of the lift means not
 # that is held by hand, at 0.7 rad/s or so. On flights of another truth the error of the bank falls
 # to half within 1.0 s at 1 Hz and 2.1 s by radar, that of a path within 0.5 and 0.5 to 1 s
 # (decisions/0012). Standard deviation of the kernel, analyst's choice.
-BANK_TIME = 3.0  # s
+BANK_TIME = 1.5  # s
 UPSIDE = 0.5 * np.pi  # rad: paths further than this from the mean bank are told apart, not averaged
 
 
