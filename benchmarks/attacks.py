@@ -11,6 +11,7 @@ import json
 import zlib
 
 import geotiffs
+import h5py
 import numpy as np
 import tifffile
 
@@ -108,6 +109,22 @@ def _bomb() -> bytes:
     return bytes(made)
 
 
+def _profile(kind: str) -> bytes:
+    """A NetCDF profile that reads another file, or that unpacks to 9 GB from 25 kB."""
+    made = io.BytesIO()
+    with h5py.File(made, "w") as file:
+        level = file.create_dataset("pressure_level", data=np.array([1000.0, 850.0, 700.0]))
+        level.make_scale("pressure_level")
+        if kind == "device":
+            file.create_dataset("temperature", (3,), "f8", external=[("/dev/zero", 0, 24)])
+        elif kind == "link":
+            file["temperature"] = h5py.ExternalLink("/etc/other.h5", "x")
+        else:
+            for number in range(60):
+                file.create_dataset(f"v{number}", (19_000_000,), "f8", chunks=(1_000_000,))
+    return made.getvalue()
+
+
 def attacks(good: dict[str, bytes]) -> list[tuple[str, str, str, bytes]]:
     """Every class of fault as one input.
 
@@ -133,6 +150,9 @@ def attacks(good: dict[str, bytes]) -> list[tuple[str, str, str, bytes]]:
         ("Mode S", "1.1 million lines of noise", "file-too-large", b"8d00 x\n" * 1_100_000),
         ("ASTERIX", "5 million blocks of 4 bytes", "file-too-large", blocks),
         ("GeoTIFF", "a tile that unpacks to 2 GB", "file-too-large", _bomb()),
+        ("NetCDF", "numbers of a device", "weather-invalid", _profile("device")),
+        ("NetCDF", "a link to another file", "weather-invalid", _profile("link")),
+        ("NetCDF", "60 variables that unpack to 9 GB", "weather-invalid", _profile("bomb")),
         ("stage record", "a file outside the case", "not-found", outside),
         ("stage record", "nested without end", "not-found", b"[" * 100_000),
         ("job history", "a command of its own", "not-found", json.dumps([job]).encode()),

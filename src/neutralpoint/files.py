@@ -90,6 +90,31 @@ def present(results: Path, name: str, command: str = "study") -> Path:
     return path
 
 
+def check_netcdf(path: Path) -> Path:
+    """Refuse a NetCDF file that takes its data from other files: it may be a stranger's.
+
+    Args:
+        path: The file.
+
+    Returns:
+        The path.
+
+    Raises:
+        NeutralPointError: `link-refused`.
+        OSError: It is no such file; whoever reads it says so.
+    """
+    from neutralpoint.numerics.own_data import foreign_data  # loads HDF5: not for every command
+
+    if wrong := foreign_data(path):
+        raise NeutralPointError(
+            "link-refused",
+            f"The file is not read: {wrong}.",
+            where=str(path),
+            hint="Remove it, and run `neutralpoint study CASE` again.",
+        )
+    return path
+
+
 def read_own(path: Path) -> bytes:
     """The bytes of a regular file of a case, at one go.
 

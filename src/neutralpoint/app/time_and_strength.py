@@ -13,6 +13,7 @@ import xarray as xr
 
 from neutralpoint.app.folders import RESULTS
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import check_netcdf
 from neutralpoint.findings import CAUTIONS, LatestAction
 from neutralpoint.quantities import FOOT, POUND_FORCE
 from neutralpoint.report.figures.display import SHOWN
@@ -48,7 +49,7 @@ def time_and_strength(folder: Path) -> dict[str, Any]:
 def _read(path: Path, _mark: tuple[int, int]) -> dict[str, Any]:
     """The document of a file as it was when it had this size and time."""
     try:
-        with xr.open_datatree(path, engine="h5netcdf", decode_times=False) as tree:
+        with xr.open_datatree(check_netcdf(path), engine="h5netcdf", decode_times=False) as tree:
             groups = {name: node.to_dataset().load() for name, node in tree.children.items()}
             about = {str(name): value for name, value in tree.attrs.items()}
         return _document(groups, about)

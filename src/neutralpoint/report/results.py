@@ -11,7 +11,7 @@ import numpy as np
 import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import own_file, present, system_refusal
+from neutralpoint.files import check_netcdf, own_file, present, system_refusal
 from neutralpoint.findings import Banded, Findings, read_findings
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.numerics.quantiles import bands
@@ -179,6 +179,7 @@ def opened(path: Path, group: str | None = None) -> Iterator[xr.Dataset]:
         NeutralPointError: `no-access` where it may not be read, `results-version` where it cannot.
     """
     try:
+        check_netcdf(path)
         with xr.open_dataset(path, group=group, engine="h5netcdf", decode_times=False) as data:
             yield data
     except PermissionError as broken:

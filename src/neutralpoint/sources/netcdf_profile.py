@@ -8,6 +8,7 @@ import numpy as np
 
 from neutralpoint.earth import atmosphere
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.own_data import foreign_data
 from neutralpoint.quantities import HECTOPASCAL, KELVIN_AT_0_C
 from neutralpoint.sources.levels import AirLevels
 from neutralpoint.sources.report import SourceReport
@@ -21,7 +22,7 @@ WARMTH = ("air_temperature", "t", "ta", "tmp", "temperature")
 PRESSURE = ("air_pressure", "pressure_level", "level", "isobaricinhpa", "plev", "lev", "pressure")
 LATITUDE, LONGITUDE = ("latitude", "lat"), ("longitude", "lon")
 LARGEST = 64 * 1024 * 1024  # bytes
-MOST_VALUES = 20_000_000  # of one variable; a limit against files that unpack to far more
+MOST_VALUES = 20_000_000  # of all variables; a limit against files that unpack to far more
 FAR = 2.0  # degrees between the place asked for and the nearest column
 
 
@@ -66,10 +67,12 @@ def _opened(data: bytes, where: str):
 
     engine = "h5netcdf" if data.startswith(MAGIC[0]) else "scipy"
     try:
+        if engine == "h5netcdf" and (wrong := foreign_data(data, 8.0 * MOST_VALUES)):
+            raise _invalid(f"The file is not read: {wrong}.", where)
         dataset = xr.open_dataset(io.BytesIO(data), engine=engine, decode_times=False)
-        largest = max((int(v.size) for v in dataset.variables.values()), default=0)
-        if largest > MOST_VALUES:
-            raise _invalid(f"A variable holds {largest} values.", where)
+        held = sum(int(v.size) for v in dataset.variables.values())
+        if held > MOST_VALUES:
+            raise _invalid(f"Its variables hold {held} values.", where)
         return dataset.load()
     except NeutralPointError:
         raise

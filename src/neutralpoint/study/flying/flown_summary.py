@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
+from neutralpoint.files import check_netcdf
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.study.flying.flyer import COMPARED, MotionSeen
@@ -85,9 +86,9 @@ def summarise(path: Path) -> FlownSummary:
         The summary.
 
     Raises:
-        NeutralPointError: Of the motion.
+        NeutralPointError: Of the motion, and of `check_netcdf`.
     """
-    flown = xr.load_dataset(path, engine="h5netcdf", decode_times=False)
+    flown = xr.load_dataset(check_netcdf(path), engine="h5netcdf", decode_times=False)
     begin = float(flown["time"][0])
     time = flown["time"].values - begin
     one = {str(name): flown[name].values[0] for name in flown if flown[name].dims[0] == "flight"}

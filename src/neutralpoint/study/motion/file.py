@@ -11,7 +11,7 @@ import numpy as np
 import xarray as xr
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import present, store, system_refusal, written
+from neutralpoint.files import check_netcdf, present, store, system_refusal, written
 from neutralpoint.motion import ONSET_SIGNALS, Motion, Onsets, upset_onsets
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.vocabulary import QUANTITIES
@@ -264,7 +264,7 @@ def read_dataset(path: Path) -> xr.Dataset:
     """
     present(path.parent, path.name)
     try:
-        return xr.load_dataset(path, engine="h5netcdf", decode_times=False)
+        return xr.load_dataset(check_netcdf(path), engine="h5netcdf", decode_times=False)
     except OSError as broken:
         if broken.errno is not None:
             raise system_refusal(broken, path) from broken

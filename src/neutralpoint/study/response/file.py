@@ -11,6 +11,7 @@ from pydantic import BaseModel
 
 import neutralpoint
 from neutralpoint.explanations import Setting
+from neutralpoint.files import check_netcdf
 from neutralpoint.findings import LatestAction
 from neutralpoint.numerics.arrays import Flags, Floats
 from neutralpoint.quantities import SEA_LEVEL_DENSITY
@@ -309,7 +310,7 @@ def read_summary(path: Path) -> ResponseSummary:
     Returns:
         It, for half of the pilots where it is a time.
     """
-    with xr.open_datatree(path, engine="h5netcdf", decode_times=False) as tree:
+    with xr.open_datatree(check_netcdf(path), engine="h5netcdf", decode_times=False) as tree:
         rows = [row for group in tree.children.values() for row in _rows(group.to_dataset())]
         about = dict(tree.attrs)
     return ResponseSummary(
