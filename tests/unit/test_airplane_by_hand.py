@@ -65,6 +65,7 @@ def test_a_trapezoid():
     plain = dataclasses.replace(WING, known_mean_chord=0.0)
     assert plain.mean_chord == pytest.approx(2.0 * integral(CHORD**2) / 12.5)
     assert WING.aerodynamic_station == 2.25
+    assert dataclasses.replace(WING, known_mean_chord=2.0).aerodynamic_station == 2.5
     # Quarter chords in line: the line at a fraction n of the chord runs by (n - 1/4)(ct - cr).
     for fraction in (0.0, 0.5, 1.0):
         run = (fraction - 0.25) * (CHORD[-1] - CHORD[0]) / 5.0
