@@ -103,9 +103,11 @@ def check_netcdf(path: Path) -> Path:
         NeutralPointError: `link-refused`.
         OSError: It is no such file; whoever reads it says so.
     """
-    from neutralpoint.numerics.own_data import foreign_data  # loads HDF5: not for every command
+    from neutralpoint.sources.own_data import foreign_data  # loads HDF5: not for every command
 
-    if wrong := foreign_data(path):
+    with path.open("rb") as file:
+        wrong = foreign_data(file)
+    if wrong:
         raise NeutralPointError(
             "link-refused",
             f"The file is not read: {wrong}.",

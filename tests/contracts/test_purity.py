@@ -11,7 +11,7 @@ FORBIDDEN_IMPORTS = {
     *("random", "secrets", "time", "xarray", "h5netcdf", "h5py", "threading"),
 }
 # Readers take bytes or text; reading delimited text and NetCDF bytes needs the usual readers.
-ALLOWED = {("sources", "csv"), ("sources", "json"), ("sources", "xarray")}
+ALLOWED = {("sources", name) for name in ("csv", "json", "xarray", "h5py")}
 FORBIDDEN_CALLS = {"print", "open", "input", "exec", "eval", "breakpoint"}
 FORBIDDEN_METHODS = {"now", "today", "utcnow", "getenv", "read_text", "read_bytes", "write_text"}
 GLOBAL_RANDOM = {"seed", "rand", "randn", "random", "normal", "uniform", "choice", "shuffle"}

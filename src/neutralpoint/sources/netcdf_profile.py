@@ -8,9 +8,9 @@ import numpy as np
 
 from neutralpoint.earth import atmosphere
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.numerics.own_data import foreign_data
 from neutralpoint.quantities import HECTOPASCAL, KELVIN_AT_0_C
 from neutralpoint.sources.levels import AirLevels
+from neutralpoint.sources.own_data import foreign_data
 from neutralpoint.sources.report import SourceReport
 
 MAGIC = (b"\x89HDF\r\n\x1a\n", b"CDF\x01", b"CDF\x02", b"CDF\x05")
@@ -67,7 +67,7 @@ def _opened(data: bytes, where: str):
 
     engine = "h5netcdf" if data.startswith(MAGIC[0]) else "scipy"
     try:
-        if engine == "h5netcdf" and (wrong := foreign_data(data, 8.0 * MOST_VALUES)):
+        if engine == "h5netcdf" and (wrong := foreign_data(io.BytesIO(data), 8.0 * MOST_VALUES)):
             raise _invalid(f"The file is not read: {wrong}.", where)
         dataset = xr.open_dataset(io.BytesIO(data), engine=engine, decode_times=False)
         held = sum(int(v.size) for v in dataset.variables.values())

@@ -6,19 +6,18 @@ does would put what they hold into tables and figures, or wait for ever on a pip
 
 from __future__ import annotations
 
-import io
-from pathlib import Path
+from typing import BinaryIO
 
 import h5py
 
 OUTSIDE = "it takes data from another file"
 
 
-def foreign_data(source: Path | bytes, most: float = float("inf")) -> str:
+def foreign_data(source: BinaryIO, most: float = float("inf")) -> str:
     """What speaks against reading a file; its numbers are not read for it.
 
     Args:
-        source: The file, or its bytes.
+        source: The file, open.
         most: Bytes that all its variables may unpack to.
 
     Returns:
@@ -28,7 +27,7 @@ def foreign_data(source: Path | bytes, most: float = float("inf")) -> str:
         OSError: It is no HDF5 file.
     """
     total = 0
-    with h5py.File(io.BytesIO(source) if isinstance(source, bytes) else source, "r") as file:
+    with h5py.File(source, "r") as file:
         if file.visititems_links(_leads_out):
             return OUTSIDE
         found: list[h5py.Dataset] = []
