@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import json
+import wave
 import zlib
 
 import geotiffs
@@ -39,6 +40,9 @@ wind_from = "270 deg"
 wind_speed = "5000 kt"
 wind_error = "5 kt"
 """
+
+
+CHUNK = b"junk\xff\xff\xff\x7f"
 
 
 def _track(stamps: list[str], step: float = 0.001) -> bytes:
@@ -125,6 +129,16 @@ def _profile(kind: str) -> bytes:
     return made.getvalue()
 
 
+def _sound(channels: int, rate: int, frames: int, more: bytes = b"") -> bytes:
+    """A WAV of 8 bits with a hum; `more` stands before it as a chunk of its own."""
+    made = io.BytesIO()
+    with wave.open(made, "wb") as file:
+        file.setparams((channels, 1, rate, 0, "NONE", ""))
+        file.writeframes(bytes(range(100, 150)) * (frames * channels // 50 + 1))
+    data = made.getvalue()
+    return data[:12] + more + data[12:]
+
+
 def attacks(good: dict[str, bytes]) -> list[tuple[str, str, str, bytes]]:
     """Every class of fault as one input.
 
@@ -153,6 +167,9 @@ def attacks(good: dict[str, bytes]) -> list[tuple[str, str, str, bytes]]:
         ("NetCDF", "numbers of a device", "weather-invalid", _profile("device")),
         ("NetCDF", "a link to another file", "weather-invalid", _profile("link")),
         ("NetCDF", "60 variables that unpack to 9 GB", "weather-invalid", _profile("bomb")),
+        ("WAV", "a chunk longer than the file", "file-format", _sound(1, 4000, 8000, CHUNK)),
+        ("WAV", "300 channels of 40 MB", "file-format", _sound(300, 4000, 130_000)),
+        ("WAV", "a day", "file-too-large", _sound(1, 800, 70_000_000)),
         ("stage record", "a file outside the case", "not-found", outside),
         ("stage record", "nested without end", "not-found", b"[" * 100_000),
         ("job history", "a command of its own", "not-found", json.dumps([job]).encode()),

@@ -12,11 +12,14 @@ longer than the limit, or more memory than the limit, is a fault too.
 from __future__ import annotations
 
 import argparse
+import contextlib
+import io
 import resource
 import signal
 import tempfile
 import time
 import warnings
+import wave
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -60,6 +63,7 @@ from neutralpoint.sources.asterix.read import AsterixSettings, read_asterix
 from neutralpoint.sources.geotiff import read_geotiff
 from neutralpoint.sources.modes.read import read_modes
 from neutralpoint.sources.radar import Site
+from neutralpoint.sources.recording import read_recording
 from neutralpoint.study.record import read_record
 from neutralpoint.track import Observations, Track
 
@@ -292,6 +296,27 @@ def of_a_case(folder: Path) -> list[Target]:
     ]
 
 
+def _sounds() -> list[Target]:
+    """A second of a hum as WAV, and as FLAC where its library is there."""
+    hum = 0.3 * np.sin(np.arange(8000) / 7.0)
+
+    def read(data: bytes) -> object:
+        return read_recording(data, "x")
+
+    made = io.BytesIO()
+    with wave.open(made, "wb") as file:
+        file.setparams((2, 2, 4000, 0, "NONE", ""))
+        file.writeframes((hum * 32767.0).astype("<i2").tobytes())
+    found = [Target("WAV", made.getvalue(), read)]
+    with contextlib.suppress(ImportError):
+        import soundfile
+
+        packed = io.BytesIO()
+        soundfile.write(packed, hum.reshape(-1, 2), 4000, format="FLAC")
+        found.append(Target("FLAC", packed.getvalue(), read))
+    return found
+
+
 def targets() -> list[Target]:
     """Every reader with a good file."""
     lines = (EXAMPLE / "track.csv").read_bytes().splitlines()[:40]
@@ -332,6 +357,7 @@ def targets() -> list[Target]:
         Target("winds aloft", bulletin, lambda d: read_winds_aloft(decode(d, "x"), "QQA", "x")),
         Target("wind table", winds, lambda d: read_wind_table(d, wind, "x")),
         Target("NetCDF", _netcdf(), lambda d: read_netcdf_profile(d, (46.0, -36.0), "x")),
+        *_sounds(),
         Target("HGT", bytes(200), lambda d: read_hgt(d, "N46W037.hgt")),
         Target("GeoTIFF", geotiffs.written(geotiffs.slope(12, 14)), lambda d: read_geotiff(d, "x")),
         Target(

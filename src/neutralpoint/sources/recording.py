@@ -17,7 +17,9 @@ from neutralpoint.sources.extras import optional
 KEPT = 2000.0  # samples a second that are kept; five harmonics of a blade rate fit below 1 kHz
 SLOWEST, FASTEST = 800, 400_000  # samples a second that a recording may have; analyst's
 LONGEST = 7200.0  # s
-PIECE = 30  # s decoded at once
+PIECE = 2_000_000  # values decoded at once, all channels together
+MOST = 1_500_000_000  # values that are decoded: two hours in stereo with 96,000 samples a second
+CHANNELS = 32
 FULL, TOO_MANY = 0.998, 0.2  # of full scale; share of such samples beyond which nothing is heard
 HEADER = (b"fLaC", b"RIFF")
 
@@ -53,9 +55,9 @@ def read_recording(data: bytes, name: str) -> Recording:
     """
     if data.startswith(HEADER[0]):
         optional("soundfile", "sound", name)
-        rate, frames, pieces = _flac(data, name)
+        rate, channels, frames, pieces = _flac(data, name)
     elif data.startswith(HEADER[1]):
-        rate, frames, pieces = _wav(data, name)
+        rate, channels, frames, pieces = _wav(data, name)
     else:
         raise _refused("The file is neither WAV nor FLAC.", name)
     if not SLOWEST <= rate <= FASTEST:
@@ -65,12 +67,15 @@ def read_recording(data: bytes, name: str) -> Recording:
             "file-empty", "The recording holds no samples.", where=name,
             hint="Export it again; it must hold sound.",
         )  # fmt: skip
-    if frames / rate > LONGEST:
+    if channels > CHANNELS:
+        raise _refused(f"The file has {channels} channels.", name)
+    if frames / rate > LONGEST or frames * channels > MOST:
         raise NeutralPointError(
             "file-too-large",
-            f"The recording lasts {frames / rate / 3600.0:.1f} h.",
+            f"The recording lasts {frames / rate / 3600.0:.1f} h: {frames * channels:,} values.",
             where=name,
-            hint=f"At most {LONGEST / 3600.0:.0f} h are read; cut it to the flight.",
+            hint=f"At most {LONGEST / 3600.0:.0f} h and {MOST:,} values are read; cut it to the "
+            "flight.",
         )
     found = _low(pieces, rate)
     if found.clipped > TOO_MANY:
@@ -92,11 +97,12 @@ def _refused(message: str, name: str) -> NeutralPointError:
     )
 
 
-def _wav(data: bytes, name: str) -> tuple[int, int, Iterator[Array]]:
+def _wav(data: bytes, name: str) -> tuple[int, int, int, Iterator[Array]]:
     try:
         file = wave.open(io.BytesIO(data))  # noqa: SIM115  # read piece by piece below
-    except (wave.Error, EOFError, ValueError) as broken:
-        raise _refused(f"The file is no PCM WAV: {str(broken)[:80]}.", name) from broken
+    except (wave.Error, EOFError, ValueError, RuntimeError) as broken:
+        said = str(broken)[:80] or "a part is longer than the file"
+        raise _refused(f"The file is no PCM WAV: {said}.", name) from broken
     width, channels, rate = file.getsampwidth(), file.getnchannels(), file.getframerate()
     if width not in (1, 2, 3, 4) or channels == 0:
         raise _refused(f"Samples of {width} bytes in {channels} channels.", name)
@@ -104,11 +110,11 @@ def _wav(data: bytes, name: str) -> tuple[int, int, Iterator[Array]]:
     frames = min(file.getnframes(), len(data) // (width * channels))
 
     def pieces() -> Iterator[Array]:
-        while raw := file.readframes(PIECE * max(rate, 1)):
+        while raw := file.readframes(PIECE // channels):
             whole = len(raw) // (width * channels) * width * channels
             yield _numbers(raw[:whole], width).reshape(-1, channels)
 
-    return rate, frames, pieces()
+    return rate, channels, frames, pieces()
 
 
 def _numbers(raw: bytes, width: int) -> Array:
@@ -122,7 +128,7 @@ def _numbers(raw: bytes, width: int) -> Array:
     return np.frombuffer(raw, "<i2" if width == 2 else "<i4").astype(float) / 2.0 ** (8 * width - 1)
 
 
-def _flac(data: bytes, name: str) -> tuple[int, int, Iterator[Array]]:
+def _flac(data: bytes, name: str) -> tuple[int, int, int, Iterator[Array]]:
     import soundfile
 
     try:
@@ -132,11 +138,11 @@ def _flac(data: bytes, name: str) -> tuple[int, int, Iterator[Array]]:
 
     def pieces() -> Iterator[Array]:
         try:
-            yield from file.blocks(PIECE * file.samplerate, always_2d=True)
+            yield from file.blocks(PIECE // file.channels, always_2d=True)
         except RuntimeError as broken:
             raise _refused(f"The file is damaged: {str(broken)[:80]}.", name) from broken
 
-    return file.samplerate, file.frames, pieces()
+    return file.samplerate, file.channels, file.frames, pieces()
 
 
 def _low(pieces: Iterator[Array], rate: int) -> Recording:
@@ -146,6 +152,8 @@ def _low(pieces: Iterator[Array], rate: int) -> Recording:
     state, passed, full, count = np.zeros(taps.size - 1), 0, 0, 0
     kept: list[Array] = []
     for piece in pieces:
+        if not len(piece):  # bytes of a part of a frame
+            continue
         full += int((np.abs(piece) >= FULL).sum())
         count += piece.size
         mono = piece.mean(axis=1)
