@@ -148,7 +148,7 @@ def _flac(data: bytes, name: str) -> tuple[int, int, int, Iterator[Array]]:
 def _low(pieces: Iterator[Array], rate: int) -> Recording:
     """Every piece filtered and thinned, the filter carried over."""
     every = max(1, int(rate // KEPT))
-    taps = firwin(16 * every + 1, 0.8 / every) if every > 1 else np.ones(1)
+    taps = np.asarray(firwin(16 * every + 1, 0.8 / every)) if every > 1 else np.ones(1)
     state, passed, full, count = np.zeros(taps.size - 1), 0, 0, 0
     kept: list[Array] = []
     for piece in pieces:
