@@ -7,18 +7,17 @@ it from its name (`2031-04-14.ast`).
 
 from __future__ import annotations
 
-import gzip
 import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, time
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.history.packed import PACKED, read_whole
 from neutralpoint.history.rows import TrackTable, Trouble
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.sources import ClockSettings, SourceReport, decode
@@ -27,7 +26,6 @@ from neutralpoint.track import Track
 
 MODES = (".modes", ".avr")
 ASTERIX = (".ast", ".asterix", ".pcap")
-PACKED = ".gz"
 FEWEST = 120  # squitters or records from which an airplane of a recording is read; analyst's
 # Formats 17 and 18, whole: their address stands in them, so that each line is looked at once.
 SQUITTER = re.compile(
@@ -54,11 +52,10 @@ def read_messages(path: str, name: str) -> tuple[TrackTable, list[str]]:
         Rows of every airplane that was heard often enough, and their addresses.
 
     Raises:
-        NeutralPointError: `extra-missing`; `time-unclear` without a date; `file-empty`; of readers.
+        NeutralPointError: `extra-missing`; `time-unclear` without a date; `file-empty`; of readers
+            and of `read_whole`.
     """
-    opened: Any = gzip.open if path.lower().endswith(PACKED) else open
-    with opened(path, "rb") as file:
-        data = file.read()
+    data = read_whole(path, name)
     plain = path.lower().removesuffix(PACKED)
     each = _modes(data, name) if plain.endswith(MODES) else _asterix(data, name)
     tables, addresses, troubles = [], [], []

@@ -11,6 +11,7 @@ import polars as pl
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.history.columns import Layout
+from neutralpoint.history.packed import check_table
 from neutralpoint.history.parts import TrackPart, trouble_of
 from neutralpoint.history.reading import (
     BROKEN,
@@ -110,6 +111,7 @@ class _Division:
         if kind_of(path.name) in TRACKS:
             self.pieces.append((TablePiece(str(path), name, 0, TRACK_ROWS, tail), -1))
             return
+        check_table(str(path), name)
         rows = int(frame_of(str(path), name).select(pl.len()).collect().item())
         whole = TablePiece(str(path), name, 0, rows, tail)
         layout = self._layout(whole)

@@ -10,7 +10,6 @@ import gzip
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import polars as pl
@@ -28,12 +27,12 @@ from neutralpoint.history.columns import (
 from neutralpoint.history.messages import (
     ASTERIX,
     MODES,
-    PACKED,
     is_messages,
     read_messages,
     refusals_of,
     track_table,
 )
+from neutralpoint.history.packed import PACKED, read_whole
 from neutralpoint.history.rows import TrackTable
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import KELVIN_AT_0_C
@@ -200,7 +199,7 @@ def read_piece(piece: TablePiece, layout: Layout) -> tuple[TrackTable, list[str]
     except BROKEN as broken:
         raise NeutralPointError(
             "file-format",
-            f"The file breaks off or is damaged: {str(broken).splitlines()[0][:160]}",
+            f"The file breaks off or is damaged: {str(broken).partition(chr(10))[0][:160]}",
             where=f"{piece.name}:{piece.first + 1}",
             hint="It is left out; get it again.",
         ) from broken
@@ -271,9 +270,7 @@ def read_track(piece: TablePiece) -> tuple[TrackTable, list[str]]:
     """
     if is_messages(piece.path):
         return read_messages(piece.path, piece.name)
-    opened: Any = gzip.open if piece.path.endswith(PACKED) else open
-    with opened(piece.path, "rb") as file:
-        data = file.read()
+    data = read_whole(piece.path, piece.name)
     read = read_gpx if kind_of(piece.path) == ".gpx" else read_kml
     track, report = read(data, HeightDatum(), piece.name)
     table = track_table(piece.name, track)

@@ -19,7 +19,7 @@ SLOWEST, FASTEST = 800, 400_000  # samples a second that a recording may have; a
 LONGEST = 7200.0  # s
 PIECE = 2_000_000  # values decoded at once, all channels together
 MOST = 1_500_000_000  # values that are decoded: two hours in stereo with 96,000 samples a second
-CHANNELS = 32
+CHANNELS = 32  # that a recorder of a cockpit, a tower or a scene has at most, and more; analyst's
 FULL, TOO_MANY = 0.998, 0.2  # of full scale; share of such samples beyond which nothing is heard
 HEADER = (b"fLaC", b"RIFF")
 
