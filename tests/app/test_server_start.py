@@ -119,6 +119,14 @@ def test_the_path_is_handed_on_and_read_back(workbench, results_folder: Path) ->
     assert [low, high] == pytest.approx([band[0], band[4]], abs=0.006)  # two decimals
     hidden = next(k for k, seen in enumerate(results.observable["bank_angle"]) if not seen)
     assert rows[hidden]["bank_angle_deg_p50"] == ""
+    polars = pytest.importorskip("polars", reason="needs the optional extra `history`")
+    answer = workbench.get(f"{API}/out/series.parquet").content
+    table = polars.read_parquet(io.BytesIO(answer))
+    assert [table.columns, len(table)] == [list(rows[0]), len(rows)]
+    assert table["calibrated_airspeed_kt_p95"][0] == pytest.approx(band[4])
+    assert table["bank_angle_deg_p50"][hidden] is None
+    assert f"{table['time_utc'][hidden]:%H:%M:%S}" == rows[hidden]["time_utc"][11:19]
+    assert "Not for flight" in polars.read_parquet_metadata(io.BytesIO(answer))["caution"]
     # Read by the readers of this program, which are written to the formats, not to this writer.
     for name, read in (("path.gpx", read_gpx), ("path.kml", read_kml)):
         answer = workbench.get(f"{API}/out/{name}")

@@ -57,7 +57,8 @@ export class ClaimsEntry implements Entry {
       part(`export-${kind}`).addEventListener("click", () => void bench.start(kind));
     }
     part("export-film").addEventListener("click", () => void this.film());
-    bench.onState(({ no_film, stages }) => {
+    bench.onState(({ no_film, no_parquet, stages }) => {
+      part("out-parquet").hidden = no_parquet;
       for (const kind of ["report", "pdf", "zip", "film"]) {
         const lacking = kind !== "zip" && !stages.motion?.made;
         part<HTMLButtonElement>(`export-${kind}`).disabled = lacking || (kind === "film" && no_film !== "");

@@ -50,6 +50,7 @@ export interface State {
   missing: Gap[];
   /** Why no film can be made here; empty where one can. */
   no_film: string;
+  no_parquet: boolean;
   /** Whether a report is there to be opened. */
   report: boolean;
   revision: string;

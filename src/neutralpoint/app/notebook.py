@@ -6,6 +6,7 @@ import contextlib
 import importlib
 import threading
 import time
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -97,6 +98,7 @@ class Notebook:
             "stages": found,
             "report": (self.results / "report.html").is_file(),
             "no_film": "" if find_encoder() else NO_ENCODER,
+            "no_parquet": find_spec("polars") is None,
             "jobs": [job.as_dict() for job in self.jobs.of(self.name)],
             "can_undo": self.history.can_undo(),
             "can_redo": self.history.can_redo(),

@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from typing import Any
 from xml.sax.saxutils import escape
 
 import numpy as np
@@ -13,7 +14,9 @@ import numpy as np
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import DEGREE
 from neutralpoint.report import Results
+from neutralpoint.sources.extras import optional
 from neutralpoint.vocabulary import QUANTITIES
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 from neutralpoint.vocabulary.quantity import ReaderUnit
 
 LEVELS = ("p05", "p25", "p50", "p75", "p95")
@@ -46,10 +49,44 @@ def series_csv(results: Results) -> str:
     return out.getvalue()
 
 
-def _columns(results: Results, name: str) -> Iterator[tuple[str, list[str]]]:
+def series_parquet(results: Results) -> bytes:
+    """The same as a Parquet file, numbers unrounded; a value that is not observable is null.
+
+    Args:
+        results: With the motion.
+
+    Returns:
+        Parquet; its metadata hold the title of the case and the caution.
+
+    Raises:
+        NeutralPointError: `extra-missing` without `neutralpoint[history]`.
+    """
+    polars = optional("polars", "history", "series.parquet")
+    epoch = results.findings.epoch
+    table: dict[str, Any] = {
+        "time_utc": [epoch + timedelta(seconds=float(second)) for second in results.time],
+        "time_s": results.time,
+    }
+    for name in (*PLACES, *(name for name in results.bands if name not in PLACES)):
+        head, unit = _head(name)
+        for level, values in zip(LEVELS, results.bands[name] / unit.factor, strict=True):
+            shown = np.where(results.observable[name], values, np.nan)
+            table[f"{head}_{level}"] = polars.Series(shown, nan_to_null=True)
+    out = io.BytesIO()
+    about = {"title": results.findings.subject.title, "caution": IN_BRIEF}
+    polars.DataFrame(table).write_parquet(out, metadata=about)
+    return out.getvalue()
+
+
+def _head(name: str) -> tuple[str, ReaderUnit]:
+    """What the columns of a quantity begin with, and their unit."""
     unit = PLACE_UNIT if name in PLACES else QUANTITIES[name].shown
     spelled = SPELLED.get(unit.symbol, unit.symbol)
-    head = f"{name}_{spelled}" if spelled else name
+    return (f"{name}_{spelled}" if spelled else name), unit
+
+
+def _columns(results: Results, name: str) -> Iterator[tuple[str, list[str]]]:
+    head, unit = _head(name)
     seen = results.observable[name]
     digits = unit.decimals if name in PLACES else unit.decimals + 2
     for level, values in zip(LEVELS, results.bands[name] / unit.factor, strict=True):

@@ -14,7 +14,7 @@ def optional(module: str, extra: str, where: str) -> ModuleType:
     Args:
         module: Name to import.
         extra: Extra of the package that installs it.
-        where: File that needs it, for errors.
+        where: File that needs it, read or written, for errors.
 
     Returns:
         The module.
@@ -27,7 +27,7 @@ def optional(module: str, extra: str, where: str) -> ModuleType:
     except ImportError as missing:
         raise NeutralPointError(
             "extra-missing",
-            f"Reading this file needs the optional extra `{extra}`.",
+            f"This file needs the optional extra `{extra}`.",
             where=where,
             hint=f'Install it with: pip install "neutralpoint[{extra}]".',
         ) from missing

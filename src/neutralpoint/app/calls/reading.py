@@ -13,7 +13,7 @@ from neutralpoint.app.calls.call import Call, Entry
 from neutralpoint.app.contents import draft_of, revision_of
 from neutralpoint.app.figures import Ground
 from neutralpoint.app.folders import missing
-from neutralpoint.app.out import path_gpx, path_kml, series_csv
+from neutralpoint.app.out import path_gpx, path_kml, series_csv, series_parquet
 from neutralpoint.app.replies import numbers
 from neutralpoint.app.rows import rows_near
 from neutralpoint.app.stretches import found_stretches
@@ -25,6 +25,7 @@ from neutralpoint.report.words.sections import sections_of
 HALF, MOST_HALF = 2.0, 60.0  # s around a moment in which rows are shown
 # Files that are made of the motion when they are asked for, and their media types.
 OUT = {
+    "series.parquet": (series_parquet, "application/vnd.apache.parquet"),
     "series.csv": (series_csv, "text/csv; charset=utf-8"),
     "path.gpx": (path_gpx, "application/gpx+xml"),
     "path.kml": (path_kml, "application/vnd.google-earth.kml+xml"),
@@ -119,9 +120,10 @@ def _out(call: Call) -> Any:
     if name not in OUT:
         raise missing(f"There is no file {name[:40]!r} to hand out.", "name")
     make, media = OUT[name]
-    text = make(call.notebook.shelf.results())
+    made = make(call.notebook.shelf.results())
+    data = made if isinstance(made, bytes) else made.encode()
     headers = {"content-disposition": f'attachment; filename="{name}"'}
-    return Response(text.encode(), media_type=media, headers=headers)
+    return Response(data, media_type=media, headers=headers)
 
 
 def _rows(call: Call) -> Any:
