@@ -156,6 +156,26 @@ def test_a_file_dropped_on_the_first_page_begins_a_case(
     for name in ("passengers", "crew"):
         load.get_by_label(name).press("Home")
     assert "outside the limits" in said.inner_text()
+    # A number of the airplane is changed: what it changes comes at once, and nothing is written.
+    asked: list[Any] = []
+
+    def effect(route: Any) -> None:
+        if route.request.method != "POST":
+            return route.continue_()
+        asked.append(route.request.post_data_json)
+        wider = "tail.area" in asked[-1]["values"]
+        row = {"topic": "Balance", "name": "margin", "unit": "% MAC", "decimals": 1, "before": 30.0}
+        return route.fulfill(json=[row | {"after": 34.0 if wider else 30.0}])
+
+    page.route("**/api/airplane", effect)
+    numbers = page.locator("details.numbers")
+    numbers.locator("summary").first.press("Enter")
+    numbers.locator("summary", has_text="tail").first.press("Enter")
+    numbers.locator("[data-number='tail.area']").fill("6.6 m2")
+    numbers.locator("strong", has_text="34.0").wait_for()
+    assert asked[-1] == {"name": "ostrel-7", "values": {"tail.area": "6.6 m2"}}
+    assert "opposing switch" in numbers.inner_text()
+    page.unroute("**/api/airplane")
     page.get_by_role("button", name="State the defaults and run").wait_for()
     text = (notebooks[1] / "lake flight/case.toml").read_text(encoding="utf-8")
     assert tomllib.loads(text)["airplane"] == {"file": "ostrel-7", "name": "Ostrel 7"}

@@ -4,6 +4,7 @@ import { printed } from "../words";
 import { get, write } from "./api";
 import type { Bench } from "./bench";
 import { announce, button, el, fill, part, svg } from "./dom";
+import { Numbers } from "./numbers";
 import type { Form } from "./types";
 
 interface Item {
@@ -79,6 +80,7 @@ export class Airplanes {
         el("p", { class: "hint" }, "The catalogue is invented and named for no real airplane: each stands for a way to be built. Describe your own in a file of the same form, or copy one and change it."),
         el("ul", { class: "airplane-cards" }, ...cards.map((card) => this.card(card))),
         chosen && new Load(this.bench, chosen).root,
+        chosen && new Numbers(this.bench, chosen.name, chosen.title, chosen.own).root,
         el("p", { class: "acts" }, button("Close", () => (this.place.hidden = true))),
       );
       this.place.hidden = false;

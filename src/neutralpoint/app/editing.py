@@ -112,6 +112,17 @@ def replace_script(folder: Path, text: str) -> None:
         _write(folder, SCRIPT_FILE, text)
 
 
+def replace_airplane(folder: Path, name: str, text: str) -> None:
+    """Write an airplane file of the case.
+
+    Args:
+        folder: The case folder; its lock is held.
+        name: Of a file that is there; the caller has checked both it and the text.
+        text: TOML.
+    """
+    _write(folder, _own_name(name), text)
+
+
 def add_file(folder: Path, name: str, fresh: Path, *, replace: bool) -> str:
     """Give an uploaded file its name.
 

@@ -80,6 +80,34 @@ def _copy_airplane(call: Call) -> Any:
         return _changed(call, editing.save_case(notebook.folder, text))
 
 
+def _airplane(call: Call) -> Any:
+    from neutralpoint.app.airplane_numbers import airplane_numbers, airplane_source
+
+    name = call.text("name")
+    return airplane_numbers(airplane_source(call.notebook.folder, name), name)
+
+
+def _effect(call: Call) -> Any:
+    """What other numbers change; nothing is written."""
+    from neutralpoint.app.airplane_numbers import airplane_source, effect_of_numbers
+
+    name, values = wanted(call.body, "name", str), wanted(call.body, "values", dict)
+    return effect_of_numbers(airplane_source(call.notebook.folder, name), name, values)
+
+
+def _put_airplane(call: Call) -> Any:
+    from neutralpoint.app.airplane_numbers import airplane_source, check_airplane, with_numbers
+
+    notebook = call.notebook
+    name, values = wanted(call.body, "name", str), wanted(call.body, "values", dict)
+    with notebook.lock:
+        file_inside(notebook.folder, name)  # of the case: the catalogue stays as it is
+        text = with_numbers(airplane_source(notebook.folder, name), values)
+        check_airplane(text, name)
+        editing.replace_airplane(notebook.folder, name, text)
+    return _changed(call, revision_of(notebook.folder))
+
+
 def _columns(call: Call) -> Any:
     notebook, name = call.notebook, call.text("name")
     file_inside(notebook.folder, name)
@@ -154,6 +182,9 @@ EDITING: tuple[Entry, ...] = (
     ("POST", "defaults", "json", _defaults),
     ("GET", "airplanes", "", _catalogue),
     ("POST", "airplanes", "json", _copy_airplane),
+    ("GET", "airplane", "", _airplane),
+    ("POST", "airplane", "json", _effect),
+    ("PUT", "airplane", "json", _put_airplane),
     ("PUT", "columns", "json", _columns),
     ("GET", "form", "", _form),
     ("PUT", "form", "json", _fill),

@@ -122,26 +122,33 @@ def known(found: Equilibrium, value) -> Array:
 def force_per_g(fleet: Airplane, air: Air, reference: Equilibrium) -> Array:
     """Column force per unit load factor about n = 1, N, by a central difference over 0.2 g."""
     inputs, speed = reference.inputs, reference.readings.true_airspeed
-
-    def one(airplane, down, inputs, speed, load_factor):
-        condition = Condition(
-            speed=speed,
-            height=-down,
-            lever=inputs.lever[0],
-            stabilizer=inputs.stabilizer,
-            tab=inputs.tab,
-        )
-        return find_pull_up(airplane, air, condition, load_factor).readings.column_force
-
-    both = jax.vmap(jax.vmap(one, (None, None, None, None, 0)), (0, 0, 0, 0, None))
-    pair = quickly(both)(fleet, reference.state.down, inputs, speed, jnp.array([0.9, 1.1]))
+    pair = _compiled("per g", jax.vmap(_pulls, (0, 0, 0, 0, None, None)))(
+        fleet, reference.state.down, inputs, speed, jnp.array([0.9, 1.1]), air
+    )
     found = np.asarray(pair)
     return (found[:, 1] - found[:, 0]) / 0.2
 
 
+def _pulls(airplane, down, inputs, speed, load_factors, air):
+    """Column force of one airplane at load factors."""
+    condition = Condition(
+        speed=speed,
+        height=-down,
+        lever=inputs.lever[0],
+        stabilizer=inputs.stabilizer,
+        tab=inputs.tab,
+    )
+
+    def pull(load_factor):
+        return find_pull_up(airplane, air, condition, load_factor).readings.column_force
+
+    return jax.vmap(pull)(load_factors)
+
+
 def modes_of(fleet: Airplane, air: Air, reference: Equilibrium) -> dict[str, Array]:
     state, inputs = reference.state, reference.inputs
-    matrices = quickly(jax.vmap(lambda a, s, i: linearize(a, s, i, air)[0]))(fleet, state, inputs)
+    one = jax.vmap(lambda a, s, i, air: linearize(a, s, i, air)[0], (0, 0, 0, None))
+    matrices = _compiled("modes", one)(fleet, state, inputs, air)
     rows = []
     for matrix in np.asarray(matrices):
         modes = identify_modes(matrix)
