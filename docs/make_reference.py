@@ -8,6 +8,7 @@ A contract test fails while a page differs from what this writes.
 
 from __future__ import annotations
 
+import inspect
 import json
 import re
 from pathlib import Path
@@ -15,6 +16,7 @@ from typing import Any
 
 import typer
 
+import neutralpoint
 from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.airplane_file.catalogue import catalogue_names
 from neutralpoint.airplane_file.document import AirplaneDocument
@@ -283,6 +285,57 @@ def causes_page() -> str:
     return "\n".join(lines) + "\n"
 
 
+def python_page() -> str:
+    """The public names of the package, from their docstrings."""
+    lines = [
+        MADE,
+        "# From Python",
+        "",
+        "These names of `neutralpoint` are kept from one version to the next; every other may",
+        "change without notice. Arrays are SI and radians. How to use them:",
+        "[the numbers](../how-to/use-the-numbers.md).",
+    ]
+    for name in neutralpoint.__all__:
+        thing = getattr(neutralpoint, name)
+        if not inspect.isclass(thing):
+            continue
+        lines += ["", f"## `{name}`", "", *_docstring(thing)]
+        if issubclass(thing, Exception):
+            continue
+        for member, value in vars(thing).items():
+            if member.startswith("_"):
+                continue
+            about = value if inspect.isfunction(value) else getattr(value, "func", None)
+            lines += ["", f"### `{name}.{member}{_call(value)}`", ""]
+            lines += _docstring(about or value.fget)
+    return "\n".join(lines) + "\n"
+
+
+def _call(value: Any) -> str:
+    """The arguments of a method as they are written; nothing for a property."""
+    if not inspect.isfunction(value):
+        return ""
+    given = [str(one) for one in list(inspect.signature(value).parameters.values())[1:]]
+    return f"({', '.join(re.sub(r' = <function .*', '', one) for one in given)})".replace("'", "")
+
+
+def _docstring(thing: Any) -> list[str]:
+    """A docstring as Markdown: its parts as lists."""
+    lines = []
+    for line in (inspect.getdoc(thing) or "").splitlines():
+        part = re.fullmatch(r"(Args|Returns|Raises|Attributes):", line)
+        if part:
+            lines.append(f"*{part[1]}*")
+            lines.append("")
+        elif line.startswith("        "):
+            lines.append(f"  {line.strip()}")
+        elif line.startswith("    "):
+            lines.append(f"- {line.strip()}")
+        else:
+            lines.append(line)
+    return lines
+
+
 PAGES = {
     "airplane-file.md": airplane_page,
     "case-file.md": case_page,
@@ -292,6 +345,7 @@ PAGES = {
     "error-codes.md": errors_page,
     "findings.md": findings_page,
     "../explanation/glossary.md": lambda: f"{MADE}\n{glossary_page()}",
+    "python.md": python_page,
     "ranges.md": ranges_page,
 }
 

@@ -9,6 +9,7 @@ import typer
 
 import neutralpoint
 from neutralpoint.cli.airplane.command import airplane
+from neutralpoint.cli.demo import demo
 from neutralpoint.cli.drawing import figures
 from neutralpoint.cli.fly import fly
 from neutralpoint.cli.history import history
@@ -85,7 +86,7 @@ def check(case: CasePath, as_json: AsJson = False) -> None:
     show_caution(console())
 
 
-for work in (motion, study):
+for work in (motion, study, demo):
     app.command()(work)
 app.command()(airplane)
 app.command()(weigh)

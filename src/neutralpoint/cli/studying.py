@@ -53,24 +53,50 @@ def study(
     Stages whose results are saved and still hold are not run again. A run that was stopped is
     taken up where it ended.
     """
+    studied(case, until, full=full, fresh=fresh, as_json=as_json, as_lines=progress_json)
+
+
+def studied(
+    case: Path,
+    until: str | None = None,
+    *,
+    full: bool = False,
+    fresh: bool = False,
+    as_json: bool = False,
+    as_lines: bool = False,
+) -> Path:
+    """Study a case, write its report and print the answer, as the command `study` does.
+
+    Args:
+        case: The case folder.
+        until: Last stage to run; None for all.
+        full: Time to act with all pilots.
+        fresh: Work everything out again.
+        as_json: Print one JSON document.
+        as_lines: Print a line of JSON for every step.
+
+    Returns:
+        Path of the report.
+    """
     from neutralpoint.case.text import first_look
 
     first_look(case)
     from neutralpoint.study import run_study
 
-    with progress(as_lines=progress_json) as tell:
+    with progress(as_lines=as_lines) as tell:
         results = run_study(case, tell, until=until, full=full, fresh=fresh)
         page = write_page(results, tell)
     paths = {"findings": results / "findings.json", "report": page}
-    if as_json or progress_json:
-        _done(paths, as_json=as_json, as_line=progress_json)
-        return
+    if as_json or as_lines:
+        _done(paths, as_json=as_json, as_line=as_lines)
+        return page
     from neutralpoint.cli.answering import show_answer
     from neutralpoint.findings import read_findings
     from neutralpoint.report import sheet_of
 
     show_answer(sheet_of(read_findings(results)), list(paths.values()), console())
     show_caution(console())
+    return page
 
 
 def write_page(results: Path, tell: Callable) -> Path:
