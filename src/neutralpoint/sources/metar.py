@@ -1,4 +1,4 @@
-"""Surface reports in METAR code: wind, temperature and altimeter setting, nothing guessed.
+"""Surface reports in METAR code: wind, temperature, setting, sight and clouds, nothing guessed.
 
 Groups are recognised by their form wherever they stand, because real reports deviate from the
 order of the code. A group that looks like a wind or a pressure but cannot be read is refused and
@@ -14,11 +14,13 @@ from datetime import UTC, date, datetime, timedelta
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import (
     DEGREE,
+    FOOT,
     HECTOPASCAL,
     HOUR,
     INCH_OF_MERCURY,
     KELVIN_AT_0_C,
     KNOT,
+    STATUTE_MILE,
 )
 from neutralpoint.sources.report import Refusals, SourceReport
 
@@ -36,6 +38,15 @@ TEMPERATURE = re.compile(r"(M?\d{2})/(M?\d{2}|//)?")
 SETTING = re.compile(r"([QA])(\d{4})")
 SETTING_LIKE = re.compile(r"[QA][\d/.]{3,}")
 TENTHS = re.compile(r"T([01])(\d{3})(?:([01])(\d{3}))?")
+SIGHT_METRES = re.compile(r"(\d{4})(?:NDV)?")
+SIGHT_MILES = re.compile(r"[PM]?(?:(\d+)|(\d)/(\d{1,2}))SM")
+LAYER = re.compile(r"(FEW|SCT|BKN|OVC|VV)(\d{3}|///)(?:CB|TCU|///)?")
+CEILING = ("BKN", "OVC", "VV")  # more than half of the sky
+# Words for no cloud, and the height in feet up to which they speak: 5000 ft for the worldwide code,
+# 12,000 ft for automatic stations in the United States, all of the sky for SKC.
+NO_CLOUD_FT = {"CAVOK": 5000.0, "NSC": 5000.0, "NCD": 5000.0, "CLR": 12000.0, "SKC": 40000.0}
+LAYERS_REACH_FT = 20000.0  # analyst's: higher layers are reported, but seldom seen through lower
+MOST_SIGHT = 10_000.0  # m: 9999 and CAVOK say this or more
 SPEED = {"KT": KNOT, "MPS": 1.0, "KMH": 1000.0 / HOUR}
 TRENDS = ("BECMG", "TEMPO", "NOSIG", "INTER")
 LOWEST, HIGHEST = 850.0 * HECTOPASCAL, 1100.0 * HECTOPASCAL  # beyond all records on earth
@@ -55,6 +66,10 @@ class SurfaceReport:
         spread: Range of direction, rad, where reported.
         temperature: K; None where missing.
         altimeter_setting: Pa; None where missing.
+        visibility: m, 10 km for that or more; None where missing.
+        ceiling: Base of the lowest layer of more than half of the sky, m above the station;
+            infinite where no such layer is reported; None where clouds are not.
+        cloud_reach: Up to where the report speaks of clouds, m above the station.
         text: The report as it stands.
     """
 
@@ -66,6 +81,9 @@ class SurfaceReport:
     spread: tuple[float, float] | None = None
     temperature: float | None = None
     altimeter_setting: float | None = None
+    visibility: float | None = None
+    ceiling: float | None = None
+    cloud_reach: float = 0.0
     text: str = ""
 
 
@@ -134,7 +152,8 @@ def _report(chunk: str, day: date, line: int, refusals: Refusals) -> SurfaceRepo
     remarks = body[body.index("RMK") + 1 :] if "RMK" in body else []
     end = min((body.index(word) for word in (*TRENDS, "RMK") if word in body), default=len(body))
     found: dict = {"station": station, "time": time, "text": chunk.rstrip("= ")}
-    for token in body[:end]:
+    for before, token in zip(["", *body], body[:end], strict=False):
+        _sight(before, token, found)
         reason = _group(token, found)
         if reason is not None:
             refusals.add(reason, line)
@@ -164,6 +183,26 @@ def _group(token: str, found: dict) -> str | None:
     elif SETTING_LIKE.fullmatch(token):
         return f"the altimeter setting {token} cannot be read"
     return None
+
+
+def _sight(before: str, token: str, found: dict) -> None:
+    """Take what a group says of visibility and clouds."""
+    if (metres := SIGHT_METRES.fullmatch(token)) is not None:
+        found.setdefault("visibility", MOST_SIGHT if token[:4] == "9999" else float(metres[1]))
+    elif (miles := SIGHT_MILES.fullmatch(token)) is not None:
+        whole = float(miles[1] or (before if before.isdigit() and len(before) == 1 else 0.0))
+        part = float(miles[2]) / max(float(miles[3]), 1.0) if miles[2] else 0.0
+        found.setdefault("visibility", (whole + part) * STATUTE_MILE)
+    elif (layer := LAYER.fullmatch(token)) is not None:
+        base = 0.0 if layer[2] == "///" else 100.0 * float(layer[2]) * FOOT
+        hides = base if layer[1] in CEILING else float("inf")
+        found["ceiling"] = min(found.get("ceiling", float("inf")), hides)
+        found["cloud_reach"] = LAYERS_REACH_FT * FOOT
+    elif token in NO_CLOUD_FT:
+        found.setdefault("ceiling", float("inf"))
+        found.setdefault("cloud_reach", NO_CLOUD_FT[token] * FOOT)
+        if token == "CAVOK":
+            found.setdefault("visibility", MOST_SIGHT)
 
 
 def _wind(match: re.Match[str], token: str, found: dict) -> str | None:
