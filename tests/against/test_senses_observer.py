@@ -35,6 +35,7 @@ def rides():
 
 
 def test_no_illusion_in_steady_level_flight(rides):
+    """Source: organs at rest report rest; an identity of both models."""
     _, found = rides
     for value in (found.pitch[:, 0], found.bank[:, 0], found.turn[:, 0]):
         assert np.abs(value).max() < 1e-12
@@ -48,8 +49,8 @@ def _step(first, second, time):
 def test_a_step_of_yaw_rate_decays_as_the_canals_do(rides):
     """The nerves by T = 5.7 s and Ta = 80 s; the observer stretches T by 1 + K to 22.8 s.
 
-    So long does a turn last in people: velocity storage, 15 to 25 s (Raphan, Matsuo and Cohen, Exp.
-    Brain Research 35 (1979) 229, from memory).
+    Source: the step response in closed form. So long does a turn last in people: velocity storage,
+    15 to 25 s (Raphan, Matsuo and Cohen, Exp. Brain Research 35 (1979) 229, from memory).
     """
     _, found = rides
     late = TIME[1:] - 0.5 * STEP  # the rate rises over one step
@@ -63,7 +64,8 @@ def test_a_step_of_yaw_rate_decays_as_the_canals_do(rides):
 def test_thrust_is_perceived_as_pitch_within_seconds(rides):
     """Without vision the tilt goes to atan(a/g) (Merfeld et al. 1993), seconds late.
 
-    "A few seconds" by both models of Groen et al., Safety 8 (2022) 85; the filter by its 5 s.
+    Source: "a few seconds" by both models of Groen et al., Safety 8 (2022) 85 (abstract seen); the
+    filter by its 5 s, in closed form.
     """
     _, found = rides
     whole = np.arctan(0.3)
@@ -126,6 +128,7 @@ def _by_scipy(rate, felt):
 
 
 def test_any_ride_is_perceived_as_by_scipy(rides):
+    """Source: scipy.integrate.solve_ivp on the block diagrams, their loops closed by iteration."""
     ride, found = rides
     pitch, bank = _by_scipy(ride.rate[3], ride.felt[3])
     assert np.ptp(pitch[0]) > 10.0 * DEGREE  # the ride is one that misleads
@@ -135,6 +138,7 @@ def test_any_ride_is_perceived_as_by_scipy(rides):
 
 
 def test_people_differ_about_the_published_constants():
+    """Source: Rader, Oman and Merfeld, J. Neurophysiology 102 (2009) 2232, table 4."""
     drawn = draw_organs(np.random.default_rng(20261129), 4000)
     for name, value in KEPT._asdict().items():
         values = getattr(drawn, name)

@@ -23,6 +23,7 @@ def _way(elevation, azimuth):
 
 
 def test_heights_and_azimuths_are_those_of_the_library(authority):
+    """Source: authorities/sun_and_moon.toml, a general astronomy library."""
     table = authority("sun_and_moon")
     for when, latitude, longitude, height, *there in table["rows"]:
         sky = sky_of(
@@ -42,7 +43,7 @@ def _equatorial(vector):
 
 
 def test_printed_examples():
-    """Meeus, Astronomical Algorithms (1998), examples 25.a and 47.a, from memory."""
+    """Source: Meeus, Astronomical Algorithms (1998), examples 25.a and 47.a, from memory."""
     sun = sun_vector((2448908.5 - 2451545.0) / 36525.0)
     assert np.allclose(_equatorial(sun), (198.38083, -7.78507), atol=0.002)
     assert np.linalg.norm(sun) / ASTRONOMICAL_UNIT == pytest.approx(0.99766, abs=2e-5)
@@ -64,6 +65,7 @@ def test_an_eclipse_covers_the_sun():
 
 
 def test_light_ends_at_the_depths_of_the_almanac():
+    """Source: explanation of The Nautical Almanac: 0.833, 6, 12 and 18 deg, from memory."""
     depths = [0.9, -0.8, -0.9, -5.9, -6.1, -12.1, -18.1]
     assert [light_of(depth * DEGREE) for depth in depths] == [
         *(Light.DAY, Light.DAY, Light.CIVIL, Light.CIVIL),
@@ -72,6 +74,6 @@ def test_light_ends_at_the_depths_of_the_almanac():
 
 
 def test_a_full_moon_stands_against_the_sun():
-    """Full moon of 2026-12-24, 01:28 UTC, from memory."""
+    """Source: full moon of 2026-12-24, 01:28 UTC, almanacs, from memory."""
     sky = sky_of(datetime(2026, 12, 24, 1, 28, tzinfo=UTC), 45.0 * DEGREE, 0.0)
     assert sky.moon_lit > 0.995

@@ -8,6 +8,7 @@ from collections import defaultdict
 from neutralpoint.vocabulary import CIRCULAR, QUANTITIES
 from neutralpoint.vocabulary.quantity import (
     ANGLE_UNITS,
+    FELT,
     FLOWN,
     LIMITS,
     MOMENTS,
@@ -49,7 +50,8 @@ def test_no_table_of_quantities_beside_the_registry(modules):
 
 
 def test_a_quantity_stands_once():
-    listed = [q.name for q in (*MOTION, *READINGS, *MOMENTS, *NEEDED, *LIMITS, *FLOWN, *RECOVERY)]
+    kinds = (MOTION, READINGS, MOMENTS, NEEDED, LIMITS, FELT, FLOWN, RECOVERY)
+    listed = [q.name for kind in kinds for q in kind]
     assert len(listed) == len(set(listed)) == len(QUANTITIES)
 
 

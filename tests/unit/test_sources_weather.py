@@ -52,6 +52,32 @@ def test_metres_a_second_and_a_range_of_directions():
     assert report.temperature == pytest.approx(298.15)
 
 
+@pytest.mark.parametrize(
+    ("groups", "visibility", "ceiling_ft"),
+    [
+        ("9999 SCT045 BKN090", 10_000.0, 9000.0),
+        ("0800 FG VV002", 800.0, 200.0),
+        ("1 1/2SM BR OVC008", 1.5 * 1609.344, 800.0),
+        ("M1/4SM OVC001", 0.25 * 1609.344, 100.0),
+        ("10SM FEW250", 10.0 * 1609.344, np.inf),
+        ("CAVOK", 10_000.0, np.inf),
+        ("9999 BKN012 OVC006 TEMPO 0300 OVC001", 10_000.0, 600.0),
+        ("", None, None),
+    ],
+)
+def test_sight_and_clouds(groups, visibility, ceiling_ft):
+    report, found = one(f"QQCH 141844Z 08006KT {groups} 14/06 Q1009")
+    assert report.visibility == (visibility and pytest.approx(visibility))
+    assert report.ceiling == (ceiling_ft and pytest.approx(ceiling_ft * FOOT))
+    assert found.refused == ()
+
+
+def test_words_for_no_cloud_speak_up_to_their_height():
+    reach = [one(f"QQCH 141844Z 08006KT 9999 {word} 14/06 Q1009")[0].cloud_reach / FOOT
+             for word in ("NSC", "CLR", "SKC", "BKN090")]  # fmt: skip
+    assert reach == pytest.approx([5000.0, 12000.0, 40000.0, 20000.0])
+
+
 def test_winds_of_trends_are_not_taken():
     report, _ = one("QQCH 141844Z 08006KT 14/06 Q1009 TEMPO 25030G45KT Q0900")
     assert report.wind_speed == pytest.approx(6 * KNOT)

@@ -10,7 +10,7 @@ import { sectionParts, sectionTables } from "./sections";
 import { themed } from "./theme";
 import type { MotionFigure, Section, Stage } from "./types";
 
-const STAGES: Stage[] = ["limits", "wreckage", "heard"];
+const STAGES: Stage[] = ["limits", "wreckage", "heard", "felt"];
 
 export class BesideEntry implements Entry {
   stages: Entry["stages"] = STAGES;

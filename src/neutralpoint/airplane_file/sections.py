@@ -152,6 +152,11 @@ class Body(Section):
     width: PositiveLength = Field(description="Greatest.")
     height: PositiveLength = Field(description="Greatest.")
     nose_station: Station = Field(NOTHING, description="Aft of the datum.")
+    seat_station: Station | None = Field(
+        None,
+        description="Head of the pilot, aft of the datum; a fifth of the length behind the nose, "
+        "with an error, where left out.",
+    )
     reference_angle: Angle | None = Field(
         None,
         description="Line that pitch is read from, nose-up above the datum line; "

@@ -25,6 +25,7 @@ FILES = {
     "limits": "limits.nc",
     "wreckage": "wreckage.json",
     "heard": "heard.nc",
+    "felt": "felt.nc",
     "weighing": "weighing.json",
     "response": "response.nc",
 }

@@ -21,6 +21,7 @@ STAGE_WORDS = {
     "limits": "limits",
     "wreckage": "where it came down",
     "heard": "what was heard",
+    "felt": "what could be seen and felt",
     "weighing": "odds",
     "response": "time to act",
 }

@@ -62,6 +62,7 @@ class AirOfCase:
         setting: Altimeter setting, Pa.
         sources: Files read.
         taken: What was taken as given.
+        reports: Surface reports with the height of their stations above the sea, m.
         warnings: What may affect a result.
     """
 
@@ -69,6 +70,7 @@ class AirOfCase:
     setting: Uncertain = field(default_factory=lambda: Uncertain(SEA_LEVEL_PRESSURE))
     sources: list[LoadedSource] = field(default_factory=list)
     taken: list[Taken] = field(default_factory=list)
+    reports: list[tuple[SurfaceReport, float]] = field(default_factory=list)
     warnings: list[NeutralPointError] = field(default_factory=list)
 
 
@@ -94,6 +96,7 @@ def load_air(folder: Path, document: CaseDocument, middle: datetime) -> AirOfCas
         if isinstance(entry, ReportEntry):
             report = _nearest(_reports(folder, entry, middle.date(), key, air), middle)
             reports.append((report, entry.elevation.value, key))
+            air.reports.append((report, entry.elevation.value))
             if entry.file is not None:
                 air.sources[-1] = _told(air.sources[-1], _report_said(report, middle))
         else:

@@ -12,7 +12,7 @@ from neutralpoint.documents.quantity import Uncertain
 from neutralpoint.earth.weather import Weather
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion import LiftData
-from neutralpoint.sources import SourceReport
+from neutralpoint.sources import SourceReport, SurfaceReport
 from neutralpoint.track import Track
 
 
@@ -128,6 +128,7 @@ class Case:
         events: In order of time.
         taken: What was taken as given.
         warnings: What may affect a result.
+        reports: Surface reports with the height of their stations above the sea, m.
     """
 
     folder: Path
@@ -142,6 +143,7 @@ class Case:
     events: tuple[Happening, ...]
     taken: tuple[Taken, ...]
     warnings: tuple[NeutralPointError, ...]
+    reports: tuple[tuple[SurfaceReport, float], ...] = ()
 
     @property
     def described(self) -> DescribedAirplane:

@@ -85,6 +85,7 @@ def _read(folder: Path, tell: Callable[[str], None]) -> Case:
             *_coverage(air.weather, track),
             *geoid_warnings(document.geoid_height, track),
         ),
+        reports=tuple(air.reports),
     )
 
 

@@ -38,6 +38,14 @@ from neutralpoint.findings.document import (
     Subject,
     Warned,
 )
+from neutralpoint.findings.felt import (
+    FeltFindings,
+    FeltLight,
+    FeltMoment,
+    FeltPerception,
+    Misperceived,
+    TerrainAhead,
+)
 from neutralpoint.findings.file import read_findings, schema_text, write_findings
 from neutralpoint.findings.heard import HeardFindings, HeardPass, HeardRecording
 from neutralpoint.findings.history import (
@@ -222,6 +230,10 @@ __all__ = [
     "EvidenceRow",
     "ExcessPower",
     "FastestTrim",
+    "FeltFindings",
+    "FeltLight",
+    "FeltMoment",
+    "FeltPerception",
     "Findings",
     "Fit",
     "FlaggedRow",
@@ -263,6 +275,7 @@ __all__ = [
     "MapRegion",
     "MechanismRow",
     "MechanismSum",
+    "Misperceived",
     "MissingPart",
     "MistrimBox",
     "MomentsFindings",
@@ -314,6 +327,7 @@ __all__ = [
     "Subject",
     "SwayEnd",
     "SwayRow",
+    "TerrainAhead",
     "ThrustChange",
     "TimeAboveForce",
     "TrimTrial",

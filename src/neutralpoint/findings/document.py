@@ -10,6 +10,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime, Field
 
+from neutralpoint.findings.felt import FeltFindings
 from neutralpoint.findings.heard import HeardFindings
 from neutralpoint.findings.history import HistoryFindings
 from neutralpoint.findings.judgement import JudgementFindings
@@ -199,6 +200,7 @@ class Findings(Part):
     limits: LimitsFindings | None = None
     wreckage: WreckageFindings | None = None
     heard: HeardFindings | None = None
+    felt: FeltFindings | None = None
     endings: list[CauseEnding] = Field(
         default=[], description="How the flights of each remaining cause would come down."
     )

@@ -116,7 +116,7 @@ class EvidenceRow(Part):
     source: str
     doubt: Fraction = Field(description="That it says nothing.")
     caution: str
-    kind: Literal["words", "other"] = "other"
+    kind: Literal["words", "perception", "other"] = "other"
     log_likelihood: list[float] = Field(description="By cause, up to one constant.")
     nats: list[float] = Field(description="By cause, from what all expect together.")
 

@@ -26,6 +26,7 @@ Stage = Literal[
     "limits",
     "wreckage",
     "heard",
+    "felt",
 ]
 
 

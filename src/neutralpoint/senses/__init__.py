@@ -1,4 +1,4 @@
-"""What a person in the pilot's seat could feel and see of a flight, without a word of what was felt.
+"""What a person in the pilot's seat could feel and see; never what anyone did feel.
 
 Sample paths of the motion come in with the place of the seat, the light and the clouds. What goes
 out is the specific force there, and what two published models of the vestibular organs make of it

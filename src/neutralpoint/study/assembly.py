@@ -73,6 +73,7 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
         limits=one("limits"),
         wreckage=one("wreckage"),
         heard=one("heard"),
+        felt=one("felt"),
         endings=joined("endings"),
         results=[
             ResultFile(stage=KINDS.get(name, record.stage), path=name, sha256=sha)

@@ -23,6 +23,7 @@ from neutralpoint.findings import (
     CauseEnding,
     EstimatedValue,
     EvidenceFindings,
+    FeltFindings,
     FlaggedRow,
     HeardFindings,
     HistoryFindings,
@@ -71,6 +72,7 @@ class Made(BaseModel):
         response: Time and strength.
         limits: Which limits were passed.
         heard: What recordings tell.
+        felt: What could be seen and felt.
         wreckage: Where the airplane and its parts came down.
         endings: How flights of the remaining causes come down.
         warnings: What may affect its results.
@@ -96,6 +98,7 @@ class Made(BaseModel):
     limits: LimitsFindings | None = None
     wreckage: WreckageFindings | None = None
     heard: HeardFindings | None = None
+    felt: FeltFindings | None = None
     endings: tuple[CauseEnding, ...] = ()
 
 

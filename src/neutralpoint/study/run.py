@@ -18,6 +18,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import own_folder
 from neutralpoint.findings import Warned, write_findings
 from neutralpoint.study.assembly import assemble
+from neutralpoint.study.felt import stage as felt_stage
 from neutralpoint.study.heard import stage as heard_stage
 from neutralpoint.study.history import stage as history_stage
 from neutralpoint.study.limits import stage as limits_stage
@@ -48,6 +49,7 @@ STAGES: tuple[Stage[Any], ...] = (
     history_stage.STAGE,
     wreckage_stage.STAGE,
     heard_stage.STAGE,
+    felt_stage.STAGE,
     weighing_stage.STAGE,
     response_stage.STAGE,
 )

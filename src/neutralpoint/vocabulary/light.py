@@ -20,7 +20,7 @@ class HorizonSeen(StrEnum):
 
     IN_SIGHT = "in sight"
     NOT = "not in sight"
-    UNKNOWN = "cannot be said"
+    UNKNOWN = "cannot be determined"
 
 
 class HorizonReason(StrEnum):

@@ -233,6 +233,23 @@ LIMITS = (
              "Rate of energy height at idle", scale=FEET_PER_MINUTE),
 )  # fmt: skip
 
+# In the order in which `felt.nc` holds them, beside the pitch of the motion.
+FELT = (
+    Quantity("seat_load", "1", "Specific force at the pilot's seat", "Size of the specific force "
+             "at the pilot's seat over standard gravity", scale=GEES, brief="Seat force"),
+    Quantity("seat_tilt", "rad", "Tilt of the force at the seat", "Pitch at which a seat at rest "
+             "would be pressed the same way", brief="Force tilt"),
+    Quantity("perceived_pitch", "rad", "Pitch perceived by two models",
+             "Pitch that models of the vestibular organs perceive without outside view"),
+    Quantity("wings_bank", "rad", "Bank of the wings", "Angle of the wings about the body from "
+             "level, right wing down positive"),
+    Quantity("perceived_bank", "rad", "Bank perceived by two models",
+             "Bank that models of the vestibular organs perceive without outside view"),
+    Quantity("turn_rate", "rad/s", "Rate of turn", "Rate of turn about the vertical"),
+    Quantity("perceived_turn", "rad/s", "Turn perceived by two models",
+             "Rate of turn that models of the vestibular organs perceive without outside view"),
+)  # fmt: skip
+
 # What a simulated flight has beside the quantities of the motion.
 FLOWN = (
     Quantity("height", "m", "Height", "Height above the ellipsoid's sea level"),
@@ -255,6 +272,6 @@ RECOVERY = (
 # Of what a cause would have needed, beside those above.
 NEEDED = (Quantity("trim_rate", "rad/s", "Trim rate"),)
 
-ALL = (*MOTION, *READINGS, *MOMENTS, *NEEDED, *LIMITS, *FLOWN, *RECOVERY)
+ALL = (*MOTION, *READINGS, *MOMENTS, *NEEDED, *LIMITS, *FELT, *FLOWN, *RECOVERY)
 QUANTITIES = {q.name: q for q in ALL}
 CIRCULAR = frozenset(name for name, q in QUANTITIES.items() if q.circular)

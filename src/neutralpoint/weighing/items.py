@@ -169,6 +169,15 @@ ITEMS: tuple[Item, ...] = (
         caution="Faults that were noted and put right are common on flights that end well.",
         key="earlier-flights",
     ),
+    Item(
+        "light and clouds: a natural horizon",
+        "low",
+        ("in sight", "not in sight"),
+        (0.7, 0.3),
+        _for(("spiral-dive", "somatogravic-input"), (0.1, 0.9)),
+        caution="A horizon in sight is not one looked at, and clouds are local.",
+        key="horizon",
+    ),
     earlier_item(EVENTS_OTHERWISE, EVENTS_WITH_FAULT),
 )
 

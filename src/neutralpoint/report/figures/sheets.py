@@ -8,6 +8,7 @@ from matplotlib.figure import Figure as Sheet
 
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.draw_matplotlib import path_sheet, save_sheets, strip_sheets
+from neutralpoint.report.figures.felt_sheet import felt_sheets
 from neutralpoint.report.figures.heard_sheet import heard_sheets
 from neutralpoint.report.figures.history_sheet import history_sheet
 from neutralpoint.report.figures.load_sheet import load_sheets
@@ -45,6 +46,7 @@ def all_sheets(results: Results) -> dict[str, Sheet]:
     if (earlier := history_sheet(results)) is not None:
         sheets["history"] = earlier
     sheets |= {f"heard-{n}": s for n, s in enumerate(heard_sheets(results), start=1)}
+    sheets |= {f"perceived-{n}": s for n, s in enumerate(felt_sheets(results), start=1)}
     sheets |= {f"wreckage-{n}": s for n, s in enumerate(wreckage_sheets(results), start=1)}
     for section in sections_of(results.findings):
         if section.panels:

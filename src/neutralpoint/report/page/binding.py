@@ -46,9 +46,10 @@ ORDER = (
     "limits",
     "wreckage",
     "heard",
+    "felt",
     "history",
 )
-AFTER_THE_PATH = ("moments", "physics", "limits", "wreckage", "heard", "history")
+AFTER_THE_PATH = ("moments", "physics", "limits", "wreckage", "heard", "felt", "history")
 ALWAYS_FIRST = (("reading", "How to read this report"), ("path-full", "Flight path in full"))
 ALWAYS_LAST = (
     ("drafts", "Drafts of claims"),

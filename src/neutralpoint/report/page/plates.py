@@ -11,6 +11,7 @@ from matplotlib.figure import Figure as Sheet
 from neutralpoint.findings import StageSection
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.draw_matplotlib import path_sheet, strip_sheets, svg
+from neutralpoint.report.figures.felt_sheet import felt_sheets
 from neutralpoint.report.figures.figure import Figure, Strips
 from neutralpoint.report.figures.heard_sheet import heard_sheets
 from neutralpoint.report.figures.history_sheet import history_sheet
@@ -85,6 +86,11 @@ class Plates:
         sheets = load_sheets(self.results)
         return [("The flight in the diagram of speed and load factor", address(s)) for s in sheets]
 
+    def felt(self) -> Drawn:
+        """Perceived against flown attitude."""
+        sheets = felt_sheets(self.results)
+        return [("Flown attitude, and what two models perceive", address(s)) for s in sheets]
+
     def stage_brief(self, section: StageSection) -> Drawn:
         """The first panels of the required moment; of other stages the whole is in an appendix."""
         if section.stage == "signatures":
@@ -100,6 +106,8 @@ class Plates:
         if section.stage == "wreckage":
             sheets = wreckage_sheets(self.results)
             return [("Where the airplane and its parts came down", address(s)) for s in sheets]
+        if section.stage == "felt":
+            return [] if _told_in_full(section) else self.felt()
         if section.stage != "moments" or not section.panels:
             return []
         return _sheets(section.title, self._strips(section, MOMENT_PANELS), height=LOW)
@@ -110,6 +118,8 @@ class Plates:
             return self.signatures[1:]
         if section.stage == "limits" and _told_in_full(section):
             return self.load_diagram() + _sheets(section.title, self._strips(section))
+        if section.stage == "felt" and _told_in_full(section):
+            return self.felt() + _sheets(section.title, self._strips(section))
         short = MOMENT_PANELS if section.stage == "moments" else 0
         if len(section.panels) <= short:
             return []

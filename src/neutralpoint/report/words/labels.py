@@ -16,6 +16,7 @@ STAGES = {
     "history": "Earlier flights",
     "wreckage": "Where it came down",
     "heard": "What was heard",
+    "felt": "Seen and felt",
     "causes": "Candidate causes",
     "weighing": "Odds",
     "signatures": "Signatures",

@@ -33,6 +33,8 @@ CAUTION = (
 )
 CLEAR = 0.95  # share of flights with a trace above which nothing is said of it
 RARE = 0.01  # share of flights with a failure for which no failure is told too
+# Causes that are flown as if an illusion were whole.
+PERCEIVED = (CauseName.SOMATOGRAVIC_INPUT, CauseName.SPIRAL_DIVE)
 POOR = 3.0  # standard deviations by which even the best flight misses, that are pointed out
 
 
@@ -63,6 +65,7 @@ def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
             *map(aside, _traces(found)),
             *_gated(found),
             *_evidence(found),
+            *_perception(found),
         ],
         odds=[_odds(row, found.leader) for row in found.rows],
         scores=score_rows(found.score),
@@ -270,6 +273,32 @@ def _evidence(found: WeighingFindings) -> list[Statement]:
             caution=row.caution,
         )
         for row in found.evidence
+        if row.kind != "perception"
+    ]
+
+
+def _perception(found: WeighingFindings) -> list[Statement]:
+    """The odds of what the models of the vestibular organs bear on, with them and without."""
+    row = next((one for one in found.evidence if one.kind == "perception"), None)
+    if row is None:
+        return []
+    by_cause = {one.cause: one.probability for one in found.rows}
+    nats = dict(zip(found.weighed, row.log_likelihood, strict=True))
+    apart = {name: by_cause[name] * float(np.exp(-nats[name])) for name in found.weighed}
+    whole = sum(apart.values())
+    asked = [name for name in PERCEIVED if name in apart]
+    listed = "; ".join(
+        f"{name.spoken} {printed_probability(by_cause[name])}, without it "
+        f"{printed_probability(apart[name] / whole)}"
+        for name in asked
+    )
+    return [
+        inferred(
+            "What two models of the vestibular organs perceive on flights of the causes that take "
+            f"an illusion as given changes the odds so: {listed}.",
+            found.file,
+            caution=row.caution,
+        )
     ]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from neutralpoint.findings import Findings, StageSection, Statement
 from neutralpoint.report.words.evidence import evidence_section
+from neutralpoint.report.words.felt import felt_section
 from neutralpoint.report.words.heard import heard_section
 from neutralpoint.report.words.history import history_section
 from neutralpoint.report.words.limits import limits_section
@@ -41,6 +42,8 @@ def sections_of(findings: Findings) -> list[StageSection]:
         said.append(wreckage)
     if (heard := heard_section(findings)) is not None:
         said.append(heard)
+    if (felt := felt_section(findings)) is not None:
+        said.append(felt)
     if findings.weighing is not None:
         said.append(odds_section(findings.weighing, findings))
     if (signatures := signatures_section(findings)) is not None:

@@ -20,11 +20,14 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import HistoryFindings
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import EARTH_RADIUS
+from neutralpoint.study.felt.causes import LeftOf, left_of
+from neutralpoint.study.felt.light import outlook_at
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.weighing.earlier import earlier_contribution, given_by, stated
 from neutralpoint.study.weighing.endings import continued
 from neutralpoint.study.wreckage.work_out import without_debris
 from neutralpoint.vocabulary import CauseName
+from neutralpoint.vocabulary.light import HorizonSeen
 from neutralpoint.vocabulary.limit import ULTIMATE
 from neutralpoint.weighing.course import Course
 from neutralpoint.weighing.evidence import (
@@ -50,6 +53,17 @@ PLACES_MISLEAD = 0.1
 # Probability that a line that was followed is of another machine. Analyst's estimate.
 LINE_MISLEADS = 0.15
 AUDIO_LINE = "audio-line"
+# Probability that what two models perceive says nothing of the person who flew: instruments were
+# looked at or not, tilts scatter between pilots by half of their mean (J. Vestibular Research 2022,
+# doi 10.3233/VES-220016), and models agree on an illusion but not on its size (Groen et al., Safety
+# 8 (2022) 85). Analyst's estimate.
+PERCEPTION_MISLEADS = 0.4
+LEAST_SHARE = 0.005  # of flights, below which so few cannot tell; analyst's
+# Probability that light or clouds along the path were not those of report and sun: a surface report
+# is of another place. Analyst's estimate.
+SKY_MISLEADS = 0.3
+HORIZON = "horizon"
+PERCEPTION = "perception: two models of the vestibular organs"
 MARKS = "A position as found is not one in flight until marks agree."
 
 
@@ -64,6 +78,7 @@ class Held:
         motion: The whole motion.
         in_flight: ln Bayes factor of parts that came off in flight; None where none were found.
         heard: Recordings that tell, and the probability that the blade rate changed.
+        horizon: Whether a natural horizon was in sight, where the case does not state it.
     """
 
     begin: float
@@ -72,6 +87,7 @@ class Held:
     motion: KeptMotion
     in_flight: float | None = None
     heard: tuple[tuple[str, float], ...] = ()
+    horizon: HorizonSeen = HorizonSeen.UNKNOWN
 
     @property
     def flown(self) -> list[Flown]:
@@ -116,17 +132,44 @@ def flown_until(case: Case, begin: float, last: float) -> float:
     return max([last, *wanted])
 
 
-def items_given(case: Case, earlier: HistoryFindings | None = None) -> tuple[str, ...]:
+def horizon_then(case: Case, motion: KeptMotion, time: float) -> HorizonSeen:
+    """Whether a natural horizon was in sight, as far as sun, moon and reports bear it.
+
+    Args:
+        case: The case.
+        motion: Its motion.
+        time: s after the epoch.
+
+    Returns:
+        Cannot be said where the case itself speaks of it: then that counts, and once.
+    """
+    stated_item = any(
+        isinstance(entry, FindingEntry) and entry.item == HORIZON
+        for entry in case.document.evidence
+    )
+    if stated_item or case.document.facts.sky is not None:
+        return HorizonSeen.UNKNOWN
+    return outlook_at(case, motion, time).seen
+
+
+def items_given(
+    case: Case,
+    earlier: HistoryFindings | None = None,
+    horizon: HorizonSeen = HorizonSeen.UNKNOWN,
+) -> tuple[str, ...]:
     """Keys of the list of items that the case has spoken of.
 
     Args:
         case: The case.
         earlier: Of earlier flights; None where they were not looked at.
+        horizon: Of `horizon_then`.
 
     Returns:
         One entry a finding; the actuator where a trim position is given.
     """
     keys = list(given_by(earlier))
+    if case.document.facts.sky is not None or horizon is not HorizonSeen.UNKNOWN:
+        keys.append(HORIZON)
     for entry in case.document.evidence:
         if isinstance(entry, FindingEntry):
             keys.append(entry.item)
@@ -152,6 +195,8 @@ def contributions(
     if held.in_flight is not None:
         found.append(_parts(held.in_flight, held))
     found += [_heard(name, changed, held) for name, changed in held.heard]
+    found += _perception(case, held)
+    found += [] if held.horizon is HorizonSeen.UNKNOWN else [_horizon(held)]
     for number, entry in enumerate(case.document.evidence, start=1):
         where = f"case.toml: evidence[{number}]"
         try:
@@ -199,6 +244,42 @@ def _parts(in_flight: float, held: Held) -> Contribution:
         PLACES_MISLEAD,
         "Parts that came off in flight do not say what broke first, nor why.",
         "places and drag of the parts, by the wind of the case",
+    )
+
+
+def _perception(case: Case, held: Held) -> list[Contribution]:
+    """What the observers leave of the causes that take an illusion as given."""
+    left = left_of(held.near, np.random.default_rng([case.document.seed, 22]))
+    if not left:
+        return []
+    causes = tuple(flown.cause for flown in held.flown)
+    given = {str(one.cause): max(one.share, LEAST_SHARE) for one in left}
+    return [
+        Contribution(
+            PERCEPTION,
+            stated_likelihood(causes, given, PERCEPTION_MISLEADS),
+            PERCEPTION_MISLEADS,
+            "It can only take from these causes, which are flown as if the illusion were whole. "
+            "Nobody knows what anyone looked at or felt.",
+            f"flights of the causes: {'; '.join(map(_left_said, left))}",
+        )
+    ]
+
+
+def _left_said(left: LeftOf) -> str:
+    low, high = sorted(left.models)
+    return f"{left.cause.spoken} supplied on {100 * low:.0f} to {100 * high:.0f}% by the two models"
+
+
+def _horizon(held: Held) -> Contribution:
+    causes = tuple(flown.cause for flown in held.flown)
+    item = find_item(HORIZON)
+    return Contribution(
+        f"{item.name}: {held.horizon}",
+        from_table(item, causes, str(held.horizon), SKY_MISLEADS),
+        SKY_MISLEADS,
+        item.caution,
+        "height of sun and moon, clouds and visibility of the surface report",
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 from neutralpoint.airplane.model import TrimDrive
 from neutralpoint.explanations import CAUSES
@@ -17,6 +18,7 @@ from neutralpoint.findings import (
     OddsWindow,
     WeighingFindings,
 )
+from neutralpoint.study.weighing.evidence import PERCEPTION
 from neutralpoint.study.weighing.file import WEIGHING_DATA, weighing_document
 from neutralpoint.study.weighing.saved import (
     WEIGHING_FILE,
@@ -136,9 +138,14 @@ def _mechanism(row: SavedMechanism) -> MechanismRow:
     )
 
 
+def _kind(name: str) -> Literal["words", "perception", "other"]:
+    if name.startswith(HEARD):
+        return "words"
+    return "perception" if name == PERCEPTION else "other"
+
+
 def _evidence(row: SavedEvidence) -> EvidenceRow:
-    kind = "words" if row.name.startswith(HEARD) else "other"
-    return EvidenceRow(kind=kind, **dict(row))
+    return EvidenceRow(kind=_kind(row.name), **dict(row))
 
 
 def blind_score(results: Path | None = None, stratum: str = "") -> BlindScore:

@@ -22,7 +22,13 @@ from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.record import program_digest
 from neutralpoint.study.weighing.at_once import FEW, look, units_of, weigh_at_once
-from neutralpoint.study.weighing.evidence import Held, contributions, flown_until, items_given
+from neutralpoint.study.weighing.evidence import (
+    Held,
+    contributions,
+    flown_until,
+    horizon_then,
+    items_given,
+)
 from neutralpoint.study.weighing.flights import KeptFlights
 from neutralpoint.study.weighing.kept import keep, kept
 from neutralpoint.study.weighing.moved import MovedTrack, moved_tracks
@@ -208,7 +214,8 @@ def work_out_weighing(
         # The unlisted cause stands for all listed ones: how far the track is from any of them.
         away = mean_over(windows, lambda runs: {UNLISTED: p_listed(nulls, names, runs, kind)})
         listed = away[UNLISTED]
-    held = Held(begin, near, observed, motion, in_flight, heard)
+    horizon = horizon_then(case, motion, begin)
+    held = Held(begin, near, observed, motion, in_flight, heard, horizon)
     evidence, unused = contributions(case, held, earlier)
     beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
     odds = reweigh(names, belief.prior, track.runs, beside)
@@ -228,7 +235,7 @@ def work_out_weighing(
         belief,
         evidence,
         unused,
-        items_given(case, earlier),
+        items_given(case, earlier, horizon),
         odds,
         twin,
         gated(airplane, facts),
