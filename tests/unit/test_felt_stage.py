@@ -8,14 +8,16 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from neutralpoint.case.ground import ground_of
 from neutralpoint.findings import EvidenceRow
 from neutralpoint.motion import Onsets
 from neutralpoint.quantities import DEGREE
 from neutralpoint.report.figures.felt_sheet import felt_sheets
-from neutralpoint.report.words.felt import felt_section
+from neutralpoint.report.words.felt import _terrain, felt_section, is_marked
 from neutralpoint.report.words.odds import _perception
 from neutralpoint.senses import Perceived, Ride, enough_felt, hidden_bank
 from neutralpoint.study.felt.findings import felt_findings
+from neutralpoint.study.felt.light import light_findings
 from neutralpoint.study.felt.stage import felt_dataset
 from neutralpoint.study.felt.work_out import felt_ride, looked_at, seat_of
 from neutralpoint.study.motion.file import KeptMotion
@@ -81,7 +83,7 @@ def test_a_thrust_could_be_perceived_as_pitch(thrust):
     assert "could have perceived an attitude other than the flown one" in text
     assert "never" not in text and "what anyone felt" in section.cautions[0]
     assert "healthy inner ear" in text
-    assert not section.tables[0].detail and len(section.panels) == 5
+    assert is_marked(said) and len(section.tables) == 1 and len(section.panels) == 5
 
 
 def test_the_light_is_computed_and_held_against_what_the_case_states(thrust):
@@ -92,6 +94,28 @@ def test_the_light_is_computed_and_held_against_what_the_case_states(thrust):
     assert light.seen is HorizonSeen.UNKNOWN and light.contradicts
     _, text = _said(findings)
     assert "daylight" in text and "no surface report" in text and "another light" in text
+
+
+def test_the_line_of_the_hills_is_told(repository):
+    """A grid with hills: the line stands no higher than its highest post can, and is known there."""
+    motion = _motion()
+    place = {"latitude": 47.03, "longitude": -35.04}
+    paths = motion.paths | {key: motion.paths[key] + value * DEGREE for key, value in place.items()}
+    case = _case()
+    case.folder = repository / "examples" / "orlembeck"
+    case.document.terrain = (SimpleNamespace(file="hills.tif"),)
+    case.document.geoid_height = None
+    there = KeptMotion(**vars(motion) | {"paths": paths})
+    line = light_findings(case, there, NOON + 60.0).terrain
+    ground = ground_of(case.folder, case.document.terrain, None)
+    rows = np.radians(np.linspace(46.9, 47.2, 120))
+    post = np.nanmax(ground(*np.meshgrid(rows, np.radians(np.linspace(-35.2, -34.9, 120)))))
+    assert 0.0 < line.known <= 1.0
+    height = 600.0 + line.distance * np.tan(line.highest)
+    assert height < post + 1.0
+    assert line.highest > -line.dip - 5.0 * DEGREE
+    text = _terrain(line).text
+    assert "from the horizontal" in text and "horizon at sea" in text
 
 
 @pytest.mark.parametrize(

@@ -17,7 +17,7 @@ from neutralpoint.report.figures.display import clock
 from neutralpoint.report.figures.draw_matplotlib import WIDTH, print_style
 from neutralpoint.report.results import Results, open_result
 
-HEIGHT = 5.0  # inch
+HEIGHT = 4.2  # inch
 FLOWN, PERCEIVED = palette.INKS[0], "#b3261e"
 MODELS = (("observer", "--"), ("filter", ":"))
 

@@ -60,7 +60,7 @@ REASONS = {
 }
 DEFAULT = "default, analyst's estimate"
 PANELS = ("seat_load", "seat_tilt", "perceived_pitch", "perceived_bank", "perceived_turn")
-MARKED = 10.0 * DEGREE  # off the flown angle, from which the table stands in the body; analyst's
+MARKED = 10.0 * DEGREE  # off the flown angle, from which it is told and drawn first; analyst's
 FALSE = 2.0 * DEGREE  # slope of a terrain line from which it is told in the body; analyst's
 
 
@@ -155,8 +155,12 @@ def _furthest(name: str, one: Misperceived, findings: Findings) -> str:
     )
 
 
+def _side(elevation: float) -> str:
+    return "above the horizontal" if elevation >= 0.0 else "below the horizontal"
+
+
 def _light(light: FeltLight, findings: Findings) -> Statement:
-    moon = "below the horizon"
+    moon = "below it"
     if light.moon_elevation > 0.0:
         moon = f"{_angle(light.moon_elevation)} above it, {100.0 * light.moon_lit:.0f}% lit"
     seen = {
@@ -167,7 +171,7 @@ def _light(light: FeltLight, findings: Findings) -> Statement:
     why = "; ".join(REASONS[reason] for reason in light.reasons)
     text = (
         f"At {time_of_day(findings, light.time)} UTC: {LIGHTS[light.light]}, sun "
-        f"{_angle(light.sun_elevation)} from the horizontal in azimuth "
+        f"{_angle(abs(light.sun_elevation))} {_side(light.sun_elevation)} in azimuth "
         f"{light.sun_azimuth / DEGREE:03.0f}\u00b0, moon {moon}; {seen}: {why}."
     )
     caution = ""
@@ -231,7 +235,7 @@ def _table(said: FeltPerception, findings: Findings) -> SectionTable:
     return SectionTable(
         caption="Flown attitude and what two models perceive without outside view",
         kind="derived",
-        detail=not is_marked(said),
+        detail=True,
         columns=[
             *("UTC", "Pitch flown", "Pitch perceived", "Bank flown", "Bank perceived"),
             *(

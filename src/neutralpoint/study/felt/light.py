@@ -10,8 +10,10 @@ from neutralpoint.case import Case
 from neutralpoint.case.ground import ground_of
 from neutralpoint.earth.sky import Sky, sky_of
 from neutralpoint.findings.felt import FeltLight, TerrainAhead
+from neutralpoint.numerics.intervals import circular_mean
 from neutralpoint.senses import Outlook, TerrainLine, outlook, terrain_line
 from neutralpoint.study.motion.file import KeptMotion
+from neutralpoint.vocabulary import CIRCULAR
 from neutralpoint.vocabulary.light import Light
 
 DAYLIGHT = (Light.DAY, Light.CIVIL)
@@ -19,9 +21,10 @@ BETWEEN = (Light.CIVIL, Light.NAUTICAL)  # day to one witness and night to anoth
 
 
 def _at(motion: KeptMotion, name: str, time: float) -> float:
-    """Median of a quantity at a moment."""
+    """Middle of a quantity at a moment; of a direction the mean one."""
     middle = int(np.clip(np.searchsorted(motion.time, time), 0, motion.time.size - 1))
-    return float(np.median(motion.paths[name][:, middle]))
+    values = motion.paths[name][:, middle].astype(float)
+    return float(circular_mean(values) if name in CIRCULAR else np.median(values))
 
 
 def sky_at(case: Case, motion: KeptMotion, time: float) -> Sky:
