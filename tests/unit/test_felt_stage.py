@@ -97,7 +97,7 @@ def test_the_light_is_computed_and_held_against_what_the_case_states(thrust):
 
 
 def test_the_line_of_the_hills_is_told(repository):
-    """A grid with hills: the line stands no higher than its highest post can, and is known there."""
+    """A grid with hills: the line stands no higher than its highest post can, known there."""
     motion = _motion()
     place = {"latitude": 47.03, "longitude": -35.04}
     paths = motion.paths | {key: motion.paths[key] + value * DEGREE for key, value in place.items()}
