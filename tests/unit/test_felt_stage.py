@@ -16,6 +16,7 @@ from neutralpoint.report.figures.felt_sheet import felt_sheets
 from neutralpoint.report.words.felt import _terrain, felt_section, is_marked
 from neutralpoint.report.words.odds import _perception
 from neutralpoint.senses import Perceived, Ride, enough_felt, hidden_bank
+from neutralpoint.study.felt.causes import left_of
 from neutralpoint.study.felt.findings import felt_findings
 from neutralpoint.study.felt.light import light_findings
 from neutralpoint.study.felt.stage import felt_dataset
@@ -208,3 +209,52 @@ def test_the_odds_are_told_with_and_without_it():
     found = SimpleNamespace(evidence=[row], rows=rows, weighed=names, file="weighing.json")
     (said,) = _perception(found)
     assert "0.20, without it 0.17" in said.text and "0.30, without it 0.62" in said.text
+
+
+class _Flights(SimpleNamespace):
+    """Flights of a cause, all alike, as far as the observers ask of them."""
+
+    def rows(self, chosen):
+        course = {key: value[chosen] for key, value in vars(self.course).items()}
+        beside = {key: getattr(self, key)[chosen] for key in ("pitch", "north", "east")}
+        return _Flights(course=SimpleNamespace(**course), **beside)
+
+
+def _near(bank, along, **values):
+    time = np.arange(0.0, 60.0, 0.5)
+    flat = np.zeros((4, time.size))
+    course = SimpleNamespace(
+        normal_load_factor=flat + 1.0 / np.cos(bank(time)),
+        longitudinal_load_factor=flat + along(time),
+        bank_angle=flat + bank(time),
+        flight_path_angle=flat,
+    )
+    rate = 9.80665 * np.tan(bank(time)) / 100.0
+    way = np.cumsum(rate) * 0.5
+    flights = _Flights(
+        course=course, pitch=flat, parameters=tuple(values),
+        north=flat + 50.0 * np.cumsum(np.cos(way)), east=flat + 50.0 * np.cumsum(np.sin(way)),
+        values=np.tile(list(values.values()), (4, 1)),
+    )  # fmt: skip
+    return SimpleNamespace(flown=flights, weight=np.full(4, 0.25))
+
+
+def test_a_creeping_bank_is_hidden_and_a_quick_one_is_not():
+    """At 1 deg/s the canals have forgotten; at 15 deg/s the bank is perceived nearly whole."""
+
+    def left(rate):
+        near = _near(lambda t: np.clip(rate * (t - 10.0), 0.0, 45.0) * DEGREE,
+                     lambda t: 0.0 * t, start=10.0, lean=0.0)  # fmt: skip
+        (found,) = left_of({CauseName.SPIRAL_DIVE: near}, np.random.default_rng(7))
+        return found.share
+
+    assert left(1.0) > 0.9
+    assert left(15.0) < 0.5
+
+
+def test_a_push_after_thrust_is_supplied():
+    """A thrust of 0.3 g gives both models more than the half of it that was believed."""
+    pushed = _near(lambda t: 0.0 * t, lambda t: 0.3 * (t > 5.0), start=10.0, belief=0.5, power=0.8)
+    asked = {CauseName.SOMATOGRAVIC_INPUT: pushed, CauseName.ELEVATOR_JAM: pushed}
+    (found,) = left_of(asked, np.random.default_rng(7))
+    assert found.cause is CauseName.SOMATOGRAVIC_INPUT and found.share > 0.9

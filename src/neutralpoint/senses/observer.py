@@ -153,7 +153,7 @@ def believed(organs: Organs, inner: Inner, rate: Array, felt: Array) -> tuple[Ar
     off = _from_to(expected, felt)
     gain = organs.turn_gain
     own = gain * (reported(organs, inner, rate) + inner.expected) - organs.swing_gain * off
-    return own / gain, off
+    return jnp.asarray(own / gain), off
 
 
 def _change(organs: Organs, inner: Inner, rate: Array, felt: Array) -> Inner:
@@ -173,7 +173,7 @@ def _change(organs: Organs, inner: Inner, rate: Array, felt: Array) -> Inner:
     )
 
 
-def _moved(inner: Inner, change: Inner, step: float) -> Inner:
+def _moved(inner: Inner, change: Inner, step: Array) -> Inner:
     return Inner(*(a + step * b for a, b in zip(inner, change, strict=True)))
 
 
