@@ -127,6 +127,11 @@ TERMS: tuple[tuple[str, str], ...] = (
         "Angle of the flight path above (+) or below (-) the horizon, through the air.",
     ),
     (
+        "perceived attitude",
+        "Pitch and bank that models of the inner ear give a person who looks at nothing. It is "
+        "what could be perceived, never what anyone felt.",
+    ),
+    (
         "phugoid",
         "Slow exchange of height and speed at nearly constant angle of attack, one swing in 20 "
         "s to a minute or more, longer at higher speed.",
@@ -148,6 +153,11 @@ TERMS: tuple[tuple[str, str], ...] = (
     (
         "short period",
         "Quick nodding of the nose, over in a few seconds; a sudden trim change starts with it.",
+    ),
+    (
+        "specific force",
+        "Force on a body other than weight, over its mass: what seat and inner ear report. Its "
+        "size over gravity is felt as g.",
     ),
     (
         "static margin",
