@@ -22,7 +22,14 @@ from neutralpoint.study.felt.light import light_findings
 from neutralpoint.study.felt.stage import felt_dataset
 from neutralpoint.study.felt.work_out import felt_ride, looked_at, seat_of
 from neutralpoint.study.motion.file import KeptMotion
-from neutralpoint.study.weighing.evidence import PERCEPTION
+from neutralpoint.study.weighing.evidence import (
+    HORIZON,
+    PERCEPTION,
+    Held,
+    contributions,
+    horizon_then,
+    items_given,
+)
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.light import HorizonSeen
 
@@ -258,3 +265,42 @@ def test_a_push_after_thrust_is_supplied():
     asked = {CauseName.SOMATOGRAVIC_INPUT: pushed, CauseName.ELEVATOR_JAM: pushed}
     (found,) = left_of(asked, np.random.default_rng(7))
     assert found.cause is CauseName.SOMATOGRAVIC_INPUT and found.share > 0.9
+
+
+def _held(seen):
+    still, quick = (
+        _near(lambda t, r=rate: np.clip(r * (t - 10.0), 0.0, 45.0) * DEGREE, lambda t: 0.0 * t,
+              start=10.0, lean=0.0)
+        for rate in (1.0, 15.0)
+    )  # fmt: skip
+    quick.flown.cause, still.flown.cause = CauseName.SPIRAL_DIVE, CauseName.ELEVATOR_JAM
+    near = {CauseName.SPIRAL_DIVE: quick, CauseName.ELEVATOR_JAM: still}
+    return Held(NOON, near, None, _motion(), horizon=seen)
+
+
+def test_both_enter_the_odds_with_their_doubt():
+    """A bank that was perceived takes from the spiral alone, and a horizon in sight takes more."""
+    case = _case()
+    case.document.seed, case.document.evidence = 5, ()
+    found, unused = contributions(case, _held(HorizonSeen.IN_SIGHT))
+    assert not unused and [one.doubt for one in found] == [0.4, 0.3]
+    perceived, horizon = (one.log_likelihood for one in found)
+    assert np.log(0.4) < perceived[0] < np.log(0.8) and np.allclose(perceived[1:], 0.0)
+    # 0.1 and 0.7 with a mean of 0.4, of which 0.3 in 10 say nothing.
+    assert np.exp(horizon) == pytest.approx([0.07 + 0.12, 0.49 + 0.12, 0.4])
+    (alone,), _ = contributions(case, _held(HorizonSeen.UNKNOWN))
+    assert alone.name == PERCEPTION and "supplied on" in alone.source
+
+
+def test_a_case_that_speaks_of_the_sky_is_not_asked_again():
+    case = _case()
+    case.document.evidence = ()
+    assert horizon_then(case, _motion(), NOON) is HorizonSeen.UNKNOWN  # no report
+    assert HORIZON not in items_given(case)
+    assert HORIZON in items_given(case, horizon=HorizonSeen.NOT)
+    night = NOON - 12.0 * 3600.0
+    case.track.epoch = EPOCH.replace(day=12)
+    assert horizon_then(case, _motion(), night) in (HorizonSeen.NOT, HorizonSeen.UNKNOWN)
+    case.document.facts.sky = "cloud"
+    assert horizon_then(case, _motion(), night) is HorizonSeen.UNKNOWN
+    assert HORIZON in items_given(case)
