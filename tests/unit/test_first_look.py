@@ -7,9 +7,12 @@ import shutil
 import subprocess
 import sys
 
+import pytest
+
 from neutralpoint.case.document import CaseDocument
 from neutralpoint.case.load import load_case
 from neutralpoint.case.text import first_look
+from neutralpoint.cli.entry import run
 
 
 def test_a_case_file_is_parsed_once(monkeypatch, repository):
@@ -42,3 +45,33 @@ def test_a_fault_of_the_airplane_file_is_told_before_anything_slow_is_loaded(rep
     )
     assert done.returncode == 2, done.stderr
     assert "nonsense" in done.stderr and "own.toml" in done.stderr
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [["--duration", "nan"], ["--set", "lean=nan"], ["--set", "lean=inf"], ["--set", "lean=1=2"]],
+)
+def test_a_flight_is_asked_for_in_finite_numbers(tmp_path, capsys, wrong):
+    assert run(["fly", str(tmp_path), "--cause", "spiral-dive", *wrong]) == 2
+    assert "argument-invalid" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "command",
+    ["fly --cause spiral-dive --from", "response --height-ft", "response --from", "figures --last"]
+    + [f"film --{name}" for name in ("last", "rate", "speed", "stop-short")],
+)
+@pytest.mark.parametrize("value", ["nan", "inf"])
+def test_no_option_takes_what_is_no_number(tmp_path, capsys, command, value):
+    first, *rest = command.split()
+    assert run([first, str(tmp_path), *rest, value]) == 2
+    assert "no finite number" in capsys.readouterr().err
+
+
+def test_figures_that_cannot_be_saved_are_refused_before_they_are_drawn(tmp_path, capsys):
+    results = tmp_path / "results"
+    results.mkdir()
+    (results / "findings.json").write_text("not read", "utf-8")
+    (tmp_path / "file").write_text("", "utf-8")
+    assert run(["report", str(tmp_path), "--figures", str(tmp_path / "file" / "x")]) == 2
+    assert "path-invalid" in capsys.readouterr().err

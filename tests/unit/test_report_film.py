@@ -64,7 +64,12 @@ def test_it_stops_short_unless_told_otherwise(results) -> None:
     assert film.cut_of(results).last == pytest.approx(59.75 - 10.0)
     assert film.cut_of(results, until_end=True).last == pytest.approx(59.75)
     assert film.cut_of(results, stop_short=20.0, last=5.0).first == pytest.approx(34.75)
-    for wrong in ({"stop_short": 70.0}, {"rate": 0.0}, {"speed": -1.0}, {"stop_short": -1.0}):
+    no = float("nan")
+    for wrong in (
+        {"stop_short": 70.0}, {"rate": 0.0}, {"speed": -1.0}, {"stop_short": -1.0}, {"last": 0.0},
+        {"stop_short": no}, {"rate": no}, {"speed": no}, {"last": no},
+        {"rate": float("inf")}, {"rate": 1e9}, {"speed": 1e-9}, {"last": float("inf")},
+    ):  # fmt: skip
         with pytest.raises(NeutralPointError) as refused:
             film.cut_of(results, **wrong)
         assert refused.value.code == "argument-invalid"

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from neutralpoint.cli.numbers import finite
 from neutralpoint.cli.output import PrintedLine, console, progress, show_caution, show_result
 from neutralpoint.cli.studying import AsLines
 from neutralpoint.files import present
@@ -37,7 +38,12 @@ def figures(
     kind: Annotated[list[str] | None, typer.Option("--kind", help="png, svg or pdf.")] = None,
     last: Annotated[
         float | None,
-        typer.Option("--last", min=1.0, help="Of figures along time: show these seconds only."),
+        typer.Option(
+            "--last",
+            min=1.0,
+            callback=finite,
+            help="Of figures along time: show these seconds only.",
+        ),
     ] = None,
     as_json: AsJson = False,
     progress_json: AsLines = False,

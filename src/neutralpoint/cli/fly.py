@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.table import Table
 
+from neutralpoint.cli.numbers import finite
 from neutralpoint.cli.output import console, progress, show_caution, show_result
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.report.words import flown as words
@@ -18,7 +20,10 @@ if TYPE_CHECKING:
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 CauseName = Annotated[str, typer.Option("--cause", help="Name of the cause.")]
 From = Annotated[
-    float | None, typer.Option("--from", help="Start, s after the track's epoch; else the case's.")
+    float | None,
+    typer.Option(
+        "--from", callback=finite, help="Start, s after the track's epoch; else the case's."
+    ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
 
@@ -28,10 +33,10 @@ def _given(settings: list[str]) -> dict[str, float]:
     for entry in settings:
         name, equals, value = entry.partition("=")
         try:
-            found[name.strip()] = float(value)
+            found[name.strip()] = number = float(value)
         except ValueError:
-            equals = ""
-        if not equals:
+            number = math.nan
+        if not equals or not math.isfinite(number):
             raise NeutralPointError(
                 "argument-invalid",
                 f"{entry!r} is no parameter with a number.",
@@ -50,7 +55,7 @@ def fly(
     batch: Annotated[
         int, typer.Option("--batch", min=1, max=10000, help="Draws from the priors.")
     ] = 1,
-    duration: Annotated[float, typer.Option(min=1.0, max=600.0, help="s")] = 60.0,
+    duration: Annotated[float, typer.Option(min=1.0, max=600.0, callback=finite, help="s")] = 60.0,
     begin: From = None,
     as_json: AsJson = False,
 ) -> None:

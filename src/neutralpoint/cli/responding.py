@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.table import Table
 
+from neutralpoint.cli.numbers import finite
 from neutralpoint.cli.output import console, progress, show_caution, show_result
 from neutralpoint.cli.studying import write_page
 from neutralpoint.quantities import FOOT
@@ -27,11 +28,15 @@ def response(
     ] = None,
     height_ft: Annotated[
         float | None,
-        typer.Option("--height-ft", min=50.0, help="Above the ground at the start."),
+        typer.Option(
+            "--height-ft", min=50.0, callback=finite, help="Above the ground at the start."
+        ),
     ] = None,
     begin: Annotated[
         float | None,
-        typer.Option("--from", help="Start, s after the track's epoch; else the case's."),
+        typer.Option(
+            "--from", callback=finite, help="Start, s after the track's epoch; else the case's."
+        ),
     ] = None,
     quick: Annotated[bool, typer.Option("--quick", help="Fewer pilots, larger errors.")] = False,
     as_json: AsJson = False,

@@ -7,9 +7,10 @@ from typing import Annotated
 
 import typer
 
+from neutralpoint.cli.numbers import finite
 from neutralpoint.cli.output import PrintedLine, console, progress, show_caution, show_result
 from neutralpoint.cli.studying import AsLines
-from neutralpoint.files import present
+from neutralpoint.files import present, told_of_system
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -34,6 +35,9 @@ def report(
     """Make the report again from saved results and claims; nothing is computed anew."""
     results = case / "results"
     present(results, "findings.json")
+    if figures is not None:  # told before everything is drawn
+        with told_of_system(figures):
+            figures.mkdir(parents=True, exist_ok=True)
     from neutralpoint.report import (
         load_results,
         print_answer,
@@ -168,14 +172,18 @@ def film(
         bool, typer.Option("--until-end", help="Show the last seconds as well.")
     ] = False,
     stop_short: Annotated[
-        float, typer.Option("--stop-short", help="Seconds at the end that are left out.")
+        float,
+        typer.Option("--stop-short", callback=finite, help="Seconds at the end that are left out."),
     ] = 10.0,
     last: Annotated[
-        float | None, typer.Option("--last", help="Show this many seconds only.")
+        float | None, typer.Option("--last", callback=finite, help="Show this many seconds only.")
     ] = None,
-    rate: Annotated[float, typer.Option("--rate", help="Frames in a second of film.")] = 25.0,
+    rate: Annotated[
+        float, typer.Option("--rate", callback=finite, help="Frames in a second of film.")
+    ] = 25.0,
     speed: Annotated[
-        float, typer.Option("--speed", help="Seconds of flight in a second of film.")
+        float,
+        typer.Option("--speed", callback=finite, help="Seconds of flight in a second of film."),
     ] = 1.0,
     as_json: AsJson = False,
     progress_json: AsLines = False,

@@ -6,6 +6,7 @@ so on the screen.
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ from neutralpoint.report.film.scene import HEIGHT, WIDTH, Scene
 from neutralpoint.report.results import Results
 
 STOP_SHORT = 10.0  # s before the last moment; common practice out of respect, no source
+MOST_FRAMES = 1_000_000  # eleven hours of film at 25 a second; more is a slip of the pen
 TOLD = 100  # frames between two tellings
 Progress = Callable[[str, float], None]  # what is being done, and the share that is done
 
@@ -96,15 +98,18 @@ def cut_of(
     span = float(results.time[-1] - results.time[0])
     left_out = 0.0 if until_end else stop_short
     end = span - left_out
-    if end <= 0.0 or rate <= 0.0 or speed <= 0.0 or left_out < 0.0 or (last or 1.0) <= 0.0:
+    first = 0.0 if last is None else max(0.0, end - last)
+    # Written so that what is no number is refused too.
+    shown = all(0.0 < x < math.inf for x in (end, rate, speed, 1.0 if last is None else last))
+    if not shown or not left_out >= 0.0 or (end - first) * rate / speed > MOST_FRAMES:
         raise NeutralPointError(
             "argument-invalid",
             f"Of {span:.0f} s nothing is left to show after leaving out {left_out:.0f} s "
             f"(rate {rate:g}, speed {speed:g}).",
             where="film",
-            hint="Leave out less, and give rate and speed above 0.",
+            hint="Leave out less, and give rate and speed above 0, "
+            f"for {MOST_FRAMES:,} frames at most.",
         )
-    first = 0.0 if last is None else max(0.0, end - last)
     return Cut(first, end, left_out, rate, speed)
 
 
