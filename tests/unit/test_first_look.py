@@ -65,7 +65,7 @@ def test_a_flight_is_asked_for_in_finite_numbers(tmp_path, capsys, wrong):
 def test_no_option_takes_what_is_no_number(tmp_path, capsys, command, value):
     first, *rest = command.split()
     assert run([first, str(tmp_path), *rest, value]) == 2
-    assert "no finite number" in capsys.readouterr().err
+    assert "argument-invalid" in capsys.readouterr().err
 
 
 def test_figures_that_cannot_be_saved_are_refused_before_they_are_drawn(tmp_path, capsys):
