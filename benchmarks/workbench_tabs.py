@@ -22,7 +22,10 @@ SAVE = """async text => {
         .some(one => one.textContent === 'Saved.');
     const begun = performance.now();
     form.requestSubmit();
-    while (!said()) await new Promise(done => setTimeout(done, 2));
+    while (!said()) {
+        if (performance.now() - begun > 30_000) throw new Error(form.textContent.slice(-200));
+        await new Promise(done => setTimeout(done, 2));
+    }
     return performance.now() - begun;
 }"""
 
@@ -47,7 +50,10 @@ def saves(browser: Any, address: str) -> np.ndarray:
     for page in pages:
         page.goto(address)
         page.wait_for_selector("html[data-ready=yes]", timeout=300_000)
-    seen = [1e-3 * pages[k % TABS].evaluate(SAVE, f"place {k}") for k in range(SAVES)]
+    seen = []
+    for k in range(SAVES):
+        pages[0].wait_for_timeout(2000)  # the other tabs read what was saved before
+        seen.append(1e-3 * pages[k % TABS].evaluate(SAVE, f"place {k}"))
     context.close()
     return np.array(seen)
 

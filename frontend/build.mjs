@@ -22,6 +22,7 @@ const bundle = (entry, outfile, banner = {}) =>
     format: "iife",
     target: ["es2020"],
     legalComments: "inline",
+    external: ["/static/*"], // type, which the server hands out beside the sheet
     banner,
   });
 

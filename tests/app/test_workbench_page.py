@@ -190,6 +190,15 @@ def test_all_entries_are_drawn(notebook: Notebook) -> None:
     assert min(inks) > 0.005
 
 
+def test_the_type_comes_from_the_server_itself(notebook: Notebook, notebooks: Any) -> None:
+    loaded = """() => document.fonts.ready.then(
+        () => [...document.fonts].filter(one => one.status === 'loaded').map(one => one.family))"""
+    assert "Source Serif 4" in notebook.page.evaluate(loaded)
+    asked = [url for url in notebook.requests if url.endswith(".woff2")]
+    assert asked
+    assert all(url.startswith(notebooks[0]) for url in asked)
+
+
 def test_cautions_stand_where_results_are_read(notebook: Notebook) -> None:
     page = notebook.page
     for entry in page.locator("section.entry:not(#work)").all():

@@ -96,7 +96,7 @@ export class Airplanes {
     return el(
       "li",
       { class: card.chosen ? "chosen" : undefined },
-      el("p", {}, el("strong", {}, card.title), ` ${card.class ?? ""}`, card.chosen && el("span", { class: "standing derived" }, card.own ? "in the case" : "chosen")),
+      el("p", {}, el("strong", {}, card.title), ` ${card.class ?? ""} `, card.chosen && el("span", { class: "standing derived" }, card.own ? "in the case" : "chosen")),
       el("p", { class: "hint" }, card.description ?? ""),
       el("p", { class: "hint" }, numbers),
       !card.own && el(

@@ -29,6 +29,11 @@ interface Changed {
 const PAUSE = 250; // ms after the last key before the airplane is solved again
 const SAME = 1e-6; // of a number, below which it has not changed
 const words = (name: string): string => name.replace(/_/g, " ");
+/** Of a section: "trim.stops[2]" reads "Trim, stops 2". */
+const headed = (section: string): string => {
+  const plain = words(section).replace(/\./g, ", ").replace(/\[(\d+)\]/g, " $1");
+  return plain.charAt(0).toUpperCase() + plain.slice(1);
+};
 
 export class Numbers {
   readonly root = el("details", { class: "numbers" });
@@ -60,7 +65,7 @@ export class Numbers {
   }
 
   private group({ section, fields }: Held["groups"][number]): HTMLElement {
-    return el("details", {}, el("summary", {}, words(section), el("span", { class: "hint" }, ` ${fields.length}`)), ...fields.map((field) => this.field(field)));
+    return el("details", {}, el("summary", {}, headed(section), el("span", { class: "hint" }, ` ${fields.length}`)), ...fields.map((field) => this.field(field)));
   }
 
   private field({ path, key, value, source }: NumberField): HTMLElement {
@@ -72,7 +77,7 @@ export class Numbers {
       clearTimeout(this.waiting);
       this.waiting = window.setTimeout(() => void this.solve(), PAUSE);
     });
-    return el("div", { class: "number-field" }, el("label", { for: id }, words(key)), input, source && el("span", { class: "help", id: `${id}-source` }, source));
+    return el("div", { class: "number-field" }, el("label", { for: id }, words(key)), input, source && el("span", { class: "hint", id: `${id}-source` }, source));
   }
 
   private acts(): HTMLElement | null {

@@ -16,7 +16,7 @@ READING = ("GET", "HEAD")
 METHODS = (*READING, "POST", "PUT", "DELETE")
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
-    "connect-src 'self'; font-src 'none'; frame-ancestors 'none'; base-uri 'none'; "
+    "connect-src 'self'; font-src 'self'; frame-ancestors 'none'; base-uri 'none'; "
     "form-action 'none'"
 )
 # Sent with every answer; an answer may bring a stricter policy of its own.
