@@ -59,6 +59,8 @@ CODES: dict[str, str] = {
     "request-invalid": "A request to the workbench is not of the form it must have.",
     "revision-old": "The case was changed elsewhere since it was read; nothing was written.",
     "program-fault": "The program failed where it should not; the case is not to blame.",
+    "plugin-missing": "A plug-in that is asked for is not installed.",
+    "plugin-fault": "A plug-in of another package failed or broke its protocol.",
     "argument-invalid": "An argument lies outside what the function accepts.",
 }
 

@@ -21,7 +21,7 @@ def test_nothing_else_is_public():
     assert members(neutralpoint.Case) == ["check", "study", "results", "findings"]
     assert members(neutralpoint.Results) == [
         *("track", "motion", "moments", "weighing", "response", "history"),
-        *("odds", "plot", "plot_odds"),
+        *("odds", "examine", "plot", "plot_odds"),
     ]
 
 

@@ -70,3 +70,20 @@ def test_a_study_that_holds_is_not_run_again(studied):
     assert found.motion.sizes["time"] > 10
     assert any("saved" in text for text, _ in said)
     assert all(0.0 <= share <= 1.0 for _, share in said)
+
+
+def test_an_examination_of_another_package_is_asked_for(results, monkeypatch):
+    import xarray as xr
+
+    from neutralpoint.api import results as api
+
+    made = {"good": {"units": "s"}, "bare": {}}
+    monkeypatch.setattr(
+        api,
+        "load_plugin",
+        lambda group, name, where: lambda own: xr.Dataset({"x": ((), 1.0, made[name])}),
+    )
+    assert "caution" in results.examine("good").attrs
+    with pytest.raises(NeutralPointError) as bare:
+        results.examine("bare")
+    assert bare.value.code == "plugin-fault"

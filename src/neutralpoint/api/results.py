@@ -12,6 +12,8 @@ import xarray as xr
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import present
 from neutralpoint.findings import Findings, read_findings
+from neutralpoint.plugins import EXAMINATIONS, called, faulty, load_plugin
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -89,6 +91,29 @@ class StudyResults:
             {"cause": [str(row.cause) for row in rows]},
             {"comment": "lowest and highest: of the networks, no confidence interval"},
         )
+
+    def examine(self, name: str) -> xr.Dataset:
+        """What an examination of another, installed package makes of these results.
+
+        Args:
+            name: Of the plug-in, in the group `neutralpoint.examinations`.
+
+        Returns:
+            Its dataset, with the caution of every result in its attributes.
+
+        Raises:
+            NeutralPointError: `plugin-missing`; `plugin-fault` where it fails or returns no
+                dataset whose variables have units; of the plug-in.
+        """
+        where = "Results.examine"
+        work = load_plugin(EXAMINATIONS, name, where)
+        found = called(lambda: work(self), name, where)
+        if not isinstance(found, xr.Dataset):
+            raise faulty(name, f"it returned a {type(found).__name__} and no dataset", where)
+        bare = [str(n) for n, each in found.data_vars.items() if "units" not in each.attrs]
+        if bare:
+            raise faulty(name, f"there are no units on {', '.join(bare)[:120]}", where)
+        return found.assign_attrs(caution=IN_BRIEF)
 
     def plot(self, quantity: str, ax: Axes | None = None) -> Axes:
         """Draw one quantity of the motion: median, 50% and 90% bands, readings, hatched gaps.

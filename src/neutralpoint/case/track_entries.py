@@ -13,6 +13,7 @@ from neutralpoint.documents.fields import (
     FileName,
     Height,
     Section,
+    Text,
     Undulation,
     Zone,
 )
@@ -160,6 +161,20 @@ class PlacesEntry(Section):
     )
 
 
+class PluggedEntry(Section):
+    """A file that a plug-in of another, installed package reads."""
+
+    kind: Literal["plug-in"]
+    file: FileName
+    reader: Text = Field(description="Name of the plug-in in the group `neutralpoint.sources`.")
+    options: dict[str, str | float | bool] = Field(
+        default={}, description="What is handed to it, as it documents."
+    )
+    clock: str | None = Field(
+        default=None, description="Name of its clock in `clocks`; true UTC where left out."
+    )
+
+
 def _kind(value: Any) -> str:
     """Kind of a track; a track without one is a table."""
     kind = value.get("kind", "table") if isinstance(value, dict) else getattr(value, "kind", "")
@@ -171,6 +186,7 @@ AnyTrackEntry = Annotated[
     | Annotated[ModesEntry, Tag("modes")]
     | Annotated[AsterixEntry, Tag("asterix")]
     | Annotated[PlacesEntry, Tag("gpx")]
-    | Annotated[PlacesEntry, Tag("kml")],
+    | Annotated[PlacesEntry, Tag("kml")]
+    | Annotated[PluggedEntry, Tag("plug-in")],
     Discriminator(_kind),
 ]

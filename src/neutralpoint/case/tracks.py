@@ -17,6 +17,7 @@ from neutralpoint.case.track_entries import (
     ColumnEntry,
     ModesEntry,
     PlacesEntry,
+    PluggedEntry,
     TrackEntry,
 )
 from neutralpoint.documents.fields import Section
@@ -34,6 +35,7 @@ from neutralpoint.sources import (
     read_kml,
 )
 from neutralpoint.sources.extras import optional
+from neutralpoint.sources.plugged import read_plugged
 from neutralpoint.track import (
     Clock,
     Gap,
@@ -45,7 +47,7 @@ from neutralpoint.track import (
     watch_heights,
 )
 
-AnyEntry = TrackEntry | ModesEntry | AsterixEntry | PlacesEntry
+AnyEntry = TrackEntry | ModesEntry | AsterixEntry | PlacesEntry | PluggedEntry
 
 
 def load_tracks(
@@ -134,6 +136,8 @@ def _read(
         return read_modes(decode(file.data, file.path), clock, entry.only, file.path)
     if isinstance(entry, AsterixEntry):
         return _asterix(entry, file, f"case.toml: tracks[{index + 1}].editions")
+    if isinstance(entry, PluggedEntry):
+        return read_plugged(file.data, entry.reader, entry.options, file.path)
     if isinstance(entry, PlacesEntry):
         known = entry.geoid_height or geoid
         heights = HeightDatum(entry.height_datum, None if known is None else known.value)

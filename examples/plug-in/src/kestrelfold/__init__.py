@@ -1,0 +1,1 @@
+"""A plug-in of an invented receiver maker: a reader of its log, and an examination."""
