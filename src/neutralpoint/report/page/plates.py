@@ -21,7 +21,6 @@ from neutralpoint.report.figures.signature_sheet import signature_sheets
 from neutralpoint.report.figures.timeline import timeline_sheet
 from neutralpoint.report.figures.wreckage_sheet import wreckage_sheets
 from neutralpoint.report.results import Results
-from neutralpoint.report.words.felt import is_marked
 
 Drawn = list[tuple[str, str]]
 
@@ -87,13 +86,6 @@ class Plates:
         sheets = load_sheets(self.results)
         return [("The flight in the diagram of speed and load factor", address(s)) for s in sheets]
 
-    @property
-    def _felt_apart(self) -> bool:
-        """Whether the picture of what could be perceived stands in the body."""
-        found = self.results.findings.felt
-        said = None if found is None else found.perception
-        return said is not None and is_marked(said)
-
     def felt(self) -> Drawn:
         """Perceived against flown attitude."""
         sheets = felt_sheets(self.results)
@@ -114,8 +106,6 @@ class Plates:
         if section.stage == "wreckage":
             sheets = wreckage_sheets(self.results)
             return [("Where the airplane and its parts came down", address(s)) for s in sheets]
-        if section.stage == "felt":
-            return self.felt() if self._felt_apart else []
         if section.stage != "moments" or not section.panels:
             return []
         return _sheets(section.title, self._strips(section, MOMENT_PANELS), height=LOW)
@@ -126,7 +116,7 @@ class Plates:
             return self.signatures[1:]
         if section.stage == "limits" and _told_in_full(section):
             return self.load_diagram() + _sheets(section.title, self._strips(section))
-        if section.stage == "felt" and not self._felt_apart:
+        if section.stage == "felt":
             return self.felt() + _sheets(section.title, self._strips(section))
         short = MOMENT_PANELS if section.stage == "moments" else 0
         if len(section.panels) <= short:

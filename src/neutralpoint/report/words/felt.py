@@ -60,7 +60,7 @@ REASONS = {
 }
 DEFAULT = "default, analyst's estimate"
 PANELS = ("seat_load", "seat_tilt", "perceived_pitch", "perceived_bank", "perceived_turn")
-MARKED = 10.0 * DEGREE  # off the flown angle, from which it is told and drawn first; analyst's
+MARKED = 10.0 * DEGREE  # off the flown angle, from which it is told first; analyst's
 FALSE = 2.0 * DEGREE  # slope of a terrain line from which it is told in the body; analyst's
 
 
@@ -182,7 +182,8 @@ def _light(light: FeltLight, findings: Findings) -> Statement:
         if light.visibility is not None:
             caution += f", visibility {light.visibility / STATUTE_MILE:.0f} statute miles or more"
         caution += "; the sky along the path may have been another."
-    return inferred(text, "time and place of the track", "case.toml: weather", caution=caution)
+    told = inferred(text, "time and place of the track", "case.toml: weather", caution=caution)
+    return aside(told) if light.seen is HorizonSeen.UNKNOWN else told
 
 
 def _contradiction(light: FeltLight, findings: Findings) -> list[Statement]:

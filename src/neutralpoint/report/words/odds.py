@@ -35,6 +35,7 @@ CLEAR = 0.95  # share of flights with a trace above which nothing is said of it
 RARE = 0.01  # share of flights with a failure for which no failure is told too
 # Causes that are flown as if an illusion were whole.
 PERCEIVED = (CauseName.SOMATOGRAVIC_INPUT, CauseName.SPIRAL_DIVE)
+MOVED = 0.02  # of a probability, from which what moved it stands in the body; analyst's
 POOR = 3.0  # standard deviations by which even the best flight misses, that are pointed out
 
 
@@ -292,7 +293,8 @@ def _perception(found: WeighingFindings) -> list[Statement]:
         f"{printed_probability(apart[name] / whole)}"
         for name in asked
     )
-    return [
+    moved = max((abs(by_cause[n] - apart[n] / whole) for n in asked), default=0.0)
+    told = [
         inferred(
             "What two models of the vestibular organs perceive on flights of the causes that take "
             f"an illusion as given changes the odds so: {listed}.",
@@ -300,6 +302,7 @@ def _perception(found: WeighingFindings) -> list[Statement]:
             caution=row.caution,
         )
     ]
+    return told if moved >= MOVED else list(map(aside, told))
 
 
 def _odds(row: OddsRow, leader: CauseName) -> CauseOdds:
