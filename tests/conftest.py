@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
+import importlib
 import os
+import pkgutil
 import re
 import runpy
 import shutil
@@ -11,6 +14,7 @@ import tomllib
 from collections.abc import Callable
 from html import unescape
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -104,6 +108,26 @@ def authority() -> Callable[[str], dict[str, Any]]:
 def commuter():
     """The hand-built airplane of the benchmarks."""
     return runpy.run_path(str(ROOT / "benchmarks" / "commuter.py"))["make_commuter"]()
+
+
+@pytest.fixture(scope="session")
+def changeable() -> Callable[[ModuleType], list[str]]:
+    """Names the dataclasses of a package whose values could be changed after they are made."""
+
+    def look(package: ModuleType) -> list[str]:
+        inner = pkgutil.iter_modules(package.__path__, f"{package.__name__}.")
+        modules = [importlib.import_module(found.name) for found in inner]
+        return [
+            f"{module.__name__}.{name}"
+            for module in modules
+            for name, held in vars(module).items()
+            if getattr(held, "__module__", "") == module.__name__
+            and isinstance(held, type)
+            and dataclasses.is_dataclass(held)
+            and not held.__dataclass_params__.frozen  # type: ignore[attr-defined]
+        ]
+
+    return look
 
 
 @pytest.fixture(scope="session")

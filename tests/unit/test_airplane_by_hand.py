@@ -11,6 +11,7 @@ import math
 import numpy as np
 import pytest
 
+import neutralpoint.airplane
 from neutralpoint.airplane import model
 from neutralpoint.airplane.envelope import Envelope, effect_of_move
 from neutralpoint.airplane.estimate import Estimate, within_amount, within_share
@@ -383,3 +384,7 @@ def test_what_is_not_described_has_no_effect():
         fields = dataclasses.fields(part)
         left_out = {f.name: f.default for f in fields if f.default is not dataclasses.MISSING}
         assert left_out == dict.fromkeys(left_out, 0.0) | meant, part.__name__
+
+
+def test_values_are_not_changed_once_they_are_made(changeable):
+    assert changeable(neutralpoint.airplane) == []

@@ -12,6 +12,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+import neutralpoint.dynamics
 from neutralpoint.airplane.model import Engine
 from neutralpoint.dynamics.aerodynamics import (
     LinearCoefficients,
@@ -348,3 +349,7 @@ def test_modes_are_named_by_their_roots():
     assert frequency_and_damping(modes.short_period) == pytest.approx((2.0, 0.6))
     assert frequency_and_damping(np.array([-1.0, -4.0])) == pytest.approx((2.0, 1.25))
     assert np.isnan(frequency_and_damping(np.array([-1.0, 4.0]))).all()
+
+
+def test_values_are_not_changed_once_they_are_made(changeable):
+    assert changeable(neutralpoint.dynamics) == []

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
+import neutralpoint.moments
 import neutralpoint.moments.judge as judging
 from neutralpoint.moments import MotionFlight, energy, required_moment
 from neutralpoint.moments.chance import changes, likelihood_ratio, tail
@@ -368,3 +369,7 @@ def test_the_price_is_the_least_force_that_does(monkeypatch, enough, found):
 
     monkeypatch.setattr(judging, "flown", flown)
     assert judging.price(None, None, Hands.RESISTING, None) == found
+
+
+def test_values_are_not_changed_once_they_are_made(changeable):
+    assert changeable(neutralpoint.moments) == []

@@ -11,6 +11,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+import neutralpoint.motion
 from neutralpoint.motion import LiftData
 from neutralpoint.motion.age import along_path_force, memory
 from neutralpoint.motion.airdata import VERTICAL_WIND_SIGMA, _coarse, _spread, _vertical_wind
@@ -93,3 +94,7 @@ def test_speed_between_positions_on_a_sphere():
     degree = EARTH_RADIUS * math.pi / 180.0
     found = _speeds(time, place)
     np.testing.assert_allclose(found, [degree / 100.0, 2.0 * 0.5 * degree / 50.0])
+
+
+def test_values_are_not_changed_once_they_are_made(changeable):
+    assert changeable(neutralpoint.motion) == []

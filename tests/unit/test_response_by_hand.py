@@ -14,6 +14,7 @@ import jax.numpy as jnp
 import numpy as np
 import pytest
 
+import neutralpoint.response
 from neutralpoint.airplane.model import StopDevice
 from neutralpoint.explanations import CAUSES
 from neutralpoint.explanations.prior import Prior
@@ -256,3 +257,7 @@ def test_without_hands_nobody_pulls_or_trims(monkeypatch):
     monkeypatch.setattr("neutralpoint.response.force.with_procedure", lambda s, steps: (s, steps))
     setting, steps = without_hands(Anyone(pilot=Anyone()))
     assert setting.pilot.strength <= 1e-3 and setting.pilot.trims == 0.0 and steps == ()
+
+
+def test_values_are_not_changed_once_they_are_made(changeable):
+    assert changeable(neutralpoint.response) == []

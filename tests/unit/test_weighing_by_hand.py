@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal, norm
 
+import neutralpoint.weighing
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.weighing import value, window
 from neutralpoint.weighing.check import Nulls, p_listed, p_values, p_values_of
@@ -293,3 +294,7 @@ def test_scores_by_hand():
     draws = np.linspace(0.0, 1.0, 101)
     assert interval_cover(draws, 0.06) and interval_cover(draws, 0.94)
     assert not interval_cover(draws, 0.04) and not interval_cover(draws, 0.96)
+
+
+def test_values_are_not_changed_once_they_are_made(changeable):
+    assert changeable(neutralpoint.weighing) == []
