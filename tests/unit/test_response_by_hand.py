@@ -259,5 +259,35 @@ def test_without_hands_nobody_pulls_or_trims(monkeypatch):
     assert setting.pilot.strength <= 1e-3 and setting.pilot.trims == 0.0 and steps == ()
 
 
+@pytest.mark.parametrize("asked", [True, False])
+def test_every_other_look_tells_the_share_that_is_taken_up(commuter, monkeypatch, asked):
+    """Five flights in one lane, each over at its first look: 3 of 5 after two looks, then all."""
+
+    def over_at_once(setting, begin, rows, fresh, watches, *limits, tree, width, step):
+        assert limits == (60.0, np.inf) and step == 0.1 and width == 4
+        return watches, np.tile(rows[:, 1:2], (1, 8)), np.ones(len(rows), bool)
+
+    monkeypatch.setattr(trials, "_chunk", over_at_once)
+    monkeypatch.setattr(trials, "_first", lambda setting: jnp.zeros(()))
+    monkeypatch.setattr(trials, "cast", lambda tree, kind: tree)
+    monkeypatch.setattr(trials, "TELL_EVERY", 2)
+    number = np.arange(5.0)
+    clock = lessons.answer(with_stops(commuter), ()).timetable
+    made = Trials(number, np.stack([number] * 4, 1), *[number] * 9)._replace(
+        timetable=jax.tree.map(lambda x: np.full(5, float(x)), clock)
+    )
+
+    @dataclasses.dataclass(frozen=True)
+    class Setting:
+        airplane: object
+
+    told: list[float] = []
+    found = trials.fly_trials(
+        Setting(commuter), made, lanes=1, calls=1, told=told.append if asked else None
+    )
+    assert found.height_lost.tolist() == found.recovered.tolist() == number.tolist()
+    assert told == (pytest.approx([0.6, 1.0]) if asked else [])
+
+
 def test_values_are_not_changed_once_they_are_made(changeable):
     assert changeable(neutralpoint.response) == []
