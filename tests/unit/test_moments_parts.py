@@ -39,6 +39,7 @@ from neutralpoint.moments.judge import ABLE, Extra, HandsOfPilot, judge
 from neutralpoint.moments.needed import parted, spread_of, strata
 from neutralpoint.moments.required import POWER_ARM
 from neutralpoint.moments.shapes import averaged, motor_runs, nothing, steps, two_motor_runs
+from neutralpoint.moments.trimmed import LEAST_LEFT
 from neutralpoint.quantities import POUND, POUND_FORCE
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.strength import (
@@ -109,6 +110,16 @@ def test_without_an_onset_the_end_is_no_reference():
     load = np.where(time < 100.0, 1.0 + 0.05 * np.sin(time), 1.0)
     chosen = last_trimmed(flight(load, np.full(480, 80.0)))
     assert time[-1] - time[chosen].max() >= 30.0
+
+
+@pytest.mark.parametrize("before", [118.0, 119.5, 130.0])
+def test_however_late_the_onset_the_last_seconds_are_no_reference(before):
+    """Found in a study: less than 6 s were left after the reference, and there were no odds."""
+    time = 0.25 * np.arange(480)
+    steady = flight(np.ones(480), np.full(480, 80.0))
+    assert time[-1] - time[last_trimmed(steady, before=before)].max() >= LEAST_LEFT
+    found = references(steady, np.array([before]), np.array([1.0]))
+    assert time[-1] - found[-1].end >= LEAST_LEFT
 
 
 def test_references_share_the_probability_of_when_the_fault_began():

@@ -8,12 +8,13 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from neutralpoint.findings import OddsWindow, onset_headline
+from neutralpoint.findings import MovedReference, OddsWindow, onset_headline
 from neutralpoint.moments import Judgement, Reference, Window, compared_windows
 from neutralpoint.moments.judgement import Word
 from neutralpoint.motion import Onsets, stated
 from neutralpoint.report.words.onset import (
     HEADLINES,
+    moved_statements,
     onset_section,
     window_statements,
     window_tables,
@@ -182,6 +183,32 @@ def test_no_onset_found_is_a_headline_of_its_own_and_another_where_one_is_stated
     section = onset_section(none, findings)
     assert section.title == "Onset stated; the motion shows none"
     assert "least ordinary" not in section.statements[0].text
+
+
+def test_the_report_says_what_changes_where_reference_and_stated_onset_are_moved():
+    jam, runaway = CauseName.ELEVATOR_JAM, CauseName.STABILIZER_RUNAWAY
+
+    def said(what, seconds, end, word, force):
+        return MovedReference(
+            what=what, seconds=seconds, end=end, words={jam: "cannot", runaway: word}, force=force
+        )
+
+    newtons = [100.0, 200.0, 300.0]
+    moved = [
+        said("reference", 0.0, 50.0, "can", newtons),
+        said("reference", -5.0, 45.0, "can", newtons),
+        said("onset", 5.0, 54.0, "cannot", [200.0, 400.0, 500.0]),
+        said("onset", -5.0, 50.0, "can", None),
+    ]
+    told = moved_statements(SimpleNamespace(moved=moved, file="moments.nc"))
+    earlier, later, same = (each.text for each in told)
+    assert earlier.startswith("With the reference 5 s earlier: no verdict changes; the largest")
+    assert later.startswith(
+        "With the onset 5 s later, the reference then 4 s later: Stabilizer trim runaway from can to "
+        "cannot; the largest column force goes from 45 lb (200 N) to 90 lb (400 N)"
+    )
+    assert same == "With the onset 5 s earlier, the reference the same: no verdict changes."
+    assert moved_statements(SimpleNamespace(moved=[], file="moments.nc")) == []
 
 
 def test_a_check_of_each_cause_is_the_mean_over_the_windows():

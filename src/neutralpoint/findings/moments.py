@@ -205,10 +205,14 @@ class ReferenceRow(Part):
 
 
 class MovedReference(Part):
-    """The results with the reference moved by some seconds; the first entry is as it is."""
+    """The results with reference or stated onset moved by some seconds; the first is as it is."""
 
+    what: Literal["reference", "onset"] = Field(
+        default="reference",
+        description="What was moved; the reference of a moved onset is the last before it.",
+    )
     seconds: float = Field(description="By how much it was moved, later positive.")
-    end: float = Field(description="Its last moment, s after the epoch of the track.")
+    end: float = Field(description="Last moment of the reference, s after the epoch of the track.")
     force: list[float] | None = Field(
         default=None, description="Largest column force needed: 5, 50 and 95%, N, pull positive."
     )

@@ -70,8 +70,10 @@ def last_trimmed(flight: MotionFlight, before: float | None = None) -> Flags:
     score = unsteadiness(flight)
     half = 0.5 * LENGTH
     start, end = flight.time[0], flight.time[-1]
-    left = min(LEFT, LEFT_SHARE * (end - start))
-    latest = (end - left if before is None else before - MARGIN) - half
+    share = LEFT_SHARE * (end - start)
+    # However late an onset is stated: with nothing after the reference nothing can be compared.
+    latest = end - min(LEFT if before is None else LEAST_LEFT, share)
+    latest = (latest if before is None else min(before - MARGIN, latest)) - half
     allowed = (flight.time >= min(start + half, latest)) & (flight.time <= latest)
     if not allowed.any():
         allowed = flight.time <= max(latest, start + half)

@@ -201,7 +201,7 @@ def _depends(cause: CauseName, found: MomentsFindings, findings: Findings) -> St
 
 
 def moved_statements(found: MomentsFindings) -> list[Statement]:
-    """What changes where the reference is moved, in a sentence for each direction.
+    """What changes where the reference or a stated onset is moved, a sentence for each direction.
 
     Args:
         found: Of the required moment.
@@ -229,8 +229,13 @@ def _moved(base: MovedReference, each: MovedReference, file: str) -> Statement:
             f"(90%: {pounds(low)} to {pounds(high)})"
         )
     way = "later" if each.seconds > 0.0 else "earlier"
+    shift = each.end - base.end
+    ends = f", the reference then {abs(shift):.0f} s {'later' if shift > 0.0 else 'earlier'}"
+    if abs(shift) < 0.5:
+        ends = ", the reference the same"
     return derived(
-        f"With the reference {abs(each.seconds):.0f} s {way}: "
+        f"With the {each.what} {abs(each.seconds):.0f} s {way}"
+        f"{ends if each.what == 'onset' else ''}: "
         f"{'; '.join(changed) or 'no verdict changes'}{force}.",
         file,
     )

@@ -94,10 +94,11 @@ def _references(found: Moments) -> list[ReferenceRow]:
 
 
 def _moved(found: Moments) -> list[MovedReference]:
-    """What changes where the reference is moved; the reference as it is first."""
+    """What changes where reference or stated onset are moved; as they are first."""
     main = max(found.readings, key=lambda reading: reading.reference.weight)
     inside = found.judged.inside & ~found.judged.required.stalled
     as_is = Moved(
+        "reference",
         0.0,
         main.reference.end,
         extreme(found.judged.required.column_force[:, inside]),
@@ -105,6 +106,7 @@ def _moved(found: Moments) -> list[MovedReference]:
     )
     return [
         MovedReference(
+            what=each.what,
             seconds=each.seconds,
             end=each.end,
             force=None if np.isnan(each.force[1]) else list(each.force),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -27,16 +28,18 @@ class Reading:
 
 @dataclass(frozen=True)
 class Moved:
-    """What is said with the reference moved.
+    """What is said with the reference or the stated onset moved.
 
     Attributes:
+        what: Which of the two.
         seconds: By how much, later positive.
-        end: Its last moment, s after the epoch.
+        end: Last moment of the reference, s after the epoch.
         force: Column force furthest from 0 that was needed: 5, 50 and 95% of the paths, N, pull
             positive.
         verdicts: One a cause.
     """
 
+    what: Literal["reference", "onset"]
     seconds: float
     end: float
     force: tuple[float, float, float]

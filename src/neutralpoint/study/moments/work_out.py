@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Literal
 
 import numpy as np
 
@@ -60,7 +61,7 @@ from neutralpoint.study.motion.file import KeptMotion
 LEAST_WINDOW = 2.0  # s: an airplane's short period lies above it; analyst's
 LONGEST_SPAN = 900.0  # s of flight that are looked at
 AFTER_ONSET = 600.0  # s of it after the onset
-MOVED = 5.0  # s by which the reference is moved to see what hangs on it
+MOVED = 5.0  # s by which reference and stated onset are moved to see what hangs on them
 SHORTEST = 8.0  # s of flight that are worth looking at; analyst's
 
 
@@ -80,7 +81,7 @@ class Moments:
         candidates: References that may be the last before the fault, the earliest first, whether
             or not an onset was found.
         readings: The verdicts, one a reference; one alone where no onset was found.
-        moved: What changes where the reference is moved by `MOVED`.
+        moved: What changes where the reference, or an onset that is stated, is moved by `MOVED`.
         scaling: With what the moment grew; None where too few times are known.
         rate: Fastest trim movement needed; None without a trim drive.
         reach: What the load could do.
@@ -149,11 +150,12 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
         drawn = with_fuel_burnt(drawn, case.lift.mass_flow * (flight.time - motion.time[0]))
     configuration = Configuration(flap=analysis.flap, gear=analysis.gear)
 
-    def asked(reference: Reference) -> tuple[Question, Energy, LoadReach]:
+    def asked(reference: Reference, later: float = 0.0) -> tuple[Question, Energy, LoadReach]:
         required = required_moment(
             drawn, flight, reference.trimmed, window=window, configuration=configuration
         )
-        judged = judged_part(drawn, flight, required, window=window, onset=likely)
+        begun = None if likely is None else likely + later
+        judged = judged_part(drawn, flight, required, window=window, onset=begun)
         question = Question(described.airplane, judged, rng)
         reach = load_reach(described.loading, partial(shift_chance, question))
         return question, energy(drawn, flight, required), reach
@@ -179,10 +181,16 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
         Reading(each, verdicts if each is main else answered(*asked(each))) for each in chosen
     ]
     moved = [
-        _moved(seconds, each, *asked(each), answered)
+        _moved("reference", seconds, each, *asked(each), answered)
         for seconds in (-MOVED, MOVED)
         if (each := _later(flight, main, seconds)) is not None
     ]
+    if analysis.onset is not None:  # one that the program finds is a distribution already
+        for seconds in (-MOVED, MOVED):
+            (each,) = _references(
+                flight, analysis.reference, stated(analysis.onset + seconds), given=True
+            )
+            moved.append(_moved("onset", seconds, each, *asked(each, seconds), answered))
     took, (apart,) = judged.required, rng.spawn(1)
     held = held_force(flight, took.trimmed, took.column_force, apart)
     took = replace(took, column_force=took.column_force + held[:, None])
@@ -217,6 +225,7 @@ def _later(flight: MotionFlight, reference: Reference, seconds: float) -> Refere
 
 
 def _moved(
+    what: Literal["reference", "onset"],
     seconds: float,
     reference: Reference,
     question: Question,
@@ -224,10 +233,10 @@ def _moved(
     reach: LoadReach,
     answered: Callable[[Question, Energy, LoadReach], list[Judgement]],
 ) -> Moved:
-    """What is said with a reference that was moved."""
+    """What is said with a reference that was moved, or with that of an onset that was."""
     judged = question.judged
     force = judged.required.column_force[:, _known(judged)]
-    return Moved(seconds, reference.end, extreme(force), answered(question, found, reach))
+    return Moved(what, seconds, reference.end, extreme(force), answered(question, found, reach))
 
 
 def _span(
