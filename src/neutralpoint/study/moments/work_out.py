@@ -150,13 +150,15 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
         drawn = with_fuel_burnt(drawn, case.lift.mass_flow * (flight.time - motion.time[0]))
     configuration = Configuration(flap=analysis.flap, gear=analysis.gear)
 
-    def asked(reference: Reference, later: float = 0.0) -> tuple[Question, Energy, LoadReach]:
+    def asked(
+        reference: Reference, later: float = 0.0, draws: np.random.Generator = rng
+    ) -> tuple[Question, Energy, LoadReach]:
         required = required_moment(
             drawn, flight, reference.trimmed, window=window, configuration=configuration
         )
         begun = None if likely is None else likely + later
         judged = judged_part(drawn, flight, required, window=window, onset=begun)
-        question = Question(described.airplane, judged, rng)
+        question = Question(described.airplane, judged, draws)
         reach = load_reach(described.loading, partial(shift_chance, question))
         return question, energy(drawn, flight, required), reach
 
@@ -180,20 +182,22 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
     readings = [
         Reading(each, verdicts if each is main else answered(*asked(each))) for each in chosen
     ]
+    told = {_key(main, judged): (extreme(_force(judged)), verdicts)}
     moved = [
-        _moved("reference", seconds, each, *asked(each), answered)
+        _moved("reference", seconds, each, asked(each), told=told, answered=answered)
         for seconds in (-MOVED, MOVED)
         if (each := _later(flight, main, seconds)) is not None
     ]
-    if analysis.onset is not None:  # one that the program finds is a distribution already
-        for seconds in (-MOVED, MOVED):
-            (each,) = _references(
-                flight, analysis.reference, stated(analysis.onset + seconds), given=True
-            )
-            moved.append(_moved("onset", seconds, each, *asked(each, seconds), answered))
     took, (apart,) = judged.required, rng.spawn(1)
     held = held_force(flight, took.trimmed, took.column_force, apart)
     took = replace(took, column_force=took.column_force + held[:, None])
+    if analysis.onset is not None:  # one that the program finds is a distribution already
+        (draws,) = apart.spawn(1)
+        for seconds in (-MOVED, MOVED):
+            later = stated(analysis.onset + seconds)
+            (each,) = _references(flight, analysis.reference, later, given=True)
+            then = asked(each, seconds, draws)
+            moved.append(_moved("onset", seconds, each, then, told=told, answered=answered))
     return Moments(
         airplane=described,
         flight=flight,
@@ -224,19 +228,34 @@ def _later(flight: MotionFlight, reference: Reference, seconds: float) -> Refere
     return replace(reference, trimmed=trimmed, end=float(inside[-1]))
 
 
+Said = tuple[tuple[float, float, float], list[Judgement]]  # largest force, and a verdict a cause
+
+
+def _force(judged: Judged) -> Array:
+    """Column force where it is judged, without what the crew held before, N, shape (S, k)."""
+    return judged.required.column_force[:, _known(judged)]
+
+
+def _key(reference: Reference, judged: Judged) -> bytes:
+    """What a reading rests on: the reference, and the moments that are judged."""
+    return reference.trimmed.tobytes() + judged.inside.tobytes()
+
+
 def _moved(
     what: Literal["reference", "onset"],
     seconds: float,
     reference: Reference,
-    question: Question,
-    found: Energy,
-    reach: LoadReach,
+    then: tuple[Question, Energy, LoadReach],
+    *,
+    told: dict[bytes, Said],
     answered: Callable[[Question, Energy, LoadReach], list[Judgement]],
 ) -> Moved:
-    """What is said with a reference that was moved, or with that of an onset that was."""
-    judged = question.judged
-    force = judged.required.column_force[:, _known(judged)]
-    return Moved(what, seconds, reference.end, extreme(force), answered(question, found, reach))
+    """What is said with the reference, or a stated onset, moved; nothing is asked twice."""
+    question = then[0]
+    key = _key(reference, question.judged)
+    if key not in told:
+        told[key] = extreme(_force(question.judged)), answered(*then)
+    return Moved(what, seconds, reference.end, *told[key])
 
 
 def _span(
