@@ -208,6 +208,11 @@ def test_the_report_says_what_changes_where_reference_and_stated_onset_are_moved
         "cannot; the largest column force goes from 45 lb (200 N) to 90 lb (400 N)"
     )
     assert same == "With the onset 5 s earlier, the reference the same: no verdict changes."
+    moved[2] = moved[3]
+    told = moved_statements(SimpleNamespace(moved=moved, file="moments.nc"))
+    assert [each.text for each in told[1:]] == [
+        "With the onset 5 s earlier or later: no verdict changes."
+    ]
     assert moved_statements(SimpleNamespace(moved=[], file="moments.nc")) == []
 
 

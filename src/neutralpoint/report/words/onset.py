@@ -212,15 +212,26 @@ def moved_statements(found: MomentsFindings) -> list[Statement]:
     if not found.moved:
         return []
     base, *moved = found.moved
+    onset = [each for each in moved if each.what == "onset"]
+    if onset and not any(_changed(base, each) for each in onset):
+        moved = [each for each in moved if each not in onset]
+        least = (
+            f"With the onset {abs(onset[0].seconds):.0f} s earlier or later: no verdict changes."
+        )
+        return [*(_moved(base, each, found.file) for each in moved), derived(least, found.file)]
     return [_moved(base, each, found.file) for each in moved]
 
 
-def _moved(base: MovedReference, each: MovedReference, file: str) -> Statement:
-    changed = [
+def _changed(base: MovedReference, each: MovedReference) -> list[str]:
+    return [
         f"{cause.title} from {base.words[cause]} to {word}"
         for cause, word in each.words.items()
         if word != base.words[cause]
     ]
+
+
+def _moved(base: MovedReference, each: MovedReference, file: str) -> Statement:
+    changed = _changed(base, each)
     force = ""
     if base.force and each.force:
         low, middle, high = each.force
