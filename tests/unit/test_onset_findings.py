@@ -204,8 +204,8 @@ def test_the_report_says_what_changes_where_reference_and_stated_onset_are_moved
     earlier, later, same = (each.text for each in told)
     assert earlier.startswith("With the reference 5 s earlier: no verdict changes; the largest")
     assert later.startswith(
-        "With the onset 5 s later, the reference then 4 s later: Stabilizer trim runaway from can to "
-        "cannot; the largest column force goes from 45 lb (200 N) to 90 lb (400 N)"
+        "With the onset 5 s later, the reference then 4 s later: Stabilizer trim runaway from can "
+        "to cannot; the largest column force goes from 45 lb (200 N) to 90 lb (400 N)"
     )
     assert same == "With the onset 5 s earlier, the reference the same: no verdict changes."
     moved[2] = moved[3]
