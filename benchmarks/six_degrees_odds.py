@@ -1,6 +1,6 @@
 """Odds of the causes on flights of a rigid airplane in six degrees of freedom that nobody tuned on.
 
-    python benchmarks/six_degrees_odds.py [--seed N] [--count N] [--out FILE] [--kept FILE]
+    python benchmarks/six_degrees_odds.py [--seed N ...] [--count N] [--out FILE] [--kept FILE ...]
 
 Flights of `six_degrees_flights.py`: own equations, pilots, faults and sensors, airplanes of the
 catalogue with errors that the analyst does not know; a quarter and more with nothing failed, a
@@ -145,16 +145,18 @@ def worked_out(seed: int, count: int, kept: Path | None = None) -> list[Worked]:
 def main() -> None:
     """Fly, see, ask, write."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--seed", type=int, default=2026)
-    parser.add_argument("--count", type=int, default=200)
+    parser.add_argument("--seed", type=int, nargs="+", default=[7207, 7208, 7209, 7210])
+    parser.add_argument("--count", type=int, default=50, help="of each seed")
     parser.add_argument("--out", type=Path, default=RESULTS)
-    parser.add_argument("--kept", type=Path, help="file that the flights worked out are kept in")
+    parser.add_argument("--kept", type=Path, nargs="+", help="file of the flights of each seed")
     parser.add_argument("--only-fly", action="store_true", help="ask nothing of the networks")
     options = parser.parse_args()
-    if options.kept and options.kept.exists():
-        worked = pickle.loads(options.kept.read_bytes())
-    else:
-        worked = worked_out(options.seed, options.count, options.kept)
+    worked = []
+    for seed, kept in zip(options.seed, options.kept or [None] * len(options.seed), strict=True):
+        if kept and kept.exists():
+            worked += pickle.loads(kept.read_bytes())
+        else:
+            worked += worked_out(seed, options.count, kept)
     if not options.only_fly:
         options.out.write_text(report(worked, options.seed))
 

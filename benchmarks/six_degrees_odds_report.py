@@ -41,6 +41,12 @@ class Judged:
     checked: dict[str, float]
 
     @property
+    def before(self) -> float:
+        """Probability of the causes that fit before the track."""
+        told = dict(zip(self.names, grouped_prior(self.names, None), strict=True))
+        return float(sum(told.get(cause, 0.0) for cause in self.worked.fitting))
+
+    @property
     def out(self) -> set[str]:
         """Causes that the check of each cause excludes."""
         return {name for name, p in self.checked.items() if p < EXCLUDED}
@@ -116,7 +122,7 @@ def _mechanisms(found: list[Judged]) -> str:
     return f"{score.mean():.2f} ± {score.std() / np.sqrt(score.size):.2f}"
 
 
-def report(worked: list[Worked], seed: int) -> str:
+def report(worked: list[Worked], seed: list[int]) -> str:
     """The page of results."""
     found = []
     for each in worked:
@@ -127,7 +133,7 @@ def report(worked: list[Worked], seed: int) -> str:
     return page(found, seed, len(worked))
 
 
-def page(found: list[Judged], seed: int, count: int) -> str:
+def page(found: list[Judged], seed: list[int], count: int) -> str:
     """The page of flights that were asked."""
     quiet = [one for one in found if one.worked.fitting == (NOTHING,)]
     listed = [one for one in found if one not in quiet and one.worked.fitting != (UNLISTED,)]
@@ -144,9 +150,10 @@ def page(found: list[Judged], seed: int, count: int) -> str:
     lines = [
         "# Odds on flights of a rigid airplane in six degrees of freedom",
         "",
-        f"Made by benchmarks/six_degrees_odds.py, seed {seed}: {len(found)} of {count} flights of "
-        "another simulator, other pilots, faults and sensors, the shipped networks, no case "
-        "stated, onset left to the program, every mechanism equally likely beforehand. Score: "
+        f"Made by benchmarks/six_degrees_odds.py, seed {', '.join(map(str, seed))}: "
+        f"{len(found)} of {count} flights of another simulator, other pilots, faults and "
+        "sensors, the shipped networks, no case stated, onset left to the program, every "
+        "mechanism equally likely beforehand. Score: "
         "mean logarithm (nats) of the probability of the causes that fit what was done; *leads*: "
         "the most probable cause fits; *90 % set*: the smallest set with 90 % holds one that fits.",
         "",
@@ -163,7 +170,8 @@ def page(found: list[Judged], seed: int, count: int) -> str:
             if (chosen := [one for one in found if one.worked.kind == kind])
         ),
         "",
-        f"By mechanism the log score of all is {_mechanisms(found)}.",
+        f"By mechanism the log score of all is {_mechanisms(found)}; without the track the causes "
+        f"score {np.mean([np.log(one.before) for one in found]):.2f}.",
         "",
         f"The check of each cause excludes every cause that fits in {np.mean(lost):.1%} of "
         f"{len(lost)} flights, and {sum(others) / max(sum(wrong), 1):.0%} of the causes that do "
