@@ -32,6 +32,8 @@ def main() -> None:
         for name in SHOWN:
             page.locator(f"#cause-{name}").check()
             page.locator(f"[data-flown={name}]").wait_for(timeout=120_000)
+            # The search for its nearest flight has ended.
+            page.locator(f"[data-cause={name}]", has_text="the best of these").wait_for()
         page.evaluate("document.activeElement.blur()")
         page.locator("#causes").evaluate("entry => entry.scrollIntoView()")
         page.wait_for_timeout(500)

@@ -31,6 +31,15 @@ import { going, workEntry } from "./bench/work";
 function keepFresh(bench: Bench, entries: Entry[]): void {
   const shown = new Map<string, string>();
   let words: string | undefined;
+  let owed = false;
+  const late = (): void => {
+    words = undefined;
+    owed = true;
+  };
+  document.addEventListener("visibilitychange", () => {
+    if (owed && !document.hidden) void bench.load().catch(() => undefined);
+    owed &&= document.hidden;
+  });
   bench.onState(({ stages, jobs, words: now }) => {
     const first = shown.size === 0;
     // Text of the case that is printed with results has changed: whatever shows it is read again.
@@ -45,8 +54,11 @@ function keepFresh(bench: Bench, entries: Entry[]): void {
       shown.set(stage, mark);
       return !first;
     });
+    // A tab that nobody sees reads again when it is seen: it must not keep a save in another one waiting.
+    const tell = retold && !document.hidden;
+    if (retold && !tell) late();
     for (const entry of entries) {
-      const again = (entry.failed && !busy) || (retold && entry.prints);
+      const again = (entry.failed && !busy) || (tell && entry.prints);
       if (again || entry.stages.some((stage) => fresh.includes(stage))) void read(entry);
     }
   });

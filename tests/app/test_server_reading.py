@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import shutil
+import threading
+import time
 
 import numpy as np
 import pytest
@@ -216,3 +218,23 @@ def test_a_text_names_numbers_of_the_findings(workbench, served_case):
     assert workbench.get("/c/hollow/api/script").json()["text"] == "It was {onset}."
     assert workbench.post("/c/hollow/api/undo").status_code == 200
     assert not (served_case / "script.txt").exists()
+
+
+def test_many_tabs_cost_one_answer(workbench, monkeypatch):
+    """Eight tabs that ask at once must not make the same sheet eight times beside each other."""
+    at_once, most = [], []
+
+    def slow(_results):
+        at_once.append(1)
+        most.append(len(at_once))
+        time.sleep(0.02)
+        at_once.pop()
+        return "<article></article>"
+
+    monkeypatch.setattr("neutralpoint.report.fresh_answer", slow)
+    asked = [threading.Thread(target=workbench.get, args=(f"{API}/answer",)) for _ in range(8)]
+    for one in asked:
+        one.start()
+    for one in asked:
+        one.join()
+    assert most == [1] * 8

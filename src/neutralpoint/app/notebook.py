@@ -60,6 +60,7 @@ class Notebook:
         jobs: Of the whole server.
         hub: Of the whole server.
         seen: Whether a page has asked for its state.
+        answering: Held while the answer sheet is made, so that many tabs cost one.
     """
 
     def __init__(self, name: str, folder: Path, jobs: Jobs, hub: Hub) -> None:
@@ -77,6 +78,7 @@ class Notebook:
         self._case: tuple[tuple, Case] | None = None
         self._asking = threading.Lock()
         self._retelling = threading.Lock()
+        self.answering = threading.Lock()
         self._loading: threading.Thread | None = None
         self._asked: tuple[tuple, tuple] | None = None
 

@@ -45,7 +45,8 @@ def _answer(call: Call) -> Any:
     """The answer sheet alone, without the page around it."""
     from neutralpoint.report import fresh_answer  # loads matplotlib: not before the page is up
 
-    page = fresh_answer(call.notebook.results)
+    with call.notebook.answering:
+        page = fresh_answer(call.notebook.results)
     return {"html": page[page.index("<article") : page.index("</article>") + len("</article>")]}
 
 
