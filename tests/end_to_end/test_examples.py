@@ -6,6 +6,9 @@ import json
 import shutil
 from pathlib import Path
 
+import numpy as np
+import xarray as xr
+
 from neutralpoint.cli.entry import run
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "drumoule"
@@ -19,6 +22,13 @@ def test_a_radar_cannot_tell(tmp_path: Path, capsys, monkeypatch) -> None:
     assert run(["study", str(folder), "--until", "moments", "--json"]) == 0
     capsys.readouterr()
     findings = json.loads((folder / "results" / "findings.json").read_text(encoding="utf-8"))
+    # As docs/tutorial/when-data-cannot-tell.md says: observable, and too wide to tell.
+    assert max(one["share"] for one in findings["motion"]["lost"]) < 0.15
+    with xr.open_dataset(folder / "results" / "motion.nc", engine="h5netcdf") as motion:
+        seen = motion["observable_normal_load_factor"].values == 1
+        load = motion["normal_load_factor"].values[:, seen]
+    low, high = np.quantile(load, [0.05, 0.95], axis=0)
+    assert 0.2 < 0.5 * np.median(high - low) < 0.4
     moments = findings["moments"]
     words = {verdict["cause"]: verdict["word"] for verdict in moments["verdicts"]}
     able = [cause for cause, word in words.items() if word == "can"]
@@ -26,7 +36,7 @@ def test_a_radar_cannot_tell(tmp_path: Path, capsys, monkeypatch) -> None:
     assert words["load-shift-forward"] == "can"  # the truth
     assert words["no-failure"] == "can"
     out = {cause for cause, word in words.items() if word == "cannot"}
-    assert out <= {"wing-stall", "spiral-dive"}
+    assert out == {"wing-stall", "spiral-dive"} and len(words) == 13
     test = moments["discrimination"]
     shares = [share for row in [*test["power"], test["posterior"]] for share in row]
     assert max(shares) < 0.5  # no law is told from the others
