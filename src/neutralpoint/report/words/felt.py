@@ -31,7 +31,7 @@ from neutralpoint.vocabulary.light import HorizonReason, HorizonSeen, Light
 CAUTION = (
     "this is what a person with a healthy inner ear who looked at nothing could perceive by two "
     "published models; whether anyone looked at an instrument, and what anyone felt or meant, no "
-    "track tells. People differ from the models by half of a tilt."
+    "track tells. Pilots in measured turns perceived more of a bank than either model does."
 )
 SILENT = {
     "attitude": "the track does not support pitch, bank and load factor over half of the stretch",
