@@ -52,8 +52,8 @@ def saves(browser: Any, address: str) -> np.ndarray:
         page.wait_for_selector("html[data-ready=yes]", timeout=300_000)
     seen = []
     for k in range(SAVES):
-        pages[0].wait_for_timeout(2000)  # the other tabs read what was saved before
-        seen.append(1e-3 * pages[k % TABS].evaluate(SAVE, f"place {k}"))
+        pages[0].wait_for_timeout(3000)  # the other tabs read what was saved before
+        seen.append(1e-3 * pages[0].evaluate(SAVE, f"place {k}"))
     context.close()
     return np.array(seen)
 
