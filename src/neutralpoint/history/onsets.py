@@ -50,7 +50,9 @@ def event_onsets(flights: Flights, rate: Array, events: Array) -> Array:
         if not all(np.isfinite(each).all() for each in signals.values()):
             continue
         fine = np.arange(time[0], time[-1], FINE)
-        paths = {name: np.interp(fine, time, each)[None] for name, each in signals.items()}
+        paths: dict[str, Array] = {
+            name: np.interp(fine, time, each)[None] for name, each in signals.items()
+        }
         onsets = upset_onsets(fine, paths)
         found[number] = 1.0 - onsets.none, onsets.median if onsets.found else np.nan
     return found
