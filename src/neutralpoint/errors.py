@@ -53,6 +53,7 @@ CODES: dict[str, str] = {
     "browser-missing": "Making a PDF needs a Chromium browser, and none was found or it failed.",
     "figures-invalid": "The notes on figures hold a key or a value that is not allowed.",
     "figure-unknown": "The case has no figure of that name, or not in that form.",
+    "storyboard-invalid": "The storyboard holds a key or a value that is not allowed.",
     "encoder-missing": "Making a film needs a video encoder, and none was found or it failed.",
     "not-found": "There is nothing at the address that was asked for.",
     "request-refused": "A request did not come from a page of this workbench.",

@@ -11,8 +11,8 @@ import pytest
 
 from neutralpoint.cli import output
 from neutralpoint.cli.entry import run
-from neutralpoint.report.film import scene
-from neutralpoint.report.words import film
+from neutralpoint.report.figures.studio.lettering import width_of, wrapped
+from neutralpoint.report.film.layout import LAYOUTS, SMALL
 from neutralpoint.vocabulary.cautions import CAUTIONS, IN_BRIEF
 
 TOPICS = ("not for flight", "preliminary", "official investigation", "no blame", "intent")
@@ -109,12 +109,15 @@ def test_a_command_prints_them(capsys, tmp_path):
     assert _all_said(json.loads(capsys.readouterr().out)["caution"])
 
 
-def test_a_film_shows_them_at_a_size_that_is_read():
-    assert scene.CAUTION_SIZE * scene.DOTS / 72.0 >= SMALLEST
-    font = scene._font(round(scene.CAUTION_SIZE * scene.DOTS / 72.0))
-    assert font.getlength(IN_BRIEF) < scene.WIDTH * (1.0 - 2.0 * scene.LEFT)
-    small = scene._font(15)
-    assert small.getlength(film.foot_line(10.0)) < scene.WIDTH * (1.0 - 2.0 * scene.LEFT)
+@pytest.mark.parametrize("shape", LAYOUTS)
+def test_a_film_has_room_for_them_at_a_size_that_is_read(shape):
+    layout = LAYOUTS[shape]
+    assert SMALL >= SMALLEST
+    width = layout.safe[2] - layout.safe[0]
+    lines = wrapped(IN_BRIEF, width, SMALL)
+    assert " ".join(lines) == IN_BRIEF
+    assert max(width_of(line, SMALL) for line in lines) <= width
+    assert layout.caption[3] <= layout.safe[3] - 2 * SMALL
 
 
 def test_every_file_of_results_bears_them(repository):

@@ -1,139 +1,268 @@
-"""The film: frames of the right size that move, an end that stops short, an encoder or a reason."""
+"""The film: nothing is drawn ahead of its time, words when heard, and a file that decodes."""
 
 from __future__ import annotations
 
-import itertools
-import stat
-import time
+import sys
+from datetime import time as Clock
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 import pytest
-import xarray as xr
+from made_results import make_results
+from PIL import ImageColor
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.report import load_results
-from neutralpoint.report.film import encoder
+from neutralpoint.report.figures.look import DARK
+from neutralpoint.report.film import segments
 from neutralpoint.report.film import write as film
+from neutralpoint.report.film.easel import Easel
+from neutralpoint.report.film.encoder import CODECS
+from neutralpoint.report.film.layout import LAYOUTS
+from neutralpoint.report.film.segments import page_of, parts_of
+from neutralpoint.report.film.spoken import cues_of, script_text, srt_text, vtt_text
+from neutralpoint.report.film.story import changed, story_of, storyboard_text
+from neutralpoint.report.film.storyboard import (
+    Storyboard,
+    parse_storyboard,
+    read_storyboard,
+    span_of,
+    stretch_of,
+)
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 
-RATE = 25.0  # frames in a second of film
+SHORT = """
+schema = 1
+rate = 10
+[[chapters]]
+kind = "title"
+title = "A title"
+seconds = 0.2
+[[chapters]]
+kind = "flight"
+title = "The flight"
+seconds = 0.5
+from = 18:00:10
+to = 18:00:30
+panels = ["calibrated_airspeed", "normal_load_factor"]
+captions = ["Seed {seed}", "At 18:00:25: {calibrated_airspeed@18:00:25}."]
+"""
 
 
 @pytest.fixture(scope="module")
-def results(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory):
-    """A minute of a made-up motion with one event."""
-    from datetime import UTC, datetime
+def results(tmp_path_factory):
+    return load_results(make_results(tmp_path_factory.mktemp("film")))
 
-    from neutralpoint.findings import CAUTIONS, Event, Findings, Subject, write_findings
 
-    folder = tmp_path_factory.mktemp("film")
-    at = np.arange(0.0, 60.0, 0.25)
-    rng = np.random.default_rng(4)
+@pytest.fixture(scope="module")
+def story() -> Storyboard:
+    return parse_storyboard(SHORT)
 
-    def paths(curve: np.ndarray, sigma: float):
-        return ("sample", "time"), curve + sigma * rng.normal(size=(30, 1))
 
-    xr.Dataset(
-        {
-            "latitude": paths(0.8 + 1e-5 * at, 1e-7),
-            "longitude": paths(-0.6 + 2e-5 * at, 1e-7),
-            "pressure_altitude": paths(2000.0 - 5.0 * at, 5.0),
-            "calibrated_airspeed": paths(80.0 + at, 2.0),
-            "normal_load_factor": paths(np.cos(at / 9.0), 0.1),
-        },
-        {"time": ("time", at)},
-    ).to_netcdf(folder / "motion.nc", engine="h5netcdf")
-    write_findings(
-        folder,
-        Findings(
-            program_version="0",
-            seed=1,
-            cut_off="2031-05-01",
-            epoch=datetime(2031, 4, 14, 18, tzinfo=UTC),
-            subject=Subject(title="t", question="q", airplane="a", invented=True),
-            cautions=list(CAUTIONS),
-            sources=[],
-            assumptions=[],
-            events=[Event(time=20.0, half_width=2.0, kind="voice", text="a call")],
-        ),
-    )
-    return load_results(folder)
+@pytest.fixture(scope="module")
+def page(results, story):
+    return page_of(results, story, 1, "wide")
 
 
 def test_it_stops_short_unless_told_otherwise(results) -> None:
-    assert film.cut_of(results).last == pytest.approx(59.75 - 10.0)
-    assert film.cut_of(results, until_end=True).last == pytest.approx(59.75)
-    assert film.cut_of(results, stop_short=20.0, last=5.0).first == pytest.approx(34.75)
+    story = story_of(results)
+    assert span_of(results, story) == (0.0, pytest.approx(59.5 - 10.0))
+    assert span_of(results, changed(results, story, left_out=0.0))[1] == pytest.approx(59.5)
+    short = changed(results, story, left_out=20.0, last=5.0, speed=2.0)
+    flown = [chapter for chapter in short.chapters if chapter.kind == "flight"]
+    assert stretch_of(results, short, flown[0]) == (pytest.approx(34.5), pytest.approx(39.5))
+    assert flown[0].first == Clock(18, 0, 34, 500000)
     no = float("nan")
     for wrong in (
-        {"stop_short": 70.0}, {"rate": 0.0}, {"speed": -1.0}, {"stop_short": -1.0}, {"last": 0.0},
-        {"stop_short": no}, {"rate": no}, {"speed": no}, {"last": no},
+        {"left_out": 70.0}, {"rate": 0.0}, {"speed": -1.0}, {"left_out": -1.0}, {"last": 0.0},
+        {"left_out": no}, {"rate": no}, {"speed": no}, {"last": no},
         {"rate": float("inf")}, {"rate": 1e9}, {"speed": 1e-9}, {"last": float("inf")},
     ):  # fmt: skip
         with pytest.raises(NeutralPointError) as refused:
-            film.cut_of(results, **wrong)
+            changed(results, story, **wrong)
         assert refused.value.code == "argument-invalid"
 
 
-def test_frames_move_and_leave_no_trace(results) -> None:
-    cut = film.cut_of(results, rate=0.5)
-    pictures = [picture.copy() for picture in film.frames(results, cut)]
-    assert pictures[0].shape == (1080, 1920, 3)
-    assert all((a != b).any() for a, b in itertools.pairwise(pictures))
-    # The moving parts are taken off again: the same moment gives the same picture.
-    scene = film.Scene(results, cut.first, cut.last, cut.left_out)
-    first = scene.picture(5.0).copy()
-    scene.picture(21.0)
-    np.testing.assert_array_equal(scene.picture(5.0), first)
+def test_curves_are_never_drawn_ahead(page) -> None:
+    """Right of the cursor a chart is as empty as when the chapter begins."""
+    begin = page.picture(0.0).copy()
+    half = page.picture(0.5).copy()
+    for number in range(2):
+        left, top, right, bottom = page.charts.place(number)
+        middle = (left + right) // 2
+        ahead = np.s_[top + 4 : bottom - 4, middle + 4 : right - 2]
+        behind = np.s_[top + 4 : bottom - 4, left + 4 : middle - 4]
+        np.testing.assert_array_equal(half[ahead], begin[ahead])
+        assert (half[behind] != begin[behind]).any()
+    page.picture(0.9)
+    np.testing.assert_array_equal(page.picture(0.5), half)  # what moved is taken off again
 
 
-def test_frames_come_faster_than_real_time(results) -> None:
-    scene = film.Scene(results, 0.0, 49.75, 10.0)
-    began = time.perf_counter()
-    for at in np.arange(0.0, 4.0, 1.0 / RATE):
-        scene.picture(float(at))
-    assert time.perf_counter() - began < 4.0  # s; about 1 s alone
+def test_words_appear_when_they_were_heard(page, results) -> None:
+    """The event is at 20 s; the chapter shows 10 to 30 s."""
+    left, top, right, bottom = LAYOUTS["wide"].words
+    event = np.array(ImageColor.getrgb(DARK.event))
+
+    def shown(share: float) -> bool:
+        box = page.picture(share)[top:bottom, left:right]
+        return bool((box == event).all(axis=-1).any())
+
+    assert not shown(0.48)
+    assert shown(0.51) and shown(0.78)
+    assert not shown(0.85)  # 7 s later
 
 
-def test_numbered_frames_need_no_encoder(results, tmp_path: Path) -> None:
-    cut = film.cut_of(results, rate=1.0, last=2.0)
-    made = film.write_frames(results, cut, tmp_path / "frames")
-    assert [p.name for p in sorted(made.path.iterdir())] == [
-        f"frame-{k:06d}.png" for k in range(made.frames)
+def test_a_caption_of_a_moment_waits_for_it(page) -> None:
+    """The second of two captions would begin half way, at 20 s, but it speaks of 25 s."""
+    assert [start for start, _ in page.captions] == [0.0, pytest.approx(0.75)]
+    assert page.captions[0][1] == "Seed 1" and "90%:" in page.captions[1][1]
+
+
+def test_every_picture_bears_the_caution(results, monkeypatch) -> None:
+    said: list[str] = []
+    write = Easel.write
+
+    def kept(self, text, *args, **named):
+        said.append(text)
+        return write(self, text, *args, **named)
+
+    monkeypatch.setattr(Easel, "write", kept)
+    for shape in LAYOUTS:
+        for place, chapter in enumerate(story_of(results).chapters):
+            said.clear()
+            page_of(results, story_of(results), place, shape).picture(0.5)
+            text = " ".join(said)
+            assert IN_BRIEF in text, (shape, chapter.kind)
+            assert chapter.kind in ("title", "end") or "10 s of the record are left out" in text
+
+
+def test_the_file_decodes_to_the_pictures_that_were_drawn(results, story, tmp_path, page) -> None:
+    av = pytest.importorskip("av")
+    made = film.write_film(results, story, tmp_path / "film.mp4")
+    assert (made.frames, made.drawn) == (7, 7)
+    with av.open(str(made.path)) as box:
+        stream = box.streams.video[0]
+        frames = [frame.to_ndarray(format="rgb24") for frame in box.decode(stream)]
+        assert stream.codec_context.name in ("vp9", "libvpx-vp9")
+        assert Fraction(stream.duration) * stream.time_base == Fraction(7, 10)
+    assert len(frames) == 7
+    drawn = page.picture(1.0).astype(float)
+    off = np.abs(frames[-1].astype(float) - drawn)
+    # Of 255: what coding and halved color cost. A frame of another moment is off by more.
+    assert off.mean() < 2.0
+    assert np.abs(frames[1].astype(float) - drawn).mean() > 2.0 * off.mean()
+    assert sorted(p.name for p in tmp_path.iterdir()) == [
+        "film.md", "film.mp4", "film.srt", "film.vtt",
+    ]  # fmt: skip
+
+
+def test_a_film_that_was_stopped_goes_on(results, story, tmp_path, monkeypatch) -> None:
+    pytest.importorskip("av")
+    joined = segments.joined
+
+    def stopped(parts, out):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(segments, "joined", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        film.write_film(results, story, tmp_path / "film.mp4")
+    monkeypatch.setattr(segments, "joined", joined)
+    said: list[str] = []
+    made = film.write_film(results, story, tmp_path / "film.mp4", lambda text, _: said.append(text))
+    assert (made.frames, made.drawn) == (7, 0)
+    assert not [p for p in tmp_path.iterdir() if p.name.startswith(".")]
+
+
+def test_parts_cover_every_frame_once(results) -> None:
+    story = changed(results, story_of(results), rate=24.0)
+    parts = parts_of(story)
+    for place, chapter in enumerate(story.chapters):
+        own = [part for part in parts if part.chapter == place]
+        frames = [frame for part in own for frame in range(part.first, part.last)]
+        assert frames == list(range(round(chapter.seconds * 24.0)))
+    assert max(part.last - part.first for part in parts) <= segments.PART * 24.0 + 1
+
+
+def test_captions_and_script_say_the_same_numbers(results, story) -> None:
+    cues = cues_of(results, story)
+    assert [(cue.start, cue.end) for cue in cues] == [
+        (0.2, pytest.approx(0.575)),
+        (pytest.approx(0.45), pytest.approx(0.6)),  # heard at 20 s, 6 s of flight long
+        (pytest.approx(0.575), pytest.approx(0.7)),
     ]
-    assert made.left_out == 10.0
-    with pytest.raises(NeutralPointError, match="not empty"):
-        film.write_frames(results, cut, tmp_path / "frames")
+    vtt, srt, script = (make(results, story) for make in (vtt_text, srt_text, script_text))
+    assert vtt.startswith("WEBVTT\n\n") and "00:00:00.200 --> 00:00:00.575" in vtt
+    assert srt.startswith("1\n00:00:00,200 --> ")
+    for text in (vtt, srt, script):
+        assert cues[2].text in text and "18:00:20 \u00b1 2 s   a call" in text
+    assert IN_BRIEF in script and "Invented case" in script
 
 
-def test_without_an_encoder_the_reason_is_given(
-    results, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(encoder, "find_encoder", lambda: None)
-    with pytest.raises(NeutralPointError, match="--frames") as refused:
-        film.write_film(results, film.cut_of(results, last=1.0), tmp_path / "film.mp4")
-    assert refused.value.code == "encoder-missing"
-    assert list(tmp_path.iterdir()) == []
+def test_the_default_storyboard_can_be_written_and_read(results, tmp_path) -> None:
+    story = story_of(results)
+    (tmp_path / "film.toml").write_text(storyboard_text(story), "utf-8")
+    assert read_storyboard(tmp_path) == story
+    assert read_storyboard(tmp_path / "elsewhere") is None
+    assert [chapter.kind for chapter in story.chapters] == ["title", "flight", "end"]
 
 
 @pytest.mark.parametrize(
-    ("body", "made"),
-    [('cat > "$out"', True), ('echo "no such codec" >&2; exit 3', False)],
+    "wrong",
+    [
+        "schema = 1\n",
+        'schema = 1\n[[chapters]]\nkind = "flight"\ntitle = "x"\nseconds = 1\nfrom = 18:00:00\n',
+        'schema = 1\n[[chapters]]\nkind = "song"\ntitle = "x"\nseconds = 1\n',
+        "schema = 1\n[[chapters\n",
+    ],
 )
-def test_the_encoder_gets_every_picture_or_its_failure_is_said(
-    results, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, body: str, made: bool
-) -> None:
-    """A stand-in that keeps what it is given: its size tells the number of pictures."""
-    stand_in = tmp_path / "encoder"
-    stand_in.write_text(f'#!/bin/sh\nfor out in "$@"; do :; done\n{body}\n')
-    stand_in.chmod(stand_in.stat().st_mode | stat.S_IEXEC)
-    monkeypatch.setattr(encoder, "find_encoder", lambda: str(stand_in))
-    out = tmp_path / "film.mp4"
-    cut = film.cut_of(results, rate=2.0, last=2.0)
-    if made:
-        shot = film.write_film(results, cut, out)
-        assert out.stat().st_size == shot.frames * 1080 * 1920 * 3
-    else:
-        with pytest.raises(NeutralPointError, match="no such codec"):
-            film.write_film(results, cut, out)
-    assert [p.name for p in tmp_path.iterdir() if p.name != "encoder"] == (["film.mp4"] * made)
+def test_a_storyboard_that_is_wrong_is_refused(wrong) -> None:
+    with pytest.raises(NeutralPointError) as refused:
+        parse_storyboard(wrong)
+    assert refused.value.code == "storyboard-invalid"
+
+
+def test_a_chapter_of_what_is_not_there_is_refused(results, story) -> None:
+    for change in (
+        {"panels": ("nothing",)},
+        {"first": Clock(17, 0), "last": Clock(17, 1)},
+        {"kind": "moment", "panels": ("needed_elevator",)},
+    ):
+        chapter = story.chapters[1].model_copy(update=change)
+        with pytest.raises(NeutralPointError) as refused:
+            page_of(results, story.model_copy(update={"chapters": (chapter,)}), 0, "wide")
+        assert refused.value.code == "storyboard-invalid"
+
+
+def test_frames_and_loops_need_no_encoder(results, story, tmp_path, monkeypatch) -> None:
+    monkeypatch.setitem(sys.modules, "av", None)
+    made = film.write_frames(results, story, tmp_path / "frames", shape="tall")
+    assert [p.name for p in sorted(made.path.iterdir())] == [f"frame-{k:06d}.png" for k in range(7)]
+    with pytest.raises(NeutralPointError, match="not empty"):
+        film.write_frames(results, story, tmp_path / "frames")
+    for ending in (".gif", ".webp"):
+        loop = film.write_loop(results, story, tmp_path / f"loop{ending}")
+        assert loop.frames == 7 and loop.path.stat().st_size < 2_000_000
+    with pytest.raises(NeutralPointError, match="No video encoder") as refused:
+        film.write_film(results, story, tmp_path / "film.mp4")
+    assert refused.value.code == "encoder-missing" and "--frames" in refused.value.hint
+    assert not (tmp_path / "film.mp4").exists()
+
+
+def test_the_clip_is_fifteen_seconds(results) -> None:
+    clip = film.clip_of(results, story_of(results))
+    assert [chapter.seconds for chapter in clip.chapters] == [15.0]
+    assert set(CODECS) == {"vp9", "h264"}
+
+
+def test_an_encoder_that_fails_leaves_no_file(tmp_path: Path) -> None:
+    pytest.importorskip("av")
+    from neutralpoint.report.film.encoder import encode
+
+    def broken():
+        yield np.zeros((16, 16, 3), np.uint8)
+        raise ValueError("drawing failed")
+
+    with pytest.raises(ValueError, match="drawing failed"):
+        encode(broken(), tmp_path / "film.mp4", (16, 16), 10.0, "vp9")
+    assert list(tmp_path.iterdir()) == []

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 import itertools
 import math
-from datetime import UTC, datetime
-from pathlib import Path
 
 import numpy as np
 import pytest
-import xarray as xr
+from made_results import make_results
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.text import Text
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import CAUTIONS, Event, Findings, Subject, write_findings
 from neutralpoint.report import load_results
 from neutralpoint.report.figures import draw_figure, figure_bytes, list_figures, palette
 from neutralpoint.report.figures.look import DARK, LIGHT
@@ -25,41 +22,6 @@ from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 APART = 20.0  # as in test_report_palette: about nine just-noticeable differences
 GRAPHIC = 3.0  # WCAG 2.2, 1.4.11
-
-
-def make_results(folder: Path, *, peak: float = 60.0) -> Path:
-    """A minute of a made-up motion, fastest `peak` m/s above its start, with one event."""
-    at = np.arange(0.0, 60.0, 0.5)
-    rng = np.random.default_rng(4)
-
-    def paths(curve: np.ndarray, sigma: float):
-        return ("sample", "time"), curve + sigma * rng.normal(size=(20, 1))
-
-    folder.mkdir(parents=True, exist_ok=True)
-    hump = np.exp(-(((at - 40.0) / 6.0) ** 2))
-    xr.Dataset(
-        {
-            "latitude": paths(0.8 + 1e-5 * at, 1e-7),
-            "longitude": paths(-0.6 + 2e-5 * at, 1e-7),
-            "pressure_altitude": paths(2000.0 - 5.0 * at, 5.0),
-            "calibrated_airspeed": paths(80.0 + peak * hump, 2.0),
-            "normal_load_factor": paths(1.0 + hump, 0.1),
-        },
-        {"time": ("time", at)},
-    ).to_netcdf(folder / "motion.nc", engine="h5netcdf")
-    document = Findings(
-        program_version="0",
-        seed=1,
-        cut_off="2031-05-01",
-        epoch=datetime(2031, 4, 14, 18, tzinfo=UTC),
-        subject=Subject(title="t", question="q", airplane="a", invented=True),
-        cautions=list(CAUTIONS),
-        sources=[],
-        assumptions=[],
-        events=[Event(time=20.0, half_width=2.0, kind="voice", text="a call")],
-    )
-    write_findings(folder, document)
-    return folder
 
 
 @pytest.fixture(scope="module")

@@ -40,10 +40,7 @@ if TYPE_CHECKING:
 
 STUDY = "neutralpoint.study"
 FIRST_PAGE = 2.0  # s that a first page needs the processor for, before the study is loaded
-NO_ENCODER = (
-    "No video encoder was found, so no film can be made here. Install `neutralpoint[film]`, or an "
-    "`ffmpeg` on the path."
-)
+NO_ENCODER = "No video encoder was found, so no film can be made here. `pip install av` brings one."
 
 
 class Notebook:

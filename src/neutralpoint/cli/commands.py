@@ -11,11 +11,12 @@ import neutralpoint
 from neutralpoint.cli.airplane.command import airplane
 from neutralpoint.cli.demo import demo
 from neutralpoint.cli.drawing import figures
+from neutralpoint.cli.filming import film
 from neutralpoint.cli.fly import fly
 from neutralpoint.cli.history import history
 from neutralpoint.cli.output import console, progress, show_caution, show_json, show_result
 from neutralpoint.cli.responding import response
-from neutralpoint.cli.saying import claims, compare, film, report, wording
+from neutralpoint.cli.saying import claims, compare, report, wording
 from neutralpoint.cli.serve import serve
 from neutralpoint.cli.studying import motion, study
 from neutralpoint.cli.weigh import calibrate, next_evidence, weigh

@@ -7,7 +7,6 @@ from typing import Annotated
 
 import typer
 
-from neutralpoint.cli.numbers import finite
 from neutralpoint.cli.output import PrintedLine, console, progress, show_caution, show_result
 from neutralpoint.cli.studying import AsLines
 from neutralpoint.files import present, told_of_system
@@ -159,70 +158,4 @@ def wording(
     from neutralpoint.cli.reviewing import show_review
 
     show_review(review, script, console())
-    show_caution(console())
-
-
-def film(
-    case: CasePath,
-    frames: Annotated[
-        Path | None,
-        typer.Option("--frames", metavar="FOLDER", help="Write PNG files; needs no encoder."),
-    ] = None,
-    until_end: Annotated[
-        bool, typer.Option("--until-end", help="Show the last seconds as well.")
-    ] = False,
-    stop_short: Annotated[
-        float,
-        typer.Option("--stop-short", callback=finite, help="Seconds at the end that are left out."),
-    ] = 10.0,
-    last: Annotated[
-        float | None, typer.Option("--last", callback=finite, help="Show this many seconds only.")
-    ] = None,
-    rate: Annotated[
-        float, typer.Option("--rate", callback=finite, help="Frames in a second of film.")
-    ] = 25.0,
-    speed: Annotated[
-        float,
-        typer.Option("--speed", callback=finite, help="Seconds of flight in a second of film."),
-    ] = 1.0,
-    as_json: AsJson = False,
-    progress_json: AsLines = False,
-) -> None:
-    """Make a film of saved results, 1920 by 1080; it stops short of the last seconds."""
-    folder = case / "results"
-    present(folder, "findings.json")
-    from neutralpoint.report import load_results
-    from neutralpoint.report.film.write import cut_of, write_film, write_frames
-
-    with progress(as_lines=progress_json) as say:
-
-        def tell(text: str, share: float) -> None:
-            say(PrintedLine("film", text, share))
-
-        tell("Drawing the fixed picture", 0.0)
-        results = load_results(folder)
-        cut = cut_of(
-            results, until_end=until_end, stop_short=stop_short, last=last, rate=rate, speed=speed
-        )
-        if frames is None:
-            made = write_film(results, cut, folder / "film.mp4", tell)
-        else:
-            made = write_frames(results, cut, frames, tell)
-    if as_json or progress_json:
-        show_result(
-            {
-                "film": str(made.path),
-                "frames": made.frames,
-                "seconds_of_flight": made.shown,
-                "seconds_left_out": made.left_out,
-                "seconds_to_render": round(made.took, 2),
-            },
-            as_line=progress_json,
-        )
-        return
-    console().print(str(made.path), soft_wrap=True)
-    end = f"the last {made.left_out:g} s are left out" if made.left_out else "to the last moment"
-    console().print(
-        f"{made.shown:.0f} s of flight, {made.frames} frames, {made.took:.0f} s; {end}."
-    )
     show_caution(console())

@@ -16,7 +16,9 @@ import matplotlib as mpl
 from neutralpoint.report.figures import palette
 
 if TYPE_CHECKING:
-    from matplotlib.typing import RcKeyType  # for the checker alone: younger than the library
+    from matplotlib.typing import (
+        RcKeyType,
+    )  # for the checker alone: younger than the library
 
 BASE = 7.5  # points of ordinary type in a printed report
 
@@ -40,6 +42,7 @@ class Look:
         inks: Curves that share a panel, in order.
         on_event: Number inside the mark of an event.
         ramp: Load factor, from least to most.
+        solid: A solid in full light.
         scale: Of type and lines, 1 in print.
         least: Smallest type, points.
     """
@@ -58,6 +61,7 @@ class Look:
     inks: tuple[str, ...] = palette.INKS
     on_event: str = "white"
     ramp: tuple[str, ...] = palette.LOAD_RAMP
+    solid: str = "#aeb9c4"
     scale: float = 1.0
     least: float = 0.0
 
@@ -91,6 +95,7 @@ DARK = Look(
     inks=palette.STAGE_INKS,
     on_event=palette.DARK_ROLES["paper"],
     ramp=palette.STAGE_RAMP,
+    solid="#c9d3dc",
 )
 
 

@@ -125,6 +125,25 @@ def flat_place(results: Results) -> Callable[[Array, Array], tuple[Array, Array]
     return flat
 
 
+def to_latitude_longitude(results: Results, north: Array, east: Array) -> tuple[Array, Array]:
+    """Places from their distance to the first place.
+
+    Args:
+        results: A results folder, read.
+        north: m, shape (n,).
+        east: m, shape (n,).
+
+    Returns:
+        Latitude and longitude, rad, shape (n,) each.
+    """
+    project = _projection(results)
+    longitude, latitude = (np.degrees(results.samples[n]) for n in ("longitude", "latitude"))
+    flat_east, flat_north = project(longitude, latitude)
+    origin = np.median(flat_east[:, 0]), np.median(flat_north[:, 0])
+    found = project(east + origin[0], north + origin[1], inverse=True)
+    return np.radians(found[1]), np.radians(found[0])
+
+
 def _fixes(results: Results) -> tuple[Array, Array, Array]:
     """Time, north and east of the unmarked fixes; empty where they were not saved."""
     channel = results.channels.get("position")

@@ -1,30 +1,34 @@
-"""A film of a case: a fixed background, drawn once, over which cursors move.
-
-Frames are 1920 by 1080. By default the film ends before the last seconds of the record, and says
-so on the screen.
-"""
+"""Make a film of a case: the MP4, its captions, the script, and short forms of it."""
 
 from __future__ import annotations
 
-import math
+import shutil
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
 from PIL import Image
 
+import neutralpoint
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import written
-from neutralpoint.report.film.encoder import open_encoder
-from neutralpoint.report.film.scene import HEIGHT, WIDTH, Scene
+from neutralpoint.files import write_whole, written
+from neutralpoint.report.film.segments import (
+    Progress,
+    Shooting,
+    digest_of,
+    frames_of,
+    page_of,
+    parts_of,
+    shoot,
+)
+from neutralpoint.report.film.spoken import script_text, srt_text, vtt_text
+from neutralpoint.report.film.storyboard import Storyboard, StoryChapter, onset_of
 from neutralpoint.report.results import Results
 
-STOP_SHORT = 10.0  # s before the last moment; common practice out of respect, no source
-MOST_FRAMES = 1_000_000  # eleven hours of film at 25 a second; more is a slip of the pen
+CLIP = 15.0  # s of the short form
+LOOP_WIDTH, LOOP_RATE = 640, 10.0  # pixels, frames a second, of GIF and WebP
 TOLD = 100  # frames between two tellings
-Progress = Callable[[str, float], None]  # what is being done, and the share that is done
 
 
 @dataclass(frozen=True)
@@ -34,110 +38,40 @@ class Film:
     Attributes:
         path: The film, or the folder of frames.
         frames: How many.
-        shown: Seconds of flight shown.
-        left_out: Seconds at the end that are not shown.
-        took: Seconds that rendering took.
+        drawn: How many of them were drawn now; the others were kept from before.
+        seconds: Of film.
+        left_out: Seconds at the end of the record that are not shown.
+        took: Seconds that it took.
     """
 
     path: Path
     frames: int
-    shown: float
+    drawn: int
+    seconds: float
     left_out: float
     took: float
 
 
-@dataclass(frozen=True)
-class Cut:
-    """What of the record is shown, s after its first moment, and how.
-
-    Attributes:
-        first: First moment shown.
-        last: Last moment shown.
-        left_out: Seconds at the end that are not shown.
-        rate: Frames in a second of film.
-        speed: Seconds of flight in a second of film.
-    """
-
-    first: float
-    last: float
-    left_out: float
-    rate: float = 25.0
-    speed: float = 1.0
-
-    def times(self) -> np.ndarray:
-        """Time of each frame, s after the first moment of the record."""
-        count = int((self.last - self.first) / self.speed * self.rate) + 1
-        return self.first + np.arange(count) * self.speed / self.rate
-
-
-def cut_of(
-    results: Results,
-    *,
-    until_end: bool = False,
-    stop_short: float = STOP_SHORT,
-    last: float | None = None,
-    rate: float = 25.0,
-    speed: float = 1.0,
-) -> Cut:
-    """What of a record is shown.
-
-    Args:
-        results: A results folder, read.
-        until_end: True to show the last seconds as well.
-        stop_short: Seconds at the end that are left out otherwise.
-        last: Show no more than this many seconds before the end of the film; None for all.
-        rate: Frames in a second of film.
-        speed: Seconds of flight in a second of film.
-
-    Returns:
-        The cut.
-
-    Raises:
-        NeutralPointError: `argument-invalid` where nothing would be left.
-    """
-    span = float(results.time[-1] - results.time[0])
-    left_out = 0.0 if until_end else stop_short
-    end = span - left_out
-    first = 0.0 if last is None else max(0.0, end - last)
-    # Written so that what is no number is refused too.
-    shown = all(0.0 < x < math.inf for x in (end, rate, speed, 1.0 if last is None else last))
-    if not shown or not left_out >= 0.0 or (end - first) * rate / speed > MOST_FRAMES:
-        raise NeutralPointError(
-            "argument-invalid",
-            f"Of {span:.0f} s nothing is left to show after leaving out {left_out:.0f} s "
-            f"(rate {rate:g}, speed {speed:g}).",
-            where="film",
-            hint="Leave out less, and give rate and speed above 0, "
-            f"for {MOST_FRAMES:,} frames at most.",
-        )
-    return Cut(first, end, left_out, rate, speed)
-
-
-def frames(results: Results, cut: Cut) -> Iterator[np.ndarray]:
-    """The frames of a film in order.
-
-    Args:
-        results: A results folder, read.
-        cut: What is shown.
-
-    Yields:
-        Pictures, uint8, shape (1080, 1920, 3); each is overwritten by the next.
-    """
-    scene = Scene(results, cut.first, cut.last, cut.left_out)
-    for at in cut.times():
-        yield scene.picture(float(at))
-
-
 def write_film(
-    results: Results, cut: Cut, out: Path, tell: Progress = lambda _text, _share: None
+    results: Results,
+    story: Storyboard,
+    out: Path,
+    tell: Progress = lambda _text, _share: None,
+    *,
+    shape: str = "wide",
+    codec: str = "vp9",
+    jobs: int = 1,
 ) -> Film:
-    """Write a film as MP4.
+    """Write a film as MP4, with captions (WebVTT and SubRip) and the script beside it.
 
     Args:
         results: A results folder, read.
-        cut: What is shown.
+        story: The storyboard.
         out: The file; an older one is replaced whole.
         tell: Told in words what is being done, and the share that is done.
+        shape: One of `LAYOUTS`.
+        codec: One of `CODECS`.
+        jobs: Processes that draw.
 
     Returns:
         The film.
@@ -145,29 +79,113 @@ def write_film(
     Raises:
         NeutralPointError: `encoder-missing` without an encoder, or where it fails.
     """
-    began, count, total = time.perf_counter(), 0, len(cut.times())
-    with (
-        written(out, ending=out.suffix) as fresh,
-        open_encoder(fresh, (WIDTH, HEIGHT), cut.rate) as write,
+    began = time.perf_counter()
+    name = digest_of(results, story, shape, codec, neutralpoint.__version__)
+    parts = out.parent / f".{out.stem}-{name}"
+    shooting = Shooting(results.folder, story, shape, codec, parts)
+    with written(out, ending=out.suffix) as fresh:
+        frames, drawn = shoot(shooting, fresh, timed(tell), jobs=jobs)
+    shutil.rmtree(parts, ignore_errors=True)
+    for ending, text in (
+        (".vtt", vtt_text(results, story)),
+        (".srt", srt_text(results, story)),
+        (".md", script_text(results, story)),
     ):
-        for picture in frames(results, cut):
-            write(picture)
-            count += 1
-            if count % TOLD == 0:
-                tell(f"{count} frames of {total}", count / total)
-    return _film(out, count, cut, began)
+        write_whole(out.with_suffix(ending), text.encode("utf-8"))
+    return Film(out, frames, drawn, frames / story.rate, story.stop_short,
+                time.perf_counter() - began)  # fmt: skip
+
+
+def timed(tell: Progress) -> Progress:
+    """Tells the time that is left as well."""
+    began = time.perf_counter()
+
+    def told(text: str, share: float) -> None:
+        spent = time.perf_counter() - began
+        left = spent * (1.0 - share) / share if share > 0.02 else None
+        tell(text if left is None else f"{text}, about {left:.0f} s left", share)
+
+    return told
+
+
+def clip_of(results: Results, story: Storyboard) -> Storyboard:
+    """Fifteen seconds about the onset, or the first of the flight without one.
+
+    Args:
+        results: A results folder, read.
+        story: The whole film.
+
+    Returns:
+        A storyboard of one chapter.
+    """
+    flown = [chapter for chapter in story.chapters if chapter.kind == "flight"]
+    if not flown:
+        raise NeutralPointError(
+            "argument-invalid",
+            "The storyboard has no chapter of the flight to make a clip of.",
+            where="film",
+            hint="Add a chapter of the kind `flight`.",
+        )
+    has_onset = onset_of(results.findings) is not None and len(flown) > 1
+    chosen: StoryChapter = flown[1 if has_onset and len(flown) > 2 else 0]
+    return story.model_copy(update={"chapters": (chosen.model_copy(update={"seconds": CLIP}),)})
+
+
+def write_loop(results: Results, story: Storyboard, out: Path, *, shape: str = "wide") -> Film:
+    """Write a short film as GIF or WebP, small enough for a message.
+
+    Args:
+        results: A results folder, read.
+        story: The storyboard, short.
+        out: The file; its ending says which.
+        shape: One of `LAYOUTS`.
+
+    Returns:
+        The film.
+    """
+    began = time.perf_counter()
+    slow = story.model_copy(update={"rate": LOOP_RATE})
+    pictures = [_small(picture) for picture in _pictures(results, slow, shape)]
+    if out.suffix == ".gif":
+        pictures = [picture.quantize(96, dither=Image.Dither.NONE) for picture in pictures]
+    with written(out, ending=out.suffix) as fresh:
+        pictures[0].save(fresh, save_all=True, append_images=pictures[1:], loop=0,
+                         duration=round(1000.0 / LOOP_RATE))  # fmt: skip
+    return Film(out, len(pictures), len(pictures), len(pictures) / LOOP_RATE, story.stop_short,
+                time.perf_counter() - began)  # fmt: skip
+
+
+def _small(picture: Image.Image) -> Image.Image:
+    scale = LOOP_WIDTH / max(picture.size)
+    size = (round(picture.width * scale), round(picture.height * scale))
+    return picture.resize(size, Image.Resampling.LANCZOS)
+
+
+def _pictures(results: Results, story: Storyboard, shape: str) -> Iterator[Image.Image]:
+    page, place = None, -1
+    for part in parts_of(story):
+        if page is None or part.chapter != place:
+            page, place = page_of(results, story, part.chapter, shape), part.chapter
+        for picture in frames_of(page, part):
+            yield Image.fromarray(picture)
 
 
 def write_frames(
-    results: Results, cut: Cut, folder: Path, tell: Progress = lambda _text, _share: None
+    results: Results,
+    story: Storyboard,
+    folder: Path,
+    tell: Progress = lambda _text, _share: None,
+    *,
+    shape: str = "wide",
 ) -> Film:
     """Write a film as numbered PNG files; no encoder is needed.
 
     Args:
         results: A results folder, read.
-        cut: What is shown.
+        story: The storyboard.
         folder: Where to; it is made and must be empty.
         tell: Told in words what is being done, and the share that is done.
+        shape: One of `LAYOUTS`.
 
     Returns:
         The film.
@@ -183,14 +201,13 @@ def write_frames(
             where=str(folder),
             hint="Name an empty or a new folder.",
         )
-    began, count, total = time.perf_counter(), 0, len(cut.times())
-    for picture in frames(results, cut):
-        Image.fromarray(picture).save(folder / f"frame-{count:06d}.png", compress_level=1)
+    began, count = time.perf_counter(), 0
+    total = sum(part.last - part.first for part in parts_of(story))
+    told = timed(tell)
+    for picture in _pictures(results, story, shape):
+        picture.save(folder / f"frame-{count:06d}.png", compress_level=1)
         count += 1
         if count % TOLD == 0:
-            tell(f"{count} frames of {total}", count / total)
-    return _film(folder, count, cut, began)
-
-
-def _film(path: Path, count: int, cut: Cut, began: float) -> Film:
-    return Film(path, count, cut.last - cut.first, cut.left_out, time.perf_counter() - began)
+            told(f"{count} frames of {total}", count / total)
+    return Film(folder, count, count, count / story.rate, story.stop_short,
+                time.perf_counter() - began)  # fmt: skip

@@ -1,41 +1,124 @@
-"""What is written on the frames of a film."""
+"""What is said in a film where the analyst wrote no storyboard, with its numbers bound.
+
+A key in braces is printed from the findings when the film is made: see
+`report.figures.studio.notes`.
+"""
 
 from __future__ import annotations
 
-from neutralpoint.report.figures.display import printed
+from neutralpoint.findings import Findings
+from neutralpoint.report.figures.display import clock
 
 INVENTED = "Invented case: nothing in it took place."
-NOT_OBSERVABLE = "not observable"
-LEGEND = "Line: median; bands: 50% and 90%; hatched: not observable."
+END = "A track shows a path. It does not show anybody's intent, skill or error."
+MODELS = "Flown by a model from the last trimmed flight; the data are shown beside."
 
 
-def subject_line(airplane: str, *, invented: bool) -> str:
-    """The airplane, after the word that a case is invented."""
-    return f"{INVENTED}  {airplane}" if invented else airplane
+def _at(findings: Findings, seconds: float) -> str:
+    epoch = findings.epoch
+    return clock(seconds + epoch.hour * 3600 + epoch.minute * 60 + epoch.second)
 
 
-def foot_line(left_out: float) -> str:
-    """The legend, and where the film ends.
+def left_out(seconds: float) -> str:
+    """Where the film ends."""
+    if not seconds:
+        return "Shown to the last moment of the record."
+    return f"The last {seconds:.0f} s of the record are left out."
 
-    Args:
-        left_out: Seconds at the end that are not shown.
 
-    Returns:
-        One line.
-    """
-    end = (
-        f"The film leaves out the last {left_out:.0f} s of the record."
-        if left_out
-        else "The film runs to the last moment of the record."
+def flight_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
+    """Of a flight without an onset."""
+    a, b = _at(findings, first), _at(findings, first + 0.6 * (last - first))
+    return (
+        f"At {a} UTC: altitude {{pressure_altitude@{a}}}, airspeed {{calibrated_airspeed@{a}}}.",
+        f"At {b} UTC: altitude {{pressure_altitude@{b}}}, airspeed {{calibrated_airspeed@{b}}}.",
     )
-    return f"{LEGEND}  {end}"
 
 
-def band_line(low: float, high: float, decimals: int) -> str:
-    """The 90% band of a read-out."""
-    return f"90%: {printed(low, decimals)} to {printed(high, decimals)}"
+def before_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
+    """Before the onset."""
+    a, b = _at(findings, first), _at(findings, first + 0.55 * (last - first))
+    return (
+        f"At {a} UTC: altitude {{pressure_altitude@{a}}}, airspeed {{calibrated_airspeed@{a}}}.",
+        f"At {b} UTC: vertical speed {{vertical_speed@{b}}}.",
+    )
 
 
-def event_line(number: int, clock: str, half_width: float, kind: str, text: str) -> str:
-    """The caption of an event."""
-    return f"{number}   {clock} \u00b1 {half_width:.1f} s   {kind}: {text}"
+def onset_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
+    """About the onset."""
+    a, b = _at(findings, first), _at(findings, first + 0.88 * (last - first))
+    return (
+        f"At {a} UTC: pitch {{pitch_angle@{a}}}, load factor {{normal_load_factor@{a}}}.",
+        "The motion leaves ordinary flight at {motion.onset.left.2|clock} UTC; 90% of the "
+        "probability lies between {motion.onset.left.0|clock} and {motion.onset.left.4|clock}.",
+        f"At {b} UTC: pitch {{pitch_angle@{b}}}, load factor {{normal_load_factor@{b}}}.",
+    )
+
+
+def after_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
+    """After the onset: extremes that the table of key times names, then the end."""
+    told = []
+    for row in findings.key_times:
+        if first <= row.time <= last and row.label in ("highest load factor", "steepest descent",
+                                                       "lowest load factor"):  # fmt: skip
+            at = _at(findings, row.time)
+            name = "flight_path_angle" if "descent" in row.label else "normal_load_factor"
+            title = {
+                "flight_path_angle": "path angle",
+                "normal_load_factor": "load factor",
+            }[name]
+            told.append(f"{row.label.capitalize()} at {at} UTC: {title} {{{name}@{at}}}.")
+    b = _at(findings, last - 0.15 * (last - first))
+    told.append(
+        f"At {b} UTC: altitude {{pressure_altitude@{b}}}, airspeed {{calibrated_airspeed@{b}}}."
+    )
+    return tuple(told)
+
+
+def moment_captions(findings: Findings) -> tuple[str, ...]:
+    """Of the required moment."""
+    told = ["Column force that by itself would produce this path; a push is negative."]
+    if findings.response is not None:
+        told.append(
+            "Rules allow {response.short_term|lb} with two hands, for a short time. A force "
+            "beyond a limit shows what that cause would need, not that anybody applied it."
+        )
+    return tuple(told)
+
+
+def cause_captions(findings: Findings) -> tuple[str, ...]:
+    """Of the causes."""
+    rows = [] if findings.weighing is None else findings.weighing.rows[:2]
+    told = [MODELS]
+    for place, row in enumerate(rows):
+        told.append(
+            f"{row.cause.title.split(' (')[0]}: odds {{weighing.rows.{place}.probability}} "
+            f"(networks {{weighing.rows.{place}.lowest}} to {{weighing.rows.{place}.highest}}) "
+            "among the causes listed and one unlisted."
+        )
+    return tuple(told)
+
+
+def acting_captions(findings: Findings) -> tuple[str, ...]:
+    """Of time and strength."""
+    if findings.response is None:
+        return ()
+    row = findings.response.rows[0]
+    return (
+        "Simulated pilots describe no actual person; a share is not a judgment of anybody.",
+        f"If it was {row.cause.spoken.split(' (')[0]}: {{response.rows.0.reference_saved.share|%}} "
+        f"recover by \u201c{row.reference}\u201d begun after the stated reaction.",
+    )
+
+
+def evidence_captions(findings: Findings) -> tuple[str, ...]:
+    """Of evidence that is not in hand."""
+    return (
+        "Most informative: {evidence.items.0.item}; expected gain {evidence.items.0.bits} bits.",
+        "Expected gains rest on tables that are analyst's estimates.",
+    )
+
+
+def event_line(when: str, half_width: float, text: str) -> str:
+    """Words or a sign at the moment that it was heard, with the error of its time."""
+    return f"{when} \u00b1 {half_width:.0f} s   {text}"

@@ -10,7 +10,7 @@ from neutralpoint.findings import PanelRequest
 from neutralpoint.report.figures.compose import MOTION_PANELS
 from neutralpoint.report.figures.display import SHOWN
 from neutralpoint.report.figures.load_sheet import draw_loads
-from neutralpoint.report.figures.studio import acting, causes, flights, paths, places
+from neutralpoint.report.figures.studio import acting, causes, flights, paths, places, spaces
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.results import Results
 from neutralpoint.report.words.sections import sections_of
@@ -75,6 +75,8 @@ def _flight(results: Results) -> Iterator[Entry]:
                 timed=True)  # fmt: skip
     yield Entry("profile", "Pressure altitude against distance flown", "",
                 partial(paths.draw_view, key="profile"), timed=True)  # fmt: skip
+    yield Entry("space", "The path in space", "Ghosts: 5 and 95% of pitch and of bank.",
+                spaces.draw_space, timed=True)  # fmt: skip
     if results.findings.events:
         yield Entry("timeline", "What was heard and recorded",
                     "Bar: 95% band of the time.", paths.draw_timeline)  # fmt: skip

@@ -37,7 +37,7 @@ ROWS = 3  # causes of a picture of signatures
 def draw_flights(body: Picture) -> None:
     """Data, and the nearest simulated flight of each leading cause."""
     look, curves = body.look, flight_curves(body.results, answer_of(body.findings))
-    names = [name for name in QUANTITIES if name in curves.bands]
+    names = [name for name in QUANTITIES if name in curves.bands][: max(2, body.form.panels)]
     rows = body.sheet.subplots(len(names), 1, sharex=True, squeeze=False)[:, 0]
     epoch = body.findings.epoch
     midnight = epoch.hour * 3600.0 + epoch.minute * 60.0 + epoch.second

@@ -145,12 +145,27 @@ class _Pen:
 
 def _legend(body: Picture, top: float) -> float:
     """Rows of handles under the reading aid; returns where the chart may begin, pixels."""
+    margin = MARGIN * min(body.form.width, body.form.height)
+    return legend_rows(body, top, margin, body.form.width - 2.0 * margin)
+
+
+def legend_rows(body: Picture, top: float, left: float, width: float) -> float:
+    """Draw the handles of a picture in rows.
+
+    Args:
+        body: With its handles.
+        top: Of the first row, pixels from the foot.
+        left: Of each row, pixels.
+        width: Of a row, pixels.
+
+    Returns:
+        Where the rows end, pixels from the foot.
+    """
     form, pixels = body.form, body.form.pixels(body.small)
-    margin = MARGIN * min(form.width, form.height)
-    for row in _flowing(body.handles, pixels, form.width - 2.0 * margin):
+    for row in _flowing(body.handles, pixels, width):
         drawn = Legend(
             body.sheet, [handle for handle, _ in row], [text for _, text in row],
-            loc="upper left", bbox_to_anchor=(margin / form.width, top / form.height),
+            loc="upper left", bbox_to_anchor=(left / form.width, top / form.height),
             bbox_transform=body.sheet.transFigure, ncols=len(row), frameon=False,
             fontsize=body.small, handlelength=HANDLE, handletextpad=0.5, borderpad=0.0,
             borderaxespad=0.0, columnspacing=GAP, labelcolor=body.look.ink,

@@ -22,11 +22,13 @@ from neutralpoint.documents.refusal import refusal
 from neutralpoint.documents.toml import TomlRefused, read_toml
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import read_own
-from neutralpoint.findings import Findings
+from neutralpoint.findings import Findings, printed_probability
+from neutralpoint.quantities import DEGREE, FOOT, KNOT, POUND_FORCE
 from neutralpoint.report.figures.display import SHOWN, clock
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.results import Results, band_lookup
 from neutralpoint.report.sheet.said import Bound
+from neutralpoint.report.words.phrases import time_of_day
 from neutralpoint.report.words.sheet_numbers import figures
 
 NAME = "figures.toml"
@@ -189,7 +191,7 @@ def _moment(results: Results, place: ChartPlace, at: Clock | Moment | str) -> fl
         raise _invalid("Time does not run along that chart: give `x` and `y`.", NAME)
     if isinstance(at, str):
         return _named(results, place, at)
-    return _seconds(results.findings, at, float(results.time.mean())) - place.start
+    return seconds_of(results.findings, at, float(results.time.mean())) - place.start
 
 
 def _named(results: Results, place: ChartPlace, at: str) -> float:
@@ -208,8 +210,17 @@ def _named(results: Results, place: ChartPlace, at: str) -> float:
     return float(time[inside][-1 if picked is None else int(picked(value[inside]))])
 
 
-def _seconds(findings: Findings, at: Clock | Moment, middle: float) -> float:
-    """s after the epoch; a clock alone is the one nearest to the record."""
+def seconds_of(findings: Findings, at: Clock | Moment, middle: float) -> float:
+    """A moment as the analyst writes it.
+
+    Args:
+        findings: For the epoch.
+        at: With or without a date; a clock alone is the one nearest to the record.
+        middle: Of the record, s after the epoch.
+
+    Returns:
+        s after the epoch.
+    """
     if isinstance(at, Moment):
         aware = at if at.tzinfo is not None else at.replace(tzinfo=UTC)
         return (aware - findings.epoch).total_seconds()
@@ -239,6 +250,27 @@ def said(
     return BOUND.sub(lambda found: _bound(found[1], results, place, x), text)
 
 
+def moment_told(text: str, results: Results) -> float | None:
+    """The latest moment that the bound values of a text speak of.
+
+    Args:
+        text: With keys in braces.
+        results: A results folder, read.
+
+    Returns:
+        s after the epoch; None where no key has a moment.
+    """
+    told = []
+    for key in BOUND.findall(text):
+        name, _, clocked = key.partition("@")
+        if clocked and name in results.bands:
+            at = Clock.fromisoformat(clocked)
+            told.append(seconds_of(results.findings, at, float(results.time.mean())))
+        elif key.endswith("|clock"):
+            told.append(float(Bound(results.findings).value(key.removesuffix("|clock"))))
+    return max(told, default=None)
+
+
 def _bound(key: str, results: Results, place: ChartPlace | None, x: float | None) -> str:
     if key in ("value", "time") and place is not None and x is not None and place.start is not None:
         time = x + place.start
@@ -247,13 +279,47 @@ def _bound(key: str, results: Results, place: ChartPlace | None, x: float | None
             return clock(time + epoch.hour * 3600 + epoch.minute * 60 + epoch.second)
         if place.quantity in results.bands:
             return banded_text(results, place.quantity, time)
+    if "@" in key:
+        return _of_motion(key, results)
+    key, _, unit = key.partition("|")
     try:
         value = Bound(results.findings).value(key)
     except (AttributeError, KeyError, IndexError, ValueError, TypeError) as broken:
         raise _invalid(f"{{{key}}} names no finding.", NAME) from broken
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise _invalid(f"{{{key}}} is neither a number nor a text.", NAME)
-    return figures(value) if isinstance(value, float) else str(value)
+    return _printed(value, unit, results.findings)
+
+
+# How a bound number is printed when its key has one of these behind a bar: size of what is printed.
+UNITS = {"ft": FOOT, "kt": KNOT, "deg": DEGREE, "lb": POUND_FORCE, "s": 1.0, "%": 0.01}
+
+
+def _printed(value: float | str, unit: str, findings: Findings) -> str:
+    """A finding as people read it."""
+    if isinstance(value, str):
+        return value
+    if unit == "clock":
+        return time_of_day(findings, value)[:-2]
+    if unit in UNITS:
+        return f"{figures(value / UNITS[unit])}{'' if unit == '%' else ' '}{unit}"
+    if unit:
+        raise _invalid(f"A number is not printed in {unit!r}: {', '.join(UNITS)}, clock.", NAME)
+    if isinstance(value, int):
+        return str(value)
+    return printed_probability(value) if 0.0 < value < 1.0 else figures(value)
+
+
+def _of_motion(key: str, results: Results) -> str:
+    """A quantity of the motion at a time of the clock, with its band."""
+    name, _, clocked = key.partition("@")
+    try:
+        at = Clock.fromisoformat(clocked)
+    except ValueError as broken:
+        raise _invalid(f"{{{key}}}: {clocked!r} is no time such as 18:54:30.", NAME) from broken
+    if name not in results.bands:
+        raise _invalid(f"{{{key}}}: the motion has no {name!r}.", NAME)
+    return banded_text(results, name, seconds_of(results.findings, at, float(results.time.mean())))
 
 
 def banded_text(results: Results, quantity: str, time: float) -> str:

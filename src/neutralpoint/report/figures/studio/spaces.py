@@ -1,0 +1,92 @@
+"""The path in space as a picture: airplanes with their ghosts along it, attitude scales beside."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from neutralpoint.quantities import DEGREE
+from neutralpoint.report.figures.display import clock
+from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
+from neutralpoint.report.results import Results
+from neutralpoint.report.space.camera import fitted
+from neutralpoint.report.space.flown import flown_of
+from neutralpoint.report.space.scene import (
+    SpaceView,
+    airplane_shapes,
+    ground_shapes,
+    ramp_shapes,
+    scale_bar,
+    shadow_shapes,
+    trail_shapes,
+)
+from neutralpoint.report.space.shapes import Stroke, Tag, paint_axes
+
+AIRPLANES = 5  # drawn along the path
+BEFORE = 25.0  # s shown before the onset; analyst's
+
+ASIDE, DOWN = 60.0, 20.0  # deg: off the direction of flight, and down, from which one looks
+
+
+def draw_space(body: Picture) -> None:
+    """The path, colored by load factor, over a grid, with airplanes at even times."""
+    within = body.within or _about_onset(body.results)
+    flown = flown_of(body.results, within)
+    wide = 1000.0
+    high = wide * (1.05 if body.form.height > body.form.width else 0.44)
+    along = flown.path[-1, :2] - flown.path[0, :2]
+    azimuth = float(np.arctan2(along[1], along[0])) - ASIDE * DEGREE
+    box = (0.07 * wide, 0.14 * high, 0.93 * wide, 0.86 * high)
+    camera = fitted(flown.extent(), azimuth, DOWN * DEGREE, box)
+    stage = SpaceView(camera, body.look, wide, 1.6 * wide / 1000.0)
+    last = len(flown.time) - 1
+    shapes: list[Stroke] = [
+        *ground_shapes(flown.ground, stage),
+        *shadow_shapes(flown, stage, 0, last),
+        *trail_shapes(flown, stage, 0, last),
+    ]
+    times = np.linspace(flown.time[0], flown.time[-1], AIRPLANES)
+    places = []
+    for at in times:
+        shapes += airplane_shapes(flown, stage, float(at))
+        places.append(camera.flat(np.array([np.interp(at, flown.time, flown.path[:, k])
+                                            for k in range(3)])))  # fmt: skip
+    bar, words = scale_bar(stage, 0.01 * wide, 0.05 * high)
+    ramp, ends = ramp_shapes(flown, stage, 0.52 * wide, 0.05 * high - 8.0)
+    axes = body.sheet.subplots()
+    axes.set_axis_off()
+    axes.set_aspect("equal")
+    axes.set_xlim(0.0, wide)
+    axes.set_ylim(0.0, high)
+    paint_axes(axes, [*shapes, *bar, *ramp], body.form.dots)
+    for tag in [*words, *ends]:
+        _tag(body, axes, tag)
+    for at, place in zip(times, places, strict=True):
+        text = _clock(body, float(at))
+        axes.annotate(text, tuple(place), xytext=(0.0, body.look.line(9.0)),
+                      textcoords="offset points", ha="center", va="bottom", fontsize=body.small,
+                      zorder=5)  # fmt: skip
+    body.said += [f"{text}." for text in flown.words()]
+    body.places["space"] = ChartPlace(axes)
+
+
+def _about_onset(results: Results) -> tuple[float, float] | None:
+    """From shortly before the onset on; all of the record without one."""
+    motion = results.findings.motion
+    found = None if motion is None else motion.onset
+    if found is None or not found.found:
+        return None
+    first = found.left[0] - BEFORE - float(results.time[0])
+    return max(0.0, first), float(results.time[-1] - results.time[0])
+
+
+def _clock(body: Picture, at: float) -> str:
+    epoch = body.findings.epoch
+    midnight = epoch.hour * 3600 + epoch.minute * 60 + epoch.second
+    return clock(at + float(body.results.time[0]) + midnight)
+
+
+def _tag(body: Picture, axes, tag: Tag) -> None:
+    axes.annotate(
+        tag.text, tag.place, xytext=(body.look.line(3.0), 0.0), textcoords="offset points",
+        va="center", fontsize=body.small, zorder=5,
+    )  # fmt: skip

@@ -1,0 +1,398 @@
+"""What each kind of chapter shows, frame by frame."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.report.figures.compose import compose_figure, compose_stage
+from neutralpoint.report.figures.display import clock, printed
+from neutralpoint.report.figures.figure import Panel, Strips
+from neutralpoint.report.figures.look import Look
+from neutralpoint.report.figures.studio import acting, causes, flights
+from neutralpoint.report.figures.studio.frame import Picture
+from neutralpoint.report.figures.studio.lettering import shortened, wrapped
+from neutralpoint.report.figures.studio.notes import moment_told, said
+from neutralpoint.report.figures.studio.paths import TIMES, draw_strips
+from neutralpoint.report.film.easel import Easel, Growing
+from neutralpoint.report.film.layout import SMALL, FilmLayout
+from neutralpoint.report.film.room import Room
+from neutralpoint.report.film.storyboard import (
+    Storyboard,
+    StoryChapter,
+    span_of,
+    stretch_of,
+)
+from neutralpoint.report.results import Results
+from neutralpoint.report.words import film as words
+from neutralpoint.report.words.sections import sections_of
+from neutralpoint.report.words.studio import source_line, subject_line
+from neutralpoint.vocabulary.cautions import IN_BRIEF
+
+HEAD, CAPTION, TITLE = 46, 36, 72  # pixels
+HOLD = 6.0  # s of flight for which words stay after they were heard
+TITLE_SHARE = 0.50  # of the width of a chart
+LATEST = 0.97  # share of a chapter at which its last caption begins at the latest
+GROWN = 0.72  # share of a chapter in which a chart without time is uncovered
+
+
+class Page:
+    """A chapter: title, captions and cautions, and what its kind adds.
+
+    Args:
+        results: A results folder, read.
+        story: The whole film.
+        chapter: This part of it.
+        layout: Stroke.
+        look: Colors.
+    """
+
+    def __init__(
+        self,
+        results: Results,
+        story: Storyboard,
+        chapter: StoryChapter,
+        layout: FilmLayout,
+        look: Look,
+    ) -> None:
+        self.results, self.story, self.chapter = results, story, chapter
+        self.layout, self.look = layout, look
+        self.easel = Easel(layout, look)
+        self.captions = captions_of(results, story, chapter)
+        self.frame()
+        self.build()
+        self.easel.settle()
+        self._shown = -1
+
+    def frame(self) -> None:
+        """Title and, at the foot, where the film ends and the caution."""
+        easel, (left, top, right, bottom) = self.easel, self.layout.safe
+        easel.write(shortened(self.chapter.title, right - left, HEAD, bold=True), (left, top), HEAD,
+                    self.look.ink, bold=True)  # fmt: skip
+        lines = wrapped(IN_BRIEF, right - left, SMALL)
+        lines = [*wrapped(self.foot(), right - left, SMALL)[:2], *lines]
+        y = bottom - len(lines) * round(1.25 * SMALL)
+        for number, line in enumerate(lines):
+            caution = number >= len(lines) - len(wrapped(IN_BRIEF, right - left, SMALL))
+            color = self.look.caution if caution else self.look.quiet
+            easel.write(line, (left, y + number * round(1.25 * SMALL)), SMALL, color)
+
+    def foot(self) -> str:
+        """The line over the caution."""
+        invented = words.INVENTED if self.results.findings.subject.invented else ""
+        return f"{invented} {words.left_out(self.story.stop_short)}".strip()
+
+    def build(self) -> None:
+        """Draw what does not change."""
+
+    def show(self, share: float) -> None:
+        """Paint what changes."""
+
+    def picture(self, share: float) -> np.ndarray:
+        """The picture at a share of the chapter.
+
+        Args:
+            share: 0 to 1.
+
+        Returns:
+            uint8, shape (height, width, 3).
+        """
+        self.show(share)
+        self._caption(share)
+        return np.asarray(self.easel.image)
+
+    def _caption(self, share: float) -> None:
+        number = sum(start <= share + 1e-9 for start, _ in self.captions) - 1
+        if number == self._shown:
+            return
+        self._shown = number
+        left, top, right, bottom = self.layout.caption
+        self.easel.restore(self.layout.caption)
+        lines = wrapped(self.captions[number][1], right - left, CAPTION) if number >= 0 else []
+        fit = max(1, (bottom - top) // round(1.22 * CAPTION))
+        for row, line in enumerate(lines[:fit]):
+            self.easel.write(line, (left, top + 6 + row * round(1.22 * CAPTION)), CAPTION,
+                             self.look.ink)  # fmt: skip
+
+
+def captions_of(
+    results: Results, story: Storyboard, chapter: StoryChapter
+) -> list[tuple[float, str]]:
+    """Captions of a chapter with their numbers printed, each with when it begins.
+
+    A caption of a flight never begins before the latest moment that it speaks of.
+
+    Args:
+        results: A results folder, read.
+        story: The whole film.
+        chapter: Of it.
+
+    Returns:
+        Share of the chapter and text, in order.
+    """
+    count = max(len(chapter.captions), 1)
+    starts = [number / count for number in range(len(chapter.captions))]
+    if chapter.kind == "flight":
+        first, last = stretch_of(results, story, chapter)
+        for number, text in enumerate(chapter.captions):
+            told = moment_told(text, results)
+            if told is not None:
+                share = (told - float(results.time[0]) - first) / (last - first)
+                starts[number] = float(np.clip(max(starts[number], share), 0.0, LATEST))
+    texts = [said(text, results) for text in chapter.captions]
+    return sorted(zip(starts, texts, strict=True), key=lambda cue: cue[0])
+
+
+class CardPage(Page):
+    """Title or end: text alone."""
+
+    def foot(self) -> str:
+        """Sources."""
+        return ""
+
+    def frame(self) -> None:
+        """The caution at the foot, and no title of a chapter."""
+        title = self.chapter.kind == "title"
+        self.chapter = self.chapter.model_copy(update={"title": " " if title else "End"})
+        super().frame()
+        self.chapter = self.chapter.model_copy(update={"title": "Sources and limits"})
+
+    def build(self) -> None:
+        """Who, what and when; or sources and cautions."""
+        findings, (left, top, right, bottom) = self.results.findings, self.layout.safe
+        subject = findings.subject
+        self.easel.fill((left, top, right, top + 2 * HEAD), self.look.paper)
+        if self.chapter_kind == "title":
+            blocks = [
+                (subject.title, TITLE, self.look.ink, True),
+                (subject.question, HEAD, self.look.inks[0], False),
+                (f"{subject.airplane}. {findings.epoch.date().isoformat()}.", CAPTION,
+                 self.look.quiet, False),
+                (words.INVENTED if subject.invented else "", CAPTION, self.look.caution, False),
+            ]  # fmt: skip
+            y = top + (bottom - top) // 5
+        else:
+            blocks = [
+                ("Sources and limits", HEAD, self.look.ink, True),
+                (subject_line(findings), SMALL, self.look.quiet, False),
+                (source_line(findings), SMALL, self.look.quiet, False),
+                *((text, SMALL, self.look.caution, False) for text in findings.cautions),
+            ]
+            y = top
+        for text, size, color, bold in blocks:
+            for line in wrapped(text, right - left, size, bold=bold) if text else ():
+                self.easel.write(line, (left, y), size, color, bold=bold)
+                y += round(1.25 * size)
+            y += round(0.5 * size)
+
+    @property
+    def chapter_kind(self) -> str:
+        """Title or end."""
+        return self.chapter.kind
+
+
+class FlightPage(Page):
+    """The flight: charts that grow, the path in space with the airplane, words when heard."""
+
+    def build(self) -> None:
+        """Charts and the room of the path."""
+        self.first, self.last = stretch_of(self.results, self.story, self.chapter)
+        strips = self.strips()
+        self.panels = strips.panels
+        self._start, self._time = strips.start, strips.time
+        self._shift = self.shift(strips)
+        span = (self.first - self._shift, self.last - self._shift)
+        strips = _heard_within(strips, *span)
+
+        def draw(body: Picture) -> None:
+            body.within = (self.first, self.last)
+            draw_strips(body, strips)
+            body.handles.clear()
+            for place in body.places.values():
+                place.axes.set_xlim(*span)
+
+        box = self.layout.charts if self.with_room else self.layout.whole
+        strips = _short_titles(strips, TITLE_SHARE * (box[2] - box[0]))
+        self.charts = Growing(self.easel, self.results, box, draw, panels=len(self.panels))
+        self.span = span
+        self.room = (
+            Room(self.easel, self.results, (self.first, self.last), self.chapter.camera)
+            if self.with_room
+            else None
+        )
+
+    with_room = True
+    _told = ""
+
+    def shift(self, strips: Strips) -> float:
+        """Zero of the charts, s after the first moment of the record."""
+        epoch = self.results.findings.epoch
+        midnight = epoch.hour * 3600 + epoch.minute * 60 + epoch.second + epoch.microsecond * 1e-6
+        return strips.start - midnight - float(self.results.time[0])
+
+    def strips(self) -> Strips:
+        """Charts of the chapter over its stretch."""
+        within = (self.first - 1.0, self.last + 1.0)
+        strips = compose_figure(self.results, limit=TIMES, within=within).strips
+        return chosen(strips, self.chapter.panels, self.layout.panels, self.chapter.title)
+
+    def show(self, share: float) -> None:
+        """Grow to a moment."""
+        at = self.first + share * (self.last - self.first)
+        for number in range(len(self.panels)):
+            self.charts.takes_off(number)
+        low, high = self.span
+        self.charts.grow(lambda _: (at - self._shift - low) / (high - low))
+        for number, panel in enumerate(self.panels):
+            self.charts.cursor(number, self.look.ink)
+            self._read(number, panel, at - self._shift)
+        right, top = self.layout.safe[2], self.layout.safe[1]
+        place = (right, top + 4) if self.layout.key == "wide" else (self.layout.safe[0], top + 58)
+        self.easel.say("clock", f"{tenths(at - self._shift + self._start)} UTC", place, 40,
+                       self.look.ink, bold=True,
+                       anchor="ra" if self.layout.key == "wide" else "la")  # fmt: skip
+        if self.room is not None:
+            self.room.paint(at, share)
+        self._heard(at)
+
+    def _read(self, number: int, panel: Panel, at: float) -> None:
+        """The value at the cursor with its band, over the right end of its chart."""
+        box = self.charts.place(number)
+        k = int(np.argmin(np.abs(self._time - at)))
+        low, _, median, _, high = panel.bands[0].quantiles[:, k]
+        text = "not observable"
+        if np.isfinite(median):
+            values = [printed(v, panel.axis.decimals) for v in (median, low, high)]
+            text = f"{values[0]} ({values[1]} to {values[2]})"
+        self.easel.say(f"read {number}", text, (box[2], box[1] - 3), SMALL, self.look.inks[0],
+                       bold=True, anchor="rs")  # fmt: skip
+
+    def _heard(self, at: float) -> None:
+        """Words from the moment that they were heard on, with the error of its time."""
+        now = at + float(self.results.time[0])
+        near = [e for e in self.results.findings.events if e.time <= now <= e.time + HOLD]
+        text = ""
+        if near:
+            when = clock(near[-1].time + self._start - self._shift - float(self.results.time[0]))
+            text = words.event_line(when, near[-1].half_width, near[-1].text)
+        box = self.layout.words
+        if text == self._told:
+            return
+        self._told = text
+        self.easel.restore(box)
+        if text:
+            self.easel.fill(box, self.look.event)
+            line = shortened(text, box[2] - box[0] - 32, CAPTION)
+            self.easel.write(line, (box[0] + 16, (box[1] + box[3]) // 2), CAPTION,
+                             self.look.on_event, anchor="lm")  # fmt: skip
+
+
+class MomentPage(FlightPage):
+    """What a stage says along the flight, such as the required moment."""
+
+    with_room = False
+
+    def strips(self) -> Strips:
+        """Charts of the stage that the chapter names."""
+        for section in sections_of(self.results.findings):
+            by_name = {request.variable: request for request in section.panels}
+            named = [by_name[name] for name in self.chapter.panels if name in by_name]
+            if named:
+                strips = compose_stage(self.results, named[: self.layout.panels], limit=TIMES)
+                low = self.shift(strips) + float(strips.time[0])
+                self.first = max(self.first, low)
+                return _without_second_scale(strips)
+        raise missing(self.chapter)
+
+
+def missing(chapter: StoryChapter) -> NeutralPointError:
+    """A chapter names charts that the case does not have."""
+    return NeutralPointError(
+        "storyboard-invalid",
+        f"The case has none of the charts {', '.join(chapter.panels) or '(none named)'}.",
+        where=f"film.toml: {chapter.title}",
+        hint="`neutralpoint figures CASE` lists what there is.",
+    )
+
+
+def chosen(strips: Strips, names: tuple[str, ...], count: int, title: str) -> Strips:
+    """The charts that a chapter names."""
+    by_key = {panel.key: panel for panel in strips.panels}
+    panels = tuple(by_key[name] for name in names if name in by_key)[:count]
+    if not panels:
+        raise NeutralPointError(
+            "storyboard-invalid",
+            f"The case has none of the charts {', '.join(names) or '(none named)'}.",
+            where=f"film.toml: {title}",
+            hint=f"Charts: {', '.join(by_key)}.",
+        )
+    return _without_second_scale(replace(strips, panels=panels))
+
+
+def _short_titles(strips: Strips, width: float) -> Strips:
+    """Titles that leave room for the value beside them."""
+    return replace(strips, panels=tuple(
+        replace(panel, title=shortened(panel.title, width, SMALL)) for panel in strips.panels
+    ))  # fmt: skip
+
+
+def _heard_within(strips: Strips, first: float, last: float) -> Strips:
+    """Marks of the stretch alone."""
+    marks = tuple(mark for mark in strips.marks if first <= mark.time <= last)
+    return replace(strips, marks=marks)
+
+
+def _without_second_scale(strips: Strips) -> Strips:
+    return replace(strips, panels=tuple(
+        replace(panel, axis=replace(panel.axis, second_unit="")) for panel in strips.panels
+    ))  # fmt: skip
+
+
+class CausesPage(Page):
+    """Candidate flights beside the data, and the odds."""
+
+    def build(self) -> None:
+        """Charts to the left, odds to the right."""
+        until = float(self.results.time[0]) + span_of(self.results, self.story)[1]
+        self.charts = Growing(self.easel, self.results, self.layout.charts, flights.draw_flights,
+                              panels=self.layout.panels, until=until)  # fmt: skip
+        self.odds = Growing(self.easel, self.results, self.layout.scene, causes.draw_odds, panels=1,
+                            lettered=True)  # fmt: skip
+
+    def show(self, share: float) -> None:
+        """Grow both."""
+        self.charts.grow(lambda _: share / GROWN)
+        self.odds.grow(lambda _: (share - 0.35) / (GROWN - 0.35))
+
+
+class ChartPage(Page):
+    """One chart without time, uncovered from left to right."""
+
+    def build(self) -> None:
+        """The chart of the kind."""
+        draw = {"acting": acting.draw_recovery, "evidence": causes.draw_evidence}
+        self.chart = Growing(self.easel, self.results, self.layout.whole,
+                             draw[self.chapter.kind], panels=1, lettered=True)  # fmt: skip
+
+    def show(self, share: float) -> None:
+        """Grow it."""
+        self.chart.grow(lambda _: share / GROWN)
+
+
+PAGES: dict[str, type[Page]] = {
+    "title": CardPage,
+    "end": CardPage,
+    "flight": FlightPage,
+    "moment": MomentPage,
+    "causes": CausesPage,
+    "acting": ChartPage,
+    "evidence": ChartPage,
+}
+
+
+def tenths(seconds: float) -> str:
+    """UTC clock of a time in seconds after midnight, to a tenth."""
+    count = round(seconds * 10) % 864000
+    return f"{clock(count // 10)}.{count % 10}"

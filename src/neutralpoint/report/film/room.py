@@ -1,0 +1,105 @@
+"""The path in space in a film: trail, airplane with its ghosts, attitude scales."""
+
+from __future__ import annotations
+
+import numpy as np
+from PIL import Image, ImageDraw
+
+from neutralpoint.quantities import DEGREE
+from neutralpoint.report.figures.studio.lettering import font
+from neutralpoint.report.film.easel import Easel
+from neutralpoint.report.film.layout import SMALL
+from neutralpoint.report.results import Results
+from neutralpoint.report.space.camera import Camera, fitted
+from neutralpoint.report.space.flown import flown_of
+from neutralpoint.report.space.scene import (
+    SpaceView,
+    airplane_shapes,
+    attitude_shapes,
+    ground_shapes,
+    ramp_shapes,
+    scale_bar,
+    shadow_shapes,
+    trail_shapes,
+)
+from neutralpoint.report.space.shapes import Canvas, Tag
+
+TURN = 0.5  # rad by which a camera that goes around turns in a chapter
+LOOK_DOWN = {"still": 18.0, "orbit": 18.0, "above": 89.0, "side": 4.0}  # deg
+ASIDE = 60.0  # deg off the direction of flight, from which one looks
+MOST = 240  # steps of the trail that are drawn
+DIALS = 0.34  # of the height
+WORDS = 116.0  # pixels at the head: what is said of ground and heights, and the scales
+
+
+class Room:
+    """A part of the picture with the path in space.
+
+    Args:
+        easel: Where to.
+        results: A results folder, read.
+        within: First and last moment, s after the first of the record.
+        camera: How it is looked at.
+    """
+
+    def __init__(
+        self, easel: Easel, results: Results, within: tuple[float, float], camera: str
+    ) -> None:
+        self._easel, self._box, self._camera = easel, easel.layout.scene, camera
+        self.flown = flown_of(results, within, steps=MOST)
+        self._size = (self._box[2] - self._box[0], self._box[3] - self._box[1])
+        self._canvas = Canvas(*self._size, easel.look.paper)
+        along = self.flown.path[-1, :2] - self.flown.path[0, :2]
+        self._azimuth = float(np.arctan2(along[1], along[0])) - ASIDE * DEGREE
+        self._kept: np.ndarray | None = None
+
+    def _stage(self, share: float) -> SpaceView:
+        down = LOOK_DOWN[self._camera] * DEGREE
+        turned = self._azimuth + (TURN * (share - 0.5) if self._camera == "orbit" else 0.0)
+        azimuth = 0.0 if self._camera == "above" else turned
+        width, height = self._size
+        room = (50.0, DIALS * height + 20.0, width - 50.0, height - WORDS - 40.0)
+        lens: Camera = fitted(self.flown.extent(), azimuth, down, room)
+        return SpaceView(lens, self._easel.look, width, 1.6)
+
+    def paint(self, at: float, share: float) -> None:
+        """Paint the moment.
+
+        Args:
+            at: s after the first moment of the record.
+            share: Of the chapter.
+        """
+        stage = self._stage(share)
+        last = int(np.searchsorted(self.flown.time, at, "right")) - 1
+        last = int(np.clip(last, 0, len(self.flown.time) - 1))
+        self._ground(stage, last, moving=self._camera == "orbit")
+        width, height = self._size
+        dials = (0.0, 0.0, float(width), DIALS * height)
+        shapes, labels = attitude_shapes(self.flown, stage, at, dials)
+        bar, scale = scale_bar(stage, 4.0, height - WORDS + 16.0)
+        ramp, ends = ramp_shapes(self.flown, stage, width * 0.36, height - WORDS + 8.0)
+        bar, scale = [*bar, *ramp], [*scale, *ends]
+        pixels = self._canvas.paint([*shapes, *airplane_shapes(self.flown, stage, at), *bar])
+        picture = Image.fromarray(pixels).convert("RGB")
+        self._letter(picture, [*labels, *scale])
+        self._easel.image.paste(picture, self._box[:2])
+
+    def _ground(self, stage: SpaceView, last: int, *, moving: bool) -> None:
+        """Ground, kept while nothing turns, and the trail up to now."""
+        if moving or self._kept is None:
+            self._canvas.clear()
+            self._canvas.paint(ground_shapes(self.flown.ground, stage))
+            self._kept = self._canvas.keep()
+        else:
+            self._canvas.restore(self._kept)
+        self._canvas.paint(shadow_shapes(self.flown, stage, 0, last))
+        self._canvas.paint(trail_shapes(self.flown, stage, 0, last))
+
+    def _letter(self, picture: Image.Image, labels: list[Tag]) -> None:
+        pen, height = ImageDraw.Draw(picture), self._size[1]
+        for label in labels:
+            x, y = label.place[0], height - label.place[1]
+            pen.text((x + 10, y), label.text, font=font(SMALL), fill=label.color, anchor="lm")
+        quiet = self._easel.look.quiet
+        for row, text in enumerate(self.flown.words()):
+            pen.text((4, 2 + row * round(1.15 * SMALL)), text, font=font(SMALL), fill=quiet)

@@ -1,0 +1,160 @@
+"""The motion as the scene needs it: the path in meters, attitude with its bands, the ground."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from neutralpoint.case.ground import ground_along
+from neutralpoint.case.parsing import parse_case
+from neutralpoint.case.text import case_text
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.numerics.arrays import Array, Flags
+from neutralpoint.quantities import FOOT, NAUTICAL_MILE
+from neutralpoint.report.figures.views import flat_paths, to_latitude_longitude
+from neutralpoint.report.results import Results
+
+ATTITUDE = ("pitch_angle", "bank_angle", "heading_of_air_velocity")
+LATTICE = 14  # lines of the ground each way
+ROUND = 500.0 * FOOT  # of a level where the ground is not known
+SEEN, STRETCHES = (
+    0.25,
+    (1, 2, 5, 10),
+)  # of the distance flown, that heights take at least
+BELOW = 0.12  # of the height shown, that such a level lies below the lowest point
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What lies below.
+
+    Attributes:
+        north: m, shape (a,).
+        east: m, shape (b,).
+        down: m, minus the height, shape (a, b).
+        known: False where it is a plain grid.
+        words: What the picture says of it.
+    """
+
+    north: Array
+    east: Array
+    down: Array
+    known: bool
+    words: str
+
+
+@dataclass(frozen=True)
+class SpacePath:
+    """The motion on one clock.
+
+    Attributes:
+        time: s after the first moment, shape (m,).
+        path: Median, NED, m from the first place; down is minus the altitude as drawn, (m, 3).
+        load: Load factor, median, shape (m,); NaN where it was not saved.
+        angles: By quantity: 5, 50 and 95%, rad, shape (3, m).
+        seen: By quantity: where it is observable, shape (m,).
+        ground: What lies below, as drawn.
+        stretch: How many times as large heights are drawn.
+    """
+
+    time: Array
+    path: Array
+    load: Array
+    angles: dict[str, Array]
+    seen: dict[str, Flags]
+    ground: Ground
+    stretch: float
+
+    def extent(self) -> Array:
+        """Points that a picture must show: the path and the ground below it, shape (n, 3)."""
+        below = self.path.copy()
+        below[:, 2] = self.ground.down.max()
+        return np.vstack([self.path, below])
+
+    def words(self) -> tuple[str, ...]:
+        """What is said of ground and heights."""
+        if self.stretch == 1.0:
+            return self.ground.words, "Airplane enlarged"
+        return self.ground.words, f"Heights drawn {self.stretch:.0f} times; airplane enlarged"
+
+
+def flown_of(
+    results: Results, within: tuple[float, float] | None = None, *, steps: int = 400
+) -> SpacePath:
+    """The motion of a case, or a stretch of it.
+
+    Args:
+        results: A results folder, read.
+        within: First and last moment, s after the first of the record; None for all.
+        steps: Most times kept.
+
+    Returns:
+        The motion.
+    """
+    time = results.time - results.time[0]
+    inside = np.ones(len(time), bool)
+    if within is not None:
+        inside = (time >= within[0]) & (time <= within[1])
+    kept = np.flatnonzero(inside)
+    kept = kept[np.unique(np.linspace(0, len(kept) - 1, min(steps, len(kept))).round().astype(int))]
+    north, east = (np.median(x, axis=0) * NAUTICAL_MILE for x in flat_paths(results))
+    height = results.bands["altitude" if "altitude" in results.bands else "pressure_altitude"][2]
+    path = np.stack([north, east, -height], -1)[kept]
+    load = results.bands.get("normal_load_factor")
+    present = [name for name in ATTITUDE if name in results.bands]
+    ground, stretch = ground_of(results, path), _stretch(path)
+    scale = np.array([1.0, 1.0, stretch])
+    return SpacePath(
+        time[kept],
+        path * scale,
+        np.full(len(path), np.nan) if load is None else load[2][kept],
+        {name: results.bands[name][[0, 2, 4]][:, kept] for name in present},
+        {name: results.observable[name][kept] for name in present},
+        replace(ground, down=ground.down * stretch),
+        stretch,
+    )
+
+
+def _stretch(path: Array) -> float:
+    """How many times as large heights must be drawn to be seen beside the distance flown."""
+    across, high = (
+        float(np.hypot(*np.ptp(path[:, :2], axis=0))),
+        float(np.ptp(path[:, 2])),
+    )
+    wanted = SEEN * across / max(high, 1.0)
+    return max((float(s) for s in STRETCHES if s <= wanted), default=1.0)
+
+
+def ground_of(results: Results, path: Array) -> Ground:
+    """The ground from the terrain of the case, or a plain grid that says it is not known."""
+    span = np.ptp(path[:, :2], axis=0)
+    spare = 0.15 * max(float(span.max()), 500.0)
+    low, high = path[:, :2].min(axis=0) - spare, path[:, :2].max(axis=0) + spare
+    north, east = (np.linspace(low[k], high[k], LATTICE) for k in (0, 1))
+    heights = _terrain(results, north, east)
+    if heights is not None:
+        return Ground(north, east, -heights, True, "Ground: terrain file of the case")
+    lowest, highest = -path[:, 2].max(), -path[:, 2].min()
+    level = np.floor((lowest - BELOW * (highest - lowest)) / ROUND) * ROUND
+    words = f"Grid at {level / FOOT:,.0f} ft; ground unknown"
+    return Ground(north, east, np.full((LATTICE, LATTICE), -level), False, words)
+
+
+def _terrain(results: Results, north: Array, east: Array) -> Array | None:
+    """Heights of the ground on a lattice; None without terrain that reaches all of it."""
+    case = results.folder.parent
+    if not (case / "case.toml").is_file():
+        return None
+    try:
+        text, where, _ = case_text(case)
+        document = parse_case(text, where)
+        if not document.terrain:
+            return None
+        across, along = np.meshgrid(east, north)
+        latitude, longitude = to_latitude_longitude(results, along.ravel(), across.ravel())
+        heights = ground_along(case, document.terrain, document.geoid_height, latitude, longitude)
+    except NeutralPointError:
+        return None
+    grid = heights.reshape(len(north), len(east))
+    return grid if np.isfinite(grid).all() else None

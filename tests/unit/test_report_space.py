@@ -1,0 +1,119 @@
+"""The path in space: attitude turned rightly, lengths kept, the ground said to be unknown."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from made_results import make_results
+
+from neutralpoint.quantities import DEGREE
+from neutralpoint.report import load_results
+from neutralpoint.report.figures.look import DARK
+from neutralpoint.report.space.camera import fitted
+from neutralpoint.report.space.flown import Ground, flown_of
+from neutralpoint.report.space.scene import (
+    PARTS,
+    SpaceView,
+    airplane_shapes,
+    attitude_shapes,
+    ground_shapes,
+    loads_of,
+    scale_bar,
+    trail_shapes,
+)
+from neutralpoint.report.space.shapes import Canvas
+from neutralpoint.report.space.solid import rotation
+
+
+@pytest.fixture(scope="module")
+def flown(tmp_path_factory):
+    return flown_of(load_results(make_results(tmp_path_factory.mktemp("space"))))
+
+
+@pytest.fixture(scope="module")
+def stage(flown):
+    camera = fitted(flown.extent(), 0.3, 0.3, (10.0, 10.0, 390.0, 290.0))
+    return SpaceView(camera, DARK, 400.0, 1.0)
+
+
+def test_the_body_is_turned_as_the_words_say() -> None:
+    """NED: by hand, a nose to the east, up by 30 degrees, with the right wing down by 90."""
+    nose, right = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
+    np.testing.assert_allclose(rotation(90 * DEGREE, 0.0, 0.0) @ nose, [0, 1, 0], atol=1e-12)
+    up = rotation(0.0, 30 * DEGREE, 0.0) @ nose
+    np.testing.assert_allclose(up, [np.sqrt(3) / 2, 0, -0.5], atol=1e-12)
+    np.testing.assert_allclose(rotation(0.0, 0.0, 90 * DEGREE) @ right, [0, 0, 1], atol=1e-12)
+    turn = rotation(1.0, 0.4, -0.7)
+    np.testing.assert_allclose(turn @ turn.T, np.eye(3), atol=1e-12)
+
+
+def test_lengths_across_the_picture_are_the_same_everywhere(stage) -> None:
+    right, up, away = stage.camera.axes
+    np.testing.assert_allclose(np.cross(right, up), -away, atol=1e-12)
+    for start in (np.zeros(3), np.array([900.0, -400.0, -2000.0])):
+        ends = stage.camera.flat(np.stack([start, start + 100.0 * right]))
+        assert np.linalg.norm(ends[1] - ends[0]) == pytest.approx(100.0 * stage.camera.scale)
+    (bar, *_), (label,) = scale_bar(stage, 0.0, 0.0)
+    miles = float(label.text.removesuffix(" NM"))
+    assert np.ptp(bar.points[:, 0]) == pytest.approx(miles * 1852.0 * stage.camera.scale)
+
+
+def test_the_path_fits_the_picture(flown, stage) -> None:
+    flat = stage.camera.flat(flown.extent())
+    assert flat.min() >= 10.0 - 1e-6 and flat[:, 0].max() <= 390.0 + 1e-6
+
+
+def test_ground_that_is_not_known_is_said_and_lies_below(flown, stage) -> None:
+    assert not flown.ground.known
+    assert "ground unknown" in flown.ground.words
+    assert flown.ground.down.min() > flown.path[:, 2].max()  # down is positive
+    assert all(line.dashes for line in ground_shapes(flown.ground, stage))
+    hills = Ground(flown.ground.north, flown.ground.east, flown.ground.down, True, "hills")
+    assert not any(line.dashes for line in ground_shapes(hills, stage))
+
+
+def test_ghosts_are_as_wide_as_the_bands(flown, stage) -> None:
+    shapes = airplane_shapes(flown, stage, 40.0)
+    ghosts = [shape for shape in shapes if shape.alpha < 1.0]
+    assert len(ghosts) == 4 * len(PARTS)
+    narrow = {name: np.broadcast_to(rows[1], rows.shape) for name, rows in flown.angles.items()}
+    sure = airplane_shapes(flown.__class__(**{**vars(flown), "angles": narrow}), stage, 40.0)
+    assert _reach(shapes) > _reach(sure) > 0.0
+    hidden = {name: rows for name, rows in flown.angles.items() if name != "bank_angle"}
+    assert (
+        len(airplane_shapes(flown.__class__(**{**vars(flown), "angles": hidden}), stage, 40.0)) == 1
+    )
+
+
+def _reach(shapes) -> float:
+    points = np.vstack([shape.points for shape in shapes])
+    return float(np.prod(np.ptp(points, axis=0)))
+
+
+def test_the_trail_is_colored_by_load_factor(flown, stage) -> None:
+    """A hump of 1 g after 40 s: one color before, another at the top; the ramp is in order."""
+    trail = trail_shapes(flown, stage, 0, len(flown.time) - 1)
+    points = sum(len(shape.points) - 1 for shape in trail)
+    assert points == len(flown.time) - 1
+    assert loads_of(flown)[0] <= 1.0 < loads_of(flown)[1]
+    assert trail[0].line != trail_shapes(flown, stage, 79, 81)[0].line
+
+
+def test_scales_say_pitch_and_bank_with_their_bands(flown, stage) -> None:
+    _, labels = attitude_shapes(flown, stage, 40.0, (0.0, 0.0, 400.0, 120.0))
+    pitch, bank = (label.text for label in labels)
+    # -0.05 - 0.3 rad = -20 degrees; 0.4 rad = 23 degrees; 20 paths drawn with 3 degrees of error.
+    assert pitch.startswith("Pitch \u221220\u00b0 (") and bank.startswith("Bank 24\u00b0 (")
+    unseen = {name: np.zeros(len(flown.time), bool) for name in flown.seen}
+    hidden = flown.__class__(**{**vars(flown), "seen": unseen})
+    shapes, labels = attitude_shapes(hidden, stage, 40.0, (0.0, 0.0, 400.0, 120.0))
+    assert [label.text for label in labels] == ["Pitch: not observable", "Bank: not observable"]
+    assert not any(shape.fill for shape in shapes)
+
+
+def test_a_canvas_paints_the_same_twice(flown, stage) -> None:
+    canvas = Canvas(400, 300, DARK.paper)
+    first = canvas.paint(airplane_shapes(flown, stage, 20.0)).copy()
+    assert len(np.unique(first.reshape(-1, 4), axis=0)) > 10
+    canvas.clear()
+    np.testing.assert_array_equal(canvas.paint(airplane_shapes(flown, stage, 20.0)), first)
