@@ -93,9 +93,9 @@ def main() -> None:
     lines = [
         "# Speed of films",
         "",
-        "Made by `benchmarks/film_speed.py`: frames of 1920 by 1080 in the same processor time, one",
-        "run. The film draws charts, path in space with airplane and ghosts, attitude scales, values",
-        "and captions; the redrawing has the three charts alone.",
+        "Made by `benchmarks/film_speed.py`: frames of 1920 by 1080 in the same processor time,",
+        "one run. The film draws charts, path in space with airplane and ghosts, attitude scales,",
+        "values and captions; the redrawing has the three charts alone.",
         "",
         "| how | frames, ratio |",
         "|---|---|",
