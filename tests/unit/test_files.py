@@ -6,7 +6,7 @@ import errno
 import hashlib
 import os
 import zipfile
-from contextlib import contextmanager
+from types import SimpleNamespace
 
 import matplotlib.figure
 import numpy as np
@@ -24,6 +24,7 @@ from neutralpoint.report.claims.file import read_claims
 from neutralpoint.report.figures import kept as drawn
 from neutralpoint.report.figures.draw_matplotlib import save_sheets
 from neutralpoint.report.film import write as film
+from neutralpoint.report.film.storyboard import Storyboard, StoryChapter
 from neutralpoint.report.results import open_result
 from neutralpoint.study.lock import locked
 from neutralpoint.study.motion.file import read_dataset, write_dataset
@@ -34,6 +35,7 @@ from neutralpoint.study.stages import Known, Stage, Work, remove_leftovers, run_
 from neutralpoint.study.weighing.flights import KeptFlights
 from neutralpoint.study.weighing.saved import read_weighing
 
+TITLE = (StoryChapter(kind="title", title="t", seconds=1.0),)
 SECRET = b"a file of somebody else"
 DATASET = xr.Dataset({"a": ("x", np.arange(3.0))})
 
@@ -123,18 +125,25 @@ def test_the_lock_empties_nothing(results, victim):
         pass
 
 
-def test_film_replaces_planted_links(results, victim, monkeypatch):
+def test_film_replaces_planted_links_and_keeps_no_part_behind_one(results, victim, monkeypatch):
     planted(results, victim, "film.mp4")
+    monkeypatch.setattr(film, "digest_of", lambda *_: "digest")
+    for text in ("vtt_text", "srt_text", "script_text"):
+        monkeypatch.setattr(film, text, lambda *_: "said")
 
-    @contextmanager
-    def encoder(out, _size, _rate):
-        yield lambda picture: out.write_bytes(picture)
+    def shoot(_shooting, out, _tell, *, jobs):
+        out.write_bytes(b"picture")
+        return jobs, jobs
 
-    monkeypatch.setattr(film, "open_encoder", encoder)
-    monkeypatch.setattr(film, "frames", lambda *_: [b"picture"])
-    cut = film.Cut(0.0, 1.0, 0.0, 1.0, 1.0)
-    film.write_film(None, cut, results / "film.mp4")
+    with monkeypatch.context() as patch:
+        patch.setattr(film, "shoot", shoot)
+        film.write_film(SimpleNamespace(folder=results), Storyboard(schema=1, chapters=TITLE),
+                        results / "film.mp4")  # fmt: skip
     assert (results / "film.mp4").read_bytes() == b"picture"
+    (results / ".film-digest").symlink_to(victim.parent)
+    story = Storyboard(schema=1, chapters=TITLE)
+    case = SimpleNamespace(folder=results)
+    assert refused(film.write_film, case, story, results / "film.mp4") == "link-refused"
 
 
 def test_figures_replace_planted_links(results, victim):

@@ -32,6 +32,7 @@ from neutralpoint.report.words.studio import source_line, subject_line
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 HEAD, CAPTION, TITLE = 46, 36, 72  # pixels
+CLOCK = 420  # pixels that the clock takes
 HOLD = 6.0  # s of flight for which words stay after they were heard
 TITLE_SHARE = 0.50  # of the width of a chart
 LATEST = 0.97  # share of a chapter at which its last caption begins at the latest
@@ -198,6 +199,7 @@ class FlightPage(Page):
 
     def build(self) -> None:
         """Charts and the room of the path."""
+        self._legend()
         self.first, self.last = stretch_of(self.results, self.story, self.chapter)
         strips = self.strips()
         self.panels = strips.panels
@@ -210,8 +212,11 @@ class FlightPage(Page):
             body.within = (self.first, self.last)
             draw_strips(body, strips)
             body.handles.clear()
-            for place in body.places.values():
+            for place, panel in zip(body.places.values(), strips.panels, strict=True):
                 place.axes.set_xlim(*span)
+                unit = f" ({panel.axis.unit})" if panel.axis.unit else ""
+                place.axes.set_title(f"{panel.title}{unit}", loc="left",
+                                     fontsize=body.look.points(8.0))  # fmt: skip
 
         box = self.layout.charts if self.with_room else self.layout.whole
         strips = _short_titles(strips, TITLE_SHARE * (box[2] - box[0]))
@@ -225,6 +230,13 @@ class FlightPage(Page):
 
     with_room = True
     _told = ""
+
+    def _legend(self) -> None:
+        """What bands and brackets mean, beside the clock."""
+        _, top, right, _ = self.layout.safe
+        wide = self.layout.key == "wide"
+        place = (right - CLOCK, top + 12) if wide else (right, top + 66)
+        self.easel.write(words.BANDS, place, SMALL, self.look.quiet, anchor="ra")
 
     def shift(self, strips: Strips) -> float:
         """Zero of the charts, s after the first moment of the record."""

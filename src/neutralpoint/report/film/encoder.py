@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import system_refusal
 
 HINT = "`--frames FOLDER` writes pictures and needs no encoder; `pip install av` brings one."
 KEYFRAMES = 250  # frames between two pictures that stand alone
@@ -104,6 +105,8 @@ def encode(
             box.mux(stream.encode())
     except av.FFmpegError as broken:
         out.unlink(missing_ok=True)
+        if isinstance(broken, OSError):
+            raise system_refusal(broken, out) from broken
         raise _failed(f"The encoder failed: {broken}.", out) from broken
     except BaseException:
         out.unlink(missing_ok=True)

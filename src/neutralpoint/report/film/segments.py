@@ -10,7 +10,6 @@ import hashlib
 import itertools
 import math
 import multiprocessing
-import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
@@ -18,7 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
-from neutralpoint.files import keep, system_refusal
+from neutralpoint.files import own_file, own_folder, written
 from neutralpoint.report.figures.studio.formats import GROUNDS
 from neutralpoint.report.film.chapters import PAGES, Page
 from neutralpoint.report.film.encoder import encode, joined
@@ -122,10 +121,9 @@ def shoot_part(shooting: Shooting, part: FilmPart) -> int:
         _held["page"], _held["key"] = page, key
     layout = LAYOUTS[shooting.shape]
     target = shooting.file(part)
-    fresh = target.with_suffix(f".{os.getpid()}.new")
-    encode(frames_of(page, part), fresh, (layout.width, layout.height), shooting.story.rate,
-           shooting.codec)  # fmt: skip
-    keep(fresh, target)
+    with written(target, ending=target.suffix) as fresh:
+        encode(frames_of(page, part), fresh, (layout.width, layout.height), shooting.story.rate,
+               shooting.codec)  # fmt: skip
     return part.last - part.first
 
 
@@ -141,13 +139,10 @@ def shoot(shooting: Shooting, out: Path, tell: Progress, *, jobs: int) -> tuple[
     Returns:
         Frames of the film, and those that were drawn now.
     """
-    try:
-        shooting.parts.mkdir(parents=True, exist_ok=True)
-    except OSError as broken:
-        raise system_refusal(broken, shooting.parts) from broken
+    own_folder(shooting.parts, make=True)
     parts = parts_of(shooting.story)
     total = sum(part.last - part.first for part in parts)
-    missing = [part for part in parts if not shooting.file(part).is_file()]
+    missing = [part for part in parts if own_file(shooting.parts, shooting.file(part).name) is None]
     drawn = 0
     for count in _shot(shooting, missing, jobs):
         drawn += count

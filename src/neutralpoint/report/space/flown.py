@@ -76,7 +76,7 @@ class SpacePath:
         """What is said of ground and heights."""
         if self.stretch == 1.0:
             return self.ground.words, "Airplane enlarged"
-        return self.ground.words, f"Heights drawn {self.stretch:.0f} times; airplane enlarged"
+        return self.ground.words, f"Heights drawn \u00d7{self.stretch:.0f}; airplane enlarged"
 
 
 def flown_of(

@@ -11,6 +11,7 @@ from neutralpoint.report.figures.display import clock
 
 INVENTED = "Invented case: nothing in it took place."
 END = "A track shows a path. It does not show anybody's intent, skill or error."
+BANDS = "bands: 50%, 90%; in brackets: 90%"
 MODELS = "Flown by a model from the last trimmed flight; the data are shown beside."
 
 

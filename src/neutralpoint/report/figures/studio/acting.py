@@ -28,10 +28,10 @@ def draw_recovery(body: Picture) -> None:
         }  # fmt: skip
         axes.plot(found.delays, 100.0 * np.array(shares), clip_on=False, **style)
         body.handles.append((Line2D([], [], **style), procedure))
-    axes.set_ylim(0.0, 100.0)
+    axes.set_ylim(0.0, 104.0)
     axes.set_xlim(found.delays[0], found.delays[-1])
     axes.set_xlabel("delay from recognition to the first action, s")
-    axes.set_title("recover, % of simulated pilots", loc="left")
+    axes.set_title("recover, % of simulated pilots", loc="left", fontsize=body.small)
     axes.yaxis.set_major_locator(FixedLocator([0, 25, 50, 75, 100]))
     axes.xaxis.set_major_locator(MaxNLocator(6, integer=True))
     body.said.append(f"If it was: {found.title.split(' (')[0].lower()}.")
@@ -112,7 +112,7 @@ def draw_holding(body: Picture) -> None:
         axes.axhline(sign * limit, color=look.limit, linewidth=look.line(1.4),
                      dashes=(9, 3, 2, 3))  # fmt: skip
     axes.set_xlabel("s after the fault began")
-    axes.set_title("column pull, lb (push negative)", loc="left")
+    axes.set_title("column pull, lb (push negative)", loc="left", fontsize=body.small)
     axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.0f}".replace("-", "\u2212")))
     limited = Line2D([], [], color=look.limit, linewidth=look.line(1.4), dashes=(9, 3, 2, 3))
     body.handles.append((limited, f"short-term limit of rules, two hands, {limit:.0f} lb"))

@@ -12,7 +12,7 @@ from matplotlib.ticker import FixedLocator, MaxNLocator
 from neutralpoint.findings import Findings
 from neutralpoint.findings.judgement import CauseJudgement, NeedAgainstHas
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
-from neutralpoint.report.figures.studio.lettering import shortened, wrapped
+from neutralpoint.report.figures.studio.lettering import shortened, width_of, wrapped
 from neutralpoint.report.sheet.choose import with_judgement
 from neutralpoint.report.sheet.sheet import Sheet as AnswerSheet
 from neutralpoint.report.words.sheet import sheet_of
@@ -43,7 +43,7 @@ def draw_odds(body: Picture) -> None:
         bar(axes, body, place, row.probability or 0.0, strong=row.leads)
         spread(axes, body, place, row.lowest or 0.0, row.highest or 0.0)
         if row.cause in prior:
-            axes.plot([prior[row.cause]] * 2, [place - 0.28, place + 0.28], color=look.limit,
+            axes.plot([prior[row.cause]] * 2, [place - 0.2, place + 0.2], color=look.limit,
                       linewidth=look.line(1.4))  # fmt: skip
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator([0.0, 0.25, 0.5, 0.75, 1.0]))
@@ -52,7 +52,8 @@ def draw_odds(body: Picture) -> None:
         (Patch(facecolor=look.inks[0]), "odds among the causes listed"),
         (Line2D([], [], color=look.ink, linewidth=look.line(1.4)), "range of the networks"),
         (Line2D([], [], color=look.limit, linewidth=look.line(1.4), marker="|",
-                linestyle="none", markersize=look.line(6.0)), "before the track"),
+                linestyle="none", markersize=look.line(6.0),
+                markeredgewidth=look.line(1.4)), "before the track"),
     ]  # fmt: skip
     body.places["odds"] = ChartPlace(axes)
 
@@ -247,6 +248,10 @@ def _rows(body: Picture, labels: list[str]) -> Axes:
 
 
 def _one_line(body: Picture, label: str) -> str:
-    """A label where there is room for a line only."""
-    text = ": ".join(label.split(";")[0].split("\n"))
-    return shortened(text, 0.88 * body.form.width, body.form.pixels(body.small))
+    """A label where there is room for a line only; a number is left out whole, never cut."""
+    first, _, second = label.partition("\n")
+    text, width = f"{first}: {second.split(';')[0]}", 0.88 * body.form.width
+    pixels = body.form.pixels(body.small)
+    if width_of(text, pixels) > width:
+        text = text.split(" (")[0]
+    return shortened(text, width, pixels)

@@ -59,6 +59,11 @@ def draw_strips(body: Picture, strips: Strips) -> None:
         draw_panel(axes, replace(shown, title=shortened(panel.title, width, size)), strips,
                    body.look)  # fmt: skip
         axes.set_xlim(*span)
+        if len(strips.panels) == 1:  # the picture has its title
+            unit = f"in {panel.axis.unit}" if panel.axis.unit else ""
+            axes.set_title(
+                unit, loc="left", fontsize=body.look.points(8.0), pad=body.look.line(2.0)
+            )
         if len(strips.panels) > 2 and not body.form.tall:
             axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
         body.places[panel.key] = ChartPlace(
