@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from importlib import import_module
 
 import numpy as np
 
-from neutralpoint.case.ground import ground_along
-from neutralpoint.case.parsing import parse_case
-from neutralpoint.case.text import case_text
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import FOOT, NAUTICAL_MILE
@@ -146,6 +144,10 @@ def _terrain(results: Results, north: Array, east: Array) -> Array | None:
     case = results.folder.parent
     if not (case / "case.toml").is_file():
         return None
+    # Reading a case loads much that a picture without terrain need not wait for.
+    ground_along = import_module("neutralpoint.case.ground").ground_along
+    case_text = import_module("neutralpoint.case.text").case_text
+    parse_case = import_module("neutralpoint.case.parsing").parse_case
     try:
         text, where, _ = case_text(case)
         document = parse_case(text, where)
