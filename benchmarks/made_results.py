@@ -11,11 +11,14 @@ import xarray as xr
 from neutralpoint.findings import CAUTIONS, Event, Findings, Subject, write_findings
 
 
-def make_results(folder: Path, *, peak: float = 60.0) -> Path:
+def make_results(
+    folder: Path, *, peak: float = 60.0, place: tuple[float, float] = (0.8, -0.6)
+) -> Path:
     """A minute of a made-up motion with one event after 20 s.
 
     Args:
         folder: Where to; it is made.
+        place: Latitude and longitude of its first place, rad.
         peak: By how much it is fastest after 40 s, m/s.
 
     Returns:
@@ -31,8 +34,8 @@ def make_results(folder: Path, *, peak: float = 60.0) -> Path:
     hump = np.exp(-(((at - 40.0) / 6.0) ** 2))
     xr.Dataset(
         {
-            "latitude": paths(0.8 + 1e-5 * at, 1e-7),
-            "longitude": paths(-0.6 + 2e-5 * at, 1e-7),
+            "latitude": paths(place[0] + 1e-5 * at, 1e-7),
+            "longitude": paths(place[1] + 2e-5 * at, 1e-7),
             "pressure_altitude": paths(2000.0 - 5.0 * at, 5.0),
             "calibrated_airspeed": paths(80.0 + peak * hump, 2.0),
             "normal_load_factor": paths(1.0 + hump, 0.1),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
+import shutil
+
 import numpy as np
 import pytest
 from made_results import make_results
@@ -19,6 +22,7 @@ from neutralpoint.report.space.scene import (
     ground_shapes,
     loads_of,
     scale_bar,
+    sun_shapes,
     trail_shapes,
 )
 from neutralpoint.report.space.shapes import Canvas
@@ -83,6 +87,39 @@ def test_ghosts_are_as_wide_as_the_bands(flown, stage) -> None:
     assert (
         len(airplane_shapes(flown.__class__(**{**vars(flown), "angles": hidden}), stage, 40.0)) == 1
     )
+
+
+def test_terrain_of_the_case_is_the_ground(tmp_path, repository) -> None:
+    """The hills of the shipped case: whole meters of height, as its file has them."""
+    tifffile = pytest.importorskip("tifffile")
+    example = repository / "examples" / "orlembeck"
+    for name in ("case.toml", "hills.tif"):
+        shutil.copy(example / name, tmp_path / name)
+    place = (47.075 * DEGREE, -35.15 * DEGREE)
+    folder = make_results(tmp_path / "results", place=place)
+    ground = flown_of(load_results(folder), (0.0, 20.0)).ground
+    assert ground.known and "terrain file" in ground.words
+    heights = tifffile.imread(example / "hills.tif")
+    stretched = flown_of(load_results(folder), (0.0, 20.0)).stretch
+    assert heights.min() - 1 <= (-ground.down / stretched).min()
+    assert (-ground.down / stretched).max() <= heights.max() + 1
+
+
+def test_the_sun_stands_where_it_was_worked_out(flown, stage) -> None:
+    assert flown.sun is None and sun_shapes(flown, stage) == ([], [])
+    south = dataclasses.replace(flown, sun=(180.0 * DEGREE, 30.0 * DEGREE))
+    (ray, _), (label,) = sun_shapes(south, stage)
+    ground = flown.ground
+    foot = np.array([ground.north.mean(), ground.east.mean(), ground.down.mean()])
+    np.testing.assert_allclose(ray.points[0], stage.camera.flat(foot))
+    # To the south and up: minus north, minus down, in the ratio of cosine and sine of 30 degrees.
+    way = stage.camera.flat(foot + np.array([-np.sqrt(3.0), 0.0, -1.0])) - ray.points[0]
+    drawn = ray.points[1] - ray.points[0]
+    assert np.cross(np.r_[way, 0.0], np.r_[drawn, 0.0])[2] == pytest.approx(0.0, abs=1e-6)
+    assert way @ drawn > 0.0 and label.text == "sun"
+    assert south.words()[-1] == "Sun 180\u00b0, 30\u00b0 up"
+    night = dataclasses.replace(flown, sun=(0.0, -0.2))
+    assert sun_shapes(night, stage) == ([], []) and "below the horizon" in night.words()[-1]
 
 
 def _reach(shapes) -> float:

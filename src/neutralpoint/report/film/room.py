@@ -20,6 +20,7 @@ from neutralpoint.report.space.scene import (
     ramp_shapes,
     scale_bar,
     shadow_shapes,
+    sun_shapes,
     trail_shapes,
 )
 from neutralpoint.report.space.shapes import Canvas, Tag
@@ -78,7 +79,8 @@ class Room:
         shapes, labels = attitude_shapes(self.flown, stage, at, dials)
         bar, scale = scale_bar(stage, 4.0, height - WORDS + 16.0)
         ramp, ends = ramp_shapes(self.flown, stage, width * 0.36, height - WORDS + 8.0)
-        bar, scale = [*bar, *ramp], [*scale, *ends]
+        ray, sun = sun_shapes(self.flown, stage)
+        bar, scale = [*bar, *ramp, *ray], [*scale, *ends, *sun]
         pixels = self._canvas.paint([*shapes, *airplane_shapes(self.flown, stage, at), *bar])
         picture = Image.fromarray(pixels).convert("RGB")
         self._letter(picture, [*labels, *scale])
@@ -101,5 +103,5 @@ class Room:
             x, y = label.place[0], height - label.place[1]
             pen.text((x + 10, y), label.text, font=font(SMALL), fill=label.color, anchor="lm")
         quiet = self._easel.look.quiet
-        for row, text in enumerate(self.flown.words()):
+        for row, text in enumerate(self.flown.words()[:2]):
             pen.text((4, 2 + row * round(1.15 * SMALL)), text, font=font(SMALL), fill=quiet)

@@ -54,6 +54,7 @@ class SpacePath:
         seen: By quantity: where it is observable, shape (m,).
         ground: What lies below, as drawn.
         stretch: How many times as large heights are drawn.
+        sun: Azimuth and elevation of the sun, rad; None where nobody worked it out.
     """
 
     time: Array
@@ -63,6 +64,7 @@ class SpacePath:
     seen: dict[str, Flags]
     ground: Ground
     stretch: float
+    sun: tuple[float, float] | None = None
 
     def extent(self) -> Array:
         """Points that a picture must show: the path and the ground below it, shape (n, 3)."""
@@ -71,7 +73,14 @@ class SpacePath:
         return np.vstack([self.path, below])
 
     def words(self) -> tuple[str, ...]:
-        """What is said of ground and heights."""
+        """What is said of ground, heights and sun."""
+        if self.sun is None:
+            return self._lines()
+        azimuth, elevation = np.degrees(self.sun)
+        up = "below the horizon" if elevation < 0.0 else f"{elevation:.0f}\u00b0 up"
+        return *self._lines(), f"Sun {azimuth % 360.0:.0f}\u00b0, {up}"
+
+    def _lines(self) -> tuple[str, ...]:
         if self.stretch == 1.0:
             return self.ground.words, "Airplane enlarged"
         return self.ground.words, f"Heights drawn \u00d7{self.stretch:.0f}; airplane enlarged"
@@ -111,7 +120,14 @@ def flown_of(
         {name: results.observable[name][kept] for name in present},
         replace(ground, down=ground.down * stretch),
         stretch,
+        _sun(results),
     )
+
+
+def _sun(results: Results) -> tuple[float, float] | None:
+    """Azimuth and elevation of the sun, as the stage of what could be seen has them."""
+    found = results.findings.felt
+    return None if found is None else (found.light.sun_azimuth, found.light.sun_elevation)
 
 
 def _stretch(path: Array) -> float:

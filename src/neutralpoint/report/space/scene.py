@@ -20,6 +20,7 @@ from neutralpoint.report.space.solid import brightness, normals, parts, rotation
 
 POSTS = 9  # plumb lines from the trail to the grid
 SIZE = 0.12  # length of the airplane as drawn, in parts of the width of the scene
+RAY = 0.14  # length of the arrow to the sun, in parts of the width
 GHOST = 0.20  # opacity of a ghost
 PARTS = parts()
 SOLID = [plate for part in PARTS for plate in part]
@@ -140,6 +141,23 @@ def ground_under(flown: SpacePath) -> Array:
     rows = np.abs(ground.north[:, None] - flown.path[:, 0]).argmin(axis=0)
     columns = np.abs(ground.east[:, None] - flown.path[:, 1]).argmin(axis=0)
     return ground.down[rows, columns]
+
+
+def sun_shapes(flown: SpacePath, stage: SpaceView) -> tuple[list[Stroke], list[Tag]]:
+    """An arrow from the middle of the ground to where the sun stands; none where it is set."""
+    if flown.sun is None or flown.sun[1] <= 0.0:
+        return [], []
+    azimuth, elevation = flown.sun
+    way = np.array([np.cos(elevation) * np.cos(azimuth), np.cos(elevation) * np.sin(azimuth),
+                    -np.sin(elevation)])  # fmt: skip
+    ground = flown.ground
+    foot = np.array([ground.north.mean(), ground.east.mean(), ground.down.mean()])
+    ends = np.stack([foot, foot + RAY * stage.width / stage.camera.scale * way])
+    flat, color = stage.camera.flat(ends), stage.look.caution
+    turn = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
+    round_ = flat[1] + 6.0 * stage.stroke * np.column_stack([np.cos(turn), np.sin(turn)])
+    shapes = [Stroke(flat, line=color, width=1.5 * stage.stroke), Stroke(round_, fill=color)]
+    return shapes, [Tag("sun", (float(flat[1, 0]), float(flat[1, 1])), color)]
 
 
 def airplane_shapes(flown: SpacePath, stage: SpaceView, at: float) -> list[Stroke]:

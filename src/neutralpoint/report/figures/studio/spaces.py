@@ -17,6 +17,7 @@ from neutralpoint.report.space.scene import (
     ramp_shapes,
     scale_bar,
     shadow_shapes,
+    sun_shapes,
     trail_shapes,
 )
 from neutralpoint.report.space.shapes import Stroke, Tag, paint_axes
@@ -52,13 +53,14 @@ def draw_space(body: Picture) -> None:
                                             for k in range(3)])))  # fmt: skip
     bar, words = scale_bar(stage, 0.01 * wide, 0.05 * high)
     ramp, ends = ramp_shapes(flown, stage, 0.52 * wide, 0.05 * high - 8.0)
+    ray, sun = sun_shapes(flown, stage)
     axes = body.sheet.subplots()
     axes.set_axis_off()
     axes.set_aspect("equal")
     axes.set_xlim(0.0, wide)
     axes.set_ylim(0.0, high)
-    paint_axes(axes, [*shapes, *bar, *ramp], body.form.dots)
-    for tag in [*words, *ends]:
+    paint_axes(axes, [*shapes, *bar, *ramp, *ray], body.form.dots)
+    for tag in [*words, *ends, *sun]:
         _tag(body, axes, tag)
     for at, place in zip(times, places, strict=True):
         text = _clock(body, float(at))
