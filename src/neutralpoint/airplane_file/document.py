@@ -28,6 +28,7 @@ from neutralpoint.airplane_file.sections import (
     Surface,
     Tail,
     TankSection,
+    ToneSection,
     Trim,
     Wing,
 )
@@ -63,6 +64,7 @@ class AirplaneDocument(Section):
     empty: Empty = Field(description="Empty airplane.")
     items: tuple[ItemSection, ...] = Field((), description="Load.")
     tanks: tuple[TankSection, ...] = Field((), description="Fuel.")
+    tones: tuple[ToneSection, ...] = Field((), description="Tones of warnings and of the trim.")
     envelopes: tuple[EnvelopeSection, ...] = Field((), description="Center-of-gravity limits.")
     sources: dict[str, Any] = Field(
         default_factory=dict,

@@ -34,6 +34,7 @@ from neutralpoint.documents.fields import (
     Section,
     Speed,
     Station,
+    Text,
     refused,
 )
 from neutralpoint.documents.quantity import Uncertain
@@ -53,6 +54,7 @@ GIVABLE: tuple[str, ...] = (
 
 
 NOTHING = Uncertain(0.0)
+Frequency = Annotated[Uncertain, Kind("frequency")]
 
 
 def _positive(value: Uncertain) -> Uncertain:
@@ -330,6 +332,16 @@ class Trim(Section):
                 "Give the lower angle as travel_min.",
             )
         return self
+
+
+class ToneSection(Section):
+    """A tone that the airplane makes, for recordings."""
+
+    name: Text = Field(description="What it is called.")
+    kind: Literal["trim", "stall", "overspeed", "gear", "altitude", "autopilot"] = Field(
+        description="What it tells; `trim` sounds while the trim moves."
+    )
+    frequency: Frequency = Field(description="With +- by how much it may be off.")
 
 
 class LimitsSection(Section):

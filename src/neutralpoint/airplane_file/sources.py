@@ -1,7 +1,7 @@
 """What an airplane file says about where its numbers come from.
 
 `[sources.wing] area = "..."` speaks of `wing.area`; the key "*" speaks of every other key of its
-table. Tables that repeat (engines, items, tanks, envelopes) share one entry.
+table. Tables that repeat (engines, items, tanks, tones, envelopes) share one entry.
 """
 
 from __future__ import annotations

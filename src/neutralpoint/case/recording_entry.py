@@ -22,6 +22,14 @@ from neutralpoint.documents.quantity import Uncertain, parse_quantity
 Rotation = Annotated[Uncertain, Kind("rotation")]
 
 
+class CallEntry(Section):
+    """Something that was said, and by whom as the analyst knows it; no voice is recognized."""
+
+    speaker: Text = Field(description="Name for who spoke; calls by one name are compared.")
+    begin: When = Field(description="UTC, as the clock of the recording showed it.")
+    end: When
+
+
 class RecordingEntry(Section):
     """One recording, and the propeller that is looked for in it."""
 
@@ -35,12 +43,20 @@ class RecordingEntry(Section):
         default=parse_quantity("1 s", "s"), description="95% half-width of the start."
     )
     blades: Annotated[int, Field(ge=2, le=12)] = Field(description="Of the propeller.")
+    propellers: Annotated[int, Field(ge=1, le=4)] = Field(
+        default=1,
+        description="That may sound in it; of two, a second line and beats are told.",
+    )
     slowest: Rotation = Field(description="Slowest rotation looked for, as `1000 rpm`.")
     fastest: Rotation = Field(description="Fastest rotation looked for.")
     latitude: Angle | None = Field(default=None, description="Of a microphone on the ground.")
     longitude: Angle | None = Field(default=None, description="Of a microphone on the ground.")
     height: Height | None = Field(
         default=None, description="Of a microphone on the ground, above the sea."
+    )
+    calls: tuple[CallEntry, ...] = Field(
+        default=(),
+        description="Whose pitch is compared: after the onset with earlier ones.",
     )
     source: Text
 

@@ -73,6 +73,7 @@ RANGES: dict[str, Range] = {
         "rpm",
         math.pi / 30.0,
     ),
+    "frequency": Range("Hz", 20.0, 20000.0, "what is heard"),
     "gearing": Range("rad/m", -100.0, 100.0, "analyst's estimate"),
     "force": Range("N", -1e6, 1e6, _FORCE),
     "force per angle": Range("N/rad", -1e6, 1e6, _FORCE),

@@ -47,7 +47,16 @@ from neutralpoint.findings.felt import (
     TerrainAhead,
 )
 from neutralpoint.findings.file import read_findings, schema_text, write_findings
-from neutralpoint.findings.heard import HeardFindings, HeardPass, HeardRecording
+from neutralpoint.findings.heard import (
+    HeardCall,
+    HeardEffort,
+    HeardEvent,
+    HeardFindings,
+    HeardPass,
+    HeardRecording,
+    HeardSpan,
+    HeardTone,
+)
 from neutralpoint.findings.history import (
     HistoryChange,
     HistoryDifference,
@@ -241,9 +250,14 @@ __all__ = [
     "Granted",
     "GroundEnding",
     "HandsRow",
+    "HeardCall",
+    "HeardEffort",
+    "HeardEvent",
     "HeardFindings",
     "HeardPass",
     "HeardRecording",
+    "HeardSpan",
+    "HeardTone",
     "HistoryChange",
     "HistoryDifference",
     "HistoryEvent",

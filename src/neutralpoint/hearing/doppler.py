@@ -9,6 +9,7 @@ from scipy.optimize import least_squares
 
 from neutralpoint.numerics.arrays import Array, Flags
 
+GRID = 4001  # points of a pass
 FEWEST = 12  # frames of a line that a pass is fitted to
 # Deviation of the speed, a share, and squared misfit a frame over its own, beyond which it was no
 # straight pass. Analyst's.
@@ -33,32 +34,42 @@ class Pass:
     distance: tuple[float, float]
 
 
-def heard_at(time: Array, pass_: Array, sound: float) -> Array:
+def heard_at(time: Array, pass_: Array, sound: float, tail: float = 0.0) -> Array:
     """Frequency that a microphone hears of a straight pass.
 
     Args:
         time: At the microphone, s, shape (m,).
         pass_: Rate at the source, speed, time and distance of the closest point.
         sound: Speed of sound, m/s.
+        tail: Wind along the flight, from behind, m/s.
 
     Returns:
         Hz, shape (m,).
 
     Source: Ferguson and Quinn, J. Acoust. Soc. Am. 96 (1994) 821, eq. 3, from memory: retarded
     time of a source in uniform motion, f = f0 / (1 + v^2 u / (c r)), u the time since the closest
-    point at the source. Checked against: tests/recovery/test_hearing.py.
+    point at the source; with wind, c is that along the way of the sound. Checked against:
+    tests/recovery/test_hearing.py.
     """
     rate, speed, closest, distance = pass_
     late = time - closest
-    # u + r(u) / c = late, with r^2 = d^2 + v^2 u^2: a quadratic in u.
-    excess = sound**2 - speed**2
-    root = np.sqrt(sound**2 * speed**2 * late**2 + excess * distance**2)
-    since = (sound**2 * late - root) / excess
-    away = np.sqrt(distance**2 + (speed * since) ** 2)
-    return rate / (1.0 + speed**2 * since / (sound * away))
+    # Fine about the closest point, where the frequency falls, and wide enough for every moment.
+    reach = np.abs(late).max() + distance / sound + 1.0
+    since = np.sinh(np.linspace(-1.0, 1.0, GRID) * np.arcsinh(reach))
+    way = speed * since
+    away = np.sqrt(distance**2 + way**2)
+    carried = sound - tail * way / away
+    arrival = since + away / carried
+    # d (r / c) / d u by hand: the wind's share falls as the square of the angle.
+    slope = (
+        1.0 + speed * way / (away * carried) + tail * speed * (distance / away) ** 2 / carried**2
+    )
+    return rate / np.interp(late, arrival, slope)
 
 
-def fit_pass(time: Array, frequency: Array, sigma: Array, sound: float) -> Pass | None:
+def fit_pass(
+    time: Array, frequency: Array, sigma: Array, sound: float, tail: float = 0.0
+) -> Pass | None:
     """Fit a straight pass to a line that was followed.
 
     Args:
@@ -66,6 +77,7 @@ def fit_pass(time: Array, frequency: Array, sigma: Array, sound: float) -> Pass 
         frequency: Hz, shape (m,).
         sigma: Standard deviation, Hz, shape (m,).
         sound: Speed of sound, m/s.
+        tail: Wind along the flight, from behind, m/s.
 
     Returns:
         The pass; None where too little of it was heard to tell a speed, or it was not straight.
@@ -81,7 +93,7 @@ def fit_pass(time: Array, frequency: Array, sigma: Array, sound: float) -> Pass 
     for distance in (150.0, 500.0, 1500.0):
         start = np.array([0.5 * (high + low), swing * sound, middle - distance / sound, distance])
         found = least_squares(
-            lambda p: (heard_at(time, p, sound) - frequency) / sigma,
+            lambda p: (heard_at(time, p, sound, tail) - frequency) / sigma,
             start,
             bounds=([0.0, 5.0, time[0] - 60.0, 5.0], [1e4, 0.9 * sound, time[-1] + 60.0, 2e4]),
             x_scale=np.array([1.0, 5.0, 1.0, 100.0]),
@@ -114,7 +126,8 @@ def source_rate(
     microphone: Array,
     sound: float,
     wind: Array,
-) -> Array:
+    clock: Array,
+) -> tuple[Array, Array]:
     """Rate at the source along each sample path, from what a microphone on the ground heard.
 
     Args:
@@ -126,9 +139,11 @@ def source_rate(
         microphone: m, shape (3,).
         sound: Speed of sound, m/s.
         wind: Mean wind between, m/s north and east, shape (2, S).
+        clock: By how much the microphone's clock is late for each path, s, shape (S,).
 
     Returns:
-        Hz, NaN where nothing was heard or the path does not reach, shape (S, m).
+        Hz, NaN where nothing was heard or the path does not reach; and when what was heard left
+        the airplane, s; each shape (S, m).
 
     Source: retarded time along the path, t = t_e + r / c_e with c_e the speed of sound plus the
     wind along the way; f = f0 / (d t / d t_e).
@@ -139,7 +154,10 @@ def source_rate(
     arrival = path_time + distance / (sound + along)
     rate = np.gradient(arrival, path_time, axis=1)
     found = np.full((place.shape[1], time.size), np.nan)
+    emitted = found.copy()
     for row in range(place.shape[1]):
-        inside = known & (time >= arrival[row, 0]) & (time <= arrival[row, -1])
-        found[row, inside] = frequency[inside] * np.interp(time[inside], arrival[row], rate[row])
-    return found
+        heard = time - clock[row]
+        inside = known & (heard >= arrival[row, 0]) & (heard <= arrival[row, -1])
+        found[row, inside] = frequency[inside] * np.interp(heard[inside], arrival[row], rate[row])
+        emitted[row] = np.interp(heard, arrival[row], path_time)
+    return found, emitted

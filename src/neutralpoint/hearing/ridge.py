@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from neutralpoint.hearing.chain import chances
 from neutralpoint.hearing.spectra import Spectra
 from neutralpoint.numerics.arrays import Array
 
@@ -19,6 +20,7 @@ HARMONICS = 5
 WANDER, LOST, FOUND = 0.004, 0.02, 0.05
 REACH = 8  # states that a line may move in a hop
 LEVELS = (0.05, 0.5, 0.95)  # ends and middle of a 90% band
+APART = 2.0  # Hz about a harmonic of a line that a second line is not looked for in; analyst's
 
 
 @dataclass(frozen=True)
@@ -36,24 +38,33 @@ class Ridge:
     present: Array
 
 
-def follow(spectra: Spectra, lowest: float, highest: float) -> Ridge:
+def follow(
+    spectra: Spectra,
+    lowest: float,
+    highest: float,
+    *,
+    wander: float = WANDER,
+    strength: float = STRENGTH,
+) -> Ridge:
     """Follow the fundamental of a harmonic line.
 
     Args:
         spectra: Whitened frames.
         lowest: Of the fundamental, Hz.
         highest: Hz.
+        wander: Of the logarithm of frequency in a hop.
+        strength: Power over noise that a harmonic is expected to have.
 
     Returns:
         The line, smoothed over the whole recording.
 
-    Source: forward-backward algorithm, Rabiner, Proc. IEEE 77 (1989) 257, section III; score of a
-    harmonic: exponential power of mean 1 + s against mean 1. Checked against:
-    tests/recovery/test_hearing.py.
+    Source: forward-backward algorithm (`chain`); score of a harmonic: exponential power of mean
+    1 + s against mean 1. Checked against: tests/recovery/test_hearing.py.
     """
     states = np.exp(np.arange(np.log(lowest), np.log(highest), STEP))
-    score = _scores(spectra, states)
-    chance = _smoothed(score)
+    reach = max(REACH, round(2.0 * wander / STEP))
+    kernel = np.exp(-np.abs(np.arange(-reach, reach + 1)) * STEP / wander)
+    chance = chances(_scores(spectra, states, strength), kernel / kernel.sum(), LOST, FOUND)
     line = chance[:, :-1]
     total = np.maximum(line.sum(axis=1, keepdims=True), 1e-300)
     share = np.cumsum(line / total, axis=1)
@@ -67,7 +78,28 @@ def follow(spectra: Spectra, lowest: float, highest: float) -> Ridge:
     )
 
 
-def _scores(spectra: Spectra, states: Array) -> Array:
+def follow_second(spectra: Spectra, first: Ridge, lowest: float, highest: float) -> Ridge:
+    """Follow the line of another propeller beside one that was followed.
+
+    Args:
+        spectra: The frames in which the first was followed.
+        first: The line.
+        lowest: Of the fundamental, Hz.
+        highest: Hz.
+
+    Returns:
+        The strongest line that is no harmonic of the first. Two lines nearer than `APART` are not
+        told apart; `beat_of` looks for those.
+    """
+    power = spectra.power.copy()
+    for harmonic in range(1, HARMONICS + 2):
+        middle = harmonic * first.frequency[1][:, None]
+        near = np.abs(spectra.frequency[None] - middle) < APART
+        power[near & (first.present[:, None] > 0.5)] = 1.0
+    return follow(replace(spectra, power=power), lowest, highest)
+
+
+def _scores(spectra: Spectra, states: Array, strength: float) -> Array:
     """ln of the likelihood of a line at each state over none, shape (m, n)."""
     step = spectra.frequency[1] - spectra.frequency[0]
     score = np.zeros((len(spectra.time), states.size))
@@ -76,48 +108,6 @@ def _scores(spectra: Spectra, states: Array) -> Array:
         inside = place < spectra.frequency.size - 2
         low = np.minimum(place.astype(int), spectra.frequency.size - 2)
         power = np.maximum(spectra.power[:, low], spectra.power[:, low + 1])
-        said = power * STRENGTH / (1.0 + STRENGTH) - np.log1p(STRENGTH)
+        said = power * strength / (1.0 + strength) - np.log1p(strength)
         score += np.where(inside, np.minimum(said, MOST), 0.0)
     return score
-
-
-def _moved(chance: Array) -> Array:
-    """Chance of each state after a hop; the last is no line."""
-    line, none = chance[:-1], chance[-1]
-    steps = np.arange(-REACH, REACH + 1)
-    kernel = np.exp(-np.abs(steps) * STEP / WANDER)
-    moved = np.convolve(line, kernel / kernel.sum(), mode="same")
-    lost = LOST * line.sum()
-    found = FOUND * none
-    return np.append((1.0 - LOST) * moved + found / line.size, none - found + lost)
-
-
-def _smoothed(score: Array) -> Array:
-    """Chance of each state in each frame given all frames, shape (m, n + 1)."""
-    frames, count = score.shape
-    evidence = np.zeros((frames, count + 1))
-    evidence[:, :-1] = score
-    evidence = np.exp(evidence - evidence.max(axis=1, keepdims=True, initial=0.0))
-    forward = np.empty_like(evidence)
-    now = np.append(np.full(count, 0.5 / count), 0.5)
-    for frame in range(frames):
-        now = (_moved(now) if frame else now) * evidence[frame]
-        now = now / now.sum()
-        forward[frame] = now
-    later = np.ones(count + 1)
-    found = np.empty_like(forward)
-    for frame in range(frames - 1, -1, -1):
-        found[frame] = forward[frame] * later
-        found[frame] /= found[frame].sum()
-        later = _before(evidence[frame] * later)
-        later = later / later.max()
-    return found
-
-
-def _before(chance: Array) -> Array:
-    """The transpose of `_moved`."""
-    line, none = chance[:-1], chance[-1]
-    steps = np.arange(-REACH, REACH + 1)
-    kernel = np.exp(-np.abs(steps) * STEP / WANDER)
-    kept = np.convolve(line, kernel / kernel.sum(), mode="same")
-    return np.append((1.0 - LOST) * kept + LOST * none, FOUND * line.mean() + (1.0 - FOUND) * none)

@@ -30,13 +30,24 @@ class Spectra:
     power: Array
 
 
-def spectra_of(samples: Array, rate: float, highest: float) -> Spectra:
+def spectra_of(
+    samples: Array,
+    rate: float,
+    highest: float,
+    *,
+    length: float = LENGTH,
+    hop: float = HOP,
+    noise: float = NOISE_WIDTH,
+) -> Spectra:
     """Whitened power of overlapping frames.
 
     Args:
         samples: Shape (n,).
         rate: Samples a second.
         highest: Last frequency wanted, Hz.
+        length: Of a frame, s.
+        hop: Between frames, s.
+        noise: Width over which the noise about a bin is looked at, Hz.
 
     Returns:
         The frames; none where the recording is shorter than one.
@@ -44,18 +55,20 @@ def spectra_of(samples: Array, rate: float, highest: float) -> Spectra:
     Source: Hann periodogram; noise level by a running median, whose ratio to the mean of an
     exponential is ln 2.
     """
-    length, hop = round(LENGTH * rate), round(HOP * rate)
-    starts = np.arange(0, max(len(samples) - length + 1, 0), hop)
-    size = PADDING * length
+    count, step = round(length * rate), round(hop * rate)
+    starts = np.arange(0, max(len(samples) - count + 1, 0), step)
+    size = PADDING * count
     frequency = np.fft.rfftfreq(size, 1.0 / rate)
     kept = frequency <= min(highest, 0.5 * rate)
-    window = np.hanning(length)
+    window = np.hanning(count)
     rows = np.empty((len(starts), int(kept.sum())))
     for row, start in enumerate(starts):
-        part = samples[start : start + length]
+        part = samples[start : start + count]
         rows[row] = np.abs(np.fft.rfft((part - part.mean()) * window, size)[kept]) ** 2
-    width = max(3, round(NOISE_WIDTH / (frequency[1] - frequency[0])) | 1)
-    noise = median_filter(rows, size=(5, width), mode="nearest") / LN2
-    floor = max(float(noise.max(initial=0.0)) * 1e-9, 1e-30)
-    power = rows / np.maximum(noise, floor)
-    return Spectra((starts + 0.5 * length) / rate, frequency[kept], power)
+    # Bins between those of an unpadded frame say nothing new of the noise.
+    width = max(3, round(noise / (PADDING * (frequency[1] - frequency[0]))) | 1)
+    coarse = median_filter(rows[:, ::PADDING], size=(5, width), mode="nearest") / LN2
+    level = np.repeat(coarse, PADDING, axis=1)[:, : rows.shape[1]]
+    floor = max(float(level.max(initial=0.0)) * 1e-9, 1e-30)
+    power = rows / np.maximum(level, floor)
+    return Spectra((starts + 0.5 * count) / rate, frequency[kept], power)

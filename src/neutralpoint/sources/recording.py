@@ -4,47 +4,50 @@ from __future__ import annotations
 
 import io
 import wave
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.signal import firwin, lfilter
+from scipy.signal import firwin, oaconvolve
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.sources.extras import optional
 
-KEPT = 2000.0  # samples a second that are kept; five harmonics of a blade rate fit below 1 kHz
+KEPT = 8000.0  # samples a second that are kept: voices, and tones of warnings below 3 kHz
 SLOWEST, FASTEST = 800, 400_000  # samples a second that a recording may have; analyst's
-LONGEST = 7200.0  # s
+LONGEST = 86_400.0  # s
 PIECE = 2_000_000  # values decoded at once, all channels together
 MOST = 1_500_000_000  # values that are decoded: two hours in stereo with 96,000 samples a second
 CHANNELS = 32  # that a recorder of a cockpit, a tower or a scene has at most, and more; analyst's
 FULL, TOO_MANY = 0.998, 0.2  # of full scale; share of such samples beyond which nothing is heard
 HEADER = (b"fLaC", b"RIFF")
 
+Span = tuple[float, float]  # s after the first sample
+
 
 @dataclass(frozen=True)
 class Recording:
-    """A recording, one channel, low frequencies alone.
+    """What was wanted of a recording, one channel, low frequencies alone.
 
     Attributes:
-        samples: Shape (n,).
+        parts: Samples of each span that was asked for, as far as the recording has them.
         rate: Samples a second.
         clipped: Share of the samples at full scale.
     """
 
-    samples: Array
+    parts: tuple[Array, ...]
     rate: float
     clipped: float
 
 
-def read_recording(data: bytes, name: str) -> Recording:
+def read_recording(data: bytes, name: str, spans: Sequence[Span] = ((0.0, LONGEST),)) -> Recording:
     """A recording from its file.
 
     Args:
         data: The file.
         name: What errors call it.
+        spans: What is kept of it; the rest is decoded piece by piece and let go.
 
     Returns:
         All channels together, at some `KEPT` samples a second.
@@ -54,7 +57,6 @@ def read_recording(data: bytes, name: str) -> Recording:
             FLAC without its library.
     """
     if data.startswith(HEADER[0]):
-        optional("soundfile", "sound", name)
         rate, channels, frames, pieces = _flac(data, name)
     elif data.startswith(HEADER[1]):
         rate, channels, frames, pieces = _wav(data, name)
@@ -77,10 +79,10 @@ def read_recording(data: bytes, name: str) -> Recording:
             hint=f"At most {LONGEST / 3600.0:.0f} h and {MOST:,} values are read; cut it to the "
             "flight.",
         )
-    found = _low(pieces, rate)
+    found = _low(pieces, rate, spans)
     if found.clipped > TOO_MANY:
         raise _refused(f"{found.clipped:.0%} of the samples are at full scale: clipped.", name)
-    if not np.ptp(found.samples) > 0.0:
+    if not any(part.size and np.ptp(part) > 0.0 for part in found.parts):
         raise NeutralPointError(
             "file-empty", "The recording is silent: every sample is the same.", where=name,
             hint="Export it again; it must hold sound.",
@@ -129,8 +131,7 @@ def _numbers(raw: bytes, width: int) -> Array:
 
 
 def _flac(data: bytes, name: str) -> tuple[int, int, int, Iterator[Array]]:
-    import soundfile
-
+    soundfile = optional("soundfile", "sound", name)
     try:
         file = soundfile.SoundFile(io.BytesIO(data))
     except (RuntimeError, ValueError) as broken:
@@ -145,25 +146,28 @@ def _flac(data: bytes, name: str) -> tuple[int, int, int, Iterator[Array]]:
     return file.samplerate, file.channels, file.frames, pieces()
 
 
-def _low(pieces: Iterator[Array], rate: int) -> Recording:
-    """Every piece filtered and thinned, the filter carried over."""
+def _low(pieces: Iterator[Array], rate: int, spans: Sequence[Span]) -> Recording:
+    """Every piece filtered and thinned, the filter carried over; what no span wants is let go."""
     every = max(1, int(rate // KEPT))
     taps = np.asarray(firwin(16 * every + 1, 0.8 / every)) if every > 1 else np.ones(1)
-    state, passed, full, count = np.zeros(taps.size - 1), 0, 0, 0
-    kept: list[Array] = []
+    delay = 8 if every > 1 else 0  # of the filter, in samples that are kept
+    last, passed, full, count = np.zeros(taps.size - 1), 0, 0, 0
+    wanted = [tuple(round(end * rate / every) + delay for end in span) for span in spans]
+    kept: list[list[Array]] = [[] for _ in spans]
     for piece in pieces:
         if not len(piece):  # bytes of a part of a frame
             continue
         full += int((np.abs(piece) >= FULL).sum())
         count += piece.size
         mono = piece.mean(axis=1)
+        low = mono
         if every > 1:
-            low, state = lfilter(taps, 1.0, mono, zi=state)
-        else:
-            low = mono
-        kept.append(low[-passed % every :: every])
+            whole = np.concatenate([last, mono])
+            low = np.asarray(oaconvolve(whole, taps, mode="valid"))
+            last = whole[-(taps.size - 1) :]
+        thin, first = low[-passed % every :: every], -(-passed // every)
+        for part, (begin, end) in zip(kept, wanted, strict=True):
+            part.append(thin[max(0, begin - first) : max(0, end - first)].astype(np.float32))
         passed += len(low)
-    samples = np.concatenate(kept) if kept else np.zeros(1)
-    delay = 8 if every > 1 else 0  # of the filter, in samples that are kept
-    return Recording(samples[delay:] if samples.size > delay else samples, rate / every,
-                     full / max(count, 1))  # fmt: skip
+    parts = tuple(np.concatenate(part) if part else np.zeros(0) for part in kept)
+    return Recording(parts, rate / every, full / max(count, 1))

@@ -315,6 +315,29 @@ def strain_likelihood(forces: list[Array], weights: list[Array], *, noted: bool)
     return capped(np.log(chance if noted else 1.0 - chance), VOICE_CAP)
 
 
+def strain_in_part(
+    forces: list[Array], weights: list[Array], *, raised: float, doubt: float
+) -> Array:
+    """Log likelihood of a pitch that may be raised, capped, an unlisted cause last.
+
+    Args:
+        forces: As for `strain_likelihood`.
+        weights: As for `flown_likelihood`.
+        raised: Probability that effort is in the voice.
+        doubt: Probability that the pitch says nothing of effort.
+
+    Returns:
+        Shape (C + 1,).
+
+    Source: as `seen_in_part`.
+    """
+    share = np.array([w @ (np.abs(f) > STRAIN_FORCE) for f, w in zip(forces, weights, strict=True)])
+    chance = STRAIN_NOTED * share + STRAIN_IMAGINED * (1.0 - share)
+    listed = raised * chance + (1.0 - raised) * (1.0 - chance)
+    mean = float(listed.mean())
+    return capped(with_doubt(np.log(np.append(listed, mean)), doubt, np.log(mean)), VOICE_CAP)
+
+
 def drift_after(
     north: Array, east: Array, *, last: int, then: int, heading: float, drift: tuple[float, float]
 ) -> Array:

@@ -30,7 +30,7 @@ def heard_sheets(results: Results) -> list[Sheet]:
     data = open_result(results.folder, found.file)
     epoch = results.findings.epoch
     midnight = epoch.hour * 3600.0 + epoch.minute * 60.0 + epoch.second
-    names = [one.name for one in found.recordings if one.silent != "unreadable"]
+    names = [one.name for one in found.recordings if one.begin is not None]
     sheets = []
     with print_style():
         for number, name in enumerate(names):

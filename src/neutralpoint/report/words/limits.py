@@ -32,6 +32,8 @@ NAMES = {
     LimitName.GEAR: "gear-down speed",
     LimitName.STALL: "stalling angle of attack",
 }
+# In a table the row of the stall shows what is left of the angle, 0 at the stall.
+ROWS = NAMES | {LimitName.STALL: "margin of angle of attack before the stall (0 at the stall)"}
 REASONS = {
     "not-stated": "the airplane file states none",
     "configuration-unknown": "the flap setting is not stated",
@@ -192,7 +194,7 @@ def _table(found: LimitsFindings, findings: Findings) -> SectionTable:
         ],
         rows=[
             [
-                NAMES[row.limit],
+                ROWS[row.limit],
                 value_words(row, row.value),
                 _band(row, row.extreme),
                 small_percent(row.probability) if row.probability > 0.0 else "no path",

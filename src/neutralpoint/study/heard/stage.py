@@ -8,7 +8,8 @@ import xarray as xr
 import neutralpoint
 from neutralpoint.findings import Warned
 from neutralpoint.study.heard.findings import HEARD_FILE, heard_findings
-from neutralpoint.study.heard.work_out import HeardAll, HeardLine, without_recordings
+from neutralpoint.study.heard.propellers import HeardLine
+from neutralpoint.study.heard.work_out import HeardAll, without_recordings
 from neutralpoint.study.record import BESIDE, Made
 from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
@@ -28,7 +29,8 @@ def heard_dataset(found: HeardAll) -> xr.Dataset:
         Dataset with a time axis and a picture for each recording.
     """
     data: dict[str, tuple] = {}
-    for number, line in enumerate(found.lines):
+    lines = [record.line for record in found.records if record.line is not None]
+    for number, line in enumerate(lines):
         data |= _picture(line, number)
     return xr.Dataset(
         data,

@@ -21,10 +21,11 @@ from neutralpoint.findings import HistoryFindings
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.study.felt.causes import LeftOf, left_of
-from neutralpoint.study.felt.light import outlook_at
+from neutralpoint.study.heard.work_out import NOTHING_HEARD, Telling
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.weighing.earlier import earlier_contribution, given_by, stated
 from neutralpoint.study.weighing.endings import continued
+from neutralpoint.study.weighing.recorded import given_by_sound, recorded
 from neutralpoint.study.wreckage.work_out import without_debris
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.light import HorizonSeen
@@ -37,7 +38,6 @@ from neutralpoint.weighing.evidence import (
     from_flights,
     from_table,
     parts_likelihood,
-    seen_in_part,
     stated_likelihood,
     strain_likelihood,
 )
@@ -50,9 +50,6 @@ SEPARATION = "separation"  # leaves the actuator where it was
 # Probability that parts lie where they do for another reason: moved, or another airplane's.
 # Analyst's estimate.
 PLACES_MISLEAD = 0.1
-# Probability that a line that was followed is of another machine. Analyst's estimate.
-LINE_MISLEADS = 0.15
-AUDIO_LINE = "audio-line"
 # Probability that what two models perceive says nothing of the person who flew: instruments were
 # looked at or not, tilts scatter between pilots by half of their mean (J. Vestibular Research 2022,
 # doi 10.3233/VES-220016), and models agree on an illusion but not on its size (Groen et al., Safety
@@ -77,7 +74,7 @@ class Held:
         observed: The part of the motion that is compared.
         motion: The whole motion.
         in_flight: ln Bayes factor of parts that came off in flight; None where none were found.
-        heard: Recordings that tell, and the probability that the blade rate changed.
+        heard: What recordings say of the causes.
         horizon: Whether a natural horizon was in sight, where the case does not state it.
     """
 
@@ -86,13 +83,21 @@ class Held:
     observed: Course
     motion: KeptMotion
     in_flight: float | None = None
-    heard: tuple[tuple[str, float], ...] = ()
+    heard: Telling = NOTHING_HEARD
     horizon: HorizonSeen = HorizonSeen.UNKNOWN
 
     @property
     def flown(self) -> list[Flown]:
         """Flights by cause."""
         return [near.flown for near in self.near.values()]
+
+    def forces(self, time: float, within: float) -> list[Array] | None:
+        """Largest column force about a time by cause, N; None where no flight reaches it."""
+        after = time - self.begin
+        if not -1.0 <= after <= float(self.flown[0].course.time[-1]) + 0.5:
+            return None
+        first, last = (self.record(after + sign * within) for sign in (-1.0, 1.0))
+        return [np.abs(f.column_force[:, first : last + 1]).max(axis=1) for f in self.flown]
 
     @property
     def weights(self) -> list[Array]:
@@ -132,30 +137,11 @@ def flown_until(case: Case, begin: float, last: float) -> float:
     return max([last, *wanted])
 
 
-def horizon_then(case: Case, motion: KeptMotion, time: float) -> HorizonSeen:
-    """Whether a natural horizon was in sight, as far as sun, moon and reports bear it.
-
-    Args:
-        case: The case.
-        motion: Its motion.
-        time: s after the epoch.
-
-    Returns:
-        Cannot be said where the case itself speaks of it: then that counts, and once.
-    """
-    stated_item = any(
-        isinstance(entry, FindingEntry) and entry.item == HORIZON
-        for entry in case.document.evidence
-    )
-    if stated_item or case.document.facts.sky is not None:
-        return HorizonSeen.UNKNOWN
-    return outlook_at(case, motion, time).seen
-
-
 def items_given(
     case: Case,
     earlier: HistoryFindings | None = None,
     horizon: HorizonSeen = HorizonSeen.UNKNOWN,
+    heard: Telling = NOTHING_HEARD,
 ) -> tuple[str, ...]:
     """Keys of the list of items that the case has spoken of.
 
@@ -163,6 +149,7 @@ def items_given(
         case: The case.
         earlier: Of earlier flights; None where they were not looked at.
         horizon: Of `horizon_then`.
+        heard: What recordings say.
 
     Returns:
         One entry a finding; the actuator where a trim position is given.
@@ -170,6 +157,7 @@ def items_given(
     keys = list(given_by(earlier))
     if case.document.facts.sky is not None or horizon is not HorizonSeen.UNKNOWN:
         keys.append(HORIZON)
+    keys += given_by_sound(heard)
     for entry in case.document.evidence:
         if isinstance(entry, FindingEntry):
             keys.append(entry.item)
@@ -194,7 +182,7 @@ def contributions(
     found, unused = [], []
     if held.in_flight is not None:
         found.append(_parts(held.in_flight, held))
-    found += [_heard(name, changed, held) for name, changed in held.heard]
+    found += recorded(held.heard, [flown.cause for flown in held.flown], held.weights, held.forces)
     found += _perception(case, held)
     found += [] if held.horizon is HorizonSeen.UNKNOWN else [_horizon(held)]
     for number, entry in enumerate(case.document.evidence, start=1):
@@ -222,18 +210,6 @@ def _of(entry, case: Case, held: Held, where: str) -> Contribution:
     if isinstance(entry, WordsEntry):
         return _words(entry, held)
     return _finding(entry, held)
-
-
-def _heard(name: str, changed: float, held: Held) -> Contribution:
-    causes = tuple(flown.cause for flown in held.flown)
-    item = find_item(AUDIO_LINE)
-    return Contribution(
-        f"recording: blade rate in {name}",
-        seen_in_part(item, causes, (1.0 - changed, changed, 0.0), LINE_MISLEADS),
-        LINE_MISLEADS,
-        item.caution,
-        "blade rate followed in the recording; P(outcome | cause) as the list of items has it",
-    )
 
 
 def _parts(in_flight: float, held: Held) -> Contribution:

@@ -18,6 +18,7 @@ from neutralpoint.findings import HistoryFindings
 from neutralpoint.moments import Window
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.facts import facts_of, gated
+from neutralpoint.study.heard.work_out import NOTHING_HEARD, Telling
 from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.record import program_digest
@@ -149,7 +150,7 @@ def work_out_weighing(
     tell: Tell,
     earlier: HistoryFindings | None = None,
     in_flight: float | None = None,
-    heard: tuple[tuple[str, float], ...] = (),
+    heard: Telling = NOTHING_HEARD,
 ) -> Weighing:
     """Weigh the causes of a case.
 
@@ -162,7 +163,7 @@ def work_out_weighing(
         tell: Told in words what is being done, and the share that is done.
         earlier: Of earlier flights; None where they were not looked at.
         in_flight: ln Bayes factor of parts that came off in flight; None where none were found.
-        heard: Recordings that tell, and the probability that the blade rate changed.
+        heard: What recordings say of the causes.
 
     Returns:
         What was found.
@@ -235,7 +236,7 @@ def work_out_weighing(
         belief,
         evidence,
         unused,
-        items_given(case, earlier, horizon),
+        items_given(case, earlier, horizon, heard),
         odds,
         twin,
         gated(airplane, facts),
