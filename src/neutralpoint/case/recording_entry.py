@@ -23,7 +23,7 @@ Rotation = Annotated[Uncertain, Kind("rotation")]
 
 
 class CallEntry(Section):
-    """Something that was said, and by whom as the analyst knows it; no voice is recognized."""
+    """A call, and whose it was as the analyst knows it; no voice is recognized."""
 
     speaker: Text = Field(description="Name for who spoke; calls by one name are compared.")
     begin: When = Field(description="UTC, as the clock of the recording showed it.")

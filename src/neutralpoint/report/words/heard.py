@@ -71,7 +71,7 @@ def _said(one: HeardRecording, found: HeardFindings, findings: Findings) -> list
         on = sum(span.end - span.begin for span in one.carrier)
         said.append(
             derived(
-                f"{one.name}: the carrier was on {len(one.carrier)} times, {on:.0f} s in all.",
+                f"{one.name}: the channel was in use {len(one.carrier)} times, {on:.0f} s in all.",
                 f"findings.json: heard; {found.file}",
             )
         )
