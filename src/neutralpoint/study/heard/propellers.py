@@ -40,6 +40,9 @@ FEWEST = 8  # frames on either side of the onset
 PATHS = 60  # sample paths that the sound is traced to
 # Error of a followed frequency beyond its band: of the model of the line, a share. Analyst's.
 FLOOR = 0.003
+# Change of the rate, a share, below which a microphone on the ground tells none: a clock that is a
+# second off bends the curve of a pass by as much. Analyst's, seen in examples/orlembeck.
+LEAST_ON_GROUND = 0.05
 HALF_WIDTH = 1.96  # standard deviations of a 95% half-width
 
 
@@ -116,11 +119,12 @@ def propellers(
         turning = np.median(at_source, axis=0) * TURN / entry.blades
         known = known & (turning >= entry.slowest.value) & (turning <= entry.fastest.value)
     two = entry.propellers > 1
+    least = LEAST_ON_GROUND if entry.kind == "ground" else 0.0
     return HeardLine(
         entry, spectra, time, ridge, known, at_source, emitted, passed,
         follow_second(spectra, ridge, lowest, highest) if two else None,
         beat_of(samples, rate, ridge) if two else None,
-        line_events(_source_ridge(ridge, at_source, known)),
+        [one for one in line_events(_source_ridge(ridge, at_source, known)) if not one.share or abs(one.share) > least],
     )  # fmt: skip
 
 

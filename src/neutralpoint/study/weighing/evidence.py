@@ -137,6 +137,26 @@ def flown_until(case: Case, begin: float, last: float) -> float:
     return max([last, *wanted])
 
 
+def horizon_then(case: Case, motion: KeptMotion, time: float) -> HorizonSeen:
+    """Whether a natural horizon was in sight, as far as sun, moon and reports bear it.
+
+    Args:
+        case: The case.
+        motion: Its motion.
+        time: s after the epoch.
+
+    Returns:
+        Cannot be said where the case itself speaks of it: then that counts, and once.
+    """
+    stated_item = any(
+        isinstance(entry, FindingEntry) and entry.item == HORIZON
+        for entry in case.document.evidence
+    )
+    if stated_item or case.document.facts.sky is not None:
+        return HorizonSeen.UNKNOWN
+    return outlook_at(case, motion, time).seen
+
+
 def items_given(
     case: Case,
     earlier: HistoryFindings | None = None,
