@@ -119,12 +119,13 @@ def propellers(
         turning = np.median(at_source, axis=0) * TURN / entry.blades
         known = known & (turning >= entry.slowest.value) & (turning <= entry.fastest.value)
     two = entry.propellers > 1
+    events = line_events(_source_ridge(ridge, at_source, known))
     least = LEAST_ON_GROUND if entry.kind == "ground" else 0.0
     return HeardLine(
         entry, spectra, time, ridge, known, at_source, emitted, passed,
         follow_second(spectra, ridge, lowest, highest) if two else None,
         beat_of(samples, rate, ridge) if two else None,
-        [one for one in line_events(_source_ridge(ridge, at_source, known)) if not one.share or abs(one.share) > least],
+        [one for one in events if not one.share or abs(one.share) > least],
     )  # fmt: skip
 
 

@@ -21,6 +21,7 @@ from neutralpoint.findings import HistoryFindings
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.study.felt.causes import LeftOf, left_of
+from neutralpoint.study.felt.light import outlook_at
 from neutralpoint.study.heard.work_out import NOTHING_HEARD, Telling
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.weighing.earlier import earlier_contribution, given_by, stated
