@@ -81,7 +81,8 @@ def bind(findings: Findings, ledger: Ledger, plates: Plates) -> Book:
     for section, appendix in zip(sections, staged, strict=True):
         if section.stage in AFTER_THE_PATH and not binder.holds("path"):
             binder.path(path)
-        binder.stage(section, appendix)
+        if not (appendix is not None and _all_aside(section)):
+            binder.stage(section, appendix)
     staged = [binder.cross_named(appendix) for appendix in staged if appendix is not None]
     if not binder.holds("path"):
         binder.path(path)
@@ -278,6 +279,13 @@ def _holds(section: StageSection, name: str) -> bool:
 def _whole(section: StageSection) -> list[SectionTable]:
     """Tables that stand in the appendix: those set aside, and the long ones."""
     return [table for table in section.tables if table.detail or is_long(table)]
+
+
+def _all_aside(section: StageSection) -> bool:
+    """Whether a section stands in its appendix whole: then it has no chapter in the body."""
+    held = (section.odds, section.verdicts, section.settling, section.scores)
+    kept = [one for one in (*section.statements, *section.tables) if not one.detail]
+    return bool(section.statements) and not kept and not any(held)
 
 
 def _sets_aside(section: StageSection) -> bool:

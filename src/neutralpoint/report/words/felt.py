@@ -61,7 +61,6 @@ REASONS = {
 DEFAULT = "default, analyst's estimate"
 PANELS = ("seat_load", "seat_tilt", "perceived_pitch", "perceived_bank", "perceived_turn")
 MARKED = 10.0 * DEGREE  # off the flown angle, from which it is told first; analyst's
-FALSE = 2.0 * DEGREE  # slope of a terrain line from which it is told in the body; analyst's
 
 
 def felt_section(findings: Findings) -> StageSection | None:
@@ -81,11 +80,15 @@ def felt_section(findings: Findings) -> StageSection | None:
         stage="felt",
         title=STAGES["felt"],
         cautions=[CAUTION],
+        # All in the appendix, to keep the body short; the first sentence carries the caution there.
         statements=[
-            *([_silent(found)] if said is None else _perceived(said, found, findings)),
-            _light(found.light, findings),
-            *_contradiction(found.light, findings),
-            *([] if found.light.terrain is None else [_terrain(found.light.terrain)]),
+            aside(one)
+            for one in (
+                *([_silent(found)] if said is None else _perceived(said, found, findings)),
+                _light(found.light, findings),
+                *_contradiction(found.light, findings),
+                *([] if found.light.terrain is None else [_terrain(found.light.terrain)]),
+            )
         ],
         tables=[] if said is None else [_table(said, findings)],
         panels=[] if said is None else _panels(found),
@@ -139,12 +142,12 @@ def _perceived(said: FeltPerception, found: FeltFindings, findings: Findings) ->
             lead,
             basis,
             "Rader, Oman and Merfeld (2009), table 4; Bos and Bles (2002)",
-            caution="The two models differ by "
+            caution=f"{CAUTION[0].upper()}{CAUTION[1:]} The two models differ by "
             f"{_angle(said.pitch.models)} in pitch and {_angle(said.bank.models)} in bank there; "
             "such models agree on an illusion but not on its size (Groen et al. 2022).",
         ),
-        aside(derived(force, basis)),
-        aside(derived(seat, "airplane file")),
+        derived(force, basis),
+        derived(seat, "airplane file"),
     ]
 
 
@@ -182,8 +185,7 @@ def _light(light: FeltLight, findings: Findings) -> Statement:
         if light.visibility is not None:
             caution += f", visibility {light.visibility / STATUTE_MILE:.0f} statute miles or more"
         caution += "; the sky along the path may have been another."
-    told = inferred(text, "time and place of the track", "case.toml: weather", caution=caution)
-    return aside(told) if light.seen is HorizonSeen.UNKNOWN else told
+    return inferred(text, "time and place of the track", "case.toml: weather", caution=caution)
 
 
 def _contradiction(light: FeltLight, findings: Findings) -> list[Statement]:
@@ -207,13 +209,12 @@ def _terrain(line: TerrainAhead) -> Statement:
         f"{line.slope / DEGREE:+.1f}\u00b0 to the right; the horizon at sea would lie "
         f"{line.dip / DEGREE:.1f}\u00b0 down"
     ).replace("-", "\u2212")
-    said = derived(
+    return derived(
         f"{text}. Heights are known over {small_percent(line.known)} of that view.",
         "case.toml: terrain",
         caution="A sloping line can pass for a level one where nothing else is in sight; whether "
         "it was visible the grid does not tell.",
     )
-    return said if abs(line.slope) >= FALSE else aside(said)
 
 
 def _table(said: FeltPerception, findings: Findings) -> SectionTable:
