@@ -16,33 +16,20 @@ from pathlib import Path
 import jax
 import jax.numpy as jnp
 import numpy as np
-from batches import TIME, _data, _errors
-from flying import MOST, Flyer
+from batches import look
+from flying import Flyer
 from places import SPLITS, Place
 from scipy.special import log_softmax
 
 from neutralpoint.weighing.amortised import CLIPPED, FAR, Shipped, read_networks
 from neutralpoint.weighing.blind import OTHER_ORDINARY
-from neutralpoint.weighing.compare import UNSEEN_LOAD
-from neutralpoint.weighing.flights import RECORD
 from neutralpoint.weighing.shipped import body, tell
-from neutralpoint.weighing.window import (
-    FLOORS,
-    KNOTS,
-    SIDEWAYS,
-    SIZES,
-    TRACE,
-    channel_errors,
-    channels,
-    compressed,
-    knot_weights,
-    known_how_well,
-    of_the_data,
-)
+from neutralpoint.weighing.window import SIDEWAYS, TRACE, compressed, known_how_well
 
 FAMILY = 100000  # more than the starts of a kind of airplane
 GROUPS = 3  # of airplanes of a kind, so that a table can be judged on airplanes it has not seen
 NETWORKS = Path(__file__).parents[1] / "src" / "neutralpoint" / "weighing" / "networks.npz"
+AT_ONCE = 2048  # flights that are rated together
 PER_CASE = ("cause", "start", "length", "factor", "gap", "allowed")
 
 
@@ -59,20 +46,11 @@ def seen(key, rows, null, length):
     Returns:
         Series, context, how far the fault moved a flight, factor of the data's error, gap.
     """
-    keys = jax.random.split(key, 3)
-    sigma, memory, window, factor, gap = _data(keys[0], length)
-    weights = jax.vmap(lambda long, wide: knot_weights(TIME, long, wide, jnp))(length, window)
-    clean, untouched = channels(rows, weights, jnp), channels(null, weights, jnp)
-    shown = channels(rows + _errors(keys[1], sigma, memory), weights, jnp)
-    unseen = UNSEEN_LOAD * jax.random.normal(keys[2], shown.shape[:2])
-    load = jnp.array([1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0]) / jnp.array(SIZES)
-    shown = shown + unseen[..., None] * load
-    at = jnp.clip((jnp.arange(KNOTS) + 0.5) / KNOTS * length[:, None] / RECORD, 0, MOST - 1)
-    known = jnp.take_along_axis(sigma, at.astype(int)[:, :, None], axis=1)
-    scale = channel_errors(known, rows[:, 0, 3], jnp) + jnp.array(FLOORS) / jnp.array(SIZES)
-    moved = jnp.abs((clean - untouched) / scale).max(axis=(1, 2))
-    series = jnp.concatenate([compressed(shown, jnp), known_how_well(known, jnp)], axis=-1)
-    return series, of_the_data(length, window, memory, jnp), moved, factor, gap
+    left = look(key, rows, null, length)
+    series = jnp.concatenate(
+        [compressed(left.clean + left.errors, jnp), known_how_well(left.told, jnp)], axis=-1
+    )
+    return series, left.context, left.moved, left.factor, left.gap
 
 
 class Rater:
@@ -98,17 +76,16 @@ class Rater:
         return log_softmax(np.where(allowed, logits / self.shipped.temperature, FAR), axis=-1)
 
 
-def chunk(place: Place, flyer: Flyer, rater: Rater, rng: np.random.Generator) -> dict:
+def chunk(place: Place, flyer: Flyer, rng: np.random.Generator) -> dict:
     """Flights of one window's length, one start a draw, that left a trace.
 
     Args:
         place: Airplanes and starts.
         flyer: Flies them.
-        rater: The networks.
         rng: Source of chance.
 
     Returns:
-        Arrays by name; see `PER_CASE`, and "evidence", shape (R, n, causes).
+        Arrays by name: `PER_CASE`, and what the networks are given.
     """
     usual = np.flatnonzero(place.split[place.of] != SPLITS.index("outside"))
     flown = flyer.fly(flyer.draw(rng, usual, usual, other=True))
@@ -120,10 +97,28 @@ def chunk(place: Place, flyer: Flyer, rater: Rater, rng: np.random.Generator) ->
         np.asarray(x) for x in seen(key, rows, rows[null], length)
     )
     allowed = place.allowed[place.of[start]]
-    told = rater.rate(series, place.told[start], context, allowed)
     good = np.asarray(flown.good) & ((moved >= TRACE) | (null == np.arange(len(rows))))
     found = dict(zip(PER_CASE, (cause, start, length, factor, gap, allowed), strict=True))
-    return {name: x[good] for name, x in found.items()} | {"evidence": told[:, good]}
+    found |= {"series": series, "context": context, "told": place.told[start]}
+    return {name: x[good] for name, x in found.items()}
+
+
+def of_kind(place: Place, number: int, options: argparse.Namespace) -> dict:
+    """Chunks of one kind of airplane.
+
+    Args:
+        place: Its airplanes and starts.
+        number: Of the kind.
+        options: Those of the command line.
+
+    Returns:
+        Arrays as of `chunk`; "start" tells kind, group of airplanes and start.
+    """
+    flyer = Flyer(place, OTHER_ORDINARY, options.starts * len(place.acts), each=1)
+    rngs = [np.random.default_rng([options.seed, turn, number]) for turn in range(options.chunks)]
+    found = joined([chunk(place, flyer, rng) for rng in rngs])
+    group = place.of[found["start"]] % GROUPS
+    return found | {"start": found["start"] + FAMILY * (group + 10 * number)}
 
 
 def joined(parts: list[dict]) -> dict:
@@ -134,26 +129,21 @@ def joined(parts: list[dict]) -> dict:
     }
 
 
-def of_kind(place: Place, number: int, rater: Rater, options: argparse.Namespace) -> dict:
-    """Chunks of one kind of airplane.
-
-    Args:
-        place: Its airplanes and starts.
-        number: Of the kind.
-        rater: The networks.
-        options: Those of the command line.
-
-    Returns:
-        Arrays as of `chunk`; "start" tells kind, group of airplanes and start.
-    """
-    flyer = Flyer(place, OTHER_ORDINARY, options.starts * len(place.acts), each=1)
-    parts = []
-    for turn in range(options.chunks):
-        rng = np.random.default_rng([options.seed, turn, number])
-        parts.append(chunk(place, flyer, rater, rng))
+def flown(options: argparse.Namespace) -> dict:
+    """All flights: those that were kept, or flown now and kept where that is asked."""
+    if options.flights is not None and options.flights.exists():
+        with np.load(options.flights, allow_pickle=False) as held:
+            return {name: held[name] for name in held.files}
+    places, begun, parts = pickle.loads(options.world.read_bytes()), time.perf_counter(), []
+    for number, place in enumerate(places):
+        parts.append(of_kind(place, number, options))
+        print(f"{time.perf_counter() - begun:6.0f} s  {place.kind}", flush=True)
     found = joined(parts)
-    group = place.of[found["start"]] % GROUPS
-    return found | {"start": found["start"] + FAMILY * (group + 10 * number)}
+    if options.flights is not None:
+        whole = options.flights.with_suffix(".part.npz")
+        np.savez(whole, **found)
+        whole.replace(options.flights)
+    return found
 
 
 def main() -> None:
@@ -165,18 +155,16 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=951)
     parser.add_argument("--starts", type=int, default=24, help="of a chunk")
     parser.add_argument("--chunks", type=int, default=20, help="of each kind of airplane")
+    parser.add_argument("--flights", type=Path, help="file that flights are kept in, or taken from")
     options = parser.parse_args()
     jax.config.update("jax_enable_x64", False)
-    places = pickle.loads(options.world.read_bytes())
-    rater, begun, parts = (
-        Rater(read_networks(options.networks.read_bytes())),
-        time.perf_counter(),
-        [],
-    )
-    for number, place in enumerate(places):
-        parts.append(of_kind(place, number, rater, options))
-        np.savez_compressed(options.out, **joined(parts))
-        print(f"{time.perf_counter() - begun:6.0f} s  {place.kind}", flush=True)
+    found = flown(options)
+    given = [found.pop(name) for name in ("series", "told", "context")]
+    rater = Rater(read_networks(options.networks.read_bytes()))
+    given.append(found["allowed"])
+    cuts = range(0, len(found["cause"]), AT_ONCE)
+    rated = [rater.rate(*(x[cut : cut + AT_ONCE] for x in given)) for cut in cuts]
+    np.savez_compressed(options.out, **found, evidence=np.concatenate(rated, axis=1))
 
 
 if __name__ == "__main__":

@@ -40,7 +40,7 @@ WIND_SHEAR = Cause(
             "tailwind",
             "largest change of the wind along the path to either side",
             "m/s",
-            Prior("uniform", 3.0, 25.0),
+            Prior("uniform", 0.0, 25.0),
         ),
         Parameter("downdraught", "largest", "m/s", Prior("uniform", 0.0, 12.0)),
         Parameter("crossing", "how long the crossing takes", "s", Prior("lognormal", 25.0, 0.4)),
