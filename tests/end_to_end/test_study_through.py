@@ -119,6 +119,6 @@ def test_only_a_damaged_result_is_made_again_with_the_same_bits(studied, tmp_pat
     assert run(["study", str(folder)]) == 0
     printed = capsys.readouterr()
     assert str(folder / "results" / "report.html") in printed.out.splitlines()
-    assert printed.err.count("from the saved results") == 4
+    assert printed.err.count("from the saved results") == 5
     after = contents(folder / "results")
     assert {n for n in before if after[n] != before[n]} <= {"report.html"}

@@ -251,7 +251,8 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
     assert "spiral dive (spatial disorientation) 4 (night over the sea, invented)" in prior_words(
         after
     )
-    impact, voice, position, breaker, words = after.evidence
+    perceived, impact, voice, position, breaker, words = after.evidence
+    assert perceived.name.startswith("perception") and perceived.doubt == 0.4
     assert words.name.startswith("words") and words.doubt == 0.3
     assert np.ptp(voice.log_likelihood) <= np.log(3.0) + 1e-9
     assert "weak" in voice.caution.lower()
