@@ -11,6 +11,8 @@ from pydantic import ValidationError
 
 from neutralpoint.case.recording_entry import RecordingEntry
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.hearing.ridge import follow
+from neutralpoint.hearing.spectra import spectra_of
 from neutralpoint.sources.recording import read_recording
 from neutralpoint.weighing.evidence import seen_in_part
 from neutralpoint.weighing.items import find_item
@@ -142,6 +144,19 @@ ENTRY = {
 }  # fmt: skip
 
 
+@pytest.mark.parametrize("fastest", [1000.001, 1010.0, 1040.0, 1050.0])
+def test_a_narrow_range_is_followed_like_a_wide_one(fastest):
+    """Fewer states than the line may move in a hop, down to one."""
+    time = np.arange(0.0, 12.0, 1.0 / 2000.0)
+    hum = sum(np.sin(2.0 * np.pi * k * 66.8 * time) for k in (1, 2, 3))
+    rough = np.random.default_rng(3).standard_normal(time.size)
+    spectra = spectra_of(0.2 * hum + 0.05 * rough, 2000.0, 400.0)
+    found = follow(spectra, 4.0 * 1000.0 / 60.0, 4.0 * fastest / 60.0)
+    assert found.frequency.shape == (3, spectra.time.size)
+    assert (found.frequency > 66.0).all() and (found.frequency < 71.0).all()
+    assert np.median(found.present) > 0.9
+
+
 def test_an_entry_is_whole_or_refused():
     import datetime
 
@@ -152,6 +167,8 @@ def test_an_entry_is_whole_or_refused():
         RecordingEntry.model_validate(entry | {"kind": "ground"})
     with pytest.raises(ValidationError, match="rotation from"):
         RecordingEntry.model_validate(entry | {"slowest": "2500 rpm"})
+    with pytest.raises(ValidationError, match="rotation from"):
+        RecordingEntry.model_validate(entry | {"slowest": "1e-300 rpm"})
 
 
 def test_a_sure_change_says_what_the_item_says_and_an_even_one_nothing():

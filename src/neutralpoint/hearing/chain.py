@@ -59,7 +59,7 @@ def present(score: Array, lost: float, found: float) -> Array:
 def _moved(chance: Array, kernel: Array, lost: float, found: float) -> Array:
     """Chance of each state after a frame."""
     line, none = chance[:-1], chance[-1]
-    moved = np.convolve(line, kernel, mode="same")
+    moved = _spread(line, kernel)
     return np.append(
         (1.0 - lost) * moved + found * none / line.size, none * (1.0 - found) + lost * line.sum()
     )
@@ -68,5 +68,11 @@ def _moved(chance: Array, kernel: Array, lost: float, found: float) -> Array:
 def _before(chance: Array, kernel: Array, lost: float, found: float) -> Array:
     """The transpose of `_moved`."""
     line, none = chance[:-1], chance[-1]
-    kept = np.convolve(line, kernel[::-1], mode="same")
+    kept = _spread(line, kernel[::-1])
     return np.append((1.0 - lost) * kept + lost * none, found * line.mean() + (1.0 - found) * none)
+
+
+def _spread(line: Array, kernel: Array) -> Array:
+    """Every state shared out over its neighbors; as many states, however few there are."""
+    reach = kernel.size // 2
+    return np.convolve(line, kernel)[reach : reach + line.size]

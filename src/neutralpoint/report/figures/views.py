@@ -113,10 +113,10 @@ def flat_place(results: Results) -> Callable[[Array, Array], tuple[Array, Array]
         Gives m east and north of the first place at longitudes and latitudes, degrees.
     """
     project = _projection(results)
-    first = (
+    longitude_then, latitude_then = (
         float(np.median(np.degrees(results.samples[n][:, 0]))) for n in ("longitude", "latitude")
     )
-    start_east, start_north = project(*first)
+    start_east, start_north = project(longitude_then, latitude_then)
 
     def flat(longitude: Array, latitude: Array) -> tuple[Array, Array]:
         east, north = project(longitude, latitude)
