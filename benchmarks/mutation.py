@@ -336,7 +336,9 @@ def table() -> str:
             f"| {'some' if files else 'all'} | {' | '.join(shown)} |"
         )
         left += [
-            f"| {m.module}:{m.line} | `{m.before[:90]}` | `{m.after[:90]}` | {why_not(m)} |"
+            f"| {m.module}:{m.line} | `{m.before[:90]}` | `{m.after[:90]}` | {why_not(m)} |".replace(
+                "\\|", "or"
+            )
             for m in mutants
             if m.outcome == SURVIVED
         ]
