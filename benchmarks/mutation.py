@@ -293,6 +293,11 @@ def why_not(mutant: Mutant) -> str:
     )
 
 
+def _row(m: Mutant) -> str:
+    row = f"| {m.module}:{m.line} | `{m.before[:90]}` | `{m.after[:90]}` | {why_not(m)} |"
+    return row.replace("\\|", "or")
+
+
 def interval(found: int, count: int) -> tuple[float, float]:
     """95 % interval of a share. Source: Wilson, JASA 22 (1927) 209-212."""
     z, share = 1.959964, found / count
@@ -335,13 +340,7 @@ def table() -> str:
             f"| {package} | {kept['possible']} | {count} | {kept['seed']} "
             f"| {'some' if files else 'all'} | {' | '.join(shown)} |"
         )
-        left += [
-            f"| {m.module}:{m.line} | `{m.before[:90]}` | `{m.after[:90]}` | {why_not(m)} |".replace(
-                "\\|", "or"
-            )
-            for m in mutants
-            if m.outcome == SURVIVED
-        ]
+        left += [_row(m) for m in mutants if m.outcome == SURVIVED]
     if some:
         rows += ["", "## Where only some of the tests ran", "", *some]
     if left:
