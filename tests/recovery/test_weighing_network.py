@@ -55,7 +55,7 @@ def test_outputs_that_are_too_sure_are_cooled_by_what_was_kept_out():
         classes=3,
         key=jax.random.key(1),
         seeds=2,
-        most=150,
+        most=300,
         test=kept_out,
     )
     assert float(network.temperature) == pytest.approx(1.0, abs=0.25)

@@ -34,6 +34,7 @@ from neutralpoint.vocabulary.cautions import IN_BRIEF
 HEAD, CAPTION, TITLE = 46, 36, 72  # pixels
 CLOCK = 420  # pixels that the clock takes
 HOLD = 6.0  # s of flight for which words stay after they were heard
+ODDS_AT = 0.35  # share of the chapter from which the odds stand beside the flights
 TITLE_SHARE = 0.50  # of the width of a chart
 LATEST = 0.97  # share of a chapter at which its last caption begins at the latest
 GROWN = 0.72  # share of a chapter in which a chart without time is uncovered
@@ -83,7 +84,8 @@ class Page:
     def foot(self) -> str:
         """The line over the caution."""
         invented = words.INVENTED if self.results.findings.subject.invented else ""
-        return f"{invented} {words.left_out(self.story.stop_short)}".strip()
+        cut_off = f"Data cut-off {self.results.findings.cut_off}."
+        return f"{invented} {words.left_out(self.story.stop_short)} {cut_off}".strip()
 
     def build(self) -> None:
         """Draw what does not change."""
@@ -215,11 +217,11 @@ class FlightPage(Page):
             for place, panel in zip(body.places.values(), strips.panels, strict=True):
                 place.axes.set_xlim(*span)
                 unit = f" ({panel.axis.unit})" if panel.axis.unit else ""
-                place.axes.set_title(f"{panel.title}{unit}", loc="left",
-                                     fontsize=body.look.points(8.0))  # fmt: skip
+                # Room is left for the value beside the title.
+                title = shortened(f"{panel.title}{unit}", TITLE_SHARE * (box[2] - box[0]), SMALL)
+                place.axes.set_title(title, loc="left", fontsize=body.look.points(8.0))
 
         box = self.layout.charts if self.with_room else self.layout.whole
-        strips = _short_titles(strips, TITLE_SHARE * (box[2] - box[0]))
         self.charts = Growing(self.easel, self.results, box, draw, panels=len(self.panels))
         self.span = span
         self.room = (
@@ -343,13 +345,6 @@ def chosen(strips: Strips, names: tuple[str, ...], count: int, title: str) -> St
     return _without_second_scale(replace(strips, panels=panels))
 
 
-def _short_titles(strips: Strips, width: float) -> Strips:
-    """Titles that leave room for the value beside them."""
-    return replace(strips, panels=tuple(
-        replace(panel, title=shortened(panel.title, width, SMALL)) for panel in strips.panels
-    ))  # fmt: skip
-
-
 def _heard_within(strips: Strips, first: float, last: float) -> Strips:
     """Marks of the stretch alone."""
     marks = tuple(mark for mark in strips.marks if first <= mark.time <= last)
@@ -374,13 +369,13 @@ class CausesPage(Page):
                             lettered=True)  # fmt: skip
 
     def show(self, share: float) -> None:
-        """Grow both."""
+        """Grow the charts; odds appear whole, for half a bar is another number."""
         self.charts.grow(lambda _: share / GROWN)
-        self.odds.grow(lambda _: (share - 0.35) / (GROWN - 0.35))
+        self.odds.grow(lambda _: 1.0 if share >= ODDS_AT else 0.0)
 
 
 class ChartPage(Page):
-    """One chart without time, uncovered from left to right."""
+    """One chart: over delays it is uncovered from left to right, bars are whole."""
 
     def build(self) -> None:
         """The chart of the kind."""
@@ -389,8 +384,9 @@ class ChartPage(Page):
                              draw[self.chapter.kind], panels=1, lettered=True)  # fmt: skip
 
     def show(self, share: float) -> None:
-        """Grow it."""
-        self.chart.grow(lambda _: share / GROWN)
+        """Grow it where it is a curve."""
+        whole = self.chapter.kind == "evidence"
+        self.chart.grow(lambda _: 1.0 if whole else share / GROWN)
 
 
 PAGES: dict[str, type[Page]] = {

@@ -117,7 +117,8 @@ class Plates:
         if section.stage == "limits" and _told_in_full(section):
             return self.load_diagram() + _sheets(section.title, self._strips(section))
         if section.stage == "felt":
-            return self.felt() + _sheets(section.title, self._strips(section))
+            strips = _sheets(section.title, self._strips(section)) if section.panels else []
+            return self.felt() + strips
         short = MOMENT_PANELS if section.stage == "moments" else 0
         if len(section.panels) <= short:
             return []

@@ -97,7 +97,24 @@ def cause_captions(findings: Findings) -> tuple[str, ...]:
             f"(networks {{weighing.rows.{place}.lowest}} to {{weighing.rows.{place}.highest}}) "
             "among the causes listed and one unlisted."
         )
-    return tuple(told)
+    return (*told, *_swayed(findings))
+
+
+def _swayed(findings: Findings) -> tuple[str, ...]:
+    """How far the leading odds hang on what is assumed, which networks alone do not show."""
+    sways = [] if findings.weighing is None else findings.weighing.sways
+    ends = {
+        f"weighing.sways.{place}.ends.{side}.probability": end.probability
+        for place, row in enumerate(sways)
+        for side, end in enumerate(row.ends)
+    }
+    if not ends:
+        return ()
+    least, most = min(ends, key=lambda k: ends[k]), max(ends, key=lambda k: ends[k])
+    return (
+        f"With one assumption moved at a time, the first of these runs from {{{least}}} to "
+        f"{{{most}}}.",
+    )
 
 
 def acting_captions(findings: Findings) -> tuple[str, ...]:
@@ -108,7 +125,8 @@ def acting_captions(findings: Findings) -> tuple[str, ...]:
     return (
         "Simulated pilots describe no actual person; a share is not a judgment of anybody.",
         f"If it was {row.cause.spoken.split(' (')[0]}: {{response.rows.0.reference_saved.share|%}} "
-        f"recover by \u201c{row.reference}\u201d begun after the stated reaction.",
+        f"of simulated pilots recover by \u201c{row.reference}\u201d begun after the reaction "
+        "time of the case.",
     )
 
 

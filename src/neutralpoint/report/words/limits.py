@@ -16,7 +16,13 @@ from neutralpoint.findings import (
 from neutralpoint.quantities import FOOT, FOOT_PER_MINUTE, KNOT, POUND
 from neutralpoint.report.figures.display import shown_unit
 from neutralpoint.report.words.labels import STAGES
-from neutralpoint.report.words.phrases import derived, percent, small_percent, time_of_day
+from neutralpoint.report.words.phrases import (
+    aside,
+    derived,
+    percent,
+    small_percent,
+    time_of_day,
+)
 from neutralpoint.vocabulary import QUANTITIES
 from neutralpoint.vocabulary.limit import LimitName
 
@@ -59,18 +65,20 @@ def limits_section(found: LimitsFindings, findings: Findings) -> StageSection:
     Returns:
         The section.
     """
+    rest = [
+        *_trust(found, findings),
+        *_together(found),
+        *_left_out(found),
+        _energy(found, findings),
+        _diagram(found),
+    ]
+    # Where no limit is worth a row in the body, a sentence is enough there.
+    kept = rest if any(row.probability >= WORTH_A_ROW for row in found.rows) else map(aside, rest)
     return StageSection(
         stage="limits",
         title=STAGES["limits"],
         cautions=[CAUTION],
-        statements=[
-            _lead(found, findings),
-            *_trust(found, findings),
-            *_together(found),
-            *_left_out(found),
-            _energy(found, findings),
-            _diagram(found),
-        ],
+        statements=[_lead(found, findings), *kept],
         tables=[_table(found, findings)],
         panels=_panels(found),
     )

@@ -47,9 +47,10 @@ def draw_odds(body: Picture) -> None:
                       linewidth=look.line(1.4))  # fmt: skip
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator([0.0, 0.25, 0.5, 0.75, 1.0]))
-    axes.set_xlabel("probability")
+    rest = max(0.0, 1.0 - sum(row.probability or 0.0 for row in rows))
+    axes.set_xlabel(f"probability; all others together {rest:.2f}")
     body.handles += [
-        (Patch(facecolor=look.inks[0]), "odds among the causes listed"),
+        (Patch(facecolor=look.inks[0]), "among all causes weighed"),
         (Line2D([], [], color=look.ink, linewidth=look.line(1.4)), "range of the networks"),
         (Line2D([], [], color=look.limit, linewidth=look.line(1.4), marker="|",
                 linestyle="none", markersize=look.line(6.0),
@@ -254,4 +255,6 @@ def _one_line(body: Picture, label: str) -> str:
     pixels = body.form.pixels(body.small)
     if width_of(text, pixels) > width:
         text = text.split(" (")[0]
+    if width_of(text, pixels) > width:
+        text = first
     return shortened(text, width, pixels)
