@@ -23,7 +23,17 @@ from flying import Flyer
 from jax import Array
 
 from neutralpoint.weighing.blind import OTHER_ORDINARY
-from neutralpoint.weighing.shipped import HIDDEN, WIDTH, body, gelu, shapes
+from neutralpoint.weighing.shipped import (
+    HIDDEN,
+    WIDTH,
+    body,
+    gelu,
+    linear,
+    normed,
+    pooled,
+    shapes,
+    told_apart,
+)
 from neutralpoint.weighing.wider import WIDER_ORDINARY
 from neutralpoint.weighing.window import KNOTS
 
@@ -41,42 +51,24 @@ class Make:
     body: Callable[..., Array]
 
 
-def _linear(w: dict[str, Array], name: str, x: Array) -> Array:
-    return x @ w[f"{name}.w"] + w[f"{name}.b"]
-
-
-def _normed(x: Array) -> Array:
-    return x / jnp.sqrt(jnp.mean(x * x, axis=-1, keepdims=True) + 1e-6)
-
-
-def _told(w: dict[str, Array], context: Array) -> Array:
-    return gelu(_linear(w, "told2", gelu(_linear(w, "told", context), jnp)), jnp)
-
-
-def _pooled(w: dict[str, Array], x: Array, told: Array) -> Array:
-    parts = [x.mean(axis=1), x.max(axis=1), x[:, 0], x[:, -1], told]
-    h = gelu(_linear(w, "dense", jnp.concatenate(parts, axis=-1)), jnp)
-    return h + gelu(_linear(w, "dense2", h), jnp)
-
-
 def attention(w: dict[str, Array], series: Array, context: Array, xp: object = jnp) -> Array:
     """Every knot beside every other.
 
     Source: Vaswani et al., arXiv 1706.03762 (2017); conditioning as in `shipped.body`.
     """
-    told = _told(w, context)
-    x = _linear(w, "series", series) + w["place"]
+    told = told_apart(w, context, jnp)
+    x = linear(w, "series", series) + w["place"]
     n = x.shape[0]
     for number in range(LAYERS):
-        scale, shift = jnp.split(_linear(w, f"tell{number}", told)[:, None, :], 2, axis=-1)
-        h = _normed(x) * (1.0 + scale) + shift
-        asked = _linear(w, f"early{number}", h).reshape(n, KNOTS, 3, HEADS, -1)
+        scale, shift = jnp.split(linear(w, f"tell{number}", told)[:, None, :], 2, axis=-1)
+        h = normed(x, jnp) * (1.0 + scale) + shift
+        asked = linear(w, f"early{number}", h).reshape(n, KNOTS, 3, HEADS, -1)
         q, k, v = (asked[:, :, i].transpose(0, 2, 1, 3) for i in range(3))
         share = jax.nn.softmax(q @ k.transpose(0, 1, 3, 2) / q.shape[-1] ** 0.5, axis=-1)
         seen = (share @ v).transpose(0, 2, 1, 3).reshape(n, KNOTS, WIDTH)
-        x = x + _linear(w, f"late{number}", seen)
-        x = x + _linear(w, f"late{number}b", gelu(_linear(w, f"early{number}b", _normed(x)), jnp))
-    return _pooled(w, _normed(x), told)
+        x = x + linear(w, f"late{number}", seen)
+        x = x + linear(w, f"late{number}b", gelu(linear(w, f"early{number}b", normed(x, jnp)), jnp))
+    return pooled(w, normed(x, jnp), told, jnp)
 
 
 def alone(w: dict[str, Array], series: Array, context: Array, xp: object = jnp) -> Array:
@@ -84,14 +76,14 @@ def alone(w: dict[str, Array], series: Array, context: Array, xp: object = jnp) 
 
     Source: deep sets, Zaheer et al., arXiv 1703.06114 (2017).
     """
-    told = _told(w, context)
-    x = _linear(w, "series", series) + w["place"]
+    told = told_apart(w, context, jnp)
+    x = linear(w, "series", series) + w["place"]
     for number in range(LAYERS):
-        scale, shift = jnp.split(_linear(w, f"tell{number}", told)[:, None, :], 2, axis=-1)
-        h = _normed(x) * (1.0 + scale) + shift
-        h = gelu(_linear(w, f"early{number}", h), jnp)
-        x = x + _linear(w, f"late{number}", h)
-    return _pooled(w, _normed(x), told)
+        scale, shift = jnp.split(linear(w, f"tell{number}", told)[:, None, :], 2, axis=-1)
+        h = normed(x, jnp) * (1.0 + scale) + shift
+        h = gelu(linear(w, f"early{number}", h), jnp)
+        x = x + linear(w, f"late{number}", h)
+    return pooled(w, normed(x, jnp), told, jnp)
 
 
 def _attention_layers(series: int, width: int) -> Shapes:

@@ -35,8 +35,18 @@ def gelu(x: Array, xp: Any = np) -> Array:
     return 0.5 * x * (1.0 + xp.tanh(0.7978845608 * (x + 0.044715 * x * x * x)))
 
 
-def _normed(x: Array, xp: Any) -> Array:
-    """Source: root mean square norm, Zhang and Sennrich, NeurIPS (2019)."""
+def normed(x: Array, xp: Any = np) -> Array:
+    """Numbers of size 1 along the last axis.
+
+    Args:
+        x: Any shape.
+        xp: NumPy or jax.numpy.
+
+    Returns:
+        The same shape.
+
+    Source: root mean square norm, Zhang and Sennrich, NeurIPS (2019).
+    """
     return x / xp.sqrt(xp.mean(x * x, axis=-1, keepdims=True) + 1e-6)
 
 
@@ -46,7 +56,17 @@ def _beside(x: Array, reach: int, xp: Any) -> Array:
     return xp.concatenate([pad[:, : -2 * reach], x, pad[:, 2 * reach :]], axis=-1)
 
 
-def _linear(w: Weights, name: str, x: Array) -> Array:
+def linear(w: Weights, name: str, x: Array) -> Array:
+    """One layer.
+
+    Args:
+        w: Weights of one network.
+        name: Of the layer.
+        x: Shape (..., a).
+
+    Returns:
+        Shape (..., b).
+    """
     return x @ w[f"{name}.w"] + w[f"{name}.b"]
 
 
@@ -65,18 +85,46 @@ def body(w: Weights, series: Array, context: Array, xp: Any = np) -> Array:
     Source: residual dilated convolutions, Bai, Kolter and Koltun, arXiv 1803.01271 (2018);
     conditioning by scale and shift, Perez et al., AAAI (2018).
     """
-    told = gelu(_linear(w, "told", context), xp)
-    told = gelu(_linear(w, "told2", told), xp)
-    x = _linear(w, "series", series) + w["place"]
+    told = told_apart(w, context, xp)
+    x = linear(w, "series", series) + w["place"]
     for number in range(BLOCKS):
-        scale, shift = xp.split(_linear(w, f"tell{number}", told)[:, None, :], 2, axis=-1)
-        h = _normed(x, xp) * (1.0 + scale) + shift
-        h = gelu(_linear(w, f"early{number}", _beside(h, REACH[number], xp)), xp)
-        x = x + _linear(w, f"late{number}", _beside(h, 1, xp))
-    x = _normed(x, xp)
+        scale, shift = xp.split(linear(w, f"tell{number}", told)[:, None, :], 2, axis=-1)
+        h = normed(x, xp) * (1.0 + scale) + shift
+        h = gelu(linear(w, f"early{number}", _beside(h, REACH[number], xp)), xp)
+        x = x + linear(w, f"late{number}", _beside(h, 1, xp))
+    return pooled(w, normed(x, xp), told, xp)
+
+
+def told_apart(w: Weights, context: Array, xp: Any = np) -> Array:
+    """What is told beside the series, as every layer is given it.
+
+    Args:
+        w: Weights of one network.
+        context: Shape (n, c).
+        xp: NumPy or jax.numpy.
+
+    Returns:
+        Shape (n, WIDTH).
+    """
+    told = gelu(linear(w, "told", context), xp)
+    return gelu(linear(w, "told2", told), xp)
+
+
+def pooled(w: Weights, x: Array, told: Array, xp: Any = np) -> Array:
+    """All knots as one row: mean, largest, first and last, with what is told.
+
+    Args:
+        w: Weights of one network.
+        x: Shape (n, KNOTS, a).
+        told: Shape (n, WIDTH).
+        xp: NumPy or jax.numpy.
+
+    Returns:
+        Shape (n, HIDDEN).
+    """
     parts = [x.mean(axis=1), x.max(axis=1), x[:, 0], x[:, -1], told]
-    h = gelu(_linear(w, "dense", xp.concatenate(parts, axis=-1)), xp)
-    return h + gelu(_linear(w, "dense2", h), xp)
+    h = gelu(linear(w, "dense", xp.concatenate(parts, axis=-1)), xp)
+    return h + gelu(linear(w, "dense2", h), xp)
 
 
 def tell(w: Weights, hidden: Array) -> Array:
@@ -89,7 +137,7 @@ def tell(w: Weights, hidden: Array) -> Array:
     Returns:
         Shape (n, causes).
     """
-    return _linear(w, "causes", hidden)
+    return linear(w, "causes", hidden)
 
 
 def mixture(w: Weights, hidden: Array, cause: Array, xp: Any = np) -> tuple[Array, Array, Array]:
@@ -107,7 +155,7 @@ def mixture(w: Weights, hidden: Array, cause: Array, xp: Any = np) -> tuple[Arra
     Source: Bishop, Mixture density networks, NCRG/94/004 (1994).
     """
     asked = xp.concatenate([hidden, w["asked"][cause]], axis=-1)
-    found = _linear(w, "parameters", gelu(_linear(w, "asking", asked), xp))
+    found = linear(w, "parameters", gelu(linear(w, "asking", asked), xp))
     found = found.reshape((found.shape[0], MIXED, -1))
     size = (found.shape[-1] - 1) // 2
     share = found[..., 0] - found[..., 0].max(axis=-1, keepdims=True)
