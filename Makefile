@@ -45,10 +45,13 @@ test: lint browser
 slow: $(VENV)/test.stamp
 	XLA_FLAGS= OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile -m slow
 
-# Would a test notice? Changes of one formula drawn at random; hours for all packages.
+# Would a test notice? Changes of one formula drawn at random; an hour for all packages.
+mutation: SEED ?= 1
 mutation: $(VENV)/test.stamp requirements/mutation.txt
 	$(BIN)/python -m pip install --quiet --require-hashes -r requirements/mutation.txt
-	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python benchmarks/mutation.py
+	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python benchmarks/mutation.py draw --seed $(SEED)
+	$(BIN)/python benchmarks/mutation.py kill --list benchmarks/results/mutation/*-$(SEED).json --out mutation-$(SEED).json
+	$(BIN)/python benchmarks/mutation.py take mutation-$(SEED).json
 
 # Needs `uv` on the path; writes the locks without index addresses.
 lock:

@@ -1,0 +1,193 @@
+"""Runs the tests on each change of kept samples, many at once, and keeps each verdict at once.
+
+First every test file that could be asked runs undisturbed, alone; one that fails or takes longer
+than the budget of a change is left out and named. Then all that a package will be asked run in one
+process, undisturbed. Only then does a failure count as a change that was found.
+"""
+
+from __future__ import annotations
+
+import compileall
+import importlib.util
+import json
+import os
+import shutil
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from mutation_marks import ROOT, SURVIVED, Mutant, Sample
+from mutation_tests import SETTINGS, Run, chosen, of_package, read_suites
+
+SLOWER = 2.5  # times as long as undisturbed, beside `START`, until the system ends the tests
+START = 20.0  # s
+QUICKLY = (  # as tests/conftest.py sets them; JAX is loaded before it here
+    "--xla_cpu_use_fusion_emitters=false --xla_backend_optimization_level=0"
+    " --xla_cpu_parallel_codegen_split_count=1"
+)
+
+
+@dataclass
+class How:
+    """How the tests are run."""
+
+    workers: int
+    limit: float  # s for all
+    again: bool  # only on those that survived
+    suites: list[str]
+    budget: float  # s of the processor for the tests of one change
+
+
+def load() -> None:
+    """Load what is slow to load, once, so that every child has it."""
+    os.environ |= {"JAX_PLATFORMS": "cpu", "XLA_FLAGS": QUICKLY, "OMP_NUM_THREADS": "1"}
+    os.environ |= {"JAX_PERSISTENT_CACHE_MIN_COMPILE_TIME_SECS": "0"}
+    os.environ |= {"JAX_PERSISTENT_CACHE_MIN_ENTRY_SIZE_BYTES": "0", "OPENBLAS_NUM_THREADS": "1"}
+    import hypothesis  # noqa: F401
+    import jax  # noqa: F401
+    import scipy.optimize  # noqa: F401
+    import xarray  # noqa: F401
+
+
+class Workers:
+    """So many copies of the package, on each of which one run of tests goes on at a time."""
+
+    def __init__(self, folder: Path, count: int, end: float) -> None:
+        self.end = end
+        self.folders = [folder / str(number) for number in range(count)]
+        for own in self.folders:
+            shutil.copytree(ROOT / "src", own / "src", ignore=shutil.ignore_patterns("__pycache__"))
+            (own / "programs").mkdir()
+            (own / "pytest.ini").write_text(SETTINGS.format(root=ROOT))
+            compileall.compile_dir(own / "src", quiet=1)
+
+    def each(
+        self, jobs: list, begin: Callable[[object, Path], Run | None]
+    ) -> Iterator[tuple[object, Path, Run]]:
+        """Run jobs as workers fall free; those that have ended, until the time is over.
+
+        Args:
+            jobs: What is to be done.
+            begin: Prepares the folder of a worker and starts the run; None where there is none.
+        """
+        waiting, free, going = list(jobs), list(self.folders), []
+        try:
+            while (waiting or going) and time.monotonic() < self.end:
+                while waiting and free:
+                    job = waiting.pop(0)
+                    run = begin(job, free[-1])
+                    if run is not None:
+                        going.append((job, free.pop(), run))
+                for one in [g for g in going if g[2].ended()]:
+                    going.remove(one)
+                    one[2].close()
+                    free.append(one[1])
+                    yield one
+                time.sleep(0.02)
+        finally:
+            for _, _, run in going:
+                run.close()
+
+    def share_programs(self) -> None:
+        """Give each worker the compiled programs of all."""
+        for own in self.folders[1:]:
+            for path in (own / "programs").glob("*-cache"):
+                shutil.copy2(path, self.folders[0] / "programs" / path.name)
+        for own in self.folders[1:]:
+            shutil.copytree(self.folders[0] / "programs", own / "programs", dirs_exist_ok=True)
+
+
+def undisturbed(
+    workers: Workers, files: list[str], budget: float
+) -> tuple[dict[str, float], dict[str, str]]:
+    """Time of each test file that passes alone, s, and why the others are left out."""
+    times, left = {}, {}
+
+    def begin(file: object, folder: Path) -> Run:
+        return Run([str(file)], folder, budget).start()
+
+    # The largest first: a slow one at the end would leave the other workers idle.
+    order = sorted(files, key=lambda f: -(ROOT / f).stat().st_size)
+    for file, _, run in workers.each(order, begin):
+        outcome, failed, seconds = run.verdict()
+        print(f"{outcome:8} {seconds:5.1f} s undisturbed {file} {failed}", flush=True)
+        if outcome == SURVIVED:
+            times[str(file)] = seconds
+        else:
+            left[str(file)] = failed or "too slow"
+    return times, left
+
+
+def steady(
+    workers: Workers, packages: list[str], tests: dict[str, set[str]], times: dict[str, float]
+) -> dict[str, str]:
+    """Test files that fail undisturbed when all of a package run in one process, with the test."""
+    unsteady = {}
+
+    def begin(package: object, folder: Path) -> Run:
+        files = [f for f in of_package(str(package), tests) if f in times]
+        return Run(sorted(files, key=times.__getitem__), folder, 1000.0).start()
+
+    for package, _, run in workers.each(packages, begin):
+        outcome, failed, seconds = run.verdict()
+        print(f"{outcome:8} {seconds:5.1f} s undisturbed, all of {package} {failed}", flush=True)
+        if outcome != SURVIVED:
+            unsteady[failed.split("::")[0].removesuffix(" (import)")] = failed
+    return unsteady
+
+
+def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
+    """Run the tests on every change that has no verdict, or again on those that survived.
+
+    Args:
+        samples: Drawn changes.
+        out: File that is written anew after each verdict.
+        folder: Temporary.
+        how: With how many workers, how long, and with which tests.
+    """
+    load()
+    workers = Workers(folder, how.workers, time.monotonic() + how.limit)
+    tests, told = read_suites(how.suites), {"left_out": {}, "verdicts": []}
+    packages = [sample.package for sample in samples]
+    files = sorted({f for package in packages for f in of_package(package, tests)})
+    times, told["left_out"] = undisturbed(workers, files, how.budget)
+    workers.share_programs()
+    for name, failed in steady(workers, sorted(set(packages)), tests, times).items():
+        told["left_out"][name] = failed
+        times.pop(name, None)
+    jobs = [
+        (f"{s.package}-{s.seed}", number, m)
+        for s in samples
+        for number, m in enumerate(s.mutants)
+        if (m.outcome == SURVIVED if how.again else not m.outcome)
+    ]
+    jobs.sort(key=lambda job: job[1])  # a run that is cut short has some of each package
+    befores: dict[Path, tuple[Path, str]] = {}
+
+    def begin(job: object, own: Path) -> Run | None:
+        mutant: Mutant = job[2]  # type: ignore[index]
+        path = own / "src" / "neutralpoint" / mutant.module
+        before = path.read_text()
+        text = mutant.applied(before)
+        if text is None:
+            return None
+        if not (asked := chosen(mutant.module, tests, times, how.budget)):
+            return None
+        befores[own] = path, before
+        path.write_text(text)
+        Path(importlib.util.cache_from_source(str(path))).unlink(missing_ok=True)
+        return Run(asked, own, START + SLOWER * sum(times[f] for f in asked)).start()
+
+    for (name, number, mutant), own, run in workers.each(jobs, begin):  # type: ignore[misc]
+        path, before = befores.pop(own)
+        path.write_text(before)
+        outcome, by, seconds = run.verdict()
+        row = [name, number, outcome, by, round(seconds, 1)]
+        told["verdicts"].append(row)
+        new = out.with_suffix(".new")
+        new.write_text(json.dumps(told, indent=1) + "\n")
+        new.replace(out)
+        place = f"{mutant.module}:{mutant.line}"
+        print(f"{outcome:8} {seconds:5.1f} s {place} {mutant.new.strip()[:70]} [{by}]", flush=True)
+    print(f"{len(told['verdicts'])} of {len(jobs)}")

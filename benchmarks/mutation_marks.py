@@ -1,0 +1,160 @@
+"""A change of one formula, what came of it, and the page of all that were drawn."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+SOURCE = ROOT / "src" / "neutralpoint"
+KEPT = Path(__file__).parent / "results" / "mutation"
+PAGE = Path(__file__).parent / "results" / "mutation.md"
+SURVIVED, FOUND, SLOW = "survived", "found", "slow"
+# Changes that no test can find, by module and a part of the changed line, with the reason.
+EQUIVALENT = {
+    (
+        "weighing/parameters.py",
+        "full_matrices=True",
+    ): "only as many rows as there are sizes are used",
+    (
+        "weighing/effects.py",
+        "else 1.0",
+    ): "of an airplane without engines no equation reads the lever",
+}
+
+
+@dataclass
+class Mutant:
+    """One change: the lines from `line` on, as they are and as they become.
+
+    `first` is what came of it before tests were written for survivors, `outcome` what comes now.
+    """
+
+    module: str
+    line: int
+    old: str
+    new: str
+    operator: str = ""
+    first: str = ""
+    outcome: str = ""
+    by: str = ""
+    seconds: float = 0.0
+
+    def applied(self, text: str) -> str | None:
+        """The module with the change; None where the lines are no longer there.
+
+        Lines move as the module grows: the nearest that read so are changed.
+        """
+        lines, old = text.split("\n"), self.old.split("\n")
+        places = [k for k in range(len(lines)) if lines[k : k + len(old)] == old]
+        if not places:
+            return None
+        at = min(places, key=lambda k: abs(k + 1 - self.line))
+        return "\n".join([*lines[:at], *self.new.split("\n"), *lines[at + len(old) :]])
+
+
+@dataclass
+class Sample:
+    """Changes drawn of one package."""
+
+    package: str
+    seed: int
+    possible: int
+    mutants: list[Mutant]
+    found_first: int | None = None  # where only the count is known of what was found at first
+
+    @property
+    def path(self) -> Path:
+        """Where it is kept."""
+        return KEPT / f"{self.package}-{self.seed}.json"
+
+    def keep(self) -> None:
+        """Write it."""
+        self.path.write_text(json.dumps(asdict(self), indent=1) + "\n")
+
+
+def read_sample(path: Path) -> Sample:
+    """A kept sample."""
+    kept = json.loads(path.read_text())
+    return Sample(**kept | {"mutants": [Mutant(**m) for m in kept["mutants"]]})
+
+
+def why_not(mutant: Mutant) -> str:
+    """Why no test can find a change; empty where one could."""
+    return next(
+        (
+            reason
+            for (module, part), reason in EQUIVALENT.items()
+            if mutant.module == module and part in mutant.new
+        ),
+        "",
+    )
+
+
+def interval(found: int, count: int) -> tuple[float, float]:
+    """95 % interval of a share. Source: Wilson, JASA 22 (1927) 209-212."""
+    z, share = 1.959964, found / count
+    middle = (share + z * z / (2 * count)) / (1 + z * z / count)
+    half = z / (1 + z * z / count)
+    half *= math.sqrt(share * (1 - share) / count + z * z / (4 * count * count))
+    return middle - half, middle + half
+
+
+def _share(found: int, count: int) -> str:
+    low, high = interval(found, count)
+    return f"{found} | {found / count:.0%} ({low:.0%} to {high:.0%})"
+
+
+def _line(text: str) -> str:
+    """The first line that says something, fit for a cell of a table."""
+    return next((t.strip() for t in text.split("\n") if t.strip()), "")[:90].replace("|", "or")
+
+
+def _left(m: Mutant) -> str:
+    """Row of a change that was not found; of several lines the one that differs."""
+    old, new = m.old.split("\n"), m.new.split("\n")
+    at = next((k for k, (a, b) in enumerate(zip(old, new, strict=False)) if a != b), 0)
+    cells = f"`{_line(old[at])}` | `{_line(chr(10).join(new[at:]))}`"
+    return f"| {m.module}:{m.line + at} | {cells} | {why_not(m)} |"
+
+
+def page() -> str:
+    """The results of all samples whose tests have run."""
+    rows = [
+        "# Would a test notice?",
+        "",
+        "Made by benchmarks/mutation.py: changes of one operator, number or condition, drawn at "
+        "random from all that are possible in a package, against the quick tests of tests/unit and "
+        "tests/against that import the package. *First* is the score of the sample before tests "
+        "were written for its survivors, with its 95 % interval (Wilson); *now* is that after, and "
+        "is no longer a fair sample. Changes that no test can find count as not found. Recovery "
+        "and end to end, which fly for minutes, do not run: the score is a lower bound.",
+        "",
+        "| package | possible | tried | seed | found first | score first | found now | score now |",
+        "|---|---|---|---|---|---|---|---|",
+    ]
+    left = []
+    for sample in map(read_sample, sorted(KEPT.glob("*.json"))):
+        tried = [m for m in sample.mutants if m.outcome]
+        if not tried:
+            continue
+        counts = [sum(getattr(m, w) != SURVIVED for m in tried) for w in ("first", "outcome")]
+        if sample.found_first is not None:
+            counts[0] = sample.found_first
+        first, now = (_share(count, len(tried)) for count in counts)
+        rows.append(
+            f"| {sample.package} | {sample.possible} | {len(tried)} | {sample.seed} "
+            f"| {first} | {now} |"
+        )
+        left += [_left(m) for m in tried if m.outcome == SURVIVED]
+    if left:
+        rows += [
+            "",
+            "## Not found",
+            "",
+            "| where | as it is | as it was changed | why it cannot be found |",
+            "|---|---|---|---|",
+        ]
+    return "\n".join(rows + left) + "\n"
