@@ -58,6 +58,7 @@ EXTREMES = (
 )
 SELDOM = ("normal_load_factor", "vertical_speed", "bank_angle")  # not shown where too wide
 PATHS = 100
+FORECAST, WAVE = 2.5, 2080.0  # m/s, that the forecast is off by; m of height over an angle of one
 EARTH = 6.371e6  # m, of the truth's round earth
 
 
@@ -137,9 +138,9 @@ def fly(rng: np.random.Generator, flights: int) -> Flights:
     slope, zero = rng.uniform(4.8, 5.8), rng.uniform(-3.0, -1.0) * DEGREE
     height0 = rng.uniform(1500.0, 5500.0, flights)
     forecast = rng.normal(0.0, 8.0, 2)
-    # The mean wind is off the forecast by 2.5 m/s, with a gradient of its own.
-    base = rng.normal(0.0, 2.3, (flights, 2))
-    shear = rng.normal(0.0, 0.0012, (flights, 2))
+    # The mean wind is off the forecast by what the analyst is told at every height, and changes
+    # with height by 0.0012/s: two waves of a length in quadrature keep their sum's variance.
+    base, shear = FORECAST * rng.standard_normal((2, flights, 2))
     warmth = rng.normal(0.0, 1.5, flights)
     frequency, damping = rng.uniform(2.0, 4.0), rng.uniform(0.35, 0.7)
     roll_time = rng.uniform(0.3, 0.8)
@@ -158,7 +159,8 @@ def fly(rng: np.random.Generator, flights: int) -> Flights:
     north, east = np.empty(shape), np.empty(shape)
     ground = np.empty((3, *shape))
     for k in range(count):
-        mean = wind0 + shear.T * (height - height0)
+        turned = (height - height0) / WAVE
+        mean = forecast[:, None] + base.T * np.cos(turned) + shear.T * np.sin(turned)
         air = velocity - np.stack([mean[0], mean[1], np.zeros(flights)])
         flown = np.linalg.norm(air, axis=0)
         ahead = air / flown
@@ -335,7 +337,7 @@ def forecast(flights: Flights) -> Weather:
         np.full(3, flights.wind[0]),
         np.full(3, flights.wind[1]),
         atmosphere.temperature(levels),
-        sigma_wind=2.5,
+        sigma_wind=FORECAST,
         sigma_temperature=1.5,
     )
 
