@@ -7,6 +7,7 @@ import json
 import os
 import signal
 import sys
+import threading
 import time
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
@@ -20,6 +21,7 @@ from neutralpoint.app.folders import JOBS
 from neutralpoint.app.job_history import KEPT, KeptJob, keep_jobs, read_jobs
 from neutralpoint.app.job_kinds import KINDS, command_of
 from neutralpoint.app.jobs import Jobs
+from neutralpoint.app.telling import Telling
 from neutralpoint.errors import NeutralPointError
 
 API = "/c/hollow/api"
@@ -47,7 +49,10 @@ def alive(process: int) -> bool:
 def run(monkeypatch, tmp_path):
     """Jobs whose command is a piece of Python; and what was told."""
     told = []
-    held = Jobs(lambda case, kind, value: told.append((case, kind, value)))
+    held = Jobs(
+        lambda case, kind, value: told.append((case, kind, value)),
+        lambda case: told.append((case, "state", {})),
+    )
     script = {}
 
     def command(kind, folder, options):
@@ -316,3 +321,41 @@ def test_processes_of_jobs_are_groups_of_their_own(run):
     job = start("import time; time.sleep(60)")
     until(lambda: job.process is not None)
     assert os.getpgid(job.process.pid) == job.process.pid != os.getpgid(0)
+
+
+def test_many_changes_are_told_once_more():
+    begun, go_on, done = threading.Event(), threading.Event(), []
+
+    def work() -> None:
+        begun.set()
+        go_on.wait(5.0)
+        done.append(1)
+
+    telling = Telling(work)
+    telling.ask()
+    assert begun.wait(5.0)
+    for _ in range(8):  # eight tabs, or eight changes, while the first look goes on
+        telling.ask()
+    go_on.set()
+    deadline = time.monotonic() + 5.0
+    while len(done) < 2 and time.monotonic() < deadline:
+        time.sleep(0.01)
+    time.sleep(0.05)
+    assert len(done) == 2
+
+
+def test_news_bring_the_state_along(workbench, served_case):
+    bench = workbench.app.state.workbench
+    told: list[tuple[str, str, dict]] = []
+    hub = bench.hub
+    hub.heard = lambda: True
+    hub.tell = lambda case, kind, value: told.append((case, kind, value))
+    bench.folders()
+    notebook = bench.notebooks[served_case.name]
+    notebook._tell()
+    notebook._tell()  # nothing has changed: nothing is said twice
+    (served_case / "notes.txt").write_text("x", encoding="utf-8")
+    notebook._tell()
+    assert [kind for _, kind, _ in told] == ["state", "state"]
+    assert told[0][2]["name"] == served_case.name
+    assert "notes.txt" in [file["name"] for file in told[1][2]["files"]]

@@ -73,6 +73,15 @@ EVIDENCE = [
     }
 ]  # fmt: skip
 
+# The state that news bring along is that of the server, not the one answered below: the page asks.
+STUBBED = """
+    const add = EventSource.prototype.addEventListener;
+    EventSource.prototype.addEventListener = function (kind, hear) {
+        const bare = event => hear({ data: JSON.stringify({ case: JSON.parse(event.data).case }) });
+        return add.call(this, kind, kind === "state" ? bare : hear);
+    };
+"""
+
 
 def odds(prior: dict[str, float]) -> dict[str, Any]:
     weights = {"runaway": prior.get("runaway", 1.0), "ice": 0.1 * prior.get("ice", 1.0)}
@@ -114,6 +123,7 @@ class Notebook:
 
     def __init__(self, context: Any, address: str) -> None:
         self.page = context.new_page()
+        self.page.add_init_script(STUBBED)
         self.page.set_default_timeout(30_000)
         self.requests: list[str] = []
         self.complaints: list[str] = []

@@ -29,10 +29,15 @@ export class Bench {
   private readonly jobWatchers: ((jobs: Job[]) => void)[] = [];
 
   async load(): Promise<State> {
-    this.state = await get<State>("state");
-    this.watchers.forEach((watch) => watch(this.state!));
-    this.jobWatchers.forEach((watch) => watch(this.state!.jobs));
-    return this.state;
+    return this.take(await get<State>("state"));
+  }
+
+  /** A state that was asked for, or that the server has sent with its news. */
+  private take(state: State): State {
+    this.state = state;
+    this.watchers.forEach((watch) => watch(state));
+    this.jobWatchers.forEach((watch) => watch(state.jobs));
+    return state;
   }
 
   /** Note what a write of this page has made of the case file. */
@@ -70,6 +75,7 @@ export class Bench {
         if (news.again) void this.load().catch(() => undefined);
       } else if (news.case !== this.state?.name) return;
       else if (news.kind === "job") this.job(news.value as Job);
+      else if ((news.value as State | undefined)?.name) this.take(news.value as State);
       else void this.load().catch(() => undefined);
     });
   }

@@ -8,6 +8,8 @@ import { FieldGroup, adders, arrayOf, numberOf, openAtFirst, renumbered } from "
 import { Missing } from "./missing";
 import type { Form, Group } from "./types";
 
+const AFTER = 300; // ms until the form follows what was saved elsewhere, at least
+
 export class CaseForm {
   private readonly root = part<HTMLFormElement>("form");
   private groups: FieldGroup[] = [];
@@ -30,7 +32,9 @@ export class CaseForm {
     });
     for (const told of ["input", "change"]) this.root.addEventListener(told, () => this.count());
     bench.onState((state) => {
-      void this.news(state.revision);
+      // What another tab has saved can wait a moment: that tab is still at work.
+      if (this.revision === "" || this.bench.isOwn(state.revision)) void this.news(state.revision);
+      else if (state.revision !== this.revision) setTimeout(() => void this.news(this.bench.state!.revision), AFTER * (1 + Math.random()));
       this.lack();
     });
     addEventListener("beforeunload", (event) => {

@@ -90,12 +90,15 @@ class Hub:
                 self._listeners.discard(listener)
 
 
-async def watch(hub: Hub, shown: Callable[[], Mapping[str, Path]]) -> None:
-    """Tell `state` whenever a file of a case that a page shows changes on disk.
+async def watch(
+    hub: Hub, shown: Callable[[], Mapping[str, Path]], changed: Callable[[str], None]
+) -> None:
+    """Say of a case that a page shows whenever a file of it changes on disk.
 
     Args:
-        hub: Whom to tell.
+        hub: Where pages listen; while none does, nothing is looked at.
         shown: Folder of each case that a page has asked for.
+        changed: Told the name of a case that is another now.
     """
     known: dict[str, Any] = {}
     while True:
@@ -103,7 +106,7 @@ async def watch(hub: Hub, shown: Callable[[], Mapping[str, Path]]) -> None:
             now = await asyncio.to_thread(fingerprint, folder)
             if known.setdefault(case, now) != now:
                 known[case] = now
-                hub.tell(case, "state", {})
+                changed(case)
         await asyncio.sleep(LOOK)
 
 

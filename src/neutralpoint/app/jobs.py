@@ -90,8 +90,12 @@ class Job:
 class Jobs:
     """All jobs of the server."""
 
-    def __init__(self, tell: Callable[[str, str, Any], None]) -> None:
-        self._tell = tell
+    def __init__(
+        self,
+        tell: Callable[[str, str, Any], None],
+        ended: Callable[[str], None] = lambda _: None,
+    ) -> None:
+        self._tell, self._ended = tell, ended
         self._jobs: dict[str, Job] = {}
         self._closed = False
         self._lock = threading.RLock()
@@ -245,7 +249,7 @@ class Jobs:
                 self._next(job.case)
             self._keep(job)
         self._told(job)
-        self._tell(job.case, "state", {})
+        self._ended(job.case)
 
     def _keep(self, job: Job) -> None:
         """Write the jobs of its case to disk; the lock is held."""

@@ -31,6 +31,7 @@ from neutralpoint.app.folders import RESULTS
 from neutralpoint.app.gaps import gaps, still_needed
 from neutralpoint.app.history import History
 from neutralpoint.app.jobs import Jobs
+from neutralpoint.app.telling import Telling
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS
 from neutralpoint.report.film.encoder import find_encoder
@@ -78,6 +79,8 @@ class Notebook:
         self.answering = threading.Lock()
         self._loading: threading.Thread | None = None
         self._asked: tuple[tuple, tuple] | None = None
+        self._telling = Telling(self._tell)
+        self._told: dict[str, Any] | None = None
 
     def state(self) -> dict[str, Any]:
         """What the page shows of the case as a whole."""
@@ -169,8 +172,22 @@ class Notebook:
             return self._case[1]
 
     def changed(self) -> None:
-        """Tell every page of the case that something is different now."""
-        self.hub.tell(self.name, "state", {})
+        """Tell every page of the case what it is like now.
+
+        The state is looked at once and sent along, so that no page has to ask for it.
+        """
+        self._telling.ask()
+
+    def _tell(self) -> None:
+        if not self.hub.heard():
+            return
+        try:
+            now = self.state()
+        except (NeutralPointError, OSError):  # such as a case that is gone: pages ask, and are told
+            now = {}
+        if not now or now != self._told:
+            self.hub.tell(self.name, "state", now)
+        self._told = now
 
     def warm(self) -> None:
         """Start the flights and compile the first, in a thread of its own, once."""

@@ -104,12 +104,19 @@ def make_app(root: Path, *, hosts: frozenset[str], upload_limit: int) -> Starlet
         NeutralPointError: `case-missing` where there is no such folder.
     """
     hub = Hub()
-    bench = Workbench(root, {}, Jobs(hub.tell), hub, Access(hosts, upload_limit))
+    notebooks: dict[str, Notebook] = {}
+
+    def changed(case: str) -> None:
+        if case in notebooks:
+            notebooks[case].changed()
+
+    jobs = Jobs(hub.tell, changed)
+    bench = Workbench(root, notebooks, jobs, hub, Access(hosts, upload_limit))
     bench.folders()
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette):
-        watcher = asyncio.create_task(watch(hub, bench.shown))
+        watcher = asyncio.create_task(watch(hub, bench.shown, changed))
         yield
         watcher.cancel()
         await asyncio.to_thread(bench.close)
