@@ -21,7 +21,7 @@ from neutralpoint.app.folders import JOBS
 from neutralpoint.app.job_history import KEPT, KeptJob, keep_jobs, read_jobs
 from neutralpoint.app.job_kinds import KINDS, command_of
 from neutralpoint.app.jobs import Jobs
-from neutralpoint.app.telling import Telling
+from neutralpoint.app.telling import OneAtATime
 from neutralpoint.errors import NeutralPointError
 
 API = "/c/hollow/api"
@@ -331,7 +331,7 @@ def test_many_changes_are_told_once_more():
         go_on.wait(5.0)
         done.append(1)
 
-    telling = Telling(work)
+    telling = OneAtATime(work)
     telling.ask()
     assert begun.wait(5.0)
     for _ in range(8):  # eight tabs, or eight changes, while the first look goes on

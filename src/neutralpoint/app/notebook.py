@@ -31,7 +31,7 @@ from neutralpoint.app.folders import RESULTS
 from neutralpoint.app.gaps import gaps, still_needed
 from neutralpoint.app.history import History
 from neutralpoint.app.jobs import Jobs
-from neutralpoint.app.telling import Telling
+from neutralpoint.app.telling import OneAtATime
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import CAUTIONS
 from neutralpoint.report.film.encoder import find_encoder
@@ -79,7 +79,7 @@ class Notebook:
         self.answering = threading.Lock()
         self._loading: threading.Thread | None = None
         self._asked: tuple[tuple, tuple] | None = None
-        self._telling = Telling(self._tell)
+        self._telling = OneAtATime(self._tell)
         self._told: dict[str, Any] | None = None
 
     def state(self) -> dict[str, Any]:

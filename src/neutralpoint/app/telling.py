@@ -6,7 +6,7 @@ import threading
 from collections.abc import Callable
 
 
-class Telling:
+class OneAtATime:
     """Work that is asked for often and done in a thread of its own, never twice at a time.
 
     Whoever asks does not wait. Asking while the work goes on has it done once more, however often
