@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-import math
 from dataclasses import asdict, dataclass
 from pathlib import Path
+
+from scipy.stats import binomtest
 
 ROOT = Path(__file__).resolve().parents[1]
 SOURCE = ROOT / "src" / "neutralpoint"
@@ -93,17 +94,8 @@ def why_not(mutant: Mutant) -> str:
     )
 
 
-def interval(found: int, count: int) -> tuple[float, float]:
-    """95 % interval of a share. Source: Wilson, JASA 22 (1927) 209-212."""
-    z, share = 1.959964, found / count
-    middle = (share + z * z / (2 * count)) / (1 + z * z / count)
-    half = z / (1 + z * z / count)
-    half *= math.sqrt(share * (1 - share) / count + z * z / (4 * count * count))
-    return middle - half, middle + half
-
-
 def _share(found: int, count: int) -> str:
-    low, high = interval(found, count)
+    low, high = binomtest(found, count).proportion_ci(0.95, method="wilson")
     return f"{found} | {found / count:.0%} ({low:.0%} to {high:.0%})"
 
 

@@ -14,9 +14,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-from types import SimpleNamespace
 
 import numpy as np
+from as_a_study import look
 from calibration_prepare import forecast
 from onset_blind import NAMES, SPAN, asked, lift_known, track_of
 from onset_truth import PLAIN, departure
@@ -29,14 +29,12 @@ from neutralpoint.earth import atmosphere
 from neutralpoint.moments import (
     Reference,
     compared_windows,
-    flight_from_paths,
     last_trimmed,
-    references,
     safe_reference,
 )
-from neutralpoint.motion import ONSET_SIGNALS, estimate_motion, fault_begin, upset_onsets
+from neutralpoint.motion import ONSET_SIGNALS, estimate_motion
 from neutralpoint.quantities import DEGREE, GRAVITY
-from neutralpoint.study.weighing.windows import Inquiry, mixed, over_windows
+from neutralpoint.study.weighing.windows import mixed, over_windows
 from neutralpoint.weighing.course import COLUMNS
 from neutralpoint.weighing.mechanism import grouped_prior
 from neutralpoint.weighing.odds import UNLISTED
@@ -248,30 +246,20 @@ class Judged:
 
 def judged(worked: Worked) -> Judged:
     """The odds with the onset stated, left to the program, and from its safe window alone."""
-    grid = ~worked.is_fix
-    time, paths = worked.time[grid], worked.paths
-    found = upset_onsets(time, {name: paths[name][:, grid] for name in ONSET_SIGNALS})
-    wide = {name: values.astype(float) for name, values in paths.items()}
-    smoothing = max(2.0, 2.0 * float(np.median(np.diff(worked.time[worked.is_fix]))))
-    flight = flight_from_paths(worked.time, worked.is_fix, wide, smoothing)
-    last = float(flight.time[-1])
-    trimmed = last_trimmed(flight, worked.onset)
-    told = [Reference(trimmed, float(flight.time[trimmed][-1]), 1.0, 0.0)]
-    begun = fault_begin(found)
-    chosen = references(flight, begun.time, begun.weight)
-    latest = found.interval[1]
+    seen = look(worked)
+    trimmed = last_trimmed(seen.flight, worked.onset)
+    told = [Reference(trimmed, float(seen.flight.time[trimmed][-1]), 1.0, 0.0)]
     windows = {
-        "stated": compared_windows(told, worked.onset, last),
-        "left to the program": compared_windows(chosen, latest, last),
-        "one safe window": compared_windows([safe_reference(chosen)], latest, last),
+        "stated": compared_windows(told, worked.onset, seen.last),
+        "left to the program": seen.windows(),
+        "one safe window": seen.windows([safe_reference(seen.chosen)]),
     }
     names = (*(cause.name for cause in flyable(worked.airplane)), UNLISTED)
-    case = SimpleNamespace(analysis=SimpleNamespace(flap=0.0, gear=0.0))
-    inquiry = Inquiry(case, replace(worked, paths=wide), smoothing, names)  # type: ignore[arg-type]
+    inquiry = seen.inquiry(names)
     asked = {arm: over_windows(inquiry, worked.airplane, each) for arm, each in windows.items()}
     return Judged(
         worked.kind,
-        (*worked.strata, "an onset is found" if found.found else "none is found"),
+        (*worked.strata, "an onset is found" if seen.onsets.found else "none is found"),
         {arm: fitting(names, mixed(each), worked.kind) for arm, each in asked.items()},
         len(asked["left to the program"]),
     )

@@ -21,12 +21,11 @@ from six_degrees_airframe import load
 from six_degrees_faults import KINDS
 from six_degrees_flights import BEGINS, SPAN, Flights, fly
 from six_degrees_odds_report import report
-from six_degrees_seen import SYSTEMS, seen
+from six_degrees_seen import drawn_system, motion_of, seen
 from six_degrees_worked import Worked
 
 from neutralpoint.airplane_file.build import DescribedAirplane
-from neutralpoint.errors import NeutralPointError
-from neutralpoint.motion import ONSET_SIGNALS, estimate_motion
+from neutralpoint.motion import ONSET_SIGNALS
 from neutralpoint.quantities import DEGREE
 from neutralpoint.weighing.course import COLUMNS
 
@@ -76,7 +75,7 @@ def worked_one(
 ) -> Worked | None:
     """See and work out one flight; None where its fault leaves no trace or its record is short."""
     span = _span(flown, k, rng)
-    system = SYSTEMS[rng.choice(len(SYSTEMS), p=[each.share for each in SYSTEMS])]
+    system = drawn_system(rng)
     failed = np.isfinite(flown.begin[k])
     if span[1] - span[0] < LEAST[0]:
         return None
@@ -89,12 +88,8 @@ def worked_one(
     flap = float(flown.flap[k])
     air = float(flown.air_frames.warmer[k]), flap > 0.0
     told = seen(clock, values, described, system, air, rng)
-    try:
-        motion = estimate_motion(
-            told.track, weather=told.weather, lift=told.lift, rng=rng, samples=PATHS
-        )
-    except NeutralPointError as error:
-        print(f"not worked out: {flown.kind[k]}: {error.code}", flush=True)
+    motion = motion_of(told, rng, PATHS, flown.kind[k])
+    if motion is None:
         return None
     return Worked(
         kind=flown.kind[k],

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from types import SimpleNamespace
+from dataclasses import dataclass
 
 import numpy as np
+from as_a_study import HEAD, Rated, look, row
 from six_degrees_faults import KINDS
 from six_degrees_worked import Worked
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.moments import compared_windows, flight_from_paths, references
-from neutralpoint.motion import ONSET_SIGNALS, fault_begin, upset_onsets
-from neutralpoint.study.weighing.at_once import look
+from neutralpoint.study.weighing.at_once import look as taken
 from neutralpoint.study.weighing.nulls import load_nulls
 from neutralpoint.study.weighing.score import kind_of_data
 from neutralpoint.study.weighing.windows import (
-    Inquiry,
     course_within,
     mean_over,
     mixed,
@@ -31,7 +28,7 @@ from neutralpoint.weighing.weigh import reweigh
 
 
 @dataclass(frozen=True)
-class Judged:
+class Judged(Rated):
     """Odds of one flight by equal mechanisms, and of no failure at even odds."""
 
     worked: Worked
@@ -39,6 +36,11 @@ class Judged:
     probability: np.ndarray
     nothing: float
     checked: dict[str, float]
+
+    @property
+    def fitting(self) -> tuple[str, ...]:
+        """Causes that fit what was done."""
+        return self.worked.fitting
 
     @property
     def before(self) -> float:
@@ -51,64 +53,23 @@ class Judged:
         """Causes that the check of each cause excludes."""
         return {name for name, p in self.checked.items() if p < EXCLUDED}
 
-    @property
-    def given(self) -> float:
-        """Probability of the causes that fit."""
-        told = dict(zip(self.names, self.probability, strict=True))
-        return float(sum(told.get(cause, 0.0) for cause in self.worked.fitting))
-
-    @property
-    def leads(self) -> bool:
-        """Whether the most probable cause fits."""
-        return self.names[int(self.probability.argmax())] in self.worked.fitting
-
-    @property
-    def held(self) -> bool:
-        """Whether the smallest set with 90 % holds a cause that fits."""
-        order = np.argsort(-self.probability)
-        size = int(np.searchsorted(np.cumsum(self.probability[order]), 0.9)) + 1
-        return any(self.names[k] in self.worked.fitting for k in order[:size])
-
 
 def judged(worked: Worked) -> Judged:
     """The odds, with the onset left to the program, by the functions of a study."""
-    grid = ~worked.is_fix
-    time, paths = worked.time[grid], worked.paths
-    found = upset_onsets(time, {name: paths[name][:, grid] for name in ONSET_SIGNALS})
-    wide = {name: values.astype(float) for name, values in paths.items()}
-    smoothing = max(2.0, 2.0 * float(np.median(np.diff(worked.time[worked.is_fix]))))
-    flight = flight_from_paths(worked.time, worked.is_fix, wide, smoothing)
-    begun = fault_begin(found)
-    chosen = references(flight, begun.time, begun.weight)
-    windows = compared_windows(chosen, found.interval[1], float(flight.time[-1]))
+    seen = look(worked)
     names = (*(cause.name for cause in flyable(worked.airplane)), UNLISTED)
-    case = SimpleNamespace(analysis=SimpleNamespace(flap=worked.flap, gear=0.0))
-    inquiry = Inquiry(case, replace(worked, paths=wide), smoothing, names)  # type: ignore[arg-type]
-    asked = over_windows(inquiry, worked.airplane, windows)
+    inquiry = seen.inquiry(names, flap=worked.flap)
+    asked = over_windows(inquiry, worked.airplane, seen.windows())
     runs = mixed(asked)
     first = asked[0].window
     course = course_within(inquiry.motion, first.begin, first.end)
-    start = start_of(case, inquiry.motion, first.begin)  # type: ignore[arg-type]
-    kind = kind_of_data(look(worked.airplane, start, course, smoothing).seen.error)
+    start = start_of(inquiry.case, inquiry.motion, first.begin)
+    kind = kind_of_data(taken(worked.airplane, start, course, seen.smoothing).seen.error)
     nulls = load_nulls()
     checked = mean_over(asked, lambda one: p_values(nulls, names, one, kind))
     equal = reweigh(names, grouped_prior(names, None), runs).probability
     even = reweigh(names, grouped_prior(names, 0.5), runs).probability
     return Judged(worked, names, np.asarray(equal), float(even[names.index(NOTHING)]), checked)
-
-
-def row(label: str, chosen: list[Judged]) -> str:
-    """One row of the table."""
-    if not chosen:
-        return f"| {label} | 0 | | | | |"
-    given = np.array([one.given for one in chosen])
-    score = np.log(np.maximum(given, 1e-9))
-    error = score.std() / np.sqrt(score.size)
-    return (
-        f"| {label} | {score.size} | {score.mean():.2f} ± {error:.2f} | "
-        f"{np.mean([one.leads for one in chosen]):.0%} | {np.mean(given < 0.01):.0%} | "
-        f"{np.mean([one.held for one in chosen]):.0%} |"
-    )
 
 
 def _mechanisms(found: list[Judged]) -> str:
@@ -157,8 +118,7 @@ def page(found: list[Judged], seed: list[int], count: int) -> str:
         "mean logarithm (nats) of the probability of the causes that fit what was done; *leads*: "
         "the most probable cause fits; *90 % set*: the smallest set with 90 % holds one that fits.",
         "",
-        "| flights | how many | log score | leads | below 1 % | 90 % set holds |",
-        "|---|---|---|---|---|---|",
+        *HEAD,
         row("all", found),
         row("something of the list failed", listed),
         row("nothing failed", quiet),

@@ -16,7 +16,8 @@ from recorded import rounded
 
 from neutralpoint.airplane_file.build import DescribedAirplane
 from neutralpoint.earth.weather import Weather
-from neutralpoint.motion import LiftData
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.motion import LiftData, Motion, estimate_motion
 from neutralpoint.motion.curvilinear import Curvilinear
 from neutralpoint.motion.lift import compressible_slope_ratio
 from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, KNOT
@@ -140,6 +141,29 @@ def seen(
         vertical_rate_source="baro",
     )
     return Told(track, _forecast(wind, sigma, warmer, rng), _lift(described, flap, rng), system)
+
+
+def drawn_system(rng: np.random.Generator) -> System:
+    """A system by how common it is."""
+    return SYSTEMS[rng.choice(len(SYSTEMS), p=[each.share for each in SYSTEMS])]
+
+
+def motion_of(told: Told, rng: np.random.Generator, samples: int, label: str) -> Motion | None:
+    """What the smoother makes of a record; None, and said, where it refuses.
+
+    Args:
+        told: Of `seen`.
+        rng: Of the sample paths.
+        samples: How many.
+        label: Of the flight, for what is said.
+    """
+    try:
+        return estimate_motion(
+            told.track, weather=told.weather, lift=told.lift, rng=rng, samples=samples
+        )
+    except NeutralPointError as error:
+        print(f"not worked out: {label}: {error.code}", flush=True)
+        return None
 
 
 def _place_errors(stands: Array, sigma: float, rng: np.random.Generator) -> Array:

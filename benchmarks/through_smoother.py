@@ -22,19 +22,20 @@ from types import SimpleNamespace
 
 import jax
 import numpy as np
+from as_a_study import look
 from flying import Flyer
 from onset_truth import PLAIN, VISIBLE, departure
 from places import CAUSE_NAMES, SPLITS, Place
-from six_degrees_seen import SYSTEMS, Told, seen
+from six_degrees_seen import Told, drawn_system, motion_of, seen
 from through_smoother_report import Judged, report
 
 from neutralpoint.airplane.model import Airplane
 from neutralpoint.airplane.uncertainty import NAMES
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.moments import Window, compared_windows, flight_from_paths, references
-from neutralpoint.motion import ONSET_SIGNALS, Motion, estimate_motion, fault_begin, upset_onsets
+from neutralpoint.moments import Window
+from neutralpoint.motion import Motion
 from neutralpoint.quantities import GRAVITY
-from neutralpoint.study.weighing.windows import Inquiry, mixed, over_windows
+from neutralpoint.study.weighing.windows import mixed, over_windows
 from neutralpoint.weighing.blind import OTHER_ORDINARY
 from neutralpoint.weighing.course import COLUMNS
 from neutralpoint.weighing.flights import RECORD
@@ -92,7 +93,8 @@ def _tasks(place: Place, number: int, seed: int) -> Iterator[Task]:
         )
         order = rng.permutation(len(rows))
         _, firsts = np.unique(null[order], return_index=True)
-        for k in order[np.sort(firsts)]:
+        for draw in np.argsort(firsts):
+            k = order[firsts[draw]]
             last = int(length[k] / RECORD)
             pair = rows[k, : last + 1].astype(float), rows[null[k], : last + 1].astype(float)
             if not good[k] or (k != null[k] and not _shows(*pair)):
@@ -105,16 +107,10 @@ def _tasks(place: Place, number: int, seed: int) -> Iterator[Task]:
                 dict(zip(NAMES, place.sigma[of], strict=True)),
                 {name: float(x[start[k]]) for name, x in place.start.items()},
                 SPLITS[place.split[of]],
-                _gust(drawn, null, k),
+                float(drawn[4]["air"][draw]),
                 (seed, number, turn, int(k)),
             )
         turn += 1
-
-
-def _gust(drawn: tuple, null: np.ndarray, k: int) -> float:
-    """Of the air that a flight was flown in, m/s."""
-    draws = np.unique(null)
-    return float(drawn[4]["air"][np.searchsorted(draws, null[k])])
 
 
 def _shows(rows: np.ndarray, quiet: np.ndarray) -> bool:
@@ -163,7 +159,7 @@ def _summed(rate: np.ndarray) -> np.ndarray:
 def _worked(task: Task) -> tuple[Told, Motion, float] | None:
     """See and work out one flight: what was told, its motion, begin of the window, s."""
     rng = np.random.default_rng(task.seed)
-    system = SYSTEMS[rng.choice(len(SYSTEMS), p=[each.share for each in SYSTEMS])]
+    system = drawn_system(rng)
     before = RECORD * int(rng.uniform(*BEFORE) / RECORD)
     clock, values = _record(task, before)
     described = SimpleNamespace(
@@ -171,24 +167,8 @@ def _worked(task: Task) -> tuple[Told, Motion, float] | None:
     )
     air = task.start["temperature_offset"], task.start["flap"] > 0.0
     told = seen(clock, values, described, system, air, rng)  # type: ignore[arg-type]
-    try:
-        motion = estimate_motion(
-            told.track, weather=told.weather, lift=told.lift, rng=rng, samples=PATHS
-        )
-    except NeutralPointError as error:
-        print(f"not worked out: {task.cause}: {error.code}", flush=True)
-        return None
-    return told, motion, before
-
-
-def _windows(motion: Motion, paths: dict[str, np.ndarray], smoothing: float) -> list[Window]:
-    """Those of a study that is told no onset."""
-    grid = ~motion.is_fix
-    found = upset_onsets(motion.time[grid], {name: paths[name][:, grid] for name in ONSET_SIGNALS})
-    flight = flight_from_paths(motion.time, motion.is_fix, paths, smoothing)
-    begun = fault_begin(found)
-    chosen = references(flight, begun.time, begun.weight)
-    return compared_windows(chosen, found.interval[1], float(flight.time[-1]))
+    motion = motion_of(told, rng, PATHS, task.cause)
+    return None if motion is None else (told, motion, before)
 
 
 def judged(task: Task) -> list[Judged]:
@@ -197,18 +177,12 @@ def judged(task: Task) -> list[Judged]:
     if worked is None:
         return []
     told, motion, before = worked
-    paths = {name: np.asarray(values, float) for name, values in motion.paths.items()}
-    smoothing = max(2.0, 2.0 * float(np.median(np.diff(motion.time[motion.is_fix]))))
+    looked = look(motion)
     names = (*(cause.name for cause in flyable(task.airplane)), UNLISTED)
-    asked_of = SimpleNamespace(
-        analysis=SimpleNamespace(flap=task.start["flap"], gear=task.start["gear"])
-    )
-    inquiry = Inquiry(asked_of, SimpleNamespace(  # type: ignore[arg-type]
-        time=motion.time, is_fix=motion.is_fix, paths=paths), smoothing, names)  # fmt: skip
-    end = float(motion.time[-1])
-    stated = [Window(before, end, 1.0)]
+    inquiry = looked.inquiry(names, flap=task.start["flap"], gear=task.start["gear"])
+    stated = [Window(before, float(motion.time[-1]), 1.0)]
     found = []
-    for label, windows in (("stated", stated), ("left", _windows(motion, paths, smoothing))):
+    for label, windows in (("stated", stated), ("left", looked.windows())):
         try:
             runs = mixed(over_windows(inquiry, task.airplane, windows))
         except NeutralPointError as error:

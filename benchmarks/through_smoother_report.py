@@ -6,17 +6,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
+from as_a_study import HEAD, Rated, row
 
 from neutralpoint.weighing.odds import NOTHING
 
-HEAD = (
-    "| flights | how many | log score | leads | below 1 % | 90 % set holds |",
-    "|---|---|---|---|---|---|",
-)
-
 
 @dataclass(frozen=True)
-class Judged:
+class Judged(Rated):
     """Odds of one flight.
 
     Attributes:
@@ -36,43 +32,20 @@ class Judged:
     nothing: float
 
     @property
-    def given(self) -> float:
-        """Probability of what failed."""
-        return float(self.probability[self.names.index(self.cause)])
-
-    @property
-    def leads(self) -> bool:
-        """Whether what failed is the most probable."""
-        return self.names[int(self.probability.argmax())] == self.cause
-
-    @property
-    def held(self) -> bool:
-        """Whether the smallest set with 90 % holds it."""
-        order = np.argsort(-self.probability)
-        size = int(np.searchsorted(np.cumsum(self.probability[order]), 0.9)) + 1
-        return self.cause in [self.names[k] for k in order[:size]]
-
-
-def row(label: str, found: list[Judged]) -> str:
-    """One row of a table."""
-    given = np.array([one.given for one in found])
-    score = np.log(np.maximum(given, 1e-9))
-    return (
-        f"| {label} | {len(found)} | {score.mean():.2f} ± {score.std() / len(found) ** 0.5:.2f} | "
-        f"{np.mean([one.leads for one in found]):.0%} | {np.mean(given < 0.01):.1%} | "
-        f"{np.mean([one.held for one in found]):.0%} |"
-    )
+    def fitting(self) -> tuple[str, ...]:
+        """The cause alone."""
+        return (self.cause,)
 
 
 def _table(found: list[Judged]) -> Iterable[str]:
     yield from HEAD
-    yield row("all", found)
+    yield row("all", found, digits=1)
     failed = [one for one in found if one.cause != NOTHING]
-    yield row("something failed", failed)
+    yield row("something failed", failed, digits=1)
     for label in sorted({each for one in found for each in one.strata}):
-        yield row(label, [one for one in found if label in one.strata])
+        yield row(label, [one for one in found if label in one.strata], digits=1)
     for cause in sorted({one.cause for one in found}):
-        yield row(cause, [one for one in found if one.cause == cause])
+        yield row(cause, [one for one in found if one.cause == cause], digits=1)
 
 
 def _even(found: list[Judged]) -> str:
