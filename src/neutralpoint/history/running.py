@@ -150,6 +150,7 @@ def _by_processes(
     while todo:
         with _one_thread_each():
             context = multiprocessing.get_context("spawn")
+            others = set(multiprocessing.active_children())
             pool = ProcessPoolExecutor(workers, mp_context=context)
             try:
                 _drain(pool, todo, scratch, workers, clock)
@@ -158,6 +159,9 @@ def _by_processes(
                 # Any of the parts at work may have done it: each of them is counted.
                 for part in held[:workers]:
                     tries[part.key] += 1
+                # The pool ends its workers, but not one that was only starting, and waits for it.
+                for worker in set(multiprocessing.active_children()) - others:
+                    worker.kill()
             finally:
                 pool.shutdown(wait=True, cancel_futures=True)
         lost += [part for part in todo if tries[part.key] >= TRIES]
@@ -171,12 +175,19 @@ def _drain(pool, todo: list[TrackPart], scratch: Path, workers: int, clock: _Clo
     while waiting or running:
         while waiting and len(running) < workers:
             part = waiting.pop(0)
-            running[pool.submit(measure_part, part, str(scratch))] = part
+            running[_submit(pool, part, scratch)] = part
         ended, _ = wait(running, return_when=FIRST_COMPLETED)
         for future in ended:
             part = running.pop(future)
             _result(future)
             clock.more(part)
+
+
+def _submit(pool, part: TrackPart, scratch: Path) -> Future:
+    try:
+        return pool.submit(measure_part, part, str(scratch))
+    except OSError as closed:  # a worker was starting as the pool broke, and found its pipes closed
+        raise BrokenProcessPool("No worker could be started.") from closed
 
 
 def _result(future: Future) -> int:
