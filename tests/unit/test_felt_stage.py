@@ -22,14 +22,8 @@ from neutralpoint.study.felt.light import light_findings
 from neutralpoint.study.felt.stage import felt_dataset
 from neutralpoint.study.felt.work_out import felt_ride, looked_at, seat_of
 from neutralpoint.study.motion.file import KeptMotion
-from neutralpoint.study.weighing.evidence import (
-    HORIZON,
-    PERCEPTION,
-    Held,
-    contributions,
-    horizon_then,
-    items_given,
-)
+from neutralpoint.study.weighing.evidence import PERCEPTION, contributions, items_given
+from neutralpoint.study.weighing.held import HORIZON, Held, horizon_then
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.light import HorizonSeen
 
@@ -267,7 +261,7 @@ def test_a_push_after_thrust_is_supplied():
     assert found.cause is CauseName.SOMATOGRAVIC_INPUT and found.share > 0.9
 
 
-def _held(seen):
+def _held(case, seen):
     still, quick = (
         _near(lambda t, r=rate: np.clip(r * (t - 10.0), 0.0, 45.0) * DEGREE, lambda t: 0.0 * t,
               start=10.0, lean=0.0)
@@ -275,20 +269,20 @@ def _held(seen):
     )  # fmt: skip
     quick.flown.cause, still.flown.cause = CauseName.SPIRAL_DIVE, CauseName.ELEVATOR_JAM
     near = {CauseName.SPIRAL_DIVE: quick, CauseName.ELEVATOR_JAM: still}
-    return Held(NOON, near, None, _motion(), horizon=seen)
+    return Held(case, NOON, near, None, _motion(), horizon=seen)
 
 
 def test_both_enter_the_odds_with_their_doubt():
     """A bank that was perceived takes from the spiral alone, and a horizon in sight takes more."""
     case = _case()
     case.document.seed, case.document.evidence = 5, ()
-    found, unused = contributions(case, _held(HorizonSeen.IN_SIGHT))
+    found, unused = contributions(_held(case, HorizonSeen.IN_SIGHT))
     assert not unused and [one.doubt for one in found] == [0.4, 0.3]
     perceived, horizon = (one.log_likelihood for one in found)
     assert np.log(0.4) < perceived[0] < np.log(0.8) and np.allclose(perceived[1:], 0.0)
     # 0.1 and 0.7 with a mean of 0.4, of which 0.3 in 10 say nothing.
     assert np.exp(horizon) == pytest.approx([0.07 + 0.12, 0.49 + 0.12, 0.4])
-    (alone,), _ = contributions(case, _held(HorizonSeen.UNKNOWN))
+    (alone,), _ = contributions(_held(case, HorizonSeen.UNKNOWN))
     assert alone.name == PERCEPTION and "supplied on" in alone.source
 
 

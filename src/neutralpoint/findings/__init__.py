@@ -188,6 +188,7 @@ from neutralpoint.findings.worded import (
 from neutralpoint.findings.wreckage import (
     CauseEnding,
     GroundEnding,
+    GroundMark,
     MissingPart,
     PartReleased,
     ReleaseOrder,
@@ -249,6 +250,7 @@ __all__ = [
     "GatedCause",
     "Granted",
     "GroundEnding",
+    "GroundMark",
     "HandsRow",
     "HeardCall",
     "HeardEffort",

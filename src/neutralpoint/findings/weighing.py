@@ -77,6 +77,12 @@ class OddsRow(Part):
     traced: Fraction | None = Field(
         default=None, description="Share of its simulated flights on which it leaves a trace."
     )
+    broke: Fraction | None = Field(
+        default=None,
+        description="Share of its flights that follow the track which pass ultimate load before "
+        "the end of what is compared: from then on their path is not trusted.",
+    )
+    broke_from: float | None = Field(default=None, description="When the first 5% do, s.")
     parameters: list[CauseParameter] = Field(default=[])
     cannot_explain: list[str] = Field(default=[], description="Whatever its parameters.")
     not_separable: list[str] = Field(default=[], description="By the track alone.")

@@ -25,12 +25,28 @@ class GroundEnding(Part):
     heading: Banded90 = Field(description="Of the air velocity, turned to about its mean.")
 
 
+class GroundMark(Part):
+    """What marks on the ground say of the same, as found; null where they do not."""
+
+    source: str
+    distance: Banded90 | None = Field(default=None, description="From the last reading, m.")
+    speed: Banded90 | None = None
+    path_angle: Banded90 | None = None
+
+
 class CauseEnding(Part):
     """The same with what the flights of one cause do after the last reading."""
 
     cause: CauseName
     probability: Fraction = Field(description="Odds of the cause.")
-    ending: GroundEnding
+    broke: Fraction = Field(
+        description="Share of the paths that pass ultimate load before the ground: from then on "
+        "the path of the model is not trusted."
+    )
+    broke_time: Banded90 | None = Field(default=None, description="When these do, s after epoch.")
+    ending: GroundEnding | None = Field(
+        description="Of the paths that come down whole; null where hardly any does."
+    )
 
 
 class PartReleased(Part):
@@ -76,6 +92,7 @@ class WreckageFindings(Part):
     last: float = Field(description="Last reading in the air, s after the epoch.")
     from_time: float = Field(description="Earliest release that is looked at, s after the epoch.")
     ending: GroundEnding
+    marks: list[GroundMark] = Field(default=[], description="As found, to compare with it.")
     parts: list[PartReleased] = Field(default=[])
     order: list[ReleaseOrder] = Field(default=[])
     one: Fraction | None = Field(default=None, description="One break-up explains all, even odds.")

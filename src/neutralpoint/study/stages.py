@@ -32,7 +32,7 @@ from neutralpoint.study.motion.file import (
 )
 from neutralpoint.study.record import Made, Record, file_digest, record_path
 from neutralpoint.study.settings import Settings
-from neutralpoint.study.wreckage.work_out import TracedBack, trace_back, without_debris
+from neutralpoint.study.wreckage.work_out import TracedBack, trace_back, without_ground
 
 Chosen = TypeVar("Chosen", bound=Settings)
 FINDINGS = "findings.json"
@@ -93,8 +93,9 @@ class Known:
 
     @cached_property
     def wreckage(self) -> TracedBack | None:
-        """Parts and paths traced to the ground; None where the case has no parts."""
-        if without_debris(self.case):
+        """Parts and paths traced to the ground; None where the case has neither
+        parts nor marks."""
+        if without_ground(self.case):
             return None
         rng = np.random.default_rng([self.case.document.seed, 11])
         return trace_back(self.case, self.motion, rng)

@@ -22,7 +22,7 @@ from neutralpoint.report.words import odds_tables as tables
 from neutralpoint.report.words.fit import no_cause_fits
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.onset import window_statements, window_tables
-from neutralpoint.report.words.phrases import aside, inferred, misfit_words, percent
+from neutralpoint.report.words.phrases import aside, inferred, misfit_words, percent, time_of_day
 from neutralpoint.report.words.prior import prior_sentence
 from neutralpoint.report.words.score import place_sentence, score_rows
 from neutralpoint.vocabulary import QUANTITIES, CauseName
@@ -36,6 +36,7 @@ RARE = 0.01  # share of flights with a failure for which no failure is told too
 # Causes that are flown as if an illusion were whole.
 PERCEIVED = (CauseName.SOMATOGRAVIC_INPUT, CauseName.SPIRAL_DIVE)
 MOVED = 0.02  # of a probability, from which what moved it stands in the body; analyst's
+REMAINING = 0.02  # odds from which it is told that flights of a cause break; analyst's
 POOR = 3.0  # standard deviations by which even the best flight misses, that are pointed out
 
 
@@ -62,6 +63,7 @@ def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
             *_no_failure(found, findings),
             *_words_heard(found),
             *_rival(found),
+            *_broken(found, findings),
             aside(_unlisted(found)),
             *map(aside, _traces(found)),
             *_gated(found),
@@ -103,6 +105,26 @@ def _leading(found: WeighingFindings) -> list[Statement]:
 def _range(row: OddsRow) -> str:
     low, high = printed_probability(row.lowest), printed_probability(row.highest)
     return "" if low == high else f", {low} to {high} over the networks"
+
+
+def _broken(found: WeighingFindings, findings: Findings) -> list[Statement]:
+    """Remaining causes whose flights pass ultimate load before the end of the track."""
+    broken = [
+        f"{row.cause.spoken}, {percent(row.broke)} from "
+        f"{time_of_day(findings, row.broke_from)} UTC on"
+        for row in found.rows
+        if row.broke_from is not None and row.broke and row.probability >= REMAINING
+    ]
+    if not broken:
+        return []
+    return [
+        inferred(
+            "Broke in flight: share of the flights that follow the track and pass ultimate load "
+            f"before its end: {'; '.join(broken)}. From then on the path of the model is not "
+            "trusted, and evidence of later moments counts neither for nor against such a flight.",
+            found.file,
+        )
+    ]
 
 
 def _by_mechanism(found: WeighingFindings) -> Statement:

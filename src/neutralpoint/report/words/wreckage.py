@@ -9,6 +9,7 @@ from neutralpoint.findings import (
     CauseEnding,
     Findings,
     GroundEnding,
+    GroundMark,
     SectionTable,
     StageSection,
     Statement,
@@ -29,6 +30,8 @@ CAUTIONS = [
     "after the last reading nothing was received: the path to the ground is a continuation, with "
     "load factors and bank held as last seen unless a cause is named.",
 ]
+DASH = "\u2013"
+TOLD = 0.05  # share of the paths that break from which it is told; analyst's
 FEW = 3  # pairs of parts whose order is said
 
 
@@ -52,6 +55,7 @@ def wreckage_section(findings: Findings) -> StageSection | None:
         statements=[
             *_lead(found, findings),
             _ending(found, findings),
+            *_broken(findings),
             *_flight(found),
             *_order(found),
             *_search(found),
@@ -79,6 +83,8 @@ def place_words(latitude: float, longitude: float) -> str:
 
 
 def _lead(found: WreckageFindings, findings: Findings) -> list[Statement]:
+    if not found.parts and not found.missing:
+        return []
     if not found.parts:
         text = "No part has a stated place, so none can be traced back to the path."
         return [derived(text, "case.toml: debris")]
@@ -203,7 +209,9 @@ def _parts(found: WreckageFindings, findings: Findings) -> SectionTable:
 
 
 def _endings(found: WreckageFindings, findings: Findings) -> SectionTable:
-    def row(name: str, ending: GroundEnding) -> list[str]:
+    def row(name: str, ending: GroundEnding | None, broke: str = DASH) -> list[str]:
+        if ending is None:
+            return [name, *5 * [DASH], broke, DASH]
         return [
             name,
             time_of_day(findings, ending.time.median),
@@ -211,6 +219,7 @@ def _endings(found: WreckageFindings, findings: Findings) -> SectionTable:
             _band(ending.speed, KNOT, "kt"),
             _band(ending.path_angle, DEGREE, "deg"),
             _band(ending.heading, DEGREE, "deg"),
+            broke,
             small_percent(ending.reached),
         ]
 
@@ -219,13 +228,47 @@ def _endings(found: WreckageFindings, findings: Findings) -> SectionTable:
         caption="How the paths meet the ground under each remaining cause",
         kind="inferred",
         columns=["Cause", "Time, UTC", "From the last reading", "True airspeed", "Path angle",
-                 "Heading", "Come down"],
+                 "Heading", "Broke before", "Come down"],
         rows=[
+            *map(_as_found, found.marks),
             row("held as last seen", found.ending),
-            *(row(f"{one.cause.title} ({small_percent(one.probability)})", one.ending)
-              for one in causes),
+            *(row(f"{one.cause.title} ({small_percent(one.probability)})", one.ending,
+                  _broke(one, findings)) for one in causes),
         ],
     )  # fmt: skip
+
+
+def _as_found(mark: GroundMark) -> list[str]:
+    """Marks of the case as a row beside the paths."""
+    return [
+        f"as found: {mark.source}",
+        DASH,
+        _band(mark.distance, 1000.0, "km", 2) if mark.distance else DASH,
+        _band(mark.speed, KNOT, "kt") if mark.speed else DASH,
+        _band(mark.path_angle, DEGREE, "deg") if mark.path_angle else DASH,
+        *3 * [DASH],
+    ]
+
+
+def _broke(one: CauseEnding, findings: Findings) -> str:
+    """How many of the paths pass ultimate load before the ground, and when."""
+    share = small_percent(one.broke)
+    if one.broke_time is None:
+        return share
+    return f"{share}, from {time_of_day(findings, one.broke_time.low90)} UTC on"
+
+
+def _broken(findings: Findings) -> list[Statement]:
+    """Causes whose flights pass ultimate load before the ground."""
+    broken = [one for one in findings.endings if one.broke >= TOLD]
+    if not broken:
+        return []
+    listed = "; ".join(f"{one.cause.spoken}, {_broke(one, findings)}" for one in broken)
+    text = (
+        f"Broke in flight: share of the paths that pass ultimate load before the ground: {listed}. "
+        "From then on the path of the model is not trusted; bands in the table are of the others."
+    )
+    return [inferred(text, "findings.json: endings")]
 
 
 def _missing(found: WreckageFindings) -> SectionTable:

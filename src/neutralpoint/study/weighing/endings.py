@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from neutralpoint.case import Case
 from neutralpoint.findings import CauseEnding
-from neutralpoint.numerics.arrays import Index
+from neutralpoint.numerics.arrays import Array, Flags, Index
+from neutralpoint.study.limits.findings import band90
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.wreckage.findings import ending_of
-from neutralpoint.study.wreckage.work_out import scene_of
+from neutralpoint.study.wreckage.work_out import GroundScene, scene_of
 from neutralpoint.vocabulary import CauseName
+from neutralpoint.weighing.broken import broke_at
 from neutralpoint.weighing.flights import RECORD, Flown
 from neutralpoint.weighing.odds import UNLISTED, Odds
 from neutralpoint.weighing.predictive import Predictive
@@ -18,6 +22,28 @@ from neutralpoint.wreckage import Ending, PathControls, continue_paths
 
 REMAINING = 0.02  # odds from which a cause is continued to the ground; analyst's
 BEYOND = 20.0  # s after the last reading that flights are flown for it
+LEAST_WHOLE = 0.05  # share of the paths that must stay whole for their ending to be told; analyst's
+
+
+@dataclass(frozen=True)
+class Continued:
+    """The sample paths, each flown on as a flight of one cause does.
+
+    Attributes:
+        ending: How they meet the ground.
+        rows: Flight that each path follows, shape (S,).
+        broke: When that flight passes ultimate load, s after the last reading, negative before it;
+            infinite where it does not before the path ends, shape (S,).
+    """
+
+    ending: Ending
+    rows: Index
+    broke: Array
+
+    @property
+    def whole(self) -> Flags:
+        """Paths that come down, and are trusted until then."""
+        return self.ending.reached & ~np.isfinite(self.broke)
 
 
 def controls_of(flown: Flown, rows: Index, after: float) -> PathControls:
@@ -39,13 +65,17 @@ def controls_of(flown: Flown, rows: Index, after: float) -> PathControls:
 
 
 def continued(
-    case: Case, motion: KeptMotion, begin: float, near: dict[str, Predictive], names: list[str]
-) -> dict[str, Ending]:
+    case: Case,
+    scene: GroundScene,
+    begin: float,
+    near: dict[str, Predictive],
+    names: list[str],
+) -> dict[str, Continued]:
     """The sample paths, each flown on as a flight of a cause does that follows them.
 
     Args:
-        case: The case; its ground is known.
-        motion: Its motion.
+        case: The case.
+        scene: The last reading, and the ground about it.
         begin: End of the reference, s after the track's epoch.
         near: Flights of each cause given what was seen.
         names: Causes wanted.
@@ -53,21 +83,22 @@ def continued(
     Returns:
         How the paths end, by cause.
     """
-    scene = scene_of(case, motion)
     rng = np.random.default_rng([case.document.seed, 12])
-    found = {}
+    after, found = scene.last - begin, {}
     for name in names:
         seen = near[name]
-        rows = rng.choice(seen.weight.size, len(scene.state.north), p=seen.weight)
-        acting = controls_of(seen.flown, rows, scene.last - begin)
-        found[name] = continue_paths(scene.state, acting, scene.ground)
+        rows = rng.choice(seen.weight.size, len(scene.state.north), p=seen.weight).astype(np.intp)
+        acting = controls_of(seen.flown, rows, after)
+        ending = continue_paths(scene.state, acting, scene.ground)
+        broke = broke_at(seen.flown)[rows] - after
+        found[name] = Continued(ending, rows, np.where(broke <= ending.time, broke, np.inf))
     return found
 
 
 def cause_endings(
     case: Case, motion: KeptMotion, begin: float, near: dict[str, Predictive], odds: Odds
 ) -> tuple[CauseEnding, ...]:
-    """How the paths meet the ground under each remaining cause.
+    """How the paths meet the ground under each remaining cause, and where they break before.
 
     Args:
         case: The case; its ground is known.
@@ -83,10 +114,18 @@ def cause_endings(
     names = [n for n, p in chance.items() if p >= REMAINING and n != UNLISTED]
     scene = scene_of(case, motion)
     rows = []
-    for name, ending in continued(case, motion, begin, near, names).items():
-        said = ending_of(ending, scene)
-        if said is not None:
+    for name, each in continued(case, scene, begin, near, names).items():
+        broken = np.isfinite(each.broke)
+        told = each.whole if each.whole.mean() >= LEAST_WHOLE else np.zeros_like(broken)
+        said = ending_of(each.ending, scene, told)
+        if said is not None or broken.any():
             rows.append(
-                CauseEnding(cause=CauseName(name), probability=min(chance[name], 1.0), ending=said)
+                CauseEnding(
+                    cause=CauseName(name),
+                    probability=min(chance[name], 1.0),
+                    broke=float(broken.mean()),
+                    broke_time=band90(scene.last + each.broke[broken]) if broken.any() else None,
+                    ending=said,
+                )
             )
     return tuple(rows)

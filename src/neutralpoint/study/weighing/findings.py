@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
+import numpy as np
+
 from neutralpoint.airplane.model import TrimDrive
 from neutralpoint.explanations import CAUSES
 from neutralpoint.findings import (
@@ -31,10 +33,12 @@ from neutralpoint.study.weighing.sway import sway_rows
 from neutralpoint.study.weighing.windows import WindowAsked
 from neutralpoint.study.weighing.work_out import Weighing
 from neutralpoint.vocabulary import CauseName
+from neutralpoint.weighing.broken import broke_at
 from neutralpoint.weighing.check import EXCLUDED
 from neutralpoint.weighing.weigh import reweigh
 
 SHOWN = 0.02  # causes below this probability get no parameters; they stay in the file
+FEW_BREAK = 0.05  # share of flights from whose breaking on a path is not trusted; analyst's
 HEARD = ("words:", "voice:")  # items that rest on what was said
 
 
@@ -63,7 +67,7 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         leader=CauseName(found.leader),
         rival=CauseName(found.twin),
         prior=saved.prior,
-        rows=[_row(row, found.p_values.get(row.name)) for row in rows],
+        rows=[_row(row, found) for row in rows],
         mechanisms=[_mechanism(row) for row in saved.mechanisms],
         readings=saved.readings,
         evidence=[_evidence(row) for row in saved.evidence],
@@ -91,7 +95,7 @@ def _window(found: Weighing, asked: WindowAsked) -> OddsWindow:
     )
 
 
-def _row(row: SavedCause, p_value: float | None) -> OddsRow:
+def _row(row: SavedCause, found: Weighing) -> OddsRow:
     cause, chance = CAUSES[row.name], min(row.probability, 1.0)
     parameters = row.parameters.items() if chance >= SHOWN else ()
     return OddsRow(
@@ -104,10 +108,11 @@ def _row(row: SavedCause, p_value: float | None) -> OddsRow:
         log_evidence_error=row.log_evidence_error,
         log_bayes_factor=row.log_bayes_factor,
         strength=row.words,
-        p_value=p_value,
+        p_value=found.p_values.get(row.name),
         nearest=row.nearest,
         trim_end=row.trim_end,
         traced=row.traced,
+        **_broke(row.name, found),
         parameters=[
             CauseParameter(
                 name=name,
@@ -121,6 +126,21 @@ def _row(row: SavedCause, p_value: float | None) -> OddsRow:
         cannot_explain=list(cause.cannot_explain),
         not_separable=list(cause.not_separable),
     )
+
+
+def _broke(name: CauseName, found: Weighing) -> dict[str, float]:
+    """How many flights of a cause pass ultimate load within what is compared, and when."""
+    if name not in found.predictive:
+        return {}
+    near = found.predictive[name]
+    when = broke_at(near.flown)
+    within = near.weight * (when <= float(found.observed.time[-1]))
+    share = min(float(within.sum()), 1.0)
+    if share < FEW_BREAK:
+        return {"broke": share}
+    order = np.argsort(when, kind="stable")
+    at = int(np.searchsorted(np.cumsum(within[order]), FEW_BREAK))
+    return {"broke": share, "broke_from": found.begin + float(when[order][at])}
 
 
 def _mechanism(row: SavedMechanism) -> MechanismRow:

@@ -23,14 +23,9 @@ from neutralpoint.study.moments.work_out import Moments
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.record import program_digest
 from neutralpoint.study.weighing.at_once import FEW, look, units_of, weigh_at_once
-from neutralpoint.study.weighing.evidence import (
-    Held,
-    contributions,
-    flown_until,
-    horizon_then,
-    items_given,
-)
+from neutralpoint.study.weighing.evidence import contributions, items_given
 from neutralpoint.study.weighing.flights import KeptFlights
+from neutralpoint.study.weighing.held import Held, flown_until, horizon_then
 from neutralpoint.study.weighing.kept import keep, kept
 from neutralpoint.study.weighing.moved import MovedTrack, moved_tracks
 from neutralpoint.study.weighing.nulls import load_nulls
@@ -216,8 +211,8 @@ def work_out_weighing(
         away = mean_over(windows, lambda runs: {UNLISTED: p_listed(nulls, names, runs, kind)})
         listed = away[UNLISTED]
     horizon = horizon_then(case, motion, begin)
-    held = Held(begin, near, observed, motion, in_flight, heard, horizon)
-    evidence, unused = contributions(case, held, earlier)
+    held = Held(case, begin, near, observed, motion, in_flight, heard, horizon)
+    evidence, unused = contributions(held, earlier)
     beside = sum((item.log_likelihood for item in evidence), np.zeros(len(names)))
     odds = reweigh(names, belief.prior, track.runs, beside)
     leader = next(names[i] for i in odds.order() if names[i] != UNLISTED)

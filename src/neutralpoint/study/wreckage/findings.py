@@ -4,37 +4,42 @@ from __future__ import annotations
 
 import numpy as np
 
+from neutralpoint.case import Case
+from neutralpoint.case.evidence_entries import ImpactEntry, TreeCutsEntry
 from neutralpoint.findings import (
     Banded90,
     GroundEnding,
+    GroundMark,
     MissingPart,
     PartReleased,
     ReleaseOrder,
     WreckageFindings,
 )
-from neutralpoint.numerics.arrays import Array
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import SEA_LEVEL_DENSITY
 from neutralpoint.study.limits.findings import band90
-from neutralpoint.study.wreckage.work_out import GroundScene, TracedBack
+from neutralpoint.study.wreckage.work_out import GroundScene, TracedBack, place_of
 from neutralpoint.wreckage import Ending
 from neutralpoint.wreckage.falling import terminal_speed
 
 WRECKAGE_FILE = "wreckage.json"
 MAPS = ("wreckage.geojson", "wreckage.kml")
+NORMAL = 1.645  # standard deviations of a 90% band
 SURE = 0.8  # chance from which an order of two parts is listed; analyst's
 
 
-def ending_of(ending: Ending, scene: GroundScene) -> GroundEnding | None:
+def ending_of(ending: Ending, scene: GroundScene, told: Flags | None = None) -> GroundEnding | None:
     """How paths met the ground, in bands.
 
     Args:
         ending: Of the paths.
         scene: What they start from.
+        told: Paths that are told of; None: all that came down.
 
     Returns:
         Bands over the paths that came down; None where none did.
     """
-    down = ending.reached
+    down = ending.reached if told is None else ending.reached & told
     if not down.any():
         return None
     north, east = ending.north[down], ending.east[down]
@@ -63,11 +68,12 @@ def _of(values: tuple[float, float, float], shift: float = 0.0) -> Banded90:
     return Banded90(low90=low, median=middle, high90=high)
 
 
-def wreckage_findings(found: TracedBack) -> WreckageFindings:
+def wreckage_findings(found: TracedBack, case: Case) -> WreckageFindings:
     """What the stage hands on.
 
     Args:
         found: Of the stage; its paths came down.
+        case: The case, for marks on the ground.
 
     Returns:
         Its findings.
@@ -84,6 +90,7 @@ def wreckage_findings(found: TracedBack) -> WreckageFindings:
         last=last,
         from_time=found.begin,
         ending=ending,
+        marks=_marks(case, found.scene),
         parts=_parts(found),
         order=_order(found),
         one=releases.one if releases is not None and several else None,
@@ -91,6 +98,36 @@ def wreckage_findings(found: TracedBack) -> WreckageFindings:
         in_flight=found.in_flight,
         missing=[_missing(*one, found.scene) for one in found.regions],
     )
+
+
+def _marks(case: Case, scene: GroundScene) -> list[GroundMark]:
+    """Impact and cuts of the case, in the terms of an ending."""
+    start = np.median(scene.state.north), np.median(scene.state.east)
+    rows = []
+    for entry in case.document.evidence:
+        if isinstance(entry, TreeCutsEntry):
+            rows.append(GroundMark(source=entry.source, path_angle=_known(*entry.path_angle)))
+        elif isinstance(entry, ImpactEntry):
+            distance = None
+            if entry.place_error is not None:
+                north, east = place_of(entry, scene.frame)
+                away = float(np.hypot(north - start[0], east - start[1]))
+                distance = _known(away, entry.place_error.value / 2.0, least=0.0)
+            angle, speed = entry.path_angle, entry.speed
+            rows.append(
+                GroundMark(
+                    source=entry.source,
+                    distance=distance,
+                    path_angle=None if angle is None else _known(angle.value, angle.sigma),
+                    speed=None if speed is None else _known(speed.value, speed.sigma),
+                )
+            )
+    return [row for row in rows if row.distance or row.path_angle or row.speed]
+
+
+def _known(value: float, sigma: float, least: float = -np.inf) -> Banded90:
+    low = max(value - NORMAL * sigma, least)
+    return Banded90(low90=low, median=value, high90=value + NORMAL * sigma)
 
 
 def _parts(found: TracedBack) -> list[PartReleased]:

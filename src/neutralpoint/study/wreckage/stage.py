@@ -12,7 +12,7 @@ from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
 from neutralpoint.study.wreckage.findings import MAPS, WRECKAGE_FILE, wreckage_findings
 from neutralpoint.study.wreckage.maps import features_of, geojson, kml
-from neutralpoint.study.wreckage.work_out import TracedBack, without_debris
+from neutralpoint.study.wreckage.work_out import TracedBack, without_ground
 
 APART = 3.0  # deviations between a place and the nearest landing that are warned of; analyst's
 
@@ -24,14 +24,14 @@ def _run(work: Work[Settings]) -> Made:
         raise NeutralPointError(
             "argument-invalid",
             "No sample path comes down within four minutes after the last reading.",
-            where="case.toml: debris",
+            where="case.toml",
             hint="The track ends in flight; parts cannot be traced back to it.",
         )
     features = features_of(found)
     work.save_json(WRECKAGE_FILE, _map(found).model_dump(mode="json"))
     work.save_text(MAPS[0], geojson(features))
     work.save_text(MAPS[1], kml(features))
-    return Made(wreckage=wreckage_findings(found), warnings=tuple(_warnings(found)))
+    return Made(wreckage=wreckage_findings(found, work.case), warnings=tuple(_warnings(found)))
 
 
 def _map(found: TracedBack) -> WreckageMap:
@@ -84,7 +84,7 @@ STAGE = Stage(
     needs=("motion",),
     run=_run,
     settings=Settings(),
-    cannot=without_debris,
+    cannot=without_ground,
     ignores=(BESIDE - {"debris"}) | frozenset({"response", "facts", "prior", "something_failed"}),
     seconds=3.0,
 )

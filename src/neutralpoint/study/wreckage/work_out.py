@@ -11,7 +11,7 @@ from scipy.special import logsumexp
 
 from neutralpoint.case import Case
 from neutralpoint.case.debris_entry import DebrisEntry
-from neutralpoint.case.evidence_entries import ImpactEntry
+from neutralpoint.case.evidence_entries import ImpactEntry, TreeCutsEntry
 from neutralpoint.case.ground import ground_of
 from neutralpoint.earth import atmosphere
 from neutralpoint.earth.weather import HEIGHT_SCALE
@@ -119,20 +119,30 @@ class TracedBack:
     air: AirColumn
 
 
-def without_debris(case: Case) -> str:
-    """Why a case cannot be traced to the ground; empty where it can."""
-    if not case.document.debris:
-        return "The case names no parts: add `[[debris]]` to trace them back to the path."
+def without_ground(case: Case) -> str:
+    """Why a case cannot be continued to the ground; empty where it can."""
+    marks = any(isinstance(e, ImpactEntry | TreeCutsEntry) for e in case.document.evidence)
+    if not case.document.debris and not marks:
+        return "The case names neither parts nor marks: add `[[debris]]` or marks of the impact."
     if not case.document.terrain and all(part.height is None for part in case.document.debris):
         return "The height of the ground is not known: add terrain, or `height` to the parts."
     return ""
+
+
+def place_of(entry: ImpactEntry, frame: PlaneFrame) -> tuple[float, float]:
+    """Place of an impact, m north and east; the entry states one."""
+    if entry.latitude is None or entry.longitude is None:  # the file's own check refuses half
+        raise ValueError("an entry with the error of a place has no place")
+    place = np.array([entry.latitude.value]), np.array([entry.longitude.value])
+    north, east = frame.flat(*place)
+    return float(north[0]), float(east[0])
 
 
 def scene_of(case: Case, motion: KeptMotion) -> GroundScene:
     """The last reading in the air, and the ground about it.
 
     Args:
-        case: The case; `without_debris` says nothing against it.
+        case: The case; `without_ground` says nothing against it.
         motion: Its motion.
 
     Returns:
@@ -310,9 +320,8 @@ def _in_flight(
     """ln Bayes factor of release in flight over parts carried to where the airplane struck."""
     struck = [(ending.north, ending.east)]
     for entry in case.document.evidence:
-        if isinstance(entry, ImpactEntry) and entry.latitude and entry.longitude:
-            place = np.array([entry.latitude.value]), np.array([entry.longitude.value])
-            struck = [scene.frame.flat(*place)]
+        if isinstance(entry, ImpactEntry) and entry.place_error is not None:
+            struck = [tuple(np.array([x]) for x in place_of(entry, scene.frame))]
     north, east = struck[0]
     score = np.zeros(len(north))
     for part in parts:
