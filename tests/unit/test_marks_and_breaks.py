@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from types import SimpleNamespace
 
 import numpy as np
@@ -63,9 +64,12 @@ def held(second: Continued, terrain=("hills.tif",)) -> SimpleNamespace:
 
 
 def _impact(**more: str) -> ImpactEntry:
-    latitude = 0.8 + 200.0 / EARTH_RADIUS
-    given = {"latitude": f"{np.degrees(latitude):.6f} deg", "longitude": f"{np.degrees(0.1):.6f} deg",
-             "place_error": "30 m"}  # fmt: skip
+    north, east = np.degrees(0.8 + 200.0 / EARTH_RADIUS), np.degrees(0.1)
+    given = {
+        "latitude": f"{north:.6f} deg",
+        "longitude": f"{east:.6f} deg",
+        "place_error": "30 m",
+    }
     return ImpactEntry.model_validate({"kind": "impact", "source": "x"} | given | more)
 
 
@@ -110,8 +114,6 @@ def _band(low: float, middle: float, high: float) -> Banded90:
 
 
 def test_the_report_says_from_when_on_a_path_is_not_trusted():
-    from datetime import UTC, datetime
-
     same = _band(1.0, 2.0, 3.0)
     whole = GroundEnding(
         reached=1.0, time=same, distance=same, latitude=0.8, longitude=0.1, spread=9.0, speed=same,
