@@ -28,6 +28,7 @@ ALLOWED = {
     "study/wreckage/maps.py": "the caution that every map carries",
     "study/weighing/recorded.py": "cautions of the catalogue of evidence",
     "study/weighing/evidence.py": "cautions of the catalogue of evidence",
+    "study/weighing/marks.py": "cautions of the catalogue of evidence",
     "study/response/file.py": "the long names of its variables",
     "study/response/work_out.py": "why a cause is not worked out: refusals",
 }
