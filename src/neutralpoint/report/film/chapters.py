@@ -32,6 +32,7 @@ from neutralpoint.report.words.studio import source_line, subject_line
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 HEAD, CAPTION, TITLE = 46, 36, 72  # pixels
+FOOT = 2  # lines over the caution, at most
 CLOCK = 420  # pixels that the clock takes
 HOLD = 6.0  # s of flight for which words stay after they were heard
 ODDS_AT = 0.35  # share of the chapter from which the odds stand beside the flights
@@ -73,12 +74,11 @@ class Page:
         easel, (left, top, right, bottom) = self.easel, self.layout.safe
         easel.write(shortened(self.chapter.title, right - left, HEAD, bold=True), (left, top), HEAD,
                     self.look.ink, bold=True)  # fmt: skip
-        lines = wrapped(IN_BRIEF, right - left, SMALL)
-        lines = [*wrapped(self.foot(), right - left, SMALL)[:2], *lines]
-        y = bottom - len(lines) * round(1.25 * SMALL)
-        for number, line in enumerate(lines):
-            caution = number >= len(lines) - len(wrapped(IN_BRIEF, right - left, SMALL))
-            color = self.look.caution if caution else self.look.quiet
+        quiet = wrapped(self.foot(), right - left, SMALL)[:FOOT] if self.foot() else []
+        foot = [(line, self.look.quiet) for line in quiet]
+        foot += [(line, self.look.caution) for line in wrapped(IN_BRIEF, right - left, SMALL)]
+        y = bottom - len(foot) * round(1.25 * SMALL)
+        for number, (line, color) in enumerate(foot):
             easel.write(line, (left, y + number * round(1.25 * SMALL)), SMALL, color)
 
     def foot(self) -> str:
@@ -250,7 +250,7 @@ class FlightPage(Page):
         """Charts of the chapter over its stretch."""
         within = (self.first - 1.0, self.last + 1.0)
         strips = compose_figure(self.results, limit=TIMES, within=within).strips
-        return chosen(strips, self.chapter.panels, self.layout.panels, self.chapter.title)
+        return chosen(strips, self.chapter, self.layout.panels)
 
     def show(self, share: float) -> None:
         """Grow to a moment."""
@@ -321,27 +321,24 @@ class MomentPage(FlightPage):
         raise missing(self.chapter)
 
 
-def missing(chapter: StoryChapter) -> NeutralPointError:
+def missing(
+    chapter: StoryChapter, hint: str = "`neutralpoint figures CASE` lists what there is."
+) -> NeutralPointError:
     """A chapter names charts that the case does not have."""
     return NeutralPointError(
         "storyboard-invalid",
         f"The case has none of the charts {', '.join(chapter.panels) or '(none named)'}.",
         where=f"film.toml: {chapter.title}",
-        hint="`neutralpoint figures CASE` lists what there is.",
+        hint=hint,
     )
 
 
-def chosen(strips: Strips, names: tuple[str, ...], count: int, title: str) -> Strips:
+def chosen(strips: Strips, chapter: StoryChapter, count: int) -> Strips:
     """The charts that a chapter names."""
     by_key = {panel.key: panel for panel in strips.panels}
-    panels = tuple(by_key[name] for name in names if name in by_key)[:count]
+    panels = tuple(by_key[name] for name in chapter.panels if name in by_key)[:count]
     if not panels:
-        raise NeutralPointError(
-            "storyboard-invalid",
-            f"The case has none of the charts {', '.join(names) or '(none named)'}.",
-            where=f"film.toml: {title}",
-            hint=f"Charts: {', '.join(by_key)}.",
-        )
+        raise missing(chapter, f"Charts: {', '.join(by_key)}.")
     return _without_second_scale(replace(strips, panels=panels))
 
 

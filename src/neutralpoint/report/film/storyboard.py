@@ -11,13 +11,11 @@ from datetime import time as Clock
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from neutralpoint.documents.fields import When
-from neutralpoint.documents.refusal import refusal
-from neutralpoint.documents.toml import TomlRefused, read_toml
+from neutralpoint.documents.own_toml import parse_document, read_document
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import read_own
 from neutralpoint.findings import Findings
 from neutralpoint.report.figures.studio.notes import seconds_of
 from neutralpoint.report.results import Results
@@ -81,14 +79,7 @@ def read_storyboard(case: Path) -> Storyboard | None:
     Raises:
         NeutralPointError: `storyboard-invalid` for the first thing wrong.
     """
-    path = case / NAME
-    try:
-        text = read_own(path).decode("utf-8")
-    except FileNotFoundError:
-        return None
-    except UnicodeDecodeError as broken:
-        raise _invalid(f"The file is not UTF-8 at byte {broken.start}.", str(path)) from broken
-    return parse_storyboard(text, str(path))
+    return read_document(case / NAME, Storyboard, kind="storyboard", hint=GUIDE)
 
 
 def parse_storyboard(text: str, where: str = NAME) -> Storyboard:
@@ -104,12 +95,7 @@ def parse_storyboard(text: str, where: str = NAME) -> Storyboard:
     Raises:
         NeutralPointError: `storyboard-invalid` for the first thing wrong.
     """
-    try:
-        return Storyboard.model_validate(read_toml(text))
-    except TomlRefused as broken:
-        raise _invalid(f"The file is not valid TOML: {broken}.", where) from broken
-    except ValidationError as invalid:
-        raise refusal(invalid, Storyboard, text, where, kind="storyboard") from invalid
+    return parse_document(text, Storyboard, where=where, kind="storyboard", hint=GUIDE)
 
 
 def _invalid(message: str, where: str) -> NeutralPointError:

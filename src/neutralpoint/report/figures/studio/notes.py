@@ -15,13 +15,11 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from neutralpoint.documents.fields import When
-from neutralpoint.documents.refusal import refusal
-from neutralpoint.documents.toml import TomlRefused, read_toml
+from neutralpoint.documents.own_toml import read_document
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import read_own
 from neutralpoint.findings import Findings, printed_probability
 from neutralpoint.quantities import DEGREE, FOOT, KNOT, POUND_FORCE
 from neutralpoint.report.figures.display import SHOWN, clock
@@ -90,19 +88,8 @@ def read_notes(case: Path) -> tuple[Note, ...]:
     Raises:
         NeutralPointError: `figures-invalid` for the first thing wrong.
     """
-    path = case / NAME
-    try:
-        text = read_own(path).decode("utf-8")
-    except FileNotFoundError:
-        return ()
-    except UnicodeDecodeError as broken:
-        raise _invalid(f"The file is not UTF-8 at byte {broken.start}.", str(path)) from broken
-    try:
-        return NotesDocument.model_validate(read_toml(text)).notes
-    except TomlRefused as broken:
-        raise _invalid(f"The file is not valid TOML: {broken}.", str(path)) from broken
-    except ValidationError as invalid:
-        raise refusal(invalid, NotesDocument, text, str(path), kind="figures") from invalid
+    document = read_document(case / NAME, NotesDocument, kind="figures", hint=GUIDE)
+    return () if document is None else document.notes
 
 
 def _invalid(message: str, where: str) -> NeutralPointError:
