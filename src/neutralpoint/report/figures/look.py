@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import matplotlib as mpl
+import numpy as np
+from matplotlib.colors import to_hex, to_rgb
 
 from neutralpoint.report.figures import palette
 
@@ -73,6 +75,11 @@ class Look:
         """A line that is so many points wide in print."""
         return width * self.scale
 
+    def tint(self, ink: str, share: float) -> str:
+        """A color of the ground with so much ink in it: opaque, so that no two make mud."""
+        ground = "white" if self.paper == "none" else self.paper
+        return to_hex(share * np.array(to_rgb(ink)) + (1.0 - share) * np.array(to_rgb(ground)))
+
     def sized(self, scale: float, least: float) -> Look:
         """The same colors for another size of picture."""
         return replace(self, scale=scale, least=least)
@@ -86,8 +93,8 @@ DARK = Look(
     quiet=palette.DARK_ROLES["quiet"],
     grid=palette.DARK_ROLES["rule"],
     hatch=palette.DARK_ROLES["hatch"],
-    band_90=palette.DARK_ROLES["band-90"],
-    band_50=palette.DARK_ROLES["band-50"],
+    band_90=palette.STAGE_BANDS[0],
+    band_50=palette.STAGE_BANDS[1],
     edge=palette.DARK_ROLES["edge"],
     limit=palette.STAGE_LIMIT,
     event=palette.DARK_ROLES["event"],

@@ -3,39 +3,85 @@
 from __future__ import annotations
 
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
-from neutralpoint.findings import LatestAction, ResponseFindings
+from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import LatestAction, ProcedureRow, ResponseFindings, ResponseRow
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.report.figures.palette import DASHES
 from neutralpoint.report.figures.studio.causes import answer_of
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
+from neutralpoint.report.results import Results, opened
+from neutralpoint.report.words.acting import RECOVERED, count_of, flat_reasons
 
 SIGNS = "osD^"
+EACH, DODGE = 4, 0.009  # delays between intervals; how far they stand apart, of the width
 
 
 def draw_recovery(body: Picture) -> None:
-    """Share of simulated pilots that recovers against the delay of the first action."""
-    look, found = body.look, answer_of(body.findings).recovery
-    if found is None:
+    """Simulated pilots who recover against the delay of the first action, with their number."""
+    look, shown = body.look, answer_of(body.findings).recovery
+    found = body.findings.response
+    row = None if shown is None or found is None else _row(found, shown.title)
+    if found is None or row is None:
         return
+    pilots = pilots_of(body.results, row)
     axes = body.sheet.subplots()
-    for number, (procedure, shares) in enumerate(list(found.shares.items())[:4]):
+    flown = [one for one in row.procedures if len(one.by_delay) == len(found.delays)]
+    for number, one in enumerate(flown[:4]):
         style = {
             "color": look.inks[number], "dashes": DASHES[number] or (None, None),
             "linewidth": look.line(1.6), "marker": SIGNS[number], "markersize": look.line(3.0),
         }  # fmt: skip
-        axes.plot(found.delays, 100.0 * np.array(shares), clip_on=False, **style)
-        body.handles.append((Line2D([], [], **style), procedure))
+        shares = 100.0 * np.array([each.share for each in one.by_delay])
+        axes.plot(found.delays, shares, clip_on=False, **style)
+        _intervals(axes, body, found.delays, one, number)
+        body.handles.append((Line2D([], [], **style), count_of(one, row, found, pilots)))
+    body.handles.append((Line2D([], [], color=look.quiet, linewidth=look.line(1.0), marker="|",
+                                markersize=look.line(4.0)), "95% interval (Wilson)"))  # fmt: skip
     axes.set_ylim(0.0, 104.0)
     axes.set_xlim(found.delays[0], found.delays[-1])
     axes.set_xlabel("delay from recognition to the first action, s")
-    axes.set_title("recover, % of simulated pilots", loc="left", fontsize=body.small)
+    count = "simulated pilots" if pilots is None else f"{pilots} simulated pilots"
+    axes.set_title(f"recovered, % of {count}", loc="left", fontsize=body.small)
     axes.yaxis.set_major_locator(FixedLocator([0, 25, 50, 75, 100]))
     axes.xaxis.set_major_locator(MaxNLocator(6, integer=True))
-    body.said.append(f"If it was: {found.title.split(' (')[0].lower()}.")
+    body.said += [
+        f"If it was: {row.cause.title.split(' (')[0].lower()}. {RECOVERED}",
+        *flat_reasons(row, found)[: None if body.form.key in ("wide", "tall") else 1],
+    ]
     body.places["recovery"] = ChartPlace(axes)
+
+
+def _row(found: ResponseFindings, title: str) -> ResponseRow | None:
+    return next((row for row in found.rows if row.cause.title == title), None)
+
+
+def pilots_of(results: Results, row: ResponseRow) -> int | None:
+    """How many pilots were flown at each delay; None where the file does not say."""
+    found = results.findings.response
+    path = None if found is None else results.folder / found.file
+    if path is None or not path.is_file():
+        return None
+    try:
+        with opened(path, group=row.cause.value) as data:
+            return int(data["saved_over_height_low"].attrs["pilots"])
+    except (KeyError, NeutralPointError):  # made before the number was kept
+        return None
+
+
+def _intervals(
+    axes: Axes, body: Picture, delays: list[float], one: ProcedureRow, number: int
+) -> None:
+    """95% intervals at a few delays, beside one another where curves coincide."""
+    aside = DODGE * (number - 1.0) * (delays[-1] - delays[0])
+    chosen = [k for k in range(len(delays)) if k % EACH == EACH // 2]
+    for k in chosen:
+        ends = 100.0 * one.by_delay[k].low95, 100.0 * one.by_delay[k].high95
+        axes.plot([delays[k] + aside] * 2, ends, color=body.look.inks[number], marker="_",
+                  markersize=body.look.line(3.0), linewidth=body.look.line(1.0))  # fmt: skip
 
 
 def draw_latest(body: Picture) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
 from matplotlib.axes import Axes
@@ -15,6 +16,7 @@ from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import shortened, width_of, wrapped
 from neutralpoint.report.sheet.choose import with_judgement
 from neutralpoint.report.sheet.sheet import Sheet as AnswerSheet
+from neutralpoint.report.sheet.sheet import Sway
 from neutralpoint.report.words.sheet import sheet_of
 from neutralpoint.report.words.sheet_numbers import PRINTED, in_unit
 from neutralpoint.vocabulary import QUANTITIES
@@ -34,8 +36,12 @@ def answer_of(findings: Findings) -> AnswerSheet:
 
 
 def draw_odds(body: Picture) -> None:
-    """Odds of the causes with what is said of each."""
-    look, rows = body.look, answer_of(body.findings).rows[: body.form.rows]
+    """Odds of the causes with what is said of each; beside the range of the networks the wider one.
+
+    The wider range is that of the leading cause with one assumption moved at a time.
+    """
+    look, sheet = body.look, answer_of(body.findings)
+    rows, sway = sheet.rows[: body.form.rows], sheet.sway
     prior = {row.cause.value: row.prior for row in _weighed(body.findings)}
     labels = [f"{row.title.split(' (')[0]}\n{row.odds.text}; {row.word.text}" for row in rows]
     axes = _rows(body, labels)
@@ -45,6 +51,8 @@ def draw_odds(body: Picture) -> None:
         if row.cause in prior:
             axes.plot([prior[row.cause]] * 2, [place - 0.2, place + 0.2], color=look.limit,
                       linewidth=look.line(1.4))  # fmt: skip
+        if sway is not None and row.title == sway.title:
+            _moved(axes, body, place, sway)
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator([0.0, 0.25, 0.5, 0.75, 1.0]))
     rest = max(0.0, 1.0 - sum(row.probability or 0.0 for row in rows))
@@ -57,6 +65,17 @@ def draw_odds(body: Picture) -> None:
                 markeredgewidth=look.line(1.4)), "before the track"),
     ]  # fmt: skip
     body.places["odds"] = ChartPlace(axes)
+
+
+def _moved(axes: Axes, body: Picture, place: float, sway: Sway) -> None:
+    """The range of the leader over the assumptions, under its bar."""
+    look, down = body.look, place + 0.5 * BAR + 0.12
+    low, high = min(line.low for line in sway.lines), max(line.high for line in sway.lines)
+    style = {"color": look.inks[1], "linewidth": look.line(1.8), "marker": "|",
+             "markersize": look.line(5.0), "markeredgewidth": look.line(1.6)}  # fmt: skip
+    axes.plot([low, high], [down, down], **style)
+    told = f"one assumption moved: {low:.2f} to {high:.2f}"
+    body.handles.append((Line2D([], [], **style), told))
 
 
 def _weighed(findings: Findings) -> list:
@@ -148,8 +167,20 @@ def _need_text(row: CauseJudgement, need: NeedAgainstHas) -> str:
     bare, named = in_unit(need.unit, named=False), in_unit(need.unit)
     return (
         f"{row.cause.title.split(' (')[0]}: {QUANTITIES[need.quantity].short.lower()}, "
-        f"needed {bare(need.low90)} to {named(need.high90)}; {_available(need, named)}"
+        f"needed {bare(need.low90)} to {named(need.high90)}; {_available(need, named)}: "
+        f"{fits(need)}"
     )
+
+
+def fits(need: NeedAgainstHas) -> str:
+    """Whether the 90% band of what is needed lies within what is available, in words."""
+    least = -math.inf if need.least is None else need.least
+    most = math.inf if need.most is None else need.most
+    if math.isinf(least) and math.isinf(most):
+        return "cannot be judged"
+    if need.low90 > most or need.high90 < least:
+        return "does not fit"
+    return "fits" if least <= need.low90 and need.high90 <= most else "fits in part"
 
 
 def _available(need: NeedAgainstHas, named) -> str:

@@ -31,7 +31,9 @@ from neutralpoint.report.words.signatures import stays
 from neutralpoint.report.words.studio import MODEL
 from neutralpoint.vocabulary import QUANTITIES as KNOWN
 
-ROWS = 3  # causes of a picture of signatures
+ROWS = 2  # causes of a picture of signatures: more make panels that nobody reads
+LEAST_ODDS = 0.005  # printed as a number; less would be 0.00
+BAND_INK, APART_INK = 0.38, 0.22  # share of ink in the fill of a band and of a shade; analyst's
 
 
 def draw_flights(body: Picture) -> None:
@@ -127,11 +129,10 @@ def draw_cause(body: Picture, cause: str) -> None:
         seen = kept.seen[name][MIDDLE] / SHOWN[name].factor
         body.places[name] = ChartPlace(axes, found.begin, name, (kept.time, seen))
     rows[-1].set_xlabel("s after the last trimmed flight")
-    body.said.append(f"{_sentence(stays(row, found.begin))} Odds {row.probability:.2f}.")
+    body.said.append(f"{_sentence(stays(row, found.begin))} Odds {_odds(row)}.")
     body.handles += _flown_handles(body)
     if row.first is not None:
-        apart = Patch(facecolor=body.look.limit, alpha=0.2)
-        body.handles.append((apart, "model and data apart"))
+        body.handles.append(_apart(body))
 
 
 def _sentence(text: str) -> str:
@@ -142,12 +143,16 @@ def _flown(axes: Axes, body: Picture, kept: Kept, place: int, name: str) -> None
     look, factor, time = body.look, SHOWN[name].factor, kept.time
     flown, seen = kept.flights[name][place] / factor, kept.seen[name] / factor
     off, pilot = flown[HANDS_OFF], flown[PILOT]
-    axes.fill_between(time, off[LOW], off[HIGH], color=look.inks[1], alpha=0.22, linewidth=0)
-    axes.fill_between(time, pilot[LOW], pilot[HIGH], color=look.inks[2], alpha=0.28, linewidth=0)
+    # One filled band a kind, opaque; hands off is edges alone: three fills over another are mud.
+    axes.fill_between(time, pilot[LOW], pilot[HIGH], color=look.tint(look.inks[2], BAND_INK),
+                      linewidth=0)  # fmt: skip
+    for edge in (off[LOW], off[HIGH]):
+        axes.plot(time, edge, color=look.inks[1], linewidth=look.line(0.6), dashes=(1, 2))
     axes.plot(time, off[MIDDLE], color=look.inks[1], linewidth=look.line(1.1), dashes=(4, 2))
+    axes.fill_between(time, seen[LOW], seen[HIGH], color=look.tint(look.inks[0], BAND_INK + 0.15),
+                      linewidth=0)  # fmt: skip
     axes.plot(time, kept.nearest[name][place] / factor, color=look.inks[2],
               linewidth=look.line(1.2))  # fmt: skip
-    axes.fill_between(time, seen[LOW], seen[HIGH], color=look.inks[0], alpha=0.35, linewidth=0)
     axes.plot(time, seen[MIDDLE], color=look.inks[0], linewidth=look.line(1.7))
 
 
@@ -156,8 +161,9 @@ def _parted(
 ) -> None:
     one = next((p for p in row.with_pilot if p.quantity == name), None)
     if one is not None and one.time is not None:
-        axes.axvspan(one.time - found.begin, float(kept.time[-1]), color=body.look.limit,
-                     alpha=0.16, linewidth=0, zorder=0)  # fmt: skip
+        shade = body.look.tint(body.look.limit, APART_INK)
+        axes.axvspan(one.time - found.begin, float(kept.time[-1]), color=shade, linewidth=0,
+                     zorder=0)  # fmt: skip
 
 
 def _flown_handles(body: Picture) -> list:
@@ -167,8 +173,17 @@ def _flown_handles(body: Picture) -> list:
         (Line2D([], [], color=look.inks[2], linewidth=look.line(1.2)),
          f"{MODEL}: nearest with a pilot, 90% shaded"),
         (Line2D([], [], color=look.inks[1], linewidth=look.line(1.1), dashes=(4, 2)),
-         f"{MODEL}: hands off, 90% shaded"),
+         f"{MODEL}: hands off, 90% dotted"),
     ]  # fmt: skip
+
+
+def _odds(row: SignatureRow) -> str:
+    return "under 0.01" if row.probability < LEAST_ODDS else f"{row.probability:.2f}"
+
+
+def _apart(body: Picture) -> tuple[Patch, str]:
+    shade = Patch(facecolor=body.look.tint(body.look.limit, APART_INK))
+    return shade, "model with a pilot and data apart"
 
 
 def draw_signatures(body: Picture, first: int) -> None:
@@ -177,26 +192,38 @@ def draw_signatures(body: Picture, first: int) -> None:
     if held is None:
         return
     found, kept = held
-    count = ROWS
-    chosen = found.rows[first : first + count]
-    grid = body.sheet.subplots(count, len(QUANTITIES), sharex=True, squeeze=False)
-    for line, axes_row in enumerate(grid):
-        for column, name in enumerate(QUANTITIES):
-            axes = axes_row[column]
-            if line >= len(chosen):
+    chosen = found.rows[first : first + ROWS]
+    names = QUANTITIES[::2] if body.form.key == "square" else QUANTITIES
+    grid = body.sheet.subplots(len(names), ROWS, sharex=True, sharey="row", squeeze=False)
+    for column in range(ROWS):
+        if column >= len(chosen):
+            for axes in grid[:, column]:
                 axes.set_axis_off()
-                continue
-            row = chosen[line]
-            _flown(axes, body, kept, kept.causes.index(row.cause.value), name)
-            _parted(axes, row, name, found, kept, body)
-            axes.set_xlim(0.0, float(kept.time[-1]))
-            axes.set_ylim(*shown_limits(name, kept.seen[name]))
-            _titled(axes, body, name)
-            axes.xaxis.set_major_locator(MaxNLocator(3))
-            if column == 0:
-                text = f"{row.cause.title.split(' (')[0]}: odds {row.probability:.2f}"
-                axes.set_title(f"{text}\n{axes.get_title('left')}", loc="left",
-                               fontsize=body.look.points(8.0))  # fmt: skip
-                body.places[f"signature-{row.cause.value}"] = ChartPlace(axes, found.begin)
+            continue
+        _signature(body, grid[:, column], chosen[column], (found, kept), first=column == 0)
     body.handles += _flown_handles(body)
+    if any(row.first is not None for row in chosen):
+        body.handles.append(_apart(body))
     body.said.append("Across: seconds after the last trimmed flight.")
+
+
+def _signature(
+    body: Picture, column: np.ndarray, row: SignatureRow, held: tuple[SignatureFindings, Kept], *,
+    first: bool,
+) -> None:  # fmt: skip
+    """One cause down a column of the picture, quantities under one another."""
+    found, kept = held
+    for axes, name in zip(column, QUANTITIES[:: 2 if len(column) == 2 else 1], strict=True):
+        _flown(axes, body, kept, kept.causes.index(row.cause.value), name)
+        _parted(axes, row, name, found, kept, body)
+        axes.set_xlim(0.0, float(kept.time[-1]))
+        axes.set_ylim(*shown_limits(name, kept.seen[name]))
+        _titled(axes, body, name)
+        axes.xaxis.set_major_locator(MaxNLocator(4, integer=True))
+        if not first:
+            axes.set_title("", loc="left")
+    text = body.wrapped(f"{row.cause.title.split(' (')[0]}: odds {_odds(row)}", 0.4)
+    quantity = column[0].get_title("left")
+    column[0].set_title(f"{text}\n{quantity}", loc="left", fontsize=body.look.points(8.0),
+                        pad=body.look.line(2.0))  # fmt: skip
+    body.places[f"signature-{row.cause.value}"] = ChartPlace(column[0], found.begin)

@@ -20,6 +20,7 @@ from neutralpoint.report.figures.studio.lettering import shortened, wrapped
 
 TIMES = 900
 FEW_TICKS = {"wide": 8, "tall": 4, "square": 4, "column": 4}
+MARK_ROOM = 0.22  # of the height of a chart, over its curves
 TITLE_ROOM = 0.86  # of the width, for the title of a chart
 
 
@@ -53,7 +54,7 @@ def draw_strips(body: Picture, strips: Strips) -> None:
     span = (span[0] - offset, span[1] - offset) if body.within else span
     rows = body.sheet.subplots(len(strips.panels), 1, sharex=True, squeeze=False)[:, 0]
     for axes, panel in zip(rows, strips.panels, strict=True):
-        shown = _fitted(panel, strips, span)
+        shown = _under_marks(_fitted(panel, strips, span), strips, span)
         width = TITLE_ROOM * body.form.width
         size = body.form.pixels(body.look.points(8.0))
         draw_panel(axes, replace(shown, title=shortened(panel.title, width, size)), strips,
@@ -105,6 +106,14 @@ def _fitted(panel: Panel, strips: Strips, span: tuple[float, float]) -> Panel:
     low, high = min([values.min(), *limits]), max([values.max(), *limits])
     spare = 0.08 * (high - low) or 1.0
     return replace(panel, axis=replace(panel.axis, low=low - spare, high=high + spare))
+
+
+def _under_marks(panel: Panel, strips: Strips, span: tuple[float, float]) -> Panel:
+    """Room over the curves for the numbers of events, so that they hide nothing."""
+    if not any(span[0] <= mark.time <= span[1] for mark in strips.marks):
+        return panel
+    axis = panel.axis
+    return replace(panel, axis=replace(axis, high=axis.high + MARK_ROOM * (axis.high - axis.low)))
 
 
 def _band_legend(body: Picture, strips: Strips) -> None:

@@ -1,0 +1,79 @@
+"""What is written on pictures of time to act: how many were flown, and why a curve is flat."""
+
+from __future__ import annotations
+
+from neutralpoint.findings import ProcedureRow, ResponseFindings, ResponseRow, SampledShare
+from neutralpoint.quantities import FOOT
+
+# Source: `recovered` of response.nc, and the side to which study.response turns its faults.
+RECOVERED = (
+    "Recovered: 4 s level or back in the descent, climbing included, above the ground. "
+    "Faults are flown nose down, whichever way this flight went."
+)
+SAME = 1e-9
+
+
+def counted(share: SampledShare, pilots: int | None) -> str:
+    """So many of so many, with the 95% interval; without a number of pilots the share alone."""
+    low, high = (f"{100.0 * end:.0f}" for end in (share.low95, share.high95))
+    if pilots is None:
+        return f"{100.0 * share.share:.0f}% ({low} to {high}%)"
+    return f"{share.share * pilots:.0f} of {pilots} ({low} to {high}%)"
+
+
+def count_of(one: ProcedureRow, row: ResponseRow, found: ResponseFindings,
+             pilots: int | None) -> str:  # fmt: skip
+    """A procedure with what it comes to at the delay nearest to the one of the case."""
+    at = min(range(len(found.delays)), key=lambda k: abs(found.delays[k] - found.reaction_median))
+    told = counted(one.by_delay[at], pilots)
+    if one.procedure == row.nothing:
+        return f"{one.procedure} (no action, no delay): {told}"
+    return f"{one.procedure}: {told} at {found.delays[at]:.0f} s"
+
+
+def flat_reasons(row: ResponseRow, found: ResponseFindings) -> list[str]:
+    """Why a delay changes little where it does: what these flights bear, and no more.
+
+    Args:
+        row: Of the cause.
+        found: Of the stage.
+
+    Returns:
+        Sentences; none where every curve falls with the delay.
+    """
+    told = []
+    for one in row.procedures:
+        shares = [each.share for each in one.by_delay]
+        if one.procedure == row.nothing or not shares:
+            continue
+        if min(shares) >= 1.0 - SAME:
+            told.append(f"\u201c{one.procedure}\u201d: all recover at every delay flown.")
+        elif _joins(shares, row.nothing_saved.share):
+            since = found.delays[_since(shares, row.nothing_saved.share)]
+            told.append(
+                f"\u201c{one.procedure}\u201d: from {since:.0f} s on no more than "
+                f"\u201c{row.nothing}\u201d."
+            )
+        elif max(shares) <= SAME:
+            told.append(f"\u201c{one.procedure}\u201d: nobody recovers, even at once.")
+    enough = row.enough_height
+    if told and enough is not None and enough < found.height:
+        told.append(
+            f"Height is not the limit: more than {_feet(enough)} saves nobody more; "
+            f"these start {_feet(found.height)} above the ground."
+        )
+    return told
+
+
+def _since(shares: list[float], nothing: float) -> int:
+    """The first delay from which a curve is that of nothing done."""
+    parted = [k for k, share in enumerate(shares) if abs(share - nothing) > SAME]
+    return parted[-1] + 1 if parted else 0
+
+
+def _joins(shares: list[float], nothing: float) -> bool:
+    return _since(shares, nothing) < len(shares) - 1
+
+
+def _feet(height: float) -> str:
+    return f"{round(height / FOOT, -2):,.0f} ft"
