@@ -54,6 +54,7 @@ class SpacePath:
         seen: By quantity: where it is observable, shape (m,).
         ground: What lies below, as drawn.
         stretch: How many times as large heights are drawn.
+        loads: Least and largest load factor of the scale of colors; NaN where none was saved.
         sun: Azimuth and elevation of the sun, rad; None where nobody worked it out.
     """
 
@@ -64,6 +65,7 @@ class SpacePath:
     seen: dict[str, Flags]
     ground: Ground
     stretch: float
+    loads: tuple[float, float]
     sun: tuple[float, float] | None = None
 
     def extent(self) -> Array:
@@ -87,7 +89,11 @@ class SpacePath:
 
 
 def flown_of(
-    results: Results, within: tuple[float, float] | None = None, *, steps: int = 400
+    results: Results,
+    within: tuple[float, float] | None = None,
+    *,
+    steps: int = 400,
+    scaled: tuple[float, float] | None = None,
 ) -> SpacePath:
     """The motion of a case, or a stretch of it.
 
@@ -95,33 +101,46 @@ def flown_of(
         results: A results folder, read.
         within: First and last moment, s after the first of the record; None for all.
         steps: Most times kept.
+        scaled: Stretch that settles how heights and load factors are scaled, so that pictures of
+            one film share it; None for the stretch drawn.
 
     Returns:
         The motion.
     """
     time = results.time - results.time[0]
-    inside = np.ones(len(time), bool)
-    if within is not None:
-        inside = (time >= within[0]) & (time <= within[1])
-    kept = np.flatnonzero(inside)
+    kept = np.flatnonzero(_inside(time, within))
     kept = kept[np.unique(np.linspace(0, len(kept) - 1, min(steps, len(kept))).round().astype(int))]
     north, east = (np.median(x, axis=0) * NAUTICAL_MILE for x in flat_paths(results))
     height = results.bands["altitude" if "altitude" in results.bands else "pressure_altitude"][2]
-    path = np.stack([north, east, -height], -1)[kept]
+    whole = np.stack([north, east, -height], -1)
+    path, shared = whole[kept], _inside(time, scaled or within)
     load = results.bands.get("normal_load_factor")
+    felt = np.full(len(whole), np.nan) if load is None else load[2]
     present = [name for name in ATTITUDE if name in results.bands]
-    ground, stretch = ground_of(results, path), _stretch(path)
+    ground, stretch = ground_of(results, path), _stretch(whole[shared])
     scale = np.array([1.0, 1.0, stretch])
     return SpacePath(
         time[kept],
         path * scale,
-        np.full(len(path), np.nan) if load is None else load[2][kept],
+        felt[kept],
         {name: results.bands[name][[0, 2, 4]][:, kept] for name in present},
         {name: results.observable[name][kept] for name in present},
         replace(ground, down=ground.down * stretch),
         stretch,
+        _ends(felt[shared]),
         _sun(results),
     )
+
+
+def _inside(time: Array, within: tuple[float, float] | None) -> Flags:
+    if within is None:
+        return np.ones(len(time), bool)
+    return (time >= within[0]) & (time <= within[1])
+
+
+def _ends(load: Array) -> tuple[float, float]:
+    known = load[np.isfinite(load)]
+    return (float(known.min()), float(known.max())) if known.size else (np.nan, np.nan)
 
 
 def _sun(results: Results) -> tuple[float, float] | None:
