@@ -17,6 +17,7 @@ from neutralpoint.report import load_results
 from neutralpoint.report.figures.look import DARK
 from neutralpoint.report.film import segments
 from neutralpoint.report.film import write as film
+from neutralpoint.report.film.chapters import captions_of
 from neutralpoint.report.film.easel import Easel
 from neutralpoint.report.film.encoder import CODECS
 from neutralpoint.report.film.layout import LAYOUTS
@@ -25,6 +26,7 @@ from neutralpoint.report.film.spoken import cues_of, script_text, srt_text, vtt_
 from neutralpoint.report.film.story import changed, story_of, storyboard_text
 from neutralpoint.report.film.storyboard import (
     Storyboard,
+    flown_in,
     parse_storyboard,
     read_storyboard,
     span_of,
@@ -115,8 +117,36 @@ def test_words_appear_when_they_were_heard(page, results) -> None:
 
 def test_a_caption_of_a_moment_waits_for_it(page) -> None:
     """The second of two captions would begin half way, at 20 s, but it speaks of 25 s."""
-    assert [start for start, _ in page.captions] == [0.0, pytest.approx(0.75)]
-    assert page.captions[0][1] == "Seed 1" and "90%:" in page.captions[1][1]
+    assert [cue.begin for cue in page.captions] == [0.0, pytest.approx(0.75)]
+    assert page.captions[0].text == "Seed 1" and "90%:" in page.captions[1].text
+
+
+def test_a_caption_of_a_moment_is_taken_off_when_it_was_read(results, story) -> None:
+    """Else its clock stands beside that of the picture, which has gone on."""
+    slow = story.chapters[1].model_copy(update={"seconds": 40.0})
+    first, second = captions_of(results, story, slow)
+    assert first.end == second.begin  # it speaks of no moment
+    assert second.end == pytest.approx(0.75 + (1.5 + len(second.text) / 15.0) / 40.0)
+    slow_page = page_of(results, story.model_copy(update={"chapters": (slow,)}), 0, "wide")
+    left, top, right, bottom = LAYOUTS["wide"].caption
+    blank = slow_page.easel.base.crop((left, top, right, bottom))
+    standing = slow_page.picture(0.8)[top:bottom, left:right].copy()
+    assert (standing != np.asarray(blank)).any()
+    np.testing.assert_array_equal(slow_page.picture(0.99)[top:bottom, left:right], blank)
+
+
+def test_chapters_share_the_scales_of_the_film(results, story) -> None:
+    """One factor of heights, one level of the grid and one scale of colors."""
+    early, late = (
+        story.chapters[1].model_copy(update={"first": Clock(18, 0, a), "last": Clock(18, 0, b)})
+        for a, b in ((2, 8), (20, 45))
+    )
+    both = story.model_copy(update={"chapters": (early, late)})
+    rooms = [page_of(results, both, place, "wide").room.flown for place in (0, 1)]
+    for name in ("stretch", "loads", "words"):
+        one, other = (getattr(room, name) for room in rooms)
+        assert (one() == other()) if callable(one) else (one == other), name
+    assert flown_in(results, both) == (pytest.approx(2.0), pytest.approx(45.0))
 
 
 def test_every_picture_bears_the_caution(results, monkeypatch) -> None:
@@ -134,7 +164,9 @@ def test_every_picture_bears_the_caution(results, monkeypatch) -> None:
             page_of(results, story_of(results), place, shape).picture(0.5)
             text = " ".join(said)
             assert IN_BRIEF in text, (shape, chapter.kind)
-            assert chapter.kind in ("title", "end") or "10 s of the record are left out" in text
+            card = chapter.kind in ("title", "end")
+            assert card or "10 s of the record are left out" in text
+            assert card or "Sources: " in text or not results.findings.sources
 
 
 def test_the_file_decodes_to_the_pictures_that_were_drawn(results, story, tmp_path, page) -> None:

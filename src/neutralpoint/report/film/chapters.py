@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -22,21 +23,24 @@ from neutralpoint.report.film.room import Room
 from neutralpoint.report.film.storyboard import (
     Storyboard,
     StoryChapter,
+    fits_worst_beyond,
+    flown_in,
     span_of,
     stretch_of,
 )
 from neutralpoint.report.results import Results
 from neutralpoint.report.words import film as words
 from neutralpoint.report.words.sections import sections_of
-from neutralpoint.report.words.studio import source_line, subject_line
+from neutralpoint.report.words.studio import source_line, source_words, subject_line
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 HEAD, CAPTION, TITLE = 46, 36, 72  # pixels
-FOOT = 2  # lines over the caution, at most
+FOOT = 3  # lines over the caution, at most
 CLOCK = 420  # pixels that the clock takes
 HOLD = 6.0  # s of flight for which words stay after they were heard
 ODDS_AT = 0.35  # share of the chapter from which the odds stand beside the flights
 TITLE_SHARE = 0.50  # of the width of a chart
+LATE = 2.0  # share of a chapter: beyond its end
 LATEST = 0.97  # share of a chapter at which its last caption begins at the latest
 GROWN = 0.72  # share of a chapter in which a chart without time is uncovered
 
@@ -82,10 +86,12 @@ class Page:
             easel.write(line, (left, y + number * round(1.25 * SMALL)), SMALL, color)
 
     def foot(self) -> str:
-        """The line over the caution."""
-        invented = words.INVENTED if self.results.findings.subject.invented else ""
-        cut_off = f"Data cut-off {self.results.findings.cut_off}."
-        return f"{invented} {words.left_out(self.story.stop_short)} {cut_off}".strip()
+        """The lines over the caution: invented, where the film ends, and where it is from."""
+        findings = self.results.findings
+        invented = words.INVENTED if findings.subject.invented else ""
+        worst = fits_worst_beyond(self.results, self.story) if self.chapter.kind == "causes" else ""
+        left_out = words.left_out(self.story.stop_short, worst)
+        return f"{invented} {left_out} {source_words(findings)}".strip()
 
     def build(self) -> None:
         """Draw what does not change."""
@@ -107,25 +113,33 @@ class Page:
         return np.asarray(self.easel.image)
 
     def _caption(self, share: float) -> None:
-        number = sum(start <= share + 1e-9 for start, _ in self.captions) - 1
+        now = [k for k, cue in enumerate(self.captions) if cue.begin <= share + 1e-9 < cue.end]
+        number = now[-1] if now else -1
         if number == self._shown:
             return
         self._shown = number
         left, top, right, bottom = self.layout.caption
         self.easel.restore(self.layout.caption)
-        lines = wrapped(self.captions[number][1], right - left, CAPTION) if number >= 0 else []
+        lines = wrapped(self.captions[number].text, right - left, CAPTION) if number >= 0 else []
         fit = max(1, (bottom - top) // round(1.22 * CAPTION))
         for row, line in enumerate(lines[:fit]):
             self.easel.write(line, (left, top + 6 + row * round(1.22 * CAPTION)), CAPTION,
                              self.look.ink)  # fmt: skip
 
 
-def captions_of(
-    results: Results, story: Storyboard, chapter: StoryChapter
-) -> list[tuple[float, str]]:
-    """Captions of a chapter with their numbers printed, each with when it begins.
+class CaptionCue(NamedTuple):
+    """A caption and when it stands, in shares of its chapter; the last end lies beyond 1."""
 
-    A caption of a flight never begins before the latest moment that it speaks of.
+    begin: float
+    end: float
+    text: str
+
+
+def captions_of(results: Results, story: Storyboard, chapter: StoryChapter) -> list[CaptionCue]:
+    """Captions of a chapter with their numbers printed, each with when it stands.
+
+    A caption of a flight never begins before the latest moment that it speaks of, and is taken off
+    when it has been read, so that no clock in words stands long beside another one of the picture.
 
     Args:
         results: A results folder, read.
@@ -133,19 +147,33 @@ def captions_of(
         chapter: Of it.
 
     Returns:
-        Share of the chapter and text, in order.
+        The captions in order of their begin.
     """
     count = max(len(chapter.captions), 1)
-    starts = [number / count for number in range(len(chapter.captions))]
-    if chapter.kind == "flight":
-        first, last = stretch_of(results, story, chapter)
-        for number, text in enumerate(chapter.captions):
-            told = moment_told(text, results)
-            if told is not None:
-                share = (told - float(results.time[0]) - first) / (last - first)
-                starts[number] = float(np.clip(max(starts[number], share), 0.0, LATEST))
-    texts = [said(text, results) for text in chapter.captions]
-    return sorted(zip(starts, texts, strict=True), key=lambda cue: cue[0])
+    cues = []
+    for number, text in enumerate(chapter.captions):
+        printed_text, begin, read = said(text, results), number / count, LATE
+        told = moment_told(text, results) if chapter.kind == "flight" else None
+        if told is not None:
+            first, last = stretch_of(results, story, chapter)
+            share = (told - float(results.time[0]) - first) / (last - first)
+            begin = float(np.clip(max(begin, share), 0.0, LATEST))
+            read = reading_time(printed_text) / chapter.seconds
+        cues.append((begin, read, printed_text))
+    cues.sort(key=lambda cue: cue[0])
+    nexts = [*(cue[0] for cue in cues[1:]), LATE][: len(cues)]
+    return [
+        CaptionCue(begin, min(begin + read, until), text)
+        for (begin, read, text), until in zip(cues, nexts, strict=True)
+    ]
+
+
+def reading_time(text: str) -> float:
+    """Seconds that a caption stands at least.
+
+    Source: 15 characters a second and 1.5 s to find it; common practice of subtitles, no source.
+    """
+    return 1.5 + len(text) / 15.0
 
 
 class CardPage(Page):
@@ -225,7 +253,13 @@ class FlightPage(Page):
         self.charts = Growing(self.easel, self.results, box, draw, panels=len(self.panels))
         self.span = span
         self.room = (
-            Room(self.easel, self.results, (self.first, self.last), self.chapter.camera)
+            Room(
+                self.easel,
+                self.results,
+                (self.first, self.last),
+                self.chapter.camera,
+                flown_in(self.results, self.story),
+            )
             if self.with_room
             else None
         )

@@ -41,13 +41,15 @@ class Room:
         results: A results folder, read.
         within: First and last moment, s after the first of the record.
         camera: How it is looked at.
+        scaled: Stretch of the whole film: one factor of heights and one scale of colors for all.
     """
 
     def __init__(
-        self, easel: Easel, results: Results, within: tuple[float, float], camera: str
-    ) -> None:
+        self, easel: Easel, results: Results, within: tuple[float, float], camera: str,
+        scaled: tuple[float, float],
+    ) -> None:  # fmt: skip
         self._easel, self._box, self._camera = easel, easel.layout.scene, camera
-        self.flown = flown_of(results, within, steps=MOST)
+        self.flown = flown_of(results, within, steps=MOST, scaled=scaled)
         self._size = (self._box[2] - self._box[0], self._box[3] - self._box[1])
         self._canvas = Canvas(*self._size, easel.look.paper)
         along = self.flown.path[-1, :2] - self.flown.path[0, :2]

@@ -42,12 +42,11 @@ def cues_of(results: Results, story: Storyboard) -> list[Cue]:
     cues: list[Cue] = []
     begin = 0.0
     for chapter in story.chapters:
-        texts = captions_of(results, story, chapter)
-        ends = [*(start for start, _ in texts[1:]), 1.0][: len(texts)]
         cues += [
-            Cue(begin + start * chapter.seconds, begin + end * chapter.seconds, text)
-            for (start, text), end in zip(texts, ends, strict=True)
-        ]
+            Cue(begin + one.begin * chapter.seconds, begin + min(one.end, 1.0) * chapter.seconds,
+                one.text)
+            for one in captions_of(results, story, chapter)
+        ]  # fmt: skip
         if chapter.kind == "flight":
             cues += _heard(results, story, chapter, begin)
         begin += chapter.seconds
@@ -109,8 +108,8 @@ def script_text(results: Results, story: Storyboard) -> str:
     begin = 0.0
     for chapter in story.chapters:
         lines += [f"## {_stamp(begin, '.')[3:8]} {chapter.title}", ""]
-        for _, text in captions_of(results, story, chapter):
-            lines += [text, ""]
+        for one in captions_of(results, story, chapter):
+            lines += [one.text, ""]
         if chapter.kind == "flight":
             lines += [f"> {cue.text}\n" for cue in _heard(results, story, chapter, begin)]
         begin += chapter.seconds

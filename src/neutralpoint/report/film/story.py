@@ -26,7 +26,7 @@ QUIET = ("pressure_altitude", "calibrated_airspeed", "vertical_speed")
 UPSET = ("pitch_angle", "normal_load_factor", "pressure_altitude")
 DIVE = ("pressure_altitude", "calibrated_airspeed", "flight_path_angle")
 LENGTHS = {"title": 5.0, "before": 10.0, "onset": 12.0, "after": 18.0, "moment": 12.0,
-           "causes": 14.0, "acting": 9.0, "evidence": 9.0, "end": 8.0}  # s; analyst's  # fmt: skip
+           "causes": 14.0, "acting": 20.0, "evidence": 9.0, "end": 8.0}  # s; analyst's  # fmt: skip
 
 
 def story_of(results: Results, *, stop_short: float = STOP_SHORT) -> Storyboard:

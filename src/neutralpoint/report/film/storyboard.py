@@ -146,6 +146,23 @@ def stretch_of(results: Results, story: Storyboard, chapter: StoryChapter) -> tu
     return first, last
 
 
+def flown_in(results: Results, story: Storyboard) -> tuple[float, float]:
+    """First and last moment of all chapters of the flight, s after the first of the record."""
+    ends = [stretch_of(results, story, c) for c in story.chapters if c.kind == "flight"]
+    return (min(e[0] for e in ends), max(e[1] for e in ends)) if ends else span_of(results, story)
+
+
+def fits_worst_beyond(results: Results, story: Storyboard) -> str:
+    """The leading cause where its best flight fits worst in what is left out; else empty."""
+    weighing = results.findings.weighing
+    row = None if weighing is None else next(iter(weighing.rows), None)
+    near = None if row is None else row.nearest
+    if row is None or near is None:
+        return ""
+    at = near.fails_at - float(results.time[0])
+    return row.cause.spoken.split(" (")[0] if at > span_of(results, story)[1] else ""
+
+
 def _since(results: Results, at: Clock | Moment) -> float:
     middle = float(results.time.mean())
     return seconds_of(results.findings, at, middle) - float(results.time[0])

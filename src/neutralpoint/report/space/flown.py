@@ -117,7 +117,7 @@ def flown_of(
     load = results.bands.get("normal_load_factor")
     felt = np.full(len(whole), np.nan) if load is None else load[2]
     present = [name for name in ATTITUDE if name in results.bands]
-    ground, stretch = ground_of(results, path), _stretch(whole[shared])
+    ground, stretch = ground_of(results, path, whole[shared]), _stretch(whole[shared])
     scale = np.array([1.0, 1.0, stretch])
     return SpacePath(
         time[kept],
@@ -159,8 +159,18 @@ def _stretch(path: Array) -> float:
     return max((float(s) for s in STRETCHES if s <= wanted), default=1.0)
 
 
-def ground_of(results: Results, path: Array) -> Ground:
-    """The ground from the terrain of the case, or a plain grid that says it is not known."""
+def ground_of(results: Results, path: Array, levels: Array | None = None) -> Ground:
+    """The ground from the terrain of the case, or a plain grid that says it is not known.
+
+    Args:
+        results: A results folder, read.
+        path: NED, m, shape (m, 3), under which it lies.
+        levels: The path that settles the height of a plain grid, shape (k, 3); None for `path`.
+
+    Returns:
+        The ground.
+    """
+    levels = path if levels is None else levels
     span = np.ptp(path[:, :2], axis=0)
     spare = 0.15 * max(float(span.max()), 500.0)
     low, high = path[:, :2].min(axis=0) - spare, path[:, :2].max(axis=0) + spare
@@ -168,7 +178,7 @@ def ground_of(results: Results, path: Array) -> Ground:
     heights = _terrain(results, north, east)
     if heights is not None:
         return Ground(north, east, -heights, True, "Ground: terrain file of the case")
-    lowest, highest = -path[:, 2].max(), -path[:, 2].min()
+    lowest, highest = -levels[:, 2].max(), -levels[:, 2].min()
     level = np.floor((lowest - BELOW * (highest - lowest)) / ROUND) * ROUND
     words = f"Grid at {level / FOOT:,.0f} ft; ground unknown"
     return Ground(north, east, np.full((LATTICE, LATTICE), -level), False, words)

@@ -53,10 +53,9 @@ def _ramp(colors: tuple[str, ...]) -> tuple[str, ...]:
 
 def loads_of(flown: SpacePath) -> tuple[float, float]:
     """Load factors at the ends of the ramp: halves that enclose the flight, at least one apart."""
-    known = flown.load[np.isfinite(flown.load)]
-    if not known.size:
+    if not np.isfinite(flown.loads).all():
         return 0.5, 1.5
-    low, high = np.floor(2.0 * known.min()) / 2.0, np.ceil(2.0 * known.max()) / 2.0
+    low, high = np.floor(2.0 * flown.loads[0]) / 2.0, np.ceil(2.0 * flown.loads[1]) / 2.0
     return float(low), float(max(high, low + 1.0))
 
 

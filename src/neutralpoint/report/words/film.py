@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from neutralpoint.findings import Findings
 from neutralpoint.report.figures.display import clock
+from neutralpoint.report.words.acting import RECOVERED, flat_reasons
 
 INVENTED = "Invented case: nothing in it took place."
 END = "A track shows a path. It does not show anybody's intent, skill or error."
@@ -20,11 +21,20 @@ def _at(findings: Findings, seconds: float) -> str:
     return clock(seconds + epoch.hour * 3600 + epoch.minute * 60 + epoch.second)
 
 
-def left_out(seconds: float) -> str:
-    """Where the film ends."""
+def left_out(seconds: float, worst: str = "") -> str:
+    """Where the film ends.
+
+    Args:
+        seconds: That are left out.
+        worst: The leading cause, where its best flight fits worst there.
+
+    Returns:
+        A sentence or two.
+    """
     if not seconds:
         return "Shown to the last moment of the record."
-    return f"The last {seconds:.0f} s of the record are left out."
+    told = f"The last {seconds:.0f} s of the record are left out."
+    return f"{told} If it was {worst}: its best flight fits worst there." if worst else told
 
 
 def flight_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
@@ -124,9 +134,13 @@ def acting_captions(findings: Findings) -> tuple[str, ...]:
     row = findings.response.rows[0]
     return (
         "Simulated pilots describe no actual person; a share is not a judgment of anybody.",
+        RECOVERED,
         f"If it was {row.cause.spoken.split(' (')[0]}: {{response.rows.0.reference_saved.share|%}} "
+        "(95%: {response.rows.0.reference_saved.low95|%} to "
+        "{response.rows.0.reference_saved.high95|%}) "
         f"of simulated pilots recover by \u201c{row.reference}\u201d begun after the reaction "
         "time of the case.",
+        *flat_reasons(row, findings.response)[-1:],
     )
 
 

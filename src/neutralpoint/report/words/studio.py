@@ -15,6 +15,19 @@ def subject_line(findings: Findings) -> str:
     return f"{subject.title}, {day}." + (f" {INVENTED}" if subject.invented else "")
 
 
+NAMED = 3  # files that stand on a picture of a film; all are on the end card
+
+
+def source_words(findings: Findings) -> str:
+    """Sources and cut-off in one short line."""
+    files = [
+        path for path in dict.fromkeys(s.path for s in findings.sources) if path != "case.toml"
+    ]
+    more = " and more" if len(files) > NAMED else ""
+    told = f"Sources: {', '.join(files[:NAMED])}{more}. " if files else ""
+    return f"{told}Data cut-off {findings.cut_off}."
+
+
 def source_line(findings: Findings) -> str:
     """Files that the numbers come from, with their cut-off and the program."""
     files = list(dict.fromkeys(source.path for source in findings.sources))
