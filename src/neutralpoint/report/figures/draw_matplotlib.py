@@ -23,6 +23,7 @@ VECTOR_READINGS = 600  # of one channel; more are drawn as a picture inside the 
 WIDTH = 7.1  # inch, A4 less margins
 PANEL_HEIGHT = 1.32  # inch
 LABEL_SHARE, LABEL_WIDTH = 0.13, 0.22  # room of a limit's label, in shares of a panel
+CROWDED = 0.08  # of the time shown: so near an event no clock is written, in print
 STYLE = style_of(PRINT)
 
 
@@ -243,14 +244,20 @@ def draw_path(axes: Axes, view: PathView, strips: Strips, look: Look = PRINT) ->
         rasterized=len(view.reading_x) > VECTOR_READINGS,
     )  # fmt: skip
     axes.plot(view.x, view.y, color=look.inks[0], linewidth=look.line(1.1))
+    # Beside the line, not on it: to the left above a path that rises to the right.
+    rising = (view.x[-1] - view.x[0]) * (view.y[-1] - view.y[0]) > 0.0
+    reach = CROWDED * look.scale * float(np.ptp(strips.time))
     for second in clock_ticks(strips):
         at = int(np.searchsorted(strips.time, second))
         axes.plot(view.x[at], view.y[at], "o", color=look.inks[0], markersize=look.line(3.5))
+        if not rising and any(-reach / 3.0 < mark.time - second < reach for mark in strips.marks):
+            continue  # the mark of an event stands there, whose time the legend has
         axes.annotate(
             clock(second + strips.start),
             (view.x[at], view.y[at]),
-            xytext=(look.line(4.0), look.line(4.0)),
+            xytext=(look.line(-4.0 if rising else 4.0), look.line(4.0)),
             textcoords="offset points",
+            ha="right" if rising else "left",
         )
     for mark in strips.marks:
         at = min(int(np.searchsorted(strips.time, mark.time)), len(view.x) - 1)

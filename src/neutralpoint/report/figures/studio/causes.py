@@ -22,6 +22,7 @@ from neutralpoint.report.words.sheet_numbers import PRINTED, in_unit
 from neutralpoint.vocabulary import QUANTITIES
 
 BAR = 0.34  # of the height of a row
+NEEDS = {"wide": 6, "square": 3, "column": 4}  # lines that fit, each with a scale of its own
 BESIDE = 0.42  # of the width, for the words of a wide picture
 
 
@@ -123,7 +124,7 @@ def _telling(needs: list[NeedAgainstHas]) -> NeedAgainstHas:
 
 def draw_needs(body: Picture) -> None:
     """What each cause would have needed beside what the airplane has, each on its own scale."""
-    pairs = needs_of(body.findings)[: body.form.rows - (0 if body.form.tall else 1)]
+    pairs = needs_of(body.findings)[: NEEDS.get(body.form.key, body.form.rows)]
     rows = body.sheet.subplots(len(pairs), 1, squeeze=False)[:, 0]
     for axes, (row, need) in zip(rows, pairs, strict=True):
         _need(body, axes, row, need)

@@ -100,7 +100,8 @@ def _onset(axes: Axes, body: Picture, curves: FlightCurves) -> None:
 def _titled(axes: Axes, body: Picture, name: str) -> None:
     axes.set_title(f"{KNOWN[name].short} ({SHOWN[name].unit})", loc="left",
                    fontsize=body.look.points(8.0), pad=body.look.line(2.0))  # fmt: skip
-    axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
+    most = 1 if body.form.key == "square" else 3
+    axes.yaxis.set_major_locator(MaxNLocator(most, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: printed(y, 0)))
 
 
@@ -119,8 +120,9 @@ def draw_cause(body: Picture, cause: str) -> None:
         return
     found, kept = held
     row = next(row for row in found.rows if row.cause.value == cause)
-    rows = body.sheet.subplots(len(QUANTITIES), 1, sharex=True, squeeze=False)[:, 0]
-    for axes, name in zip(rows, QUANTITIES, strict=True):
+    names = _names(body)
+    rows = body.sheet.subplots(len(names), 1, sharex=True, squeeze=False)[:, 0]
+    for axes, name in zip(rows, names, strict=True):
         _flown(axes, body, kept, kept.causes.index(cause), name)
         _parted(axes, row, name, found, kept, body)
         _titled(axes, body, name)
@@ -170,20 +172,25 @@ def _flown_handles(body: Picture) -> list:
     look = body.look
     return [
         (Line2D([], [], color=look.inks[0], linewidth=look.line(1.7)), "data, 90% shaded"),
-        (Line2D([], [], color=look.inks[2], linewidth=look.line(1.2)),
-         f"{MODEL}: nearest with a pilot, 90% shaded"),
         (Line2D([], [], color=look.inks[1], linewidth=look.line(1.1), dashes=(4, 2)),
          f"{MODEL}: hands off, 90% dotted"),
+        (Line2D([], [], color=look.inks[2], linewidth=look.line(1.2)),
+         f"{MODEL}: nearest with a pilot, 90% shaded"),
     ]  # fmt: skip
 
 
+def _names(body: Picture) -> tuple[str, ...]:
+    """Quantities that fit over one another."""
+    return QUANTITIES[::2] if body.form.key == "square" else QUANTITIES
+
+
 def _odds(row: SignatureRow) -> str:
-    return "under 0.01" if row.probability < LEAST_ODDS else f"{row.probability:.2f}"
+    return "<0.01" if row.probability < LEAST_ODDS else f"{row.probability:.2f}"
 
 
 def _apart(body: Picture) -> tuple[Patch, str]:
     shade = Patch(facecolor=body.look.tint(body.look.limit, APART_INK))
-    return shade, "model with a pilot and data apart"
+    return shade, "model and data apart"
 
 
 def draw_signatures(body: Picture, first: int) -> None:
@@ -193,7 +200,7 @@ def draw_signatures(body: Picture, first: int) -> None:
         return
     found, kept = held
     chosen = found.rows[first : first + ROWS]
-    names = QUANTITIES[::2] if body.form.key == "square" else QUANTITIES
+    names = _names(body)
     grid = body.sheet.subplots(len(names), ROWS, sharex=True, sharey="row", squeeze=False)
     for column in range(ROWS):
         if column >= len(chosen):
@@ -213,7 +220,7 @@ def _signature(
 ) -> None:  # fmt: skip
     """One cause down a column of the picture, quantities under one another."""
     found, kept = held
-    for axes, name in zip(column, QUANTITIES[:: 2 if len(column) == 2 else 1], strict=True):
+    for axes, name in zip(column, _names(body), strict=True):
         _flown(axes, body, kept, kept.causes.index(row.cause.value), name)
         _parted(axes, row, name, found, kept, body)
         axes.set_xlim(0.0, float(kept.time[-1]))
@@ -222,7 +229,7 @@ def _signature(
         axes.xaxis.set_major_locator(MaxNLocator(4, integer=True))
         if not first:
             axes.set_title("", loc="left")
-    text = body.wrapped(f"{row.cause.title.split(' (')[0]}: odds {_odds(row)}", 0.4)
+    text = body.wrapped(f"{row.cause.title.split(' (')[0]}: odds {_odds(row)}", 0.35)
     quantity = column[0].get_title("left")
     column[0].set_title(f"{text}\n{quantity}", loc="left", fontsize=body.look.points(8.0),
                         pad=body.look.line(2.0))  # fmt: skip

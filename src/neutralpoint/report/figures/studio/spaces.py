@@ -7,6 +7,7 @@ import numpy as np
 from neutralpoint.quantities import DEGREE
 from neutralpoint.report.figures.display import clock
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
+from neutralpoint.report.figures.studio.lettering import width_of
 from neutralpoint.report.results import Results
 from neutralpoint.report.space.camera import fitted
 from neutralpoint.report.space.flown import flown_of
@@ -62,13 +63,25 @@ def draw_space(body: Picture) -> None:
     paint_axes(axes, [*shapes, *bar, *ramp, *ray], body.form.dots)
     for tag in [*words, *ends, *sun]:
         _tag(body, axes, tag)
-    for at, place in zip(times, places, strict=True):
+    for at, place in _apart(body, times, places, wide):
         text = _clock(body, float(at))
         axes.annotate(text, tuple(place), xytext=(0.0, body.look.line(9.0)),
                       textcoords="offset points", ha="center", va="bottom", fontsize=body.small,
                       zorder=5)  # fmt: skip
     body.said += [f"{text}." for text in flown.words()]
     body.places["space"] = ChartPlace(axes)
+
+
+def _apart(body: Picture, times: np.ndarray, places: list, wide: float) -> list:
+    """Moments whose clocks do not lie over another, the last ones first."""
+    pixels = body.form.pixels(body.small)
+    unit = wide / body.form.width * 1.35  # of the drawing in a pixel, and some to spare
+    across, up = width_of("00:00:00", pixels) * unit, 1.3 * pixels * unit
+    kept: list = []
+    for at, place in zip(times[::-1], places[::-1], strict=True):
+        if all(abs(place[0] - p[0]) > across or abs(place[1] - p[1]) > up for _, p in kept):
+            kept.append((at, place))
+    return kept
 
 
 def _about_onset(results: Results) -> tuple[float, float] | None:
