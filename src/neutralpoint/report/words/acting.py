@@ -55,7 +55,7 @@ def flat_reasons(row: ResponseRow, found: ResponseFindings) -> list[str]:
                 f"\u201c{row.nothing}\u201d."
             )
         elif max(shares) <= SAME:
-            told.append(f"\u201c{one.procedure}\u201d: nobody recovers, even at once.")
+            told.append(f"\u201c{one.procedure}\u201d: not recoverable even with immediate action.")
     enough = row.enough_height
     if told and enough is not None and enough < found.height:
         told.append(

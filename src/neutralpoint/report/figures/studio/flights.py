@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from neutralpoint.findings import SignatureFindings, SignatureRow
 from neutralpoint.report.figures.answer import FlightCurves, flight_curves
@@ -100,9 +100,16 @@ def _onset(axes: Axes, body: Picture, curves: FlightCurves) -> None:
 def _titled(axes: Axes, body: Picture, name: str) -> None:
     axes.set_title(f"{KNOWN[name].short} ({SHOWN[name].unit})", loc="left",
                    fontsize=body.look.points(8.0), pad=body.look.line(2.0))  # fmt: skip
-    most = 1 if body.form.key == "square" else 3
-    axes.yaxis.set_major_locator(MaxNLocator(most, steps=[1, 2, 2.5, 5, 10]))
+    axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: printed(y, 0)))
+
+
+def _two_ticks(axes: Axes, body: Picture) -> None:
+    """On a square picture the ends of a scale alone: its charts are flat."""
+    if body.form.key == "square":
+        low, high = axes.get_ylim()
+        inside = [y for y in axes.yaxis.get_majorticklocs() if low <= y <= high]
+        axes.yaxis.set_major_locator(FixedLocator([inside[0], inside[-1]] if inside else []))
 
 
 def kept_signatures(body: Picture) -> tuple[SignatureFindings, Kept] | None:
@@ -128,6 +135,7 @@ def draw_cause(body: Picture, cause: str) -> None:
         _titled(axes, body, name)
         axes.set_xlim(0.0, float(kept.time[-1]))
         axes.set_ylim(*shown_limits(name, kept.seen[name]))
+        _two_ticks(axes, body)
         seen = kept.seen[name][MIDDLE] / SHOWN[name].factor
         body.places[name] = ChartPlace(axes, found.begin, name, (kept.time, seen))
     rows[-1].set_xlabel("s after the last trimmed flight")
@@ -223,9 +231,10 @@ def _signature(
     for axes, name in zip(column, _names(body), strict=True):
         _flown(axes, body, kept, kept.causes.index(row.cause.value), name)
         _parted(axes, row, name, found, kept, body)
+        _titled(axes, body, name)
         axes.set_xlim(0.0, float(kept.time[-1]))
         axes.set_ylim(*shown_limits(name, kept.seen[name]))
-        _titled(axes, body, name)
+        _two_ticks(axes, body)
         axes.xaxis.set_major_locator(MaxNLocator(4, integer=True))
         if not first:
             axes.set_title("", loc="left")
