@@ -160,6 +160,21 @@ def test_curves_are_apart_and_ramps_in_order_for_every_eye(look, eye) -> None:
     assert light == sorted(light) or light == sorted(light, reverse=True)
 
 
+def test_a_tint_keeps_to_its_ground() -> None:
+    """On a transparent ground for light type bands are dark, for dark type light."""
+    for ground, darker in (
+        ("light", False),
+        ("dark", True),
+        ("clear", False),
+        ("clear-dark", True),
+    ):
+        look = GROUNDS[ground]
+        tint = look.tint(look.inks[0], 0.38)
+        assert (palette.contrast(tint, "#000000") < palette.contrast(tint, "#ffffff")) == darker
+        assert palette.contrast(look.ink, tint) >= GRAPHIC, ground
+    assert LIGHT.tint("#000000", 1.0) == "#000000" and LIGHT.tint("#000000", 0.0) == LIGHT.paper
+
+
 def test_lines_break_at_blanks_and_fit() -> None:
     lines = wrapped("one two three four", 40.0, 10.0)
     assert " ".join(lines) == "one two three four" and len(lines) > 1

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import matplotlib as mpl
-import numpy as np
 from matplotlib.colors import to_hex, to_rgb
 
 from neutralpoint.report.figures import palette
@@ -75,10 +74,21 @@ class Look:
         """A line that is so many points wide in print."""
         return width * self.scale
 
+    @property
+    def ground(self) -> str:
+        """The paper; on a transparent one what its type is legible on."""
+        if self.paper != "none":
+            return self.paper
+        light = palette.contrast(self.ink, "#000000") > palette.contrast(self.ink, "#ffffff")
+        return palette.DARK_ROLES["paper"] if light else "#ffffff"
+
     def tint(self, ink: str, share: float) -> str:
         """A color of the ground with so much ink in it: opaque, so that no two make mud."""
-        ground = "white" if self.paper == "none" else self.paper
-        return to_hex(share * np.array(to_rgb(ink)) + (1.0 - share) * np.array(to_rgb(ground)))
+        red, green, blue = (
+            share * one + (1.0 - share) * other
+            for one, other in zip(to_rgb(ink), to_rgb(self.ground), strict=True)
+        )
+        return to_hex((red, green, blue))
 
     def sized(self, scale: float, least: float) -> Look:
         """The same colors for another size of picture."""

@@ -39,6 +39,7 @@ FOOT = 3  # lines over the caution, at most
 CLOCK = 420  # pixels that the clock takes
 HOLD = 6.0  # s of flight for which words stay after they were heard
 ODDS_AT = 0.35  # share of the chapter from which the odds stand beside the flights
+TITLE_AT = -0.09  # of the width of a chart: over its scale, so that its value fits beside it
 TITLE_SHARE = 0.50  # of the width of a chart
 LATE = 2.0  # share of a chapter: beyond its end
 LATEST = 0.97  # share of a chapter at which its last caption begins at the latest
@@ -209,6 +210,14 @@ class CardPage(Page):
                 ("Sources and limits", HEAD, self.look.ink, True),
                 (subject_line(findings), SMALL, self.look.quiet, False),
                 (source_line(findings), SMALL, self.look.quiet, False),
+                (
+                    words.left_out(
+                        self.story.stop_short, fits_worst_beyond(self.results, self.story)
+                    ),
+                    SMALL,
+                    self.look.quiet,
+                    False,
+                ),
                 *((text, SMALL, self.look.caution, False) for text in findings.cautions),
             ]
             y = top
@@ -247,7 +256,7 @@ class FlightPage(Page):
                 unit = f" ({panel.axis.unit})" if panel.axis.unit else ""
                 # Room is left for the value beside the title.
                 title = shortened(f"{panel.title}{unit}", TITLE_SHARE * (box[2] - box[0]), SMALL)
-                place.axes.set_title(title, loc="left", fontsize=body.look.points(8.0))
+                place.axes.set_title(title, loc="left", x=TITLE_AT, fontsize=body.look.points(8.0))
 
         box = self.layout.charts if self.with_room else self.layout.whole
         self.charts = Growing(self.easel, self.results, box, draw, panels=len(self.panels))

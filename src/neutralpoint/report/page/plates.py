@@ -74,12 +74,8 @@ class Plates:
     @cached_property
     def signatures(self) -> Drawn:
         """Every cause beside the data."""
-        sheets = signature_sheets(self.results)
         named = "Every cause flown from the last trimmed flight, beside the data"
-        return [
-            (named if len(sheets) == 1 else f"{named}, sheet {number} of {len(sheets)}", each)
-            for number, each in enumerate(map(address, sheets), start=1)
-        ]
+        return _numbered(named, signature_sheets(self.results))
 
     def load_diagram(self) -> Drawn:
         """The flown path in the diagram of speed and load factor."""
@@ -135,6 +131,11 @@ def _told_in_full(section: StageSection) -> bool:
 
 def _sheets(title: str, strips: Strips, height: float | None = None) -> Drawn:
     sheets = strip_sheets(strips) if height is None else strip_sheets(strips, height=height)
+    return _numbered(title, sheets)
+
+
+def _numbered(title: str, sheets: list[Sheet]) -> Drawn:
+    """Sheets under one title, numbered where there is more than one."""
     count = len(sheets)
     return [
         (title if count == 1 else f"{title}, sheet {number} of {count}", address(sheet))

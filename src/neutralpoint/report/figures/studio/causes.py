@@ -206,7 +206,9 @@ def draw_sway(body: Picture) -> None:
             hatch="////" if line.turns else None, linewidth=look.line(1.0),
         )  # fmt: skip
     if sway is not None:
-        axes.axvline(sway.stands, color=look.ink, linewidth=look.line(1.2))
+        for place in range(len(lines)):  # at each bar, for a whole line would cross the words
+            axes.plot([sway.stands] * 2, [place - 0.6 * BAR, place + 0.6 * BAR], color=look.ink,
+                      linewidth=look.line(1.6))  # fmt: skip
         axes.set_xlabel(f"odds of: {sway.title}")
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator([0.0, 0.5, 1.0]))
@@ -251,8 +253,7 @@ def bar(axes: Axes, body: Picture, place: float, value: float, *, strong: bool) 
 def spread(axes: Axes, body: Picture, place: float, low: float, high: float) -> None:
     """A range over a bar, with a seam so that it shows on any fill."""
     look = body.look
-    seam = "white" if look.paper == "none" else look.paper
-    for color, width in ((seam, 3.2), (look.ink, 1.4)):
+    for color, width in ((look.ground, 3.2), (look.ink, 1.4)):
         axes.plot([low, high], [place, place], color=color, linewidth=look.line(width),
                   solid_capstyle="butt")  # fmt: skip
 
