@@ -111,11 +111,14 @@ def catalogue_page() -> str:
         MADE,
         "# The catalogue",
         "",
-        "Three invented airplanes come with the package: `neutralpoint airplane NAME` describes",
+        "Six invented airplanes come with the package: `neutralpoint airplane NAME` describes",
         "them. None is a real type. Their numbers are chosen so that the force and stability rules",
-        "of 14 CFR 23 and 25 are met; tests/unit/test_airplane_catalogue.py names each rule.",
+        "of 14 CFR 23 and 25 are met; tests/unit/test_airplane_catalogue.py names each rule, and",
+        "tests/against/test_catalogue_by_handbook.py works the main ones out a second time.",
         "*Class* means chosen within the range of published airplanes of the size, *tuned* chosen",
-        "until the named rule is met.",
+        "until the named rule is met. A number without +- is what the invented airplane is,",
+        "without error; +- is half of a 95% interval; *analyst's estimate*: a real one of",
+        "the kind could differ by more.",
     ]
     for name in catalogue_names():
         found = load_airplane(name)

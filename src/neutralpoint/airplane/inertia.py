@@ -6,12 +6,13 @@ from typing import Literal
 
 from neutralpoint.airplane.estimate import Estimate, within_share
 
-AirplaneClass = Literal["single_piston", "twin_turboprop", "business_jet"]
+AirplaneClass = Literal["single_piston", "twin_piston", "twin_turboprop", "business_jet"]
 
 # Raymer, Aircraft Design: A Conceptual Approach, table 16.1, from memory: radii of gyration over
 # half span (roll), half length (pitch) and half of (span + length) / 2 (yaw).
 RADII: dict[AirplaneClass, tuple[float, float, float]] = {
     "single_piston": (0.25, 0.38, 0.39),
+    "twin_piston": (0.34, 0.29, 0.44),
     "twin_turboprop": (0.22, 0.34, 0.38),
     "business_jet": (0.30, 0.30, 0.43),
 }
