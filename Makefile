@@ -3,9 +3,10 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
+SITE := .venv-site
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: demo test slow lint browser mutation lock clean
+.PHONY: demo test slow lint browser mutation site notebooks lock clean
 
 $(VENV)/run.stamp: requirements/run.txt pyproject.toml
 	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
@@ -53,11 +54,27 @@ mutation: $(VENV)/test.stamp requirements/mutation.txt
 	$(BIN)/python benchmarks/mutation.py kill --list benchmarks/results/mutation/*-$(SEED).json --out mutation-$(SEED).json
 	$(BIN)/python benchmarks/mutation.py take mutation-$(SEED).json
 
+$(SITE)/site.stamp: requirements/site.txt pyproject.toml examples/plug-in/pyproject.toml
+	test -x $(SITE)/bin/python || $(PYTHON) -m venv $(SITE)
+	$(SITE)/bin/python -m pip install --quiet --require-hashes -r requirements/site.txt
+	$(SITE)/bin/python -m pip install --quiet --require-hashes -r requirements/build.txt
+	$(SITE)/bin/python -m pip install --quiet --no-deps --no-build-isolation --editable . ./examples/plug-in
+	touch $@
+
+# The documents as pages that need no network: build/site/html/index.html. SITE_WITH=--without-cases
+# leaves out what studies of the examples take minutes for.
+site: $(SITE)/site.stamp
+	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(SITE)/bin/python docs/make_site.py $(SITE_WITH)
+
+# Runs the notebooks of docs/notebooks again, from the first cell to the last, and keeps what they show.
+notebooks: $(SITE)/site.stamp
+	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(SITE)/bin/python docs/make_notebooks.py
+
 # Needs `uv` on the path; writes the locks without index addresses.
 lock:
-	for set in build run test mutation; do \
+	for set in build run test mutation site; do \
 	  uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url \
 	    --no-emit-find-links --no-header requirements/$$set.in -o requirements/$$set.txt; done
 
 clean:
-	rm -rf $(VENV)
+	rm -rf $(VENV) $(SITE) build

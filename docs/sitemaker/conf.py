@@ -1,0 +1,22 @@
+"""Settings of Sphinx for the site; `docs/make_site.py` runs it on the gathered source."""
+
+import neutralpoint
+
+project = "Neutral Point"
+author = "the contributors of Neutral Point"
+version = release = neutralpoint.__version__
+extensions = ["myst_parser", "sitemaker.markup"]
+root_doc = "index"
+language = "en"
+myst_enable_extensions = ["dollarmath"]
+myst_heading_anchors = 4
+html_math_renderer = "mathml"
+html_theme = "neutral"
+html_copy_source = False
+html_show_sourcelink = False
+html_permalinks_icon = "#"
+html_title = "Neutral Point"
+# Two colors of code, for both grounds: the style sheet has them.
+pygments_style = "default"
+# A heading that repeats on a page of results is no fault of the site.
+suppress_warnings = ["myst.header", "misc.highlighting_failure"]
