@@ -1,4 +1,4 @@
-"""The gallery: every example case studied, with its answer sheet, stills of its film and its report."""
+"""The gallery: every example case studied, with answer sheet, stills of its film and report."""
 
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -139,37 +140,63 @@ def _judged(axes: Axes, look: Look) -> None:
     axes.plot(leads, place, "D", mfc="none", color=look.inks[1], label="the cause that leads fits")
     axes.set_yticks(place, labels)
     axes.invert_yaxis()
-    axes.set(xlim=(0, 102), xlabel="per cent of flights")
+    axes.set(xlim=(0, 102), xlabel="percent of flights")
     axes.legend(frameon=False, loc="upper center", bbox_to_anchor=(0.4, -0.16), ncols=3)
+
+
+def _recorded(axes: Axes, look: Look) -> None:
+    head, *body = _rows(f"{RESULTS}/motion_on_recorded_flights.md", "", "track")
+    kinds = ("1 s, 25 ft", "1 s, 100 ft", "4.8 s radar, 100 ft")
+    quantities = [name for name in head if name in ("CAS kt", "pitch deg", "bank deg", "n")]
+    for place, (kind, mark) in enumerate(zip(kinds, "oDs", strict=True)):
+        points = [
+            (float(parts[1]), row + 0.2 * (place - 1))
+            for cells in body
+            if re.sub(r", \*now\*$", "", cells[1]) == kind
+            for row, name in enumerate(quantities)
+            if len(parts := cells[head.index(name)].split(" / ")) == 3
+        ]
+        x, y = np.array(points).T
+        axes.plot(x, y, mark, mfc="none", color=look.inks[place], label=kind)
+    axes.axvline(0.9, color=look.limit, lw=1.0, ls="-.", label="what it should hold")
+    axes.set_yticks(range(len(quantities)), [name.split()[0] for name in quantities])
+    axes.invert_yaxis()
+    axes.set(xlim=(0.5, 1.01), xlabel="share of the time inside the 90% band")
+    axes.legend(frameon=False, loc="lower left")
 
 
 FIGURES = {
     "resolution": Figure(
-        "Four falling curves: standard deviation of the vertical acceleration against the length of the "
-        "window, for steps of 25 and 100 ft, at a reading a second and one in 4.8 s. Only long windows "
-        "resolve a tenth of a g where steps are 100 ft.",
+        "Four falling curves: standard deviation of the vertical acceleration against the length "
+        "of the window, for steps of 25 and 100 ft, at a reading a second and one in 4.8 s. Only long "
+        "windows resolve a tenth of a g where steps are 100 ft.",
         _resolution,
     ),
     "forces": Figure(
-        "Column pull in level flight against airspeed for an invented cargo twin, trimmed, mistrimmed "
-        "and with the trim at its nose-down stop, each with its band. At the stop the pull passes the "
-        "limits of one and of two hands and grows with speed.",
+        "Column pull in level flight against airspeed for an invented cargo twin, trimmed, "
+        "mistrimmed and with the trim at its nose-down stop, each with its band. At the stop the pull passes "
+        "the limits of one and of two hands and grows with speed.",
         _forces,
     ),
     "reliability": Figure(
-        "Share that came true against the probability stated, points near the diagonal from 0 to 1; "
-        "above it in the upper half, so that stated probabilities are rather too low there.",
+        "Share that came true against the probability stated, points near the diagonal from 0 to "
+        "1; above it in the upper half, so that stated probabilities are rather too low there.",
         _reliability,
     ),
     "strata": Figure(
-        "Mean log score by stratum of the blind flights as dots: best with fine data and long windows, "
-        "worst with coarse data, short windows and airplanes outside the kinds learned.",
+        "Mean log score by stratum of the blind flights as dots: best with fine data and long "
+        "windows, worst with coarse data, short windows and airplanes outside the kinds learned.",
         _strata,
     ),
     "judged": Figure(
-        "By kind of flight of another simulator: how often the 90% set holds a cause that fits, near 90 "
-        "per cent, and how often the cause that leads fits, from a fifth to nine tenths.",
+        "By kind of flight of another simulator: how often the 90% set holds a cause that fits, "
+        "near 90 percent, and how often the cause that leads fits, from a fifth to nine tenths.",
         _judged,
+    ),
+    "recorded": Figure(
+        "Share of the time inside the 90% band on recorded flights, for airspeed, pitch, bank and "
+        "load factor by kind of track: nearly all dots between 0.85 and 1, to the right of 0.9.",
+        _recorded,
     ),
 }
 

@@ -55,8 +55,8 @@ LISTS = (
     (
         "benchmarks/results",
         "Results",
-        "What was measured, a page for each question, as the benchmark wrote it. Every number of the "
-        "paper and of the scorecard is read from here.",
+        "What was measured, a page for each question, as the benchmark wrote it. Every number of "
+        "the paper and of the scorecard is read from here.",
     ),
 )
 
@@ -108,6 +108,8 @@ def _link(found: re.Match[str], name: str, texts: dict[str, str]) -> str:
         there += "/index.md"
     elif there == START:
         there = "index.md"
+    elif there.endswith(".ipynb"):
+        there = f"{there.removesuffix('.ipynb')}.md"
     elif there not in texts and not picture:
         return _beside(words, there)
     if picture and Path(there).suffix not in PICTURES:

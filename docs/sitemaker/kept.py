@@ -1,4 +1,4 @@
-"""What takes long to make is kept by what it is made of, and made again when any of that changed."""
+"""What takes long to make is kept by what it is made of, and made again when that changed."""
 
 from __future__ import annotations
 

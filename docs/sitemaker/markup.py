@@ -14,7 +14,7 @@ from sphinx.application import Sphinx
 from sphinx.util.docutils import SphinxDirective, SphinxRole
 
 from sitemaker.drawn import FIGURES
-from sitemaker.quoted import RESULTS, UnquotableError, quote, section, tables
+from sitemaker.quoted import UnquotableError, quote, table
 
 WIDE = '<div class="wide" tabindex="0" role="region" aria-label="table"><table'
 
@@ -39,7 +39,7 @@ def _link(env: Any, page: str, text: str, title: str) -> nodes.reference:
 
 
 class ResultsTable(SphinxDirective):
-    """`{results-table} PAGE # HEADING | COLUMN | ...`: a table of the results, some of its columns."""
+    """`{results-table} PAGE # HEADING | COLUMN | ...`: some columns of a table of the results."""
 
     required_arguments = 1
     final_argument_whitespace = True
@@ -47,49 +47,19 @@ class ResultsTable(SphinxDirective):
 
     def run(self) -> list[nodes.Node]:
         """The table, with a line that says where it is from; content: rows to keep, one a line."""
-        page, *columns = (part.strip() for part in self.arguments[0].split(" | "))
-        name, _, heading = (part.strip() for part in page.partition(" # "))
-        path = f"{name}.md" if name.startswith("docs/") else f"{RESULTS}/{name}.md"
-        text = section((self.env.srcdir / path).read_text("utf-8"), heading, page)
-        fitting = [
-            t for t in tables(text) if {c.partition(" as ")[0] for c in columns} <= set(t[0])
-        ]
-        if not fitting:
-            raise self.error(f"no table with these columns in {page}")
-        table = chosen(fitting[0], columns, list(self.content))
-        if len(table) - 1 < max(1, len(self.content)):
-            raise self.error(f"rows are missing in {page}")
+        try:
+            path, rows = table(self.arguments[0], [row for row in self.content if row.strip()])
+        except UnquotableError as lost:
+            raise self.error(str(lost)) from lost
         origin = nodes.paragraph(classes=["origin"])
         origin += nodes.Text("From ")
         origin += _link(self.env, path, path, "")
-        return [*self.parse_text_to_nodes(_markdown(table)), origin]
+        return [*self.parse_text_to_nodes(_markdown(rows)), origin]
 
 
-def chosen(table: list[list[str]], columns: list[str], rows: list[str]) -> list[list[str]]:
-    """Some columns and rows of a table.
-
-    Args:
-        table: Its head first.
-        columns: Names, `NAME as HEAD` to call one otherwise; none for all.
-        rows: First cells; none for all.
-
-    Returns:
-        The part of the table, rows as they are asked for.
-    """
-    head, *body = table
-    pairs = [c.partition(" as ") for c in columns or head]
-    places = [head.index(name) for name, _, _ in pairs]
-    bare = {re.sub(r"[*`]", "", cells[0]).strip(): cells for cells in reversed(body)}
-    kept = [bare[row.strip()] for row in rows if row.strip() in bare] if rows else body
-    return [
-        [other or name for name, _, other in pairs],
-        *([cells[place] for place in places] for cells in kept),
-    ]
-
-
-def _markdown(table: list[list[str]]) -> str:
-    lines = ["| " + " | ".join(cells) + " |" for cells in table]
-    return "\n".join([lines[0], "|" + "---|" * len(table[0]), *lines[1:]])
+def _markdown(rows: list[list[str]]) -> str:
+    lines = ["| " + " | ".join(cells) + " |" for cells in rows]
+    return "\n".join([lines[0], "|" + "---|" * len(rows[0]), *lines[1:]])
 
 
 class DrawnFigure(SphinxDirective):

@@ -1,4 +1,4 @@
-"""Notebooks: run from the first cell to the last, kept without a trace of the machine, and told as pages."""
+"""Notebooks: run from first cell to last, kept without a trace of the machine, told as pages."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """Numbers that a page quotes from the results of benchmarks, so that none is typed twice.
 
-A quotation is `PAGE | ROW | COLUMN`, which is a cell of a table, or `PAGE ~ PATTERN`, the one group of
-a regular expression. PAGE is a page of `benchmarks/results`, or of `docs` where it begins with
+A quotation is `PAGE | ROW | COLUMN`, which is a cell of a table, or `PAGE ~ PATTERN`, the one group
+of a regular expression. PAGE is a page of `benchmarks/results`, or of `docs` where it begins with
 `docs/`; `PAGE # HEADING` narrows it to a section. ROW is the first cell of the row, or `FIRST &
 SECOND`. `PAGE | ROW | COLUMN ~ PATTERN` takes part of a cell.
 """
@@ -9,13 +9,16 @@ SECOND`. `PAGE | ROW | COLUMN ~ PATTERN` takes part of a cell.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
+from fnmatch import fnmatchcase
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 RESULTS = "benchmarks/results"
 # As a page writes it: the role of the markup, with its text.
 ROLE = re.compile(r"\{number\}`([^`]+)`")
+TABLE = re.compile(r"(?ms)^```\{results-table\} ([^\n]+)\n(.*?)^```$")
 
 
 class UnquotableError(ValueError):
@@ -51,11 +54,7 @@ def quote(quotation: str) -> Quotation:
     """
     place, _, pattern = quotation.partition(" ~ ")
     page, *cell = (part.strip() for part in place.split(" | "))
-    name, _, heading = (part.strip() for part in page.partition(" # "))
-    path = f"{name}.md" if name.startswith("docs/") else f"{RESULTS}/{name}.md"
-    if not (ROOT / path).is_file():
-        raise UnquotableError(f"{quotation}: there is no {path}")
-    text = section((ROOT / path).read_text("utf-8"), heading, quotation)
+    path, text = _page(page, quotation)
     if cell:
         if len(cell) != 2:
             raise UnquotableError(f"{quotation}: give a row and a column")
@@ -65,6 +64,56 @@ def quote(quotation: str) -> Quotation:
     elif not cell:
         raise UnquotableError(f"{quotation}: give a row and a column, or a pattern")
     return Quotation(_printed(text), path, ", ".join(cell) or "in its text")
+
+
+def table(asked: str, rows: Sequence[str]) -> tuple[str, list[list[str]]]:
+    """Part of a table of the results: `PAGE # HEADING | COLUMN | COLUMN as HEAD | ...`.
+
+    Args:
+        asked: Names of columns may have `*`; without any the whole table is taken.
+        rows: First cells of the rows to keep, in order, with `*` too; none for all.
+
+    Returns:
+        Path of the page below the repository root, and the table, its head first.
+
+    Raises:
+        UnquotableError: No such page, section, table, column or row.
+    """
+    page, *columns = (part.strip() for part in asked.split(" | "))
+    path, text = _page(page, asked)
+    pairs = [(name, new) for name, _, new in (column.partition(" as ") for column in columns)]
+    for head, *body in tables(text):
+        names = [_plain(name) for name in head]
+        places = [_place(name, names) for name, _ in pairs] or list(range(len(head)))
+        if None not in places:
+            kept = [_row(row, body, asked) for row in rows] if rows else body
+            first = [new for _, new in pairs] or [""] * len(head)
+            top = [new or head[place] for new, place in zip(first, places, strict=True)]
+            return path, [
+                [_printed(c) for c in top],
+                *([_printed(r[k]) for k in places] for r in kept),
+            ]
+    raise UnquotableError(f"{asked}: no table has these columns")
+
+
+def _place(name: str, names: list[str]) -> int | None:
+    return next((k for k, each in enumerate(names) if fnmatchcase(each, name)), None)
+
+
+def _row(name: str, body: list[list[str]], asked: str) -> list[str]:
+    found = [cells for cells in body if fnmatchcase(_plain(cells[0]), name)]
+    if not found:
+        raise UnquotableError(f"{asked}: no row {name!r}")
+    return found[0]
+
+
+def _page(page: str, asked: str) -> tuple[str, str]:
+    """Path and text of a page, or of its section, as a quotation names it."""
+    name, _, heading = (part.strip() for part in page.partition(" # "))
+    path = f"{name}.md" if name.startswith("docs/") else f"{RESULTS}/{name}.md"
+    if not (ROOT / path).is_file():
+        raise UnquotableError(f"{asked}: there is no {path}")
+    return path, section((ROOT / path).read_text("utf-8"), heading, asked)
 
 
 def section(text: str, heading: str, asked: str) -> str:
