@@ -174,13 +174,13 @@ FIGURES = {
     ),
     "forces": Figure(
         "Column pull in level flight against airspeed for an invented cargo twin, trimmed, "
-        "mistrimmed and with the trim at its nose-down stop, each with its band. At the stop the pull passes "
-        "the limits of one and of two hands and grows with speed.",
+        "mistrimmed and with the trim at its nose-down stop, each with its band. At the stop the "
+        "pull passes the limits of one and of two hands and grows with speed.",
         _forces,
     ),
     "reliability": Figure(
         "Share that came true against the probability stated, points near the diagonal from 0 to "
-        "1; above it in the upper half, so that stated probabilities are rather too low there.",
+        "1; above it in the upper half: what is stated there is rather too low.",
         _reliability,
     ),
     "strata": Figure(
