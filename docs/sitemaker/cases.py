@@ -77,8 +77,8 @@ def _make(name: str, folder: Path) -> None:
     subprocess.run(program, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     for file in ("report.html", "answer.html"):
         shutil.copyfile(case / "results" / file, folder / file)
-    drawing = f"from sitemaker.cases import draw_pictures; draw_pictures({name!r}, {str(folder)!r})"
-    subprocess.run([sys.executable, "-c", drawing], check=True, cwd=ROOT / "docs")
+    drawing = [sys.executable, "-m", "sitemaker.cases", name, str(folder)]
+    subprocess.run(drawing, check=True, cwd=ROOT / "docs")
 
 
 def draw_pictures(name: str, target: str) -> None:
@@ -214,3 +214,7 @@ def _page(case: Shown) -> str:
         if key.startswith("still-")
     ]
     return "\n\n".join(parts) + "\n"
+
+
+if __name__ == "__main__":
+    draw_pictures(*sys.argv[1:])

@@ -168,8 +168,8 @@ def _recorded(axes: Axes, look: Look) -> None:
 FIGURES = {
     "resolution": Figure(
         "Four falling curves: standard deviation of the vertical acceleration against the length "
-        "of the window, for steps of 25 and 100 ft, at a reading a second and one in 4.8 s. Only long "
-        "windows resolve a tenth of a g where steps are 100 ft.",
+        "of the window, for steps of 25 and 100 ft, at a reading a second and one in 4.8 s. Only "
+        "long windows resolve a tenth of a g where steps are 100 ft.",
         _resolution,
     ),
     "forces": Figure(

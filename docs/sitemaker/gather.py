@@ -38,7 +38,7 @@ def gather(target: Path) -> dict[str, str]:
     """
     shutil.rmtree(target, ignore_errors=True)
     texts = pages()
-    laid = {"index.md" if name == START else name: _linked(name, texts) for name in texts}
+    laid = {"index.md" if name == START else name: linked(name, texts) for name in texts}
     for folder, title, about in LISTS:
         laid[f"{folder}/index.md"] = _listing(folder, title, about, laid)
     for name, text in laid.items():
@@ -90,8 +90,16 @@ def _listing(folder: str, title: str, about: str, laid: dict[str, str]) -> str:
     return f"# {title}\n\n{about}\n\n```{{toctree}}\n:maxdepth: 1\n\n{inside}\n```\n"
 
 
-def _linked(name: str, texts: dict[str, str]) -> str:
-    """A page whose links fit the place it is laid in; code is left alone."""
+def linked(name: str, texts: dict[str, str]) -> str:
+    """A page whose links fit the place it is laid in; code is left alone.
+
+    Args:
+        name: Of the page, below the repository root.
+        texts: All pages.
+
+    Returns:
+        Its text.
+    """
     parts = FENCE.split(texts[name])
     for place in range(0, len(parts), 2):
         parts[place] = LINK.sub(lambda found: _link(found, name, texts), parts[place])

@@ -3,7 +3,8 @@
 A quotation is `PAGE | ROW | COLUMN`, which is a cell of a table, or `PAGE ~ PATTERN`, the one group
 of a regular expression. PAGE is a page of `benchmarks/results`, or of `docs` where it begins with
 `docs/`; `PAGE # HEADING` narrows it to a section. ROW is the first cell of the row, or `FIRST &
-SECOND`. `PAGE | ROW | COLUMN ~ PATTERN` takes part of a cell.
+SECOND`. `PAGE | ROW | COLUMN ~ PATTERN` takes part of a cell. In a table, where a bar parts cells,
+`¦` stands for it.
 """
 
 from __future__ import annotations
@@ -16,9 +17,6 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 RESULTS = "benchmarks/results"
-# As a page writes it: the role of the markup, with its text.
-ROLE = re.compile(r"\{number\}`([^`]+)`")
-TABLE = re.compile(r"(?ms)^```\{results-table\} ([^\n]+)\n(.*?)^```$")
 
 
 class UnquotableError(ValueError):
@@ -52,7 +50,7 @@ def quote(quotation: str) -> Quotation:
     Raises:
         UnquotableError: No such page, section, row or column, or several.
     """
-    place, _, pattern = quotation.partition(" ~ ")
+    place, _, pattern = quotation.replace(" ¦ ", " | ").partition(" ~ ")
     page, *cell = (part.strip() for part in place.split(" | "))
     path, text = _page(page, quotation)
     if cell:

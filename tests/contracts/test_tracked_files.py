@@ -41,7 +41,7 @@ def test_no_machine_and_no_index(tracked_texts, pattern, sample):
     assert not found, "\n".join(found)
 
 
-@pytest.mark.parametrize("name", ["build", "run", "test"])
+@pytest.mark.parametrize("name", ["build", "run", "site", "test"])
 def test_requirements_are_pinned_with_hashes(repository, name):
     text = (repository / "requirements" / f"{name}.txt").read_text("utf-8")
     assert "://" not in text
