@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
+from neutralpoint.case.debris_entry import DebrisEntry
 from neutralpoint.quantities import GRAVITY
 from neutralpoint.wreckage import (
     AirColumn,
@@ -28,6 +31,10 @@ def _one(**given: float) -> Bodies:
     return Bodies(**values, drag_area=np.array([given["drag_area"]]), column=np.zeros(1, int))
 
 
+def _item(authority, name: str) -> dict:
+    return next(item for item in authority("drag_shapes")["items"] if item["name"] == name)
+
+
 def flat(north: np.ndarray, east: np.ndarray) -> np.ndarray:
     return np.zeros_like(north)
 
@@ -45,6 +52,41 @@ def test_a_body_dropped_falls_as_the_closed_form_says(drag_area):
     )  # fmt: skip
     assert found.time[0] == pytest.approx(time, rel=3e-3)
     assert found.speed[0] == pytest.approx(speed * np.tanh(GRAVITY * time / speed), rel=3e-3)
+
+
+def test_bodies_come_down_as_fast_as_a_textbook_says(authority):
+    """Person, balls, hail and rain dropped from 2 km.
+
+    Source: authorities/drag_shapes.toml, Serway's table of terminal speeds.
+    """
+    table = _item(authority, "terminal speeds")
+    air = AirColumn(0.0, 5000.0, np.zeros((1, 2)), np.zeros((1, 2)), np.full(2, table["density"]))
+    rows = zip(table["mass_kg"], table["area_m2"], table["speed_m_s"], strict=True)
+    for mass, area, speed in rows:
+        body = _one(height=2000.0, drag_area=table["drag"] * area / mass)
+        assert fall(body, air, flat).speed[0] == pytest.approx(speed, rel=table["tolerance"])
+
+
+def test_shapes_of_a_published_table_fall_apart_by_the_root_of_their_drag(authority):
+    """Bodies of 20 kg and 0.3 m2, and what the case file tells of drag coefficients.
+
+    Source: authorities/drag_shapes.toml, NASA Glenn's table of shapes.
+    """
+    table = _item(authority, "drag coefficients of shapes")
+    drag = dict(zip(table["shape"], table["drag"], strict=True))
+    bluff = [drag[name] for name in ("flat plate", "prism, wedge downstream", "sphere, slow")]
+    speeds = [
+        fall(_one(height=3000.0, drag_area=c * 0.3 / 20.0), STILL, flat).speed[0] for c in bluff
+    ]
+    # By hand, m g = CD A rho V^2 / 2 at 1.1 kg/m3: 30.5, 32.3 and 48.8 m/s.
+    assert speeds == pytest.approx([30.47, 32.29, 48.76], rel=2e-3)
+    told = str(DebrisEntry.model_fields["drag"].description)
+    plate, ball = (
+        float(x)
+        for x in re.findall(r"some ([\d.]+) for a plate.*?([\d.]+) for a slow ball", told)[0]
+    )
+    assert plate == drag["flat plate"]
+    assert ball == drag["sphere, slow"]
 
 
 def test_without_drag_it_is_a_parabola():

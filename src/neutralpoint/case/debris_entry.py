@@ -38,9 +38,9 @@ class DebrisEntry(Section):
         description="That the drag coefficient refers to."
     )
     drag: Annotated[Pure, AfterValidator(_positive)] = Field(
-        description="Drag coefficient of the tumbling part, with +-: some 1.1 for a plate held "
-        "across, half of that tumbling, 0.5 for a ball (Hoerner, Fluid-Dynamic Drag, 1965, ch. 3, "
-        "from memory)."
+        description="Drag coefficient of the tumbling part, with +-: some 1.28 for a plate held "
+        "across, 0.5 for a slow ball and less for a fast one (NASA Glenn, Shape Effects on Drag); "
+        "a tumbling plate about half of one held across (from memory)."
     )
     latitude: Angle | None = Field(default=None, description="Where it was found.")
     longitude: Angle | None = Field(default=None, description="Where it was found.")

@@ -49,7 +49,12 @@ def _picture(line: HeardLine, number: int) -> dict[str, tuple]:
     power = line.spectra.power[frames, :kept].reshape(-1, kept // every, every).max(axis=2)
     shown = 10.0 * np.log10(np.clip(power, 0.1, LOUDEST))
     at, bins = f"frame_{number}", f"bin_{number}"
-    return {
+    second = {} if line.second is None else {
+        f"second_{number}": (("level", at), line.second.frequency[:, frames].astype(np.float32),
+                             {"units": "Hz"}),
+        f"second_present_{number}": (at, line.second.present[frames].astype(np.float32)),
+    }  # fmt: skip
+    return second | {
         f"time_{number}": (at, line.time[frames], {"long_name": "s after the epoch"}),
         f"frequency_{number}": (bins, line.spectra.frequency[:kept:every], {"units": "Hz"}),
         f"power_{number}": ((at, bins), np.rint(shown).astype(np.int8), {"units": "dB"}),
