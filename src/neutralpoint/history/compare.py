@@ -11,15 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.stats import beta
-from scipy.stats import t as student
 
-from neutralpoint.history.shapes import chance_as_far
+from neutralpoint.history.shapes import by_rank, chance_as_far
 from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.vocabulary.measure import MEASURES
 
 FEWEST = 5  # flights below which nothing is said of a family; analyst's
 MANY = 400  # flights from which ranks alone serve for the chance
-ENOUGH = 100  # scores from which their 95% says how wide the tails are; analyst's
 RATE = 0.1  # of what is named unusual, the share that may be false; analyst's
 SMALL = 1e-3  # added to a positive measure before its logarithm, share of the family's median
 
@@ -84,7 +82,7 @@ def place_in(
 
     Source: Jeffreys interval of a share, Beta(k + 1/2, n - k + 1/2) (Brown, Cai and DasGupta,
         Stat. Sci. 16 (2001) 101-133); chance of fewer than `MANY` by `shapes.chance_as_far`, of
-        more by ranks, (k + 1) / (n + 1) (Davison and Hinkley, Bootstrap Methods (1997), 4.2).
+        more by ranks.
     """
     known = family[np.isfinite(family)]
     count = known.size
@@ -97,7 +95,7 @@ def place_in(
     errors = (np.nan_to_num(usual) * slope) ** 2  # no family is narrower than its errors
     excess = (np.nan_to_num(sigma) * slope) ** 2 - errors
     if count >= MANY:
-        chance = min(2.0 * (min(below, count - below) + 1.0) / (count + 1.0), 1.0)
+        chance = float(by_rank(np.array(below), np.array(float(count))))
     else:
         chance = chance_as_far(scaled(name, known, known), x, errors, excess)
     quantiles = np.quantile(known, (0.05, 0.5, 0.95))
@@ -130,8 +128,8 @@ def kept_by_rate(chances: Array, rate: float = RATE) -> Flags:
     return kept.reshape(np.shape(chances))
 
 
-def among_own(values: Array, errors: Array, group: Index, groups: int) -> tuple[Array, Array]:
-    """How far each value lies out of the others of its group, and the degrees of freedom.
+def among_own(values: Array, errors: Array, group: Index, groups: int) -> Array:
+    """How far each value lies out of the others of its group; `chances_among` says how seldom.
 
     Args:
         values: NaN where not measured, shape (n,).
@@ -141,11 +139,11 @@ def among_own(values: Array, errors: Array, group: Index, groups: int) -> tuple[
 
     Returns:
         Student's t of each value against the other ones, NaN where there are fewer than `FEWEST`,
-        and its degrees of freedom, shape (n,).
+        shape (n,).
 
     Source: prediction of one more value from a normal family, t = (x - mean) / (s sqrt(1 + 1/n))
-        with n - 1 degrees of freedom (Hahn, J. Am. Stat. Assoc. 64 (1969) 878-888), each value
-        left out of its own family (closed form by sums).
+        (Hahn, J. Am. Stat. Assoc. 64 (1969) 878-888), each value left out of its own family (closed
+        form by sums).
     """
     good = np.isfinite(values)
     x = np.where(good, values, 0.0)
@@ -164,29 +162,4 @@ def among_own(values: Array, errors: Array, group: Index, groups: int) -> tuple[
         variance = np.maximum(variance, np.maximum(np.bincount(group, own, groups)[group] / n, own))
         out = (x - mean) / np.sqrt(np.maximum(variance, 1e-300) * (1.0 + 1.0 / n))
     enough = good & (n >= FEWEST) & (variance > 0.0)
-    return np.where(enough, out, np.nan), np.where(enough, n - 1.0, np.nan)
-
-
-def tail_chance(out: Array, free: Array) -> Array:
-    """Two-sided chance of Student's t, widened where the bulk of all values is wider than it.
-
-    Args:
-        out: Student's t, NaN where there is none, shape (n,).
-        free: Degrees of freedom, shape (n,).
-
-    Returns:
-        Shape (n,).
-
-    Source: empirical null by the bulk of the scores, Efron, J. Am. Stat. Assoc. 99 (2004) 96-104,
-        at the median and at 95%, so that a measure with wide tails raises no alarms; the scale is
-        raised where needed, never lowered.
-    """
-    known = np.isfinite(out)
-    if not known.any():
-        return np.full(out.shape, np.nan)
-    middle = np.median(np.abs(out[known]) / student.ppf(0.75, free[known]))
-    far = 0.0
-    if known.sum() >= ENOUGH:
-        far = np.quantile(np.abs(out[known]) / student.ppf(0.975, free[known]), 0.95)
-    wide = max(float(middle), float(far), 1.0)
-    return np.where(known, 2.0 * student.sf(np.abs(out) / wide, np.where(known, free, 1.0)), np.nan)
+    return np.where(enough, out, np.nan)

@@ -9,14 +9,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from neutralpoint.history.compare import RATE, among_own, kept_by_rate, scaled, tail_chance
+from neutralpoint.history.compare import FEWEST, RATE, among_own, kept_by_rate, scaled
 from neutralpoint.history.fleet import Fleet
+from neutralpoint.history.shapes import chances_among, chances_of_counts, events_in
 from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.vocabulary.measure import MEASURES
 
 # Compared between airplanes are means over flights; these say of the flight more than of the
 # airplane, and are left out there. Analyst's.
 OF_THE_FLIGHT = frozenset({"trimmed_longest", "trimmed_share", "end_rate", "end_speed_change"})
+COUNTED = "event_rate"  # events over time: told by their number
 
 
 @dataclass(frozen=True)
@@ -63,28 +65,76 @@ def screen(fleet: Fleet, rate: float = RATE) -> Screened:
     Returns:
         What stands out, by Benjamini and Hochberg over all measures and flights, or airplanes.
     """
-    names = list(MEASURES)
+    own, between = chances_of(fleet)
+    _, first = np.unique(fleet.address, return_index=True)
+    flights = _named(own, np.arange(fleet.count), rate)
+    tails = _named(between, first, rate)
+    tested = (int(np.isfinite(own.chance).sum()), int(np.isfinite(between.chance).sum()))
+    return Screened(flights, tails, tested, rate)
+
+
+@dataclass(frozen=True)
+class FarOut:
+    """How far out each flight, or airplane, lies.
+
+    Attributes:
+        chance: That an ordinary one lies as far out, NaN where nothing is known, (measures, n).
+        out: In standard deviations, with sign, (measures, n).
+    """
+
+    chance: Array
+    out: Array
+
+
+def chances_of(fleet: Fleet) -> tuple[FarOut, FarOut]:
+    """How far out flights lie of those of their airplane, and airplanes of those of their type.
+
+    Args:
+        fleet: All flights.
+
+    Returns:
+        Of flights, and of airplanes in order of their addresses; rows as in `MEASURES`.
+    """
     _, first, tail = np.unique(fleet.address, return_index=True, return_inverse=True)
     kinds, kind = np.unique(fleet.kind[first], return_inverse=True)
-    own, own_out, between, tail_out = [], [], [], []
-    for name in names:  # over measures
+    own, between = [], []
+    for name in MEASURES:  # over measures
         values, errors = fleet.values[name]
+        if name == COUNTED:
+            own.append(_more(values, errors, tail, first.size))
+            between.append(_more(*_summed(values, errors, tail, first.size), kind, kinds.size))
+            continue
         on_scale = scaled(name, values, values)
         if MEASURES[name].positive:
             errors = errors / np.maximum(np.abs(values), 1e-9)
-        out, free = among_own(on_scale, errors, tail, first.size)
-        own.append(tail_chance(out, free))
-        own_out.append(out)
+        own.append(_far(on_scale, errors, tail, first.size))
         means = _means(on_scale, tail, first.size)
         if name in OF_THE_FLIGHT:
             means = np.full(first.size, np.nan)
-        out, free = among_own(means, np.zeros(first.size), kind, kinds.size)
-        between.append(tail_chance(out, free))
-        tail_out.append(out)
-    flights = _named(np.stack(own), np.stack(own_out), names, np.arange(fleet.count), rate)
-    tails = _named(np.stack(between), np.stack(tail_out), names, first, rate)
-    tested = (int(np.isfinite(np.stack(own)).sum()), int(np.isfinite(np.stack(between)).sum()))
-    return Screened(flights, tails, tested, rate)
+        between.append(_far(means, np.zeros(first.size), kind, kinds.size))
+    return _stacked(own), _stacked(between)
+
+
+def _far(values: Array, errors: Array, group: Index, groups: int) -> tuple[Array, Array]:
+    chance = chances_among(values, errors, group, groups, FEWEST)
+    return chance, among_own(values, errors, group, groups)
+
+
+def _more(rate: Array, error: Array, group: Index, groups: int) -> tuple[Array, Array]:
+    chance = chances_of_counts(rate, error, group, groups, FEWEST)
+    return chance, among_own(rate, error, group, groups)
+
+
+def _summed(rate: Array, error: Array, tail: Index, tails: int) -> tuple[Array, Array]:
+    """Rate of events of each airplane, all its flights together, and its error."""
+    number, time, _ = events_in(rate, error)
+    events, watched = (np.bincount(tail, what, tails) for what in (number, time))
+    over = np.where(watched > 0.0, watched, np.nan)
+    return events / over, np.sqrt(np.maximum(events, 1.0)) / over
+
+
+def _stacked(rows: list[tuple[Array, Array]]) -> FarOut:
+    return FarOut(np.stack([chance for chance, _ in rows]), np.stack([out for _, out in rows]))
 
 
 def _means(values: Array, group: Index, groups: int) -> Array:
@@ -95,9 +145,8 @@ def _means(values: Array, group: Index, groups: int) -> Array:
         )
 
 
-def _named(
-    chance: Array, out: Array, names: list[str], numbers: Index, rate: float
-) -> tuple[Outlying, ...]:
+def _named(far: FarOut, numbers: Index, rate: float) -> tuple[Outlying, ...]:
+    chance, out, names = far.chance, far.out, list(MEASURES)
     kept: Flags = kept_by_rate(chance, rate)
     least = np.where(kept, chance, np.inf).min(axis=0)
     found = []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from textwrap import fill
 
 import numpy as np
 import xarray as xr
@@ -25,8 +26,9 @@ CURVES = (
     ("vertical_speed", "vertical speed, ft/min", FOOT_PER_MINUTE),
 )
 HEIGHT = 2.3  # inch a panel
-ROW = 0.22  # inch a measure
+ROW = 0.26  # inch a measure
 MOST = 150  # flights of the cloud that are drawn one by one
+LABEL = 34  # letters of a title in a line, so that the curves keep their width
 FARTHEST = 6.0  # deviations at which a mark is held at the edge
 HELD = 1.4826  # standard deviations in a median absolute deviation of a normal distribution
 
@@ -146,7 +148,9 @@ def _among(axes: Axes, measures: dict[str, tuple[Array, float]]) -> None:
         inside = abs(own) <= FARTHEST
         mark = "o" if inside else (">" if own > 0 else "<")
         axes.plot(np.clip(own, -FARTHEST, FARTHEST), place, mark, color=palette.INKS[0], ms=5)
-    axes.set_yticks(range(len(names)), [title_of(name) for name in names], fontsize=6)
+    titles = [fill(title_of(name), LABEL) for name in names]
+    axes.set_yticks(range(len(names)), titles, fontsize=6)
     axes.set_xlim(-FARTHEST - 0.5, FARTHEST + 0.5)
+    axes.set_ylim(-0.6, len(names) - 0.4)
     axes.set_xlabel("deviations from the median of the earlier flights (marks at the edge: beyond)")
     axes.grid(axis="x", color=palette.GRID, lw=0.5)
