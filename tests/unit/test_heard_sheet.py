@@ -52,7 +52,7 @@ def test_all_that_was_found_is_drawn(tmp_path):
     _, axes, told = _sheet(tmp_path, second=True)
     assert told == [
         "blade rate followed, with its 90% band", "its harmonics", "a second propeller",
-        "blade rate falls (in it)", "horn", "carrier on", "calls", "onset",
+        "blade rate falls (in it)", "horn", "channel in use", "calls", "onset",
     ]  # fmt: skip
     lines = [line.get_ydata() for line in axes.lines]
     # Five lines of one family where it is present, and gaps where it is not.

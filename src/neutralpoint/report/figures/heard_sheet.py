@@ -100,7 +100,7 @@ def _told(axes: Axes, one: HeardRecording, midnight: float) -> None:
             )  # fmt: skip
     for number, span in enumerate(one.carrier or []):
         _row(axes, span.begin + midnight, span.end + midnight, CARRIER,
-             OTHER, "carrier on" if number == 0 else None)  # fmt: skip
+             OTHER, "channel in use" if number == 0 else None)  # fmt: skip
     for number, call in enumerate(one.calls):
         _row(axes, call.begin + midnight, call.end + midnight, CALLS,
              TONE, "calls" if number == 0 else None)  # fmt: skip
