@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import multiprocessing
+import os
+import signal
 import sys
+import time
 from datetime import time as Clock
 from fractions import Fraction
 from pathlib import Path
@@ -204,6 +208,27 @@ def test_a_film_that_was_stopped_goes_on(results, story, tmp_path, monkeypatch) 
     made = film.write_film(results, story, tmp_path / "film.mp4", lambda text, _: said.append(text))
     assert (made.frames, made.drawn) == (7, 0)
     assert not [p for p in tmp_path.iterdir() if p.name.startswith(".")]
+
+
+def test_a_film_is_whole_where_a_process_dies_as_another_starts(
+    results, story, tmp_path, monkeypatch
+) -> None:
+    """The pool breaks while its second process is being started, which nobody ends then."""
+    pytest.importorskip("av")
+    context = multiprocessing.get_context("spawn")
+    begun, start = [], context.Process.start
+
+    def late(process):
+        begun.append(process)
+        if len(begun) == 2:
+            os.kill(begun[0].pid, signal.SIGKILL)
+            time.sleep(0.5)  # the pool finds it dead, and ends those that it has
+        start(process)
+
+    monkeypatch.setattr(context.Process, "start", late)
+    made = film.write_film(results, story, tmp_path / "film.mp4", jobs=2)
+    assert len(begun) == 2 and not begun[1].is_alive()
+    assert (made.frames, made.drawn) == (7, 7)
 
 
 def test_parts_cover_every_frame_once(results) -> None:

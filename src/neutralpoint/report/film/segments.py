@@ -11,7 +11,8 @@ import itertools
 import math
 import multiprocessing
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -99,15 +100,12 @@ class Shooting:
 _held: dict[str, object] = {}  # of a process: results and the last page, for the next part
 
 
-def shoot_part(shooting: Shooting, part: FilmPart) -> int:
+def shoot_part(shooting: Shooting, part: FilmPart) -> None:
     """Draw and encode one part.
 
     Args:
         shooting: What is drawn.
         part: Which part.
-
-    Returns:
-        Its frames.
     """
     results = _held.get("results")
     if not isinstance(results, Results) or results.folder != shooting.folder:
@@ -124,7 +122,6 @@ def shoot_part(shooting: Shooting, part: FilmPart) -> int:
     with written(target, ending=target.suffix) as fresh:
         encode(frames_of(page, part), fresh, (layout.width, layout.height), shooting.story.rate,
                shooting.codec)  # fmt: skip
-    return part.last - part.first
 
 
 def shoot(shooting: Shooting, out: Path, tell: Progress, *, jobs: int) -> tuple[int, int]:
@@ -153,20 +150,43 @@ def shoot(shooting: Shooting, out: Path, tell: Progress, *, jobs: int) -> tuple[
 
 
 def _shot(shooting: Shooting, parts: list[FilmPart], jobs: int) -> Iterator[int]:
-    if jobs < 2 or len(parts) < 2:
-        for part in parts:
-            yield shoot_part(shooting, part)
-        return
+    """Side by side; where a process is ended from outside, the rest is drawn in this one."""
+    shot: list[FilmPart] = []
+    if jobs > 1 and len(parts) > 1:
+        for part in _side_by_side(shooting, parts, jobs):
+            shot.append(part)
+            yield part.last - part.first
+    for part in parts:
+        if part in shot:
+            continue
+        if own_file(shooting.parts, shooting.file(part).name) is None:
+            shoot_part(shooting, part)
+        yield part.last - part.first
+
+
+def _side_by_side(shooting: Shooting, parts: list[FilmPart], jobs: int) -> Iterator[FilmPart]:
     # Spawned, since a fork of a process with threads may hang.
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(min(jobs, len(parts)), mp_context=context) as pool:
-        waiting = [pool.submit(shoot_part, shooting, part) for part in parts]
-        try:
-            for done in as_completed(waiting):
-                yield done.result()
-        except BaseException:
-            pool.shutdown(cancel_futures=True)
-            raise
+    others = set(multiprocessing.active_children())
+    pool = ProcessPoolExecutor(min(jobs, len(parts)), mp_context=context)
+    try:
+        waiting = {_submit(pool, shooting, part): part for part in parts}
+        for done in as_completed(waiting):
+            done.result()
+            yield waiting[done]
+    except BrokenProcessPool:
+        # The pool ends its workers, but not one that was only starting, and waits for it.
+        for worker in set(multiprocessing.active_children()) - others:
+            worker.kill()
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _submit(pool: ProcessPoolExecutor, shooting: Shooting, part: FilmPart) -> Future[None]:
+    try:
+        return pool.submit(shoot_part, shooting, part)
+    except OSError as closed:  # a worker was starting as the pool broke, and found its pipes closed
+        raise BrokenProcessPool("No worker could be started.") from closed
 
 
 def digest_of(results: Results, story: Storyboard, shape: str, codec: str, version: str) -> str:
