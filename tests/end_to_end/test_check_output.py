@@ -36,7 +36,7 @@ def printed() -> str:
         r"gap        7\.9 s from 2031-04-14 18:52:59",
         r"assumed    Times carry their zone\.",
         r"assumed    ground_speed: kt, named in the case; the distance flown agrees",
-        r"assumed    Used: 13 levels from \d+ to \d+ ft of pressure altitude; wind at 13",
+        r"assumed    Used: 13 levels from [\d,]+ to [\d,]+ ft of pressure altitude; wind at 13",
         r"assumed    Used: QQCH of 2031-04-14 18:44 UTC, 10 min from the middle of the",
         r"5 x stale repeat",
         r"track\.csv:92  .* pressure altitude: impossible jump",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import multiprocessing
 import os
 import signal
@@ -171,6 +172,30 @@ def test_every_picture_bears_the_caution(results, monkeypatch) -> None:
             card = chapter.kind in ("title", "end")
             assert card or "10 s of the record are left out" in text
             assert card or "Sources: " in text or not results.findings.sources
+
+
+@pytest.mark.parametrize("shape", LAYOUTS)
+def test_no_words_of_a_picture_lie_over_others_or_outside(results, monkeypatch, shape) -> None:
+    """What is written beside the charts, at the end of each chapter, in both shapes."""
+    written: dict[tuple[int, int, str], tuple[str, tuple[int, int, int, int]]] = {}
+    write = Easel.write
+
+    def told(easel, text, place, size, color, **rest):
+        box = write(easel, text, place, size, color, **rest)
+        written[(*place, rest.get("anchor", "la"))] = (text, box)  # the last at each place
+        return box
+
+    monkeypatch.setattr(Easel, "write", told)
+    left, _, right, bottom = LAYOUTS[shape].safe
+    for place, chapter in enumerate(story_of(results).chapters):
+        written.clear()
+        page_of(results, story_of(results), place, shape).picture(0.999)
+        texts = [one for one in written.values() if one[0].strip()]
+        for text, box in texts:
+            assert left - 4 <= box[0] and box[2] <= right + 4 and box[3] <= bottom + 8, text
+        for (one, a), (other, b) in itertools.combinations(texts, 2):
+            wide, high = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
+            assert wide < 3 or high < 8, (chapter.kind, one, other)
 
 
 def test_the_file_decodes_to_the_pictures_that_were_drawn(results, story, tmp_path, page) -> None:

@@ -168,8 +168,8 @@ def _levels_said(levels: AirLevels) -> str:
     low, high = levels.altitude.min() / FOOT, levels.altitude.max() / FOOT
     when = "" if levels.valid is None else f", valid {levels.valid:%Y-%m-%d %H:%M} UTC"
     return (
-        f"Used: {levels.altitude.size} levels from {low:.0f} to {high:.0f} ft of pressure altitude"
-        f"{when}; wind at {int(wind.sum())}, temperature at {int(warm.sum())} of them."
+        f"Used: {levels.altitude.size} levels from {low:,.0f} to {high:,.0f} ft of pressure "
+        f"altitude{when}; wind at {int(wind.sum())}, temperature at {int(warm.sum())} of them."
     )
 
 

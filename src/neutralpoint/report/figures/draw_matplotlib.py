@@ -23,6 +23,7 @@ VECTOR_READINGS = 600  # of one channel; more are drawn as a picture inside the 
 WIDTH = 7.1  # inch, A4 less margins
 PANEL_HEIGHT = 1.32  # inch
 LABEL_SHARE, LABEL_WIDTH = 0.13, 0.22  # room of a limit's label, in shares of a panel
+LIMIT = "limit"  # group of lines and words that stand from the beginning of a film
 CROWDED = 0.08  # of the time shown: so near an event no clock is written, in print
 STYLE = style_of(PRINT)
 
@@ -177,13 +178,14 @@ def _levels(axes: Axes, panel: Panel, look: Look) -> None:
     for level in sorted(panel.levels, key=lambda level: level.value):
         if not panel.axis.low < level.value < panel.axis.high:
             continue
-        axes.axhline(level.value, color=look.limit, linewidth=look.line(1.0), dashes=(9, 3, 2, 3))
+        axes.axhline(level.value, color=look.limit, linewidth=look.line(1.0),
+                     dashes=(9, 3, 2, 3), gid=LIMIT)  # fmt: skip
         row = row + 1 if level.value - last < LABEL_SHARE * height else 0
         last = level.value
         axes.annotate(
             level.label, (0.01 + LABEL_WIDTH * (row % 3), level.value),
             xycoords=("axes fraction", "data"), ha="left", va="center", color=look.limit,
-            fontsize=look.points(6.5),
+            fontsize=look.points(6.5), gid=LIMIT,
             bbox={"facecolor": look.paper, "edgecolor": "none", "pad": look.line(0.6)},
         )  # fmt: skip
 
@@ -210,7 +212,7 @@ def _scales(axes: Axes, panel: Panel, look: Look) -> None:
     axis = panel.axis
     axes.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(
-        FuncFormatter(lambda y, _: _tick(y % axis.wrap if axis.wrap else y))
+        FuncFormatter(lambda y, _: tick(y % axis.wrap if axis.wrap else y))
     )
     if axis.second_unit:
         factor = axis.second_factor
@@ -219,10 +221,11 @@ def _scales(axes: Axes, panel: Panel, look: Look) -> None:
         )
         right.set_ylabel(axis.second_unit, color=look.quiet)
         right.yaxis.set_major_locator(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]))
-        right.yaxis.set_major_formatter(FuncFormatter(lambda y, _: _tick(y)))
+        right.yaxis.set_major_formatter(FuncFormatter(lambda y, _: tick(y)))
 
 
-def _tick(value: float) -> str:
+def tick(value: float) -> str:
+    """A value at an axis, in as many decimals as it has."""
     decimals = next((d for d in range(4) if abs(round(value, d) - value) < 1e-6), 4)
     return printed(value, decimals)
 
@@ -267,6 +270,7 @@ def draw_path(axes: Axes, view: PathView, strips: Strips, look: Look = PRINT) ->
             color=look.on_event, fontsize=look.points(6.0), fontweight="bold",
             bbox={"facecolor": look.event, "edgecolor": "none", "pad": look.line(1.2)},
         )  # fmt: skip
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: tick(y)))
     axes.set_xlabel(f"{view.x_unit} {'east' if view.equal else 'flown'}")
     axes.set_ylabel(f"{view.y_unit} {'north' if view.equal else ''}".strip())
     if view.equal:

@@ -14,11 +14,11 @@ from neutralpoint.report.figures.figure import Panel, Strips
 from neutralpoint.report.figures.look import Look
 from neutralpoint.report.figures.studio import acting, causes, flights
 from neutralpoint.report.figures.studio.frame import Picture
-from neutralpoint.report.figures.studio.lettering import shortened, wrapped
+from neutralpoint.report.figures.studio.lettering import shortened, width_of, wrapped
 from neutralpoint.report.figures.studio.notes import moment_told, said
 from neutralpoint.report.figures.studio.paths import TIMES, draw_strips
 from neutralpoint.report.film.easel import Easel, Growing
-from neutralpoint.report.film.layout import SMALL, FilmLayout
+from neutralpoint.report.film.layout import SMALL, Box, FilmLayout
 from neutralpoint.report.film.room import Room
 from neutralpoint.report.film.storyboard import (
     Storyboard,
@@ -39,8 +39,8 @@ FOOT = 3  # lines over the caution, at most
 CLOCK = 420  # pixels that the clock takes
 HOLD = 6.0  # s of flight for which words stay after they were heard
 ODDS_AT = 0.35  # share of the chapter from which the odds stand beside the flights
-TITLE_AT = -0.09  # of the width of a chart: over its scale, so that its value fits beside it
-TITLE_SHARE = 0.50  # of the width of a chart
+TITLE_SHARE = 0.54  # of the width of a chart
+ABOVE = 7  # pixels from a chart up to its title
 LATE = 2.0  # share of a chapter: beyond its end
 LATEST = 0.97  # share of a chapter at which its last caption begins at the latest
 GROWN = 0.72  # share of a chapter in which a chart without time is uncovered
@@ -251,15 +251,15 @@ class FlightPage(Page):
             body.within = (self.first, self.last)
             draw_strips(body, strips)
             body.handles.clear()
-            for place, panel in zip(body.places.values(), strips.panels, strict=True):
+            for place in body.places.values():
                 place.axes.set_xlim(*span)
-                unit = f" ({panel.axis.unit})" if panel.axis.unit else ""
-                # Room is left for the value beside the title.
-                title = shortened(f"{panel.title}{unit}", TITLE_SHARE * (box[2] - box[0]), SMALL)
-                place.axes.set_title(title, loc="left", x=TITLE_AT, fontsize=body.look.points(8.0))
+                # Room over the chart, where its title and its value are written.
+                size, pad = body.look.points(8.0), body.look.line(4.0)
+                place.axes.set_title(" ", loc="left", fontsize=size, pad=pad)
 
         box = self.layout.charts if self.with_room else self.layout.whole
         self.charts = Growing(self.easel, self.results, box, draw, panels=len(self.panels))
+        self._titles(box)
         self.span = span
         self.room = (
             Room(
@@ -275,6 +275,14 @@ class FlightPage(Page):
 
     with_room = True
     _told = ""
+
+    def _titles(self, box: Box) -> None:
+        """Titles of the charts from the edge of the picture on, with room for their values."""
+        for number, panel in enumerate(self.panels):
+            unit = f" ({panel.axis.unit})" if panel.axis.unit else ""
+            title = shortened(f"{panel.title}{unit}", TITLE_SHARE * (box[2] - box[0]), SMALL)
+            place = (box[0], self.charts.place(number)[1] - ABOVE)
+            self.easel.write(title, place, SMALL, self.look.ink, anchor="ls")
 
     def _legend(self) -> None:
         """What bands and brackets mean, beside the clock."""
@@ -323,7 +331,7 @@ class FlightPage(Page):
         if np.isfinite(median):
             values = [printed(v, panel.axis.decimals) for v in (median, low, high)]
             text = f"{values[0]} ({values[1]} to {values[2]})"
-        self.easel.say(f"read {number}", text, (box[2], box[1] - 3), SMALL, self.look.inks[0],
+        self.easel.say(f"read {number}", text, (box[2], box[1] - ABOVE), SMALL, self.look.inks[0],
                        bold=True, anchor="rs")  # fmt: skip
 
     def _heard(self, at: float) -> None:
@@ -341,8 +349,10 @@ class FlightPage(Page):
         self.easel.restore(box)
         if text:
             self.easel.fill(box, self.look.event)
-            line = shortened(text, box[2] - box[0] - 32, CAPTION)
-            self.easel.write(line, (box[0] + 16, (box[1] + box[3]) // 2), CAPTION,
+            room = box[2] - box[0] - 32
+            size = CAPTION if width_of(text, CAPTION) <= room else SMALL
+            line = shortened(text, room, size)
+            self.easel.write(line, (box[0] + 16, (box[1] + box[3]) // 2), size,
                              self.look.on_event, anchor="lm")  # fmt: skip
 
 

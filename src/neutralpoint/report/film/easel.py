@@ -10,6 +10,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure as Sheet
 from PIL import Image, ImageDraw
 
+from neutralpoint.report.figures.draw_matplotlib import LIMIT
 from neutralpoint.report.figures.look import Look, style_of
 from neutralpoint.report.figures.studio.formats import Format
 from neutralpoint.report.figures.studio.frame import Picture, legend_rows
@@ -17,8 +18,9 @@ from neutralpoint.report.figures.studio.lettering import font
 from neutralpoint.report.film.layout import DOTS, LEAST, Box, FilmLayout
 from neutralpoint.report.results import Results
 
+LEGEND = 150  # pixels that rows over a chart, and its scale, take
 ROW = 115  # pixels that a bar with its label takes
-PAD = 3  # pixels around axes that are revealed with them
+PAD = 5  # pixels around axes that are revealed with them
 
 
 class Easel:
@@ -98,7 +100,7 @@ class Growing:
         self._easel, self._box = easel, box
         width, height = box[2] - box[0], box[3] - box[1]
         form = Format("square", "", width, height, DOTS, LEAST, LEAST, panels,
-                      max(3, height // ROW))  # fmt: skip
+                      max(3, (height - LEGEND) // ROW))  # fmt: skip
         look = easel.look.sized(form.scale, LEAST)
         with mpl.rc_context(style_of(look)):
             sheet = Sheet(figsize=(width / DOTS, height / DOTS), dpi=DOTS, facecolor=look.paper)
@@ -130,7 +132,7 @@ class Growing:
         for axes in sheet.axes:
             texts = [] if lettered else axes.texts
             for artist in [*axes.lines, *axes.collections, *axes.patches, *texts]:
-                artist.set_visible(False)
+                artist.set_visible(artist.get_gid() == LIMIT)  # known before the flight
         canvas.draw()
         return full, Image.fromarray(np.asarray(canvas.buffer_rgba())[:, :, :3].copy())
 

@@ -23,6 +23,7 @@ from neutralpoint.report.page.binding import SCREEN_TIMES, bind
 from neutralpoint.report.page.book import Book
 from neutralpoint.report.page.payload import payload
 from neutralpoint.report.page.plates import Plates
+from neutralpoint.report.page.printed import heading, prose
 from neutralpoint.report.results import Results, load_results
 from neutralpoint.report.sheet.page import answer_parts, sheet_style
 from neutralpoint.report.words import tables
@@ -73,6 +74,7 @@ def report_html(results: Results, ledger: Ledger) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters |= {"prose": prose, "heading": heading}
     environment.globals |= {"said_likelihood": said_likelihood, "small_percent": small_percent}
     sections = sections_of(findings)
     return environment.get_template("report.html.j2").render(

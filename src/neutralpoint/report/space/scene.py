@@ -156,7 +156,7 @@ def sun_shapes(flown: SpacePath, stage: SpaceView) -> tuple[list[Stroke], list[T
     turn = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
     round_ = flat[1] + 6.0 * stage.stroke * np.column_stack([np.cos(turn), np.sin(turn)])
     shapes = [Stroke(flat, line=color, width=1.5 * stage.stroke), Stroke(round_, fill=color)]
-    return shapes, [Tag("sun", (float(flat[1, 0]), float(flat[1, 1])), color)]
+    return shapes, [Tag("sun", (float(flat[1, 0]) + 7.0 * stage.stroke, float(flat[1, 1])), color)]
 
 
 def airplane_shapes(flown: SpacePath, stage: SpaceView, at: float) -> list[Stroke]:

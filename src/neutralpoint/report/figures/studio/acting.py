@@ -12,11 +12,13 @@ from neutralpoint.findings import LatestAction, ProcedureRow, ResponseFindings, 
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.report.figures.palette import DASHES
 from neutralpoint.report.figures.studio.causes import answer_of
-from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
+from neutralpoint.report.figures.studio.frame import HANDLE, ChartPlace, Picture
+from neutralpoint.report.figures.studio.lettering import width_of
 from neutralpoint.report.results import Results, opened
 from neutralpoint.report.words.acting import RECOVERED, count_of, flat_reasons
 
 SIGNS = "osD^"
+ROW_SHARE = 0.94  # of the width, for a row of the legend
 EACH, DODGE = 4, 0.009  # delays between intervals; how far they stand apart, of the width
 
 
@@ -38,7 +40,8 @@ def draw_recovery(body: Picture) -> None:
         shares = 100.0 * np.array([each.share for each in one.by_delay])
         axes.plot(found.delays, shares, clip_on=False, **style)
         _intervals(axes, body, found.delays, one, number)
-        body.handles.append((Line2D([], [], **style), count_of(one, row, found, pilots)))
+        told = _narrowed(body, count_of(one, row, found, pilots))
+        body.handles.append((Line2D([], [], **style), told))
     body.handles.append((Line2D([], [], color=look.quiet, linewidth=look.line(1.0), marker="|",
                                 markersize=look.line(4.0)), "95% interval (Wilson)"))  # fmt: skip
     axes.set_ylim(0.0, 104.0)
@@ -53,6 +56,13 @@ def draw_recovery(body: Picture) -> None:
         *flat_reasons(row, found)[: None if body.form.key in ("wide", "tall") else 1],
     ]
     body.places["recovery"] = ChartPlace(axes)
+
+
+def _narrowed(body: Picture, told: str) -> str:
+    """What a legend says, shorter where a row of it has no room; its numbers are never cut."""
+    pixels = body.form.pixels(body.small)
+    room = ROW_SHARE * body.form.width - HANDLE * pixels
+    return told.replace(", no delay)", ")") if width_of(told, pixels) > room else told
 
 
 def _row(found: ResponseFindings, title: str) -> ResponseRow | None:

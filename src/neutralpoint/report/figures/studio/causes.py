@@ -8,10 +8,11 @@ from functools import lru_cache
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from matplotlib.ticker import FixedLocator, MaxNLocator
+from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from neutralpoint.findings import Findings
 from neutralpoint.findings.judgement import CauseJudgement, NeedAgainstHas
+from neutralpoint.report.figures.draw_matplotlib import tick
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import shortened, width_of, wrapped
 from neutralpoint.report.sheet.choose import with_judgement
@@ -44,7 +45,9 @@ def draw_odds(body: Picture) -> None:
     look, sheet = body.look, answer_of(body.findings)
     rows, sway = sheet.rows[: body.form.rows], sheet.sway
     prior = {row.cause.value: row.prior for row in _weighed(body.findings)}
-    labels = [f"{row.title.split(' (')[0]}\n{row.odds.text}; {row.word.text}" for row in rows]
+    breaks = (": ", "\n") if body.form.key == "wide" else ("\n", "; ")
+    labels = [breaks[1].join((f"{row.title.split(' (')[0]}{breaks[0]}{row.odds.text}",
+                              row.word.text)) for row in rows]  # fmt: skip
     axes = _rows(body, labels)
     for place, row in enumerate(rows):
         bar(axes, body, place, row.probability or 0.0, strong=row.leads)
@@ -52,8 +55,6 @@ def draw_odds(body: Picture) -> None:
         if row.cause in prior:
             axes.plot([prior[row.cause]] * 2, [place - 0.2, place + 0.2], color=look.limit,
                       linewidth=look.line(1.4))  # fmt: skip
-        if sway is not None and row.title == sway.title:
-            _moved(axes, body, place, sway)
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator([0.0, 0.25, 0.5, 0.75, 1.0]))
     rest = max(0.0, 1.0 - sum(row.probability or 0.0 for row in rows))
@@ -65,12 +66,15 @@ def draw_odds(body: Picture) -> None:
                 linestyle="none", markersize=look.line(6.0),
                 markeredgewidth=look.line(1.4)), "before the track"),
     ]  # fmt: skip
+    for place, row in enumerate(rows):
+        if sway is not None and row.title == sway.title:
+            _moved(axes, body, place, sway)
     body.places["odds"] = ChartPlace(axes)
 
 
 def _moved(axes: Axes, body: Picture, place: float, sway: Sway) -> None:
     """The range of the leader over the assumptions, under its bar."""
-    look, down = body.look, place + 0.5 * BAR + 0.12
+    look, down = body.look, place + 0.5 * BAR + (0.12 if body.form.key == "wide" else 0.07)
     low, high = min(line.low for line in sway.lines), max(line.high for line in sway.lines)
     style = {"color": look.inks[1], "linewidth": look.line(1.8), "marker": "|",
              "markersize": look.line(5.0), "markeredgewidth": look.line(1.6)}  # fmt: skip
@@ -158,7 +162,7 @@ def _need(body: Picture, axes: Axes, row: CauseJudgement, need: NeedAgainstHas) 
     for side in ("top", "left", "right"):
         axes.spines[side].set_visible(False)
     axes.xaxis.set_major_locator(MaxNLocator(5))
-    axes.xaxis.set_major_formatter(lambda value, _: f"{value:g}".replace("-", "\u2212"))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: tick(value)))
     pixels = body.form.pixels(body.small)
     axes.set_title("\n".join(wrapped(_need_text(row, need), 0.9 * body.form.width, pixels)),
                    loc="left", fontsize=body.small, pad=look.line(1.0))  # fmt: skip

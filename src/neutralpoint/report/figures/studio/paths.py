@@ -21,6 +21,7 @@ from neutralpoint.report.figures.studio.lettering import shortened, wrapped
 TIMES = 900
 FEW_TICKS = {"wide": 8, "tall": 4, "square": 4, "column": 4}
 MARK_ROOM = 0.22  # of the height of a chart, over its curves
+WHOLE = {"in": "inches"}  # units that would read as a word
 TITLE_ROOM = 0.86  # of the width, for the title of a chart
 
 
@@ -61,7 +62,7 @@ def draw_strips(body: Picture, strips: Strips) -> None:
                    body.look)  # fmt: skip
         axes.set_xlim(*span)
         if len(strips.panels) == 1:  # the picture has its title
-            unit = f"in {panel.axis.unit}" if panel.axis.unit else ""
+            unit = panel.axis.unit and f"in {WHOLE.get(panel.axis.unit, panel.axis.unit)}"
             axes.set_title(
                 unit, loc="left", fontsize=body.look.points(8.0), pad=body.look.line(2.0)
             )
