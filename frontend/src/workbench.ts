@@ -19,6 +19,7 @@ import { MomentsEntry } from "./bench/moments";
 import { MotionEntry } from "./bench/motion";
 import { OddsEntry } from "./bench/odds";
 import { Overlay } from "./bench/overlay";
+import { PicturesEntry } from "./bench/pictures";
 import { printable } from "./bench/print";
 import { RawCase } from "./bench/raw";
 import { SettleEntry } from "./bench/settle";
@@ -38,9 +39,10 @@ async function start(): Promise<void> {
   motion.onFigure((figure) => against.draw(figure));
   const answer = new AnswerEntry(bench);
   const time = new TimeEntry(bench, causes);
+  const pictures = new PicturesEntry(bench, cursor, () => motion.view);
   const named: Record<string, Entry> = {
     answer, motion, moments, beside: new BesideEntry(bench, cursor), causes, odds: new OddsEntry(bench), time,
-    settle: new SettleEntry(bench), compare: new CompareEntry(bench), claims: new ClaimsEntry(bench),
+    settle: new SettleEntry(bench), compare: new CompareEntry(bench), claims: new ClaimsEntry(bench), pictures,
   };
   const entries = Object.values(named);
   new Index(bench);
@@ -52,7 +54,7 @@ async function start(): Promise<void> {
   workEntry(bench);
   printable();
   // Canvases are drawn in colors of their own, so they are drawn again.
-  const drawn: Entry[] = [motion, moments, causes, time];
+  const drawn: Entry[] = [answer, motion, moments, causes, time, pictures];
   themeButton(() => drawn.forEach((entry) => void read(entry)));
   new Fresh(bench, named);
   bench.listen();

@@ -17,6 +17,7 @@ from starlette.testclient import TestClient
 
 from neutralpoint.app.archive import write_archive
 from neutralpoint.app.defaults import with_defaults
+from neutralpoint.app.raw import raw_picture, thinned
 from neutralpoint.app.workbench import make_app
 from neutralpoint.case import parse_case
 from neutralpoint.quantities import KNOT
@@ -50,6 +51,22 @@ def test_a_track_is_drawn_as_received(workbench, repository: Path) -> None:
     assert curves["pressure_altitude"]["value"][0] == pytest.approx(first)  # ft, as in the file
     refused = workbench.get(f"{API}/raw", params={"name": "sounding.txt"})
     assert refused.json()["error"]["code"] == "file-format"
+
+
+def test_a_long_file_is_drawn_first_by_some_of_its_rows(tmp_path: Path) -> None:
+    head = "time,altitude_ft,remark\n"
+    text = head + "".join(f"2031-04-14T18:{k // 60:02}:{k % 60:02}Z,{k},x\n" for k in range(3000))
+    some, apart = thinned(text.encode(), 500)
+    assert apart == 6
+    lines = some.decode().splitlines()
+    assert lines[0] == head.strip() and lines[1].endswith(",0,x")
+    assert len(lines) == 40 + -(-(3001 - 40) // 6)
+    path = tmp_path / "long.csv"
+    path.write_text(text.replace(":60:", ":59:"), encoding="utf-8")
+    for rows, read_of in ((500, 6), (0, 1), (3001, 1)):
+        found = raw_picture(path, {}, rows)
+        assert found["of"] == read_of
+    assert thinned(b"a\nb\n", 500) == (b"a\nb\n", 1)
 
 
 def test_stated_defaults_make_a_whole_case() -> None:

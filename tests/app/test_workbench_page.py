@@ -166,7 +166,8 @@ def test_text_of_the_case_stays_text(notebook: Notebook) -> None:
     page = notebook.page
     assert page.locator("h1").inner_text().startswith("</script>")
     assert "Runaway <img" in page.locator("#cause-list").inner_text()
-    assert page.locator('img:not([src^="data:image/svg+xml;base64,"])').count() == 0
+    drawn = 'img:not([src^="data:image/svg+xml;base64,"], [src^="api/"], [alt=""])'
+    assert page.locator(drawn).count() == 0
     assert "taken" not in page.title().split("<")[0]
     assert "<script>" in page.locator("#motion-words").inner_text()
 
@@ -432,7 +433,7 @@ def test_every_stop_of_the_tab_key_is_seen(notebook: Notebook) -> None:
     page = notebook.page
     page.evaluate("() => { document.activeElement.blur(); scrollTo(0, 0); }")
     reached = set()
-    for _ in range(60):
+    for _ in range(70):
         page.keyboard.press("Tab")
         name, width = page.evaluate(
             """() => {
@@ -443,7 +444,8 @@ def test_every_stop_of_the_tab_key_is_seen(notebook: Notebook) -> None:
         )
         assert float(width.removesuffix("px")) >= 2, name
         reached.add(name)
-    assert {"#entries", "#causes", "study", "pick", "field-title"} <= reached
+    wanted = {"#entries", "#causes", "study", "pick", "field-title"}
+    assert wanted <= reached, reached
 
 
 def first_page(notebook: Notebook, address: str) -> Any:
@@ -451,6 +453,53 @@ def first_page(notebook: Notebook, address: str) -> Any:
     page = notebook.page.context.new_page()
     page.goto(address)
     return page
+
+
+PHONE, RAIL = 390, 0.09  # pixels; share of the window that a rail at its foot may take, our own
+
+
+def rail_share(page: Any) -> float:
+    """Share of the window that what stands fixed at its foot takes away."""
+    return page.evaluate(
+        """() => Math.max(0, ...[...document.querySelectorAll("body *")]
+            .filter(one => getComputedStyle(one).position === "fixed" && one.clientHeight)
+            .map(one => one.getBoundingClientRect().height)) / innerHeight"""
+    )
+
+
+def test_rows_on_a_phone_are_read_without_a_scroll(notebook: Notebook) -> None:
+    page = notebook.page
+    page.set_viewport_size({"width": PHONE, "height": 844})
+    for name in (".odds tr", ".verdicts tbody tr", "#settle-body tbody tr"):
+        row = page.locator(name).last
+        assert row.evaluate("row => row.scrollWidth <= row.clientWidth"), name
+        # No cell is broken into a column of single words.
+        tall = row.evaluate("row => row.getBoundingClientRect().height")
+        assert tall < 300, (name, tall)
+    odds = page.locator(".odds tbody tr").first
+    assert odds.locator("strong").first.bounding_box()["x"] < PHONE
+    before = "getComputedStyle(cell, '::before').content"
+    assert "Odds" in odds.locator("td").nth(1).evaluate(f"cell => {before}")
+    page.set_viewport_size({"width": 1280, "height": 900})
+
+
+def test_figures_and_film_are_shown(notebook: Notebook) -> None:
+    page = notebook.page
+    page.locator("#pictures").scroll_into_view_if_needed()
+    drawn = "image => image.complete && image.naturalWidth"
+    for choice, width in (("square", 1080), ("wide", 1920)):
+        page.locator(f"#picture-form option[value={choice}]").wait_for(state="attached")
+        page.get_by_label("Shape").first.select_option(choice)
+        page.wait_for_function(
+            f"() => document.getElementById('picture-shown').naturalWidth === {width}"
+        )
+    assert page.locator("#picture-pdf").get_attribute("download") == "flight-wide-light.pdf"
+    chapters = page.locator("#film-chapters button")
+    chapters.last.click()
+    page.wait_for_function(f"() => ({drawn})(document.getElementById('film-shown')) === 960")
+    assert page.locator("#film-chapters li[data-shown]").count() == 1
+    at, _, whole = page.locator("#film-clock").inner_text().partition(" of ")
+    assert at < whole
 
 
 @pytest.mark.parametrize("width", [390, 1280, 1920])
@@ -463,6 +512,8 @@ def test_nothing_runs_over_the_side(
         page.evaluate("() => document.querySelectorAll('details').forEach(one => one.open = true)")
         page.wait_for_timeout(200)
         assert page.evaluate("document.documentElement.scrollWidth") <= width
+        if width == PHONE:
+            assert rail_share(page) < RAIL
         page.evaluate("() => document.querySelectorAll('details').forEach(one => one.open = false)")
     cases.close()
     notebook.page.set_viewport_size({"width": 1280, "height": 900})

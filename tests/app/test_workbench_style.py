@@ -67,5 +67,3 @@ def test_drawings_take_their_colors_from_the_sheet() -> None:
         if path.name not in known:
             found = re.findall(r"#[0-9a-fA-F]{6}\b", path.read_text(encoding="utf-8"))
             assert not found, f"{path.name}: {found}"
-    style = (STATIC / "workbench.css").read_text(encoding="utf-8")
-    assert "[data-theme=dark] #answer-body img{background:#fcfbf7" in style

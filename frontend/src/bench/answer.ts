@@ -3,6 +3,7 @@
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";
 import { announce, el, fill, part } from "./dom";
+import { dark } from "./theme";
 
 const WAITS = "No study yet. Give the evidence below and run all; the answer then stands here.";
 
@@ -39,7 +40,7 @@ export class AnswerEntry implements Entry {
       return;
     }
     try {
-      const { html } = await get<{ html: string }>("answer");
+      const { html } = await get<{ html: string }>("answer", { ground: dark() ? "dark" : undefined });
       this.show(sheetOf(html), "");
       if (this.waited) this.open();
     } catch (problem) {

@@ -128,6 +128,8 @@ const NAMES: Record<string, string> = {
   pdf: "Report as PDF",
   zip: "Results as one archive",
   film: "Film",
+  "film-tall": "Film for a phone",
+  clip: "Clip of the onset",
 };
 
 export const workName = (kind: string): string => NAMES[kind] ?? kind;

@@ -7,10 +7,25 @@ import type { Cursor } from "./cursor";
 import { el, fill, part } from "./dom";
 import { WHOLE } from "./motion";
 import { sectionParts, sectionTables } from "./sections";
-import { themed } from "./theme";
+import { dark, themed } from "./theme";
 import type { MotionFigure, Section, Stage } from "./types";
 
-const STAGES: Stage[] = ["limits", "wreckage", "heard", "felt"];
+const STAGES: Stage[] = ["limits", "wreckage", "heard", "felt", "history"];
+
+/** Stages whose picture is no strip chart: key and what it shows. */
+const PICTURES: Partial<Record<Stage, [string, string]>> = {
+  history: ["history", "Height and speed of this flight over those of earlier flights; the table below has what differs"],
+};
+
+function drawnOf(stage: Stage, section: Section): HTMLElement | null {
+  const [key, said] = PICTURES[stage] ?? [];
+  if (!key || section.tables.length === 0) return null;
+  const address = `api/picture/${key}?${new URLSearchParams({ form: "wide", ground: dark() ? "dark" : "light" })}`;
+  const shown = el("img", { src: address, alt: said, loading: "lazy", width: 1920, height: 1080 });
+  const place = el("figure", { class: "drawn" }, shown);
+  shown.addEventListener("error", () => place.remove()); // such as too few flights for a cloud
+  return place;
+}
 
 export class BesideEntry implements Entry {
   stages: Entry["stages"] = STAGES;
@@ -38,7 +53,7 @@ export class BesideEntry implements Entry {
     const { sections } = await get<{ sections: Section[] }>(`table/${stage}`);
     for (const section of sections) {
       const strips = el("div", {});
-      const body = el("section", { class: "examined" }, el("h3", {}, section.title), ...sectionParts(section), strips, ...sectionTables(section));
+      const body = el("section", { class: "examined" }, el("h3", {}, section.title), ...sectionParts(section), strips, drawnOf(stage, section), ...sectionTables(section));
       part("beside-body").append(body);
       if (section.panels.length) this.draw(strips, section, await getFigure<MotionFigure>(`figure/${stage}`, { points: WHOLE }));
     }

@@ -2,7 +2,7 @@
 
 import { Refused, get, write } from "./api";
 import type { Bench, Entry } from "./bench";
-import { coded, el, fill, part, standing } from "./dom";
+import { el, fill, part, standing } from "./dom";
 import { Script } from "./script";
 import type { CheckedClaim, Claims } from "./types";
 
@@ -29,8 +29,6 @@ function card(row: CheckedClaim): HTMLElement {
 
 const held = (rows: CheckedClaim[], label: string): HTMLElement => el("ul", { class: "claim-cards", "aria-label": label }, ...rows.map(card));
 
-const FILM = "1920 by 1080. It stops 10 s before the last moment of the record, and states so on screen.";
-
 /** Not for paper: nobody says them. */
 const drafts = (rows: CheckedClaim[]): HTMLElement =>
   el(
@@ -56,22 +54,14 @@ export class ClaimsEntry implements Entry {
     for (const kind of ["report", "pdf", "zip"]) {
       part(`export-${kind}`).addEventListener("click", () => void bench.start(kind));
     }
-    part("export-film").addEventListener("click", () => void this.film());
-    bench.onState(({ no_film, no_parquet, stages }) => {
+    bench.onState(({ no_parquet, stages }) => {
       part("out-parquet").hidden = no_parquet;
-      for (const kind of ["report", "pdf", "zip", "film"]) {
+      for (const kind of ["report", "pdf", "zip"]) {
         const lacking = kind !== "zip" && !stages.motion?.made;
-        part<HTMLButtonElement>(`export-${kind}`).disabled = lacking || (kind === "film" && no_film !== "");
+        part<HTMLButtonElement>(`export-${kind}`).disabled = lacking;
       }
       part("hand-on").hidden = !stages.motion?.made;
-      fill(part("film-said"), ...coded(no_film || FILM));
     });
-  }
-
-  private film(): Promise<void> {
-    const last = part<HTMLSelectElement>("film-last").value;
-    const speed = Number(part<HTMLSelectElement>("film-speed").value);
-    return this.bench.start("film", last ? { last: Number(last), speed } : { speed });
   }
 
   private get text(): HTMLTextAreaElement {

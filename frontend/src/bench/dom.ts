@@ -67,6 +67,12 @@ export function standing(kind: string): HTMLElement {
 export const typeset = (text: string): string =>
   text.split("+-").join("\u00b1").replace(/(^|[\s(])-(?=\d)/g, "$1\u2212");
 
+/** The head of a column or of a row begins with a capital, whatever the data call it. */
+export const headed = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+
+const NONE = "\u2013"; // what a cell says that has nothing
+const MANY = 4; // columns that a phone has no room for
+
 /** A table; the first cell of a row is its heading. */
 export function table(
   heads: Child[],
@@ -74,14 +80,17 @@ export function table(
   { label = "", kind = "" }: { label?: string; kind?: string } = {},
 ): HTMLElement {
   const head = el("tr", {}, ...heads.map((said) => el("th", { scope: "col" }, said)));
+  const name = (k: number): string | undefined => (typeof heads[k] === "string" && heads[k] ? heads[k] : undefined);
   const body = rows.map((row) =>
     el(
       "tr",
       {},
-      ...row.map((cell, k) => (k ? el("td", {}, ...cell) : el("th", { scope: "row" }, ...cell))),
+      ...row.map((cell, k) => (k ? el("td", { "data-name": name(k), class: cell.length === 1 && cell[0] === NONE ? "none-said" : undefined }, ...cell) : el("th", { scope: "row" }, ...cell))),
     ),
   );
-  const made = el("table", { class: kind, "aria-label": label || undefined }, el("thead", {}, head));
+  // On a phone a row of many cells becomes a block, each cell after the head of its column.
+  const sort = [kind, heads.length >= MANY && "stacks"].filter(Boolean).join(" ");
+  const made = el("table", { class: sort || undefined, "aria-label": label || undefined }, el("thead", {}, head));
   put(made, el("tbody", {}, ...body));
   return el("div", { class: "wide", tabindex: "0", role: "region", "aria-label": label }, made);
 }

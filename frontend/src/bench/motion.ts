@@ -147,6 +147,11 @@ export class MotionEntry implements Entry {
   }
 
   private asked = 0;
+  /** First and last moment that the charts show, s after the first of the record. */
+  get view(): [number, number] | null {
+    return this.charts?.charts.view ?? null;
+  }
+
   /** The figure that the path views draw: the whole record, or the last stretch. */
   private drawn: MotionFigure | null = null;
 

@@ -38,8 +38,8 @@ class Row {
   weight = 1;
   /** What one of its weight counts among all: rows of a mechanism share what the mechanism has. */
   private readonly unit: number;
-  private readonly chance = el("td", { class: "n" });
-  private readonly factor = el("td");
+  private readonly chance = el("td", { class: "n", "data-name": "Odds" });
+  private readonly factor = el("td", { "data-name": "Evidence" });
   private readonly range: HTMLInputElement;
   private readonly number: HTMLInputElement;
   private readonly share = el("small", { class: "share" });
@@ -56,7 +56,7 @@ class Row {
     // An ordinary flight has what the chance above leaves.
     const governed = row.cause === NOTHING;
     const hands = governed ? [el("span", { class: "hint" }, "by the chance above ")] : [this.range, " ", this.number, " "];
-    this.root.append(heading, el("td", { class: "weight" }, ...hands, this.share), this.chance, this.factor);
+    this.root.append(heading, el("td", { class: "weight", "data-name": "Prior weight" }, ...hands, this.share), this.chance, this.factor);
     this.root.dataset.cause = row.cause;
     this.unit = row.prior > 0 && row.weight > 0 ? row.prior / row.weight : 1;
     this.set(row.weight);
@@ -153,7 +153,7 @@ export class OddsEntry implements Entry {
       this.chanceBox(),
       el(
         "table",
-        { class: "odds", "aria-label": "Odds" },
+        { class: "odds stacks", "aria-label": "Odds" },
         el("thead", {}, el("tr", {}, ...heads.map((head) => el("th", { scope: "col" }, head)))),
         el("tbody", {}, ...this.rows.map((row) => row.root)),
       ),

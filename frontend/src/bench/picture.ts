@@ -20,6 +20,8 @@ interface Raw {
   start: number;
   day: string;
   readings: number;
+  /** 1, or n where one row in n was read. */
+  of: number;
   curves: Curve[];
 }
 
@@ -93,29 +95,49 @@ class Sheet {
   }
 }
 
+const ENOUGH = 2500; // rows of a first picture; all of them follow
+let asked = 0;
+
+/** Draw a file: at first one row in so many of a long one, then all that it holds. */
 export async function showPicture(name: string): Promise<boolean> {
-  const place = part("raw-picture");
-  let raw: Raw;
+  const ticket = ++asked;
+  const first = await held(name, ENOUGH);
+  if (!first) return false;
+  draw(name, first);
+  if (first.of > 1) void held(name).then((whole) => whole && ticket === asked && !part("raw-picture").hidden && draw(name, whole));
+  return true;
+}
+
+async function held(name: string, rows?: number): Promise<Raw | null> {
   try {
-    raw = await getFigure<Raw>("raw", { name });
+    const raw = await getFigure<Raw>("raw", { name, rows });
+    return raw.curves.length ? raw : null;
   } catch (problem) {
     if (!(problem instanceof Refused)) throw problem;
-    place.hidden = true;
-    return false;
+    part("raw-picture").hidden = true;
+    return null;
   }
-  if (raw.curves.length === 0) return false;
+}
+
+function readingsOf(raw: Raw): string {
+  const suspect = raw.curves.reduce((sum, curve) => sum + curve.suspect.filter(Boolean).length, 0);
+  if (raw.of > 1) return `one row in ${raw.of} so far`;
+  return `${raw.readings.toLocaleString("en-US")} readings${suspect ? `, ${suspect} marked as suspect and not drawn` : ""}`;
+}
+
+function draw(name: string, raw: Raw): void {
+  const place = part("raw-picture");
   const last = Math.max(...raw.curves.map(({ time }) => time[time.length - 1]), 1);
   const shown = raw.curves.slice(0, 4).map((curve) => new Sheet(raw, curve, last));
-  const suspect = raw.curves.reduce((sum, curve) => sum + curve.suspect.filter(Boolean).length, 0);
+  const span = `${raw.day}, ${clock(raw.start)} to ${clock(raw.start + last)} on the clock of the file`;
   fill(
     place,
     el("h3", {}, el("code", {}, name), " as received ", standing("fact")),
-    el("p", { class: "hint" }, `${raw.day}, ${clock(raw.start)} to ${clock(raw.start + last)} on the clock of the file; ${raw.readings.toLocaleString("en-US")} readings${suspect ? `, ${suspect} marked as suspect and not drawn` : ""}. Nothing is smoothed or corrected.`),
+    el("p", { class: "hint" }, `${span}; ${readingsOf(raw)}. Nothing is smoothed or corrected.`),
     ...shown.map((sheet) => sheet.root),
     el("p", { class: "acts" }, button("Close the picture", () => (place.hidden = true))),
   );
   place.hidden = false;
-  document.documentElement.dataset.picture = name;
+  Object.assign(document.documentElement.dataset, { picture: name, readings: raw.of > 1 ? "some" : "all" });
   performance.mark("np-picture");
-  return true;
 }

@@ -1,6 +1,6 @@
 // A section of the findings in the notebook, in the words and marks of the report.
 
-import { bar, el, put, standing, table, typeset } from "./dom";
+import { type Child, bar, coded, el, headed, put, standing, table, typeset } from "./dom";
 import { smallPercent } from "../words";
 import type { Score, Section, Statement, Verdict } from "./types";
 
@@ -14,7 +14,9 @@ const WORDS: Record<Verdict["word"], string> = {
 const basis = (names: string[] = []): HTMLElement | null =>
   names.length ? el("small", { class: "basis" }, ` [${names.join("; ")}]`) : null;
 
-export function sentences(said: Statement[]): HTMLElement {
+const said = (text: string): Child[] => coded(typeset(text));
+
+export function sentences(told: Statement[]): HTMLElement {
   const line = (one: Statement): HTMLElement =>
     el(
       "li",
@@ -23,19 +25,19 @@ export function sentences(said: Statement[]): HTMLElement {
       el(
         "span",
         {},
-        typeset(one.text),
-        one.caution && el("em", { class: "beside" }, one.caution),
+        ...said(one.text),
+        one.caution && el("em", { class: "beside" }, ...said(one.caution)),
         basis(one.basis),
       ),
     );
-  return el("ul", { class: "sentences" }, ...said.map(line));
+  return el("ul", { class: "sentences" }, ...told.map(line));
 }
 
-export function scoreBox(scores: Score[], said = ""): HTMLElement {
+export function scoreBox(scores: Score[], words = ""): HTMLElement {
   const box = el("div", { class: "calibration", role: "note" });
   const none =
     "No calibration for data like these is part of these findings. Take verdicts and odds as what the model says, not as how often it is right.";
-  const head = typeset(said) || (scores.length ? "Measured on flights whose cause was known:" : none);
+  const head = typeset(words) || (scores.length ? "Measured on flights whose cause was known:" : none);
   put(box, el("p", {}, el("strong", {}, "How often this method is right. "), head));
   const item = (score: Score): HTMLElement => {
     const span =
@@ -69,7 +71,8 @@ function verdicts(rows: Verdict[]): HTMLElement {
         : [bar(0, row.probability, row.probability), ` ${smallPercent(row.probability)}`],
       [
         standing("inferred"),
-        ` ${typeset(row.sentence)}`,
+        " ",
+        ...said(row.sentence),
         row.closest_miss && ` Largest residual: ${row.closest_miss}`,
         basis(row.basis),
       ],
@@ -80,8 +83,8 @@ function verdicts(rows: Verdict[]): HTMLElement {
 
 /** What a section says before its charts; its odds and its list of evidence have entries of their own. */
 export function sectionParts(section: Section): HTMLElement[] {
-  const parts: HTMLElement[] = section.cautions.map((said) =>
-    el("p", { class: "beside" }, el("strong", {}, "Caution: "), said),
+  const parts: HTMLElement[] = section.cautions.map((one) =>
+    el("p", { class: "beside" }, el("strong", {}, "Caution: "), ...said(one)),
   );
   if (section.statements.length) parts.push(sentences(section.statements));
   if (section.verdicts.length) parts.push(scoreBox(section.scores), verdicts(section.verdicts));
@@ -91,7 +94,7 @@ export function sectionParts(section: Section): HTMLElement[] {
 /** The tables of a section. */
 export function sectionTables(section: Section): HTMLElement[] {
   return section.tables.flatMap((held) => [
-    el("h3", {}, `${held.caption} `, standing(held.kind)),
-    table(held.columns, held.rows.map((row) => row.map((cell) => [typeset(cell)])), { label: held.caption }),
+    el("h3", {}, ...said(held.caption), " ", standing(held.kind)),
+    table(held.columns.map(headed), held.rows.map((row) => row.map((cell, k) => (k ? said(cell) : said(headed(cell))))), { label: held.caption }),
   ]);
 }

@@ -3,7 +3,7 @@
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";
 import type { CausesEntry } from "./causes";
-import { type Child, announce, el, fill, part, standing, table, typeset } from "./dom";
+import { type Child, announce, el, fill, headed, part, standing, table, typeset } from "./dom";
 import { type Chosen, HeatMap } from "./heat";
 import { lineChart } from "./lines";
 import { sentences } from "./sections";
@@ -18,7 +18,7 @@ function plainTable(rows: Row[], label: string): HTMLElement {
   const heads = [...new Set(rows.flatMap((row) => Object.keys(row)))].filter((head) => head !== "cause");
   const cell = (value: Row[string] | undefined): string =>
     value === null || value === undefined ? "\u2013" : typeset(words(String(value)));
-  return table(heads.map(words), rows.map((row) => heads.map((head) => [cell(row[head])])), { label });
+  return table(heads.map((head) => headed(words(head))), rows.map((row) => heads.map((head, k) => [k ? cell(row[head]) : headed(cell(row[head]))])), { label });
 }
 
 /** One row for each procedure, one column for each percentile of pilots. */
@@ -41,7 +41,7 @@ function forceChart({ time, pull, unit, one_hand, two_hands }: HoldForce): HTMLE
   return el(
     "div",
     { class: "pair" },
-    lineChart(time, [{ label: "to hold", y: middle, ...band, ink: "var(--derived)" }], "s after the fault began", `pull, ${unit}`,
+    lineChart(time, [{ label: "to hold level", y: middle, ...band, ink: "var(--derived)" }], "s after the fault began", `pull, ${unit}`,
       "Column force needed to hold, by time"),
     lineChart(
       time,
@@ -52,6 +52,20 @@ function forceChart({ time, pull, unit, one_hand, two_hands }: HoldForce): HTMLE
       "s after the fault began", "people able to hold it, %", "Share of people able to hold it, by time",
     ),
   );
+}
+
+/** Causes without a map, folded: each with its reason, causes of one reason in one line. */
+function leftOut(sentences: string[]): HTMLElement | null {
+  const reasons = new Map<string, string[]>();
+  for (const said of sentences) {
+    const at = said.indexOf(": ");
+    const [cause, why] = at < 0 ? ["", said] : [said.slice(0, at), said.slice(at + 2)];
+    reasons.set(why, [...(reasons.get(why) ?? []), cause]);
+  }
+  if (reasons.size === 0) return null;
+  const lines = [...reasons].map(([why, causes]) => el("li", {}, el("strong", {}, causes.join(", ")), causes[0] ? ": " : "", why));
+  const many = sentences.length === 1 ? "cause" : "causes";
+  return el("details", { class: "left-out" }, el("summary", {}, `Not computed: ${sentences.length} ${many}, and why`), el("ul", {}, ...lines));
 }
 
 export class TimeEntry implements Entry {
@@ -96,7 +110,7 @@ export class TimeEntry implements Entry {
     const cautions = own.map((said) => el("p", { class: "beside" }, el("strong", {}, "Caution: "), said));
     const settings: Child[] = [
       reaction && `Delays drawn about ${reaction.median} s (${reaction.source}); rules speak of ${reaction.of_rules.join(", ")} s. `,
-      height && `Height above the ground at the start ${Math.round(height.value)} ${height.unit} (stated in the case: ${height.stated}).`,
+      height && `Height above the ground at the start ${Math.round(height.value).toLocaleString("en-US")} ${height.unit} (stated in the case: ${height.stated}).`,
     ];
     fill(this.cause, ...found.causes.map((name) => el("option", { value: name }, found.titles?.[name] ?? words(name))));
     const lessons = found.lessons.map((text) => ({ kind: "inferred" as const, text, basis: ["response.nc"], caution: "", detail: false, about: "" }));
@@ -110,7 +124,7 @@ export class TimeEntry implements Entry {
       this.had,
       this.maps,
       this.of,
-      ...(found.left_out ?? []).map((said) => el("p", { class: "hint" }, `Not computed: ${said}`)),
+      leftOut(found.left_out ?? []),
     );
     this.chooseCause();
   }

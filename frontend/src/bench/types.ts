@@ -3,7 +3,7 @@ export type { Findings, Score, Section, Statement, Verdict } from "./findings";
 
 import type { Figure, Palette, Strips } from "../figure";
 
-export type Stage = "check" | "motion" | "moments" | "limits" | "wreckage" | "heard" | "felt" | "weighing" | "response";
+export type Stage = "check" | "motion" | "moments" | "limits" | "wreckage" | "heard" | "felt" | "history" | "weighing" | "response";
 
 export interface HeldFile {
   name: string;

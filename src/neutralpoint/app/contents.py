@@ -26,6 +26,7 @@ FILES = {
     "wreckage": "wreckage.json",
     "heard": "heard.nc",
     "felt": "felt.nc",
+    "history": "history.nc",
     "weighing": "weighing.json",
     "response": "response.nc",
 }

@@ -101,6 +101,18 @@ def replace_claims(folder: Path, text: str) -> None:
     _write(folder, CLAIMS_FILE, text)
 
 
+def replace_words(folder: Path, name: str, text: str) -> None:
+    """Write a file of the analyst's own, such as notes on figures; the caller has checked it.
+
+    Args:
+        folder: The case folder; its lock is held.
+        name: One of `KEPT_NAMES`.
+        text: TOML; an empty one stays away where there was no file.
+    """
+    if text or (folder / name).is_file():
+        _write(folder, name, text)
+
+
 def replace_script(folder: Path, text: str) -> None:
     """Write the analyst's own text.
 
@@ -108,8 +120,7 @@ def replace_script(folder: Path, text: str) -> None:
         folder: The case folder; its lock is held.
         text: As typed.
     """
-    if text or (folder / SCRIPT_FILE).is_file():
-        _write(folder, SCRIPT_FILE, text)
+    replace_words(folder, SCRIPT_FILE, text)
 
 
 def replace_airplane(folder: Path, name: str, text: str) -> None:

@@ -117,6 +117,10 @@ class Shelf:
         read = self._current()
         return _kept(read.shared, "lookup", lambda: band_lookup(read.results))
 
+    def kept(self, key: Any, draw: Callable[[], bytes]) -> bytes:
+        """What was drawn before of the same results under a key, or what is drawn now."""
+        return _kept(self._current().answers, key, draw)
+
     def _current(self) -> _Read:
         with self._lock:
             now = fingerprint(self._folder)

@@ -16,7 +16,8 @@ CASE_FILE = "case.toml"
 RESULTS, REMOVED, HISTORY, JOBS = "results", ".removed", ".history", ".jobs.json"
 # A plain name that every file system takes; no separators, no control or reserved characters.
 PLAIN = re.compile(r"[^\x00-\x1f\x7f/\\:*?\"<>|]{1,120}")
-KEPT_NAMES = {CASE_FILE, "claims.toml", "script.txt"}  # edited by calls of their own
+# Edited by calls of their own.
+KEPT_NAMES = {CASE_FILE, "claims.toml", "script.txt", "figures.toml", "film.toml"}
 MOST_CASES = 500
 EXAMPLE = "example-quorleigh"  # what the folder of the shipped example is called
 

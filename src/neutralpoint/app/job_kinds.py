@@ -69,6 +69,11 @@ class JobKind:
 
 
 LINES = ("--progress-json",)
+FILM: dict[str, Reader] = {
+    "until_end": _flag("--until-end"),
+    "last": _number("--last", 1.0, 86400.0),
+    "speed": _number("--speed", 0.05, 100.0),
+}
 KINDS: dict[str, JobKind] = {
     "study": JobKind("The whole study", ("study",), LINES, {"full": _flag("--full")}),
     "motion": JobKind(STAGES["motion"], ("study",), ("--until", "motion", *LINES)),
@@ -86,16 +91,12 @@ KINDS: dict[str, JobKind] = {
     ),
     "report": JobKind("The report", ("report",), LINES, result="report.html"),
     "pdf": JobKind("The report as PDF", ("report",), ("--pdf", *LINES), result="report.pdf"),
-    "film": JobKind(
-        "The film",
-        ("film",),
-        LINES,
-        options={
-            "until_end": _flag("--until-end"),
-            "last": _number("--last", 1.0, 86400.0),
-            "speed": _number("--speed", 0.05, 100.0),
-        },
-        result="film.mp4",
+    "film": JobKind("The film", ("film",), LINES, options=FILM, result="film.mp4"),
+    "film-tall": JobKind(
+        "The film for a phone", ("film",), ("--shape", "tall", *LINES), FILM, result="film-tall.mp4"
+    ),
+    "clip": JobKind(
+        "The clip of the onset", ("film",), ("--clip", "gif", *LINES), result="film-clip.gif"
     ),
     "zip": JobKind(
         "The case as one archive", (), module="neutralpoint.app.archive", result="case.zip"

@@ -22,6 +22,7 @@ STAGE_WORDS = {
     "wreckage": "where it came down",
     "heard": "what was heard",
     "felt": "what could be seen and felt",
+    "history": "earlier flights",
     "weighing": "odds",
     "response": "time to act",
 }

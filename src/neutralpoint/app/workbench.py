@@ -24,6 +24,7 @@ from neutralpoint.app.calls.causes import CAUSES
 from neutralpoint.app.calls.comparing import COMPARING
 from neutralpoint.app.calls.editing import EDITING
 from neutralpoint.app.calls.jobs import WORK
+from neutralpoint.app.calls.picturing import PICTURING
 from neutralpoint.app.calls.reading import READING
 from neutralpoint.app.calls.saying import SAYING
 from neutralpoint.app.events import Hub, watch
@@ -45,7 +46,7 @@ from neutralpoint.app.replies import answer, download, failure, sealed_page
 from neutralpoint.app.unpacking import unpack_case
 from neutralpoint.errors import NeutralPointError
 
-CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK, *CAUSES, *COMPARING, *SAYING)
+CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK, *CAUSES, *COMPARING, *SAYING, *PICTURING)
 EVENTS = "text/event-stream"
 
 

@@ -19,6 +19,8 @@ from neutralpoint.app.raw import raw_picture
 from neutralpoint.app.replies import numbers, packed
 from neutralpoint.case import parse_draft
 
+MOST_ROWS = 1e6  # of a first picture that may be asked for; more are never meant
+
 
 def _put_file(call: Call) -> Any:
     notebook = call.notebook
@@ -46,7 +48,8 @@ def _preview(call: Call) -> Any:
 def _raw(call: Call) -> Any:
     folder = call.notebook.folder
     path = file_inside(folder, call.text("name"))
-    return numbers(packed(raw_picture(path, table_of_case(folder))))
+    rows = int(min(max(call.number("rows", 0.0), 0.0), MOST_ROWS))
+    return numbers(packed(raw_picture(path, table_of_case(folder), rows)))
 
 
 def _defaults(call: Call) -> Any:

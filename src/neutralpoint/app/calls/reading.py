@@ -11,6 +11,7 @@ from starlette.responses import Response
 
 from neutralpoint.app.calls.call import Call, Entry
 from neutralpoint.app.contents import draft_of, revision_of
+from neutralpoint.app.dark import in_dark
 from neutralpoint.app.figures import Ground
 from neutralpoint.app.folders import missing
 from neutralpoint.app.out import path_gpx, path_kml, series_csv, series_parquet
@@ -43,11 +44,13 @@ def _findings(call: Call) -> Any:
 
 def _answer(call: Call) -> Any:
     """The answer sheet alone, without the page around it."""
+    from neutralpoint.app.pictures import DRAWING
     from neutralpoint.report import fresh_answer  # loads matplotlib: not before the page is up
 
-    with call.notebook.answering:
+    with call.notebook.answering, DRAWING:
         page = fresh_answer(call.notebook.results)
-    return {"html": page[page.index("<article") : page.index("</article>") + len("</article>")]}
+    sheet = page[page.index("<article") : page.index("</article>") + len("</article>")]
+    return {"html": in_dark(sheet) if call.text("ground") == "dark" else sheet}
 
 
 def _table(call: Call) -> Any:

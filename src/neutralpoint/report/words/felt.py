@@ -17,6 +17,7 @@ from neutralpoint.findings import (
     TerrainAhead,
 )
 from neutralpoint.quantities import DEGREE, FOOT, MINUTE, NAUTICAL_MILE, STATUTE_MILE
+from neutralpoint.report.figures.display import printed
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.phrases import (
     aside,
@@ -108,7 +109,7 @@ def _silent(found: FeltFindings) -> Statement:
 
 
 def _angle(value: float) -> str:
-    return f"{value / DEGREE + 0.0:.0f}\u00b0".replace("-", "\u2212")
+    return f"{printed(value / DEGREE, 0)}\u00b0"
 
 
 def _band(band: Banded90) -> str:
@@ -219,10 +220,7 @@ def _terrain(line: TerrainAhead) -> Statement:
 
 def _table(said: FeltPerception, findings: Findings) -> SectionTable:
     def rate(band: Banded90) -> str:
-        low, mid, high = (
-            f"{v / DEGREE + 0.0:.1f}".replace("-", "\u2212")
-            for v in (band.low90, band.median, band.high90)
-        )
+        low, mid, high = (printed(v / DEGREE, 1) for v in (band.low90, band.median, band.high90))
         return f"{mid} ({low} to {high})"
 
     def row(one: FeltMoment) -> list[str]:

@@ -37,6 +37,7 @@ ENTRIES = (
     ("settle", STAGES["settling"], ""),
     ("compare", "Compare studies", ""),
     ("claims", STAGES["findings"], ""),
+    ("pictures", "Figures and film", ""),
     ("work", "Job log", ""),
 )
 

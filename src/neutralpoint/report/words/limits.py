@@ -14,7 +14,7 @@ from neutralpoint.findings import (
     Statement,
 )
 from neutralpoint.quantities import FOOT, FOOT_PER_MINUTE, KNOT, POUND
-from neutralpoint.report.figures.display import shown_unit
+from neutralpoint.report.figures.display import printed, shown_unit
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.phrases import (
     aside,
@@ -88,7 +88,7 @@ def value_words(row: LimitRow, value: float) -> str:
     """A value of the quantity of a limit, as printed with its unit."""
     shown = shown_unit(QUANTITIES[row.quantity].unit, row.quantity)
     decimals = 2 if row.quantity in SECOND_DECIMAL else shown.decimals
-    return shown.with_unit(f"{value / shown.factor:,.{decimals}f}".replace("-", "\u2212"))
+    return shown.with_unit(printed(value / shown.factor, decimals))
 
 
 def _band(row: LimitRow, band: Banded90) -> str:

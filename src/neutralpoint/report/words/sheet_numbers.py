@@ -78,7 +78,7 @@ def knots(speed: float) -> str:
 
 def whole_degrees(angle: float) -> str:
     """An angle in whole degrees."""
-    return f"{angle / DEGREE:.0f} deg".replace("-", MINUS)
+    return f"{round(angle / DEGREE) + 0.0:.0f} deg".replace("-", MINUS)
 
 
 def gees(load: float) -> str:

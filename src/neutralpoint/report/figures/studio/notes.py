@@ -18,7 +18,7 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from neutralpoint.documents.fields import When
-from neutralpoint.documents.own_toml import read_document
+from neutralpoint.documents.own_toml import parse_document, read_document
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import Findings, printed_probability
 from neutralpoint.quantities import DEGREE, FOOT, KNOT, POUND_FORCE
@@ -90,6 +90,22 @@ def read_notes(case: Path) -> tuple[Note, ...]:
     """
     document = read_document(case / NAME, NotesDocument, kind="figures", hint=GUIDE)
     return () if document is None else document.notes
+
+
+def parse_notes(text: str, where: str = NAME) -> tuple[Note, ...]:
+    """The notes in a TOML text.
+
+    Args:
+        text: TOML.
+        where: What errors call it.
+
+    Returns:
+        The notes.
+
+    Raises:
+        NeutralPointError: `figures-invalid` for the first thing wrong.
+    """
+    return parse_document(text, NotesDocument, where=where, kind="figures", hint=GUIDE).notes
 
 
 def _invalid(message: str, where: str) -> NeutralPointError:
