@@ -28,7 +28,7 @@ FRAME_WIDTH = 960  # pixels of a moment of the film as the page shows it
 
 
 @dataclass(frozen=True)
-class Asked:
+class AskedPicture:
     """A picture as it is asked for.
 
     Attributes:
@@ -70,7 +70,7 @@ def pictures_of(folder: Path, results: Results) -> dict[str, Any]:
     }
 
 
-def picture(folder: Path, shelf: Shelf, asked: Asked) -> bytes:
+def picture(folder: Path, shelf: Shelf, asked: AskedPicture) -> bytes:
     """One picture as the bytes of a file, with the notes of the analyst.
 
     Args:

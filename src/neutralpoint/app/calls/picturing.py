@@ -11,7 +11,7 @@ from neutralpoint.app.calls.call import Call, Entry
 from neutralpoint.errors import NeutralPointError
 
 if TYPE_CHECKING:
-    from neutralpoint.app.pictures import Asked
+    from neutralpoint.app.pictures import AskedPicture
 
 # The drawing library is loaded by the calls that draw: not before the page is up.
 
@@ -22,8 +22,8 @@ def _pictures(call: Call) -> Any:
     return pictures_of(call.notebook.folder, call.notebook.shelf.results())
 
 
-def _asked(call: Call) -> Asked:
-    from neutralpoint.app.pictures import Asked
+def _asked(call: Call) -> AskedPicture:
+    from neutralpoint.app.pictures import AskedPicture
 
     within = None
     if call.text("from") or call.text("to"):
@@ -33,7 +33,7 @@ def _asked(call: Call) -> Asked:
                 "request-invalid", "The stretch ends before it begins.", where="to",
                 hint="Give seconds of the record, the end after the beginning.",
             )  # fmt: skip
-    return Asked(
+    return AskedPicture(
         key=call.place["key"],
         form=call.text("form") or "wide",
         ground=call.text("ground") or "light",
