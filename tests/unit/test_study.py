@@ -131,7 +131,7 @@ def test_words_of_the_case_reach_the_findings_without_a_run(folder, findings):
 
 PRINTED = {
     "title": ('title = "Quorleigh', 'title = "Elsewhere'),
-    "question": ('question = "What made', 'question = "What at all made'),
+    "question": ('question = "Which causes', 'question = "Which of all causes'),
     "place": ('place = "Quorleigh, an', 'place = "Moorside, an'),
     "cut_off": ("cut_off = 2031-05-01", "cut_off = 2031-06-02"),
     "invented": ("invented = true", "invented = false"),
