@@ -1,4 +1,4 @@
-"""What other packages add, found by their entry points: readers of tracks, and examinations.
+"""What other packages add, found by their entry points: readers, examinations and causes.
 
 A package names a function under the group; `docs/how-to/write-a-plug-in.md` holds the protocols. A
 case names a plug-in but brings none: only what is installed beside the program runs.
@@ -14,13 +14,14 @@ from neutralpoint.errors import NeutralPointError
 
 SOURCES = "neutralpoint.sources"
 EXAMINATIONS = "neutralpoint.examinations"
+CAUSES = "neutralpoint.causes"
 
 
 def plugin_names(group: str) -> list[str]:
     """Names of the plug-ins of a group that are installed.
 
     Args:
-        group: `SOURCES` or `EXAMINATIONS`.
+        group: `SOURCES`, `EXAMINATIONS` or `CAUSES`.
 
     Returns:
         Sorted.
@@ -32,7 +33,7 @@ def load_plugin(group: str, name: str, where: str) -> Callable[..., Any]:
     """The function of a plug-in.
 
     Args:
-        group: `SOURCES` or `EXAMINATIONS`.
+        group: `SOURCES`, `EXAMINATIONS` or `CAUSES`.
         name: Of the plug-in.
         where: Who asks for it, for errors.
 
@@ -52,6 +53,23 @@ def load_plugin(group: str, name: str, where: str) -> Callable[..., Any]:
             hint="Install the package that brings it, beside the program.",
         )
     return called(lambda: found[0].load(), name, where)
+
+
+def package_of(group: str, name: str) -> tuple[str, str]:
+    """The package that brings a plug-in, and its version.
+
+    Args:
+        group: `SOURCES`, `EXAMINATIONS` or `CAUSES`.
+        name: Of the plug-in.
+
+    Returns:
+        Both; the place that its entry point names and no version where no package is known.
+    """
+    found = [entry for entry in entry_points(group=group) if entry.name == name]
+    if not found:
+        return "", ""
+    brought = found[0].dist
+    return (found[0].module, "") if brought is None else (brought.name, brought.version)
 
 
 def called(work: Callable[[], Any], name: str, where: str) -> Any:

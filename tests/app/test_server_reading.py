@@ -47,7 +47,7 @@ def test_the_state_names_files_and_stages(workbench):
     assert all(len(f["sha256"]) == 64 for f in state["files"])
     assert set(state["stages"]) == {
         *("motion", "moments", "limits", "wreckage", "heard", "felt", "history", "weighing"),
-        "response",
+        *("response", "outside"),
     }
     assert state["stages"]["motion"]["ready"] is False  # results of another case, made by hand
     assert state["stages"]["motion"]["stale"] is True

@@ -25,6 +25,7 @@ ALLOWED = {
     "study/history/stage.py": "why a stage cannot run",
     "study/heard/work_out.py": "why a stage cannot run",
     "study/wreckage/work_out.py": "why a stage cannot run",
+    "study/outside/stage.py": "why a stage cannot run",
     "study/wreckage/maps.py": "the caution that every map carries",
     "study/weighing/recorded.py": "cautions of the catalogue of evidence",
     "study/weighing/evidence.py": "cautions of the catalogue of evidence",

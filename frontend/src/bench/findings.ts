@@ -202,7 +202,7 @@ export interface Settling {
 }
 
 export interface Section {
-  stage: "track" | "motion" | "moments" | "physics" | "history" | "explanations" | "weighing" | "signatures" | "response" | "evidence" | "limits" | "wreckage" | "heard" | "felt";
+  stage: "track" | "motion" | "moments" | "physics" | "history" | "explanations" | "weighing" | "signatures" | "response" | "evidence" | "limits" | "wreckage" | "heard" | "felt" | "outside";
   title: string;
   /** Printed beside the title of the section. */
   cautions: string[];

@@ -12,7 +12,8 @@ import xarray as xr
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import present
 from neutralpoint.findings import Findings, read_findings
-from neutralpoint.plugins import EXAMINATIONS, called, faulty, load_plugin
+from neutralpoint.plugins import EXAMINATIONS, called, load_plugin
+from neutralpoint.study.outside.origin import dataset_of
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 if TYPE_CHECKING:
@@ -107,12 +108,7 @@ class StudyResults:
         """
         where = "Results.examine"
         work = load_plugin(EXAMINATIONS, name, where)
-        found = called(lambda: work(self), name, where)
-        if not isinstance(found, xr.Dataset):
-            raise faulty(name, f"it returned a {type(found).__name__} and no dataset", where)
-        bare = [str(n) for n, each in found.data_vars.items() if "units" not in each.attrs]
-        if bare:
-            raise faulty(name, f"there are no units on {', '.join(bare)[:120]}", where)
+        found = dataset_of(called(lambda: work(self), name, where), name, where)
         return found.assign_attrs(caution=IN_BRIEF)
 
     def plot(self, quantity: str, ax: Axes | None = None) -> Axes:

@@ -29,6 +29,7 @@ FILES = {
     "history": "history.nc",
     "weighing": "weighing.json",
     "response": "response.nc",
+    "outside": "outside.nc",
 }
 FINDINGS = "findings.json"
 NOTHING = {"ready": False, "stale": False, "made": None, "cannot": ""}

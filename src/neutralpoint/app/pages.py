@@ -25,6 +25,7 @@ STAGE_WORDS = {
     "history": "earlier flights",
     "weighing": "odds",
     "response": "time to act",
+    "outside": "from other packages",
 }
 STATIC = Path(__file__).parent / "static"
 STATIC_TYPES = {

@@ -10,6 +10,7 @@ from neutralpoint.case.debris_entry import DebrisEntry
 from neutralpoint.case.evidence_entries import AnyEvidenceEntry, PriorEntry
 from neutralpoint.case.facts_entry import FactsEntry
 from neutralpoint.case.history_entry import HistoryEntry
+from neutralpoint.case.outside_entry import OutsideEntry
 from neutralpoint.case.recording_entry import RecordingEntry
 from neutralpoint.case.response_entry import ResponseEntry
 from neutralpoint.case.track_entries import AnyTrackEntry
@@ -232,6 +233,10 @@ class CaseDocument(Section):
     )
     evidence: tuple[AnyEvidenceEntry, ...] = Field(
         default=(), description="Other than the track; joined to it in the odds."
+    )
+
+    outside: OutsideEntry | None = Field(
+        default=None, description="Causes and examinations of other packages."
     )
 
     @model_validator(mode="after")

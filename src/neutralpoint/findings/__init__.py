@@ -124,6 +124,14 @@ from neutralpoint.findings.motion import (
     Stretch,
 )
 from neutralpoint.findings.onset import OnsetHeadline, OnsetWord, onset_headline
+from neutralpoint.findings.outside import (
+    OutsideCause,
+    OutsideEstimate,
+    OutsideExamination,
+    OutsideFindings,
+    OutsideNumber,
+    OutsideOrigin,
+)
 from neutralpoint.findings.physics import (
     MistrimBox,
     PhugoidBox,
@@ -307,6 +315,12 @@ __all__ = [
     "OnsetWord",
     "OpenFlaps",
     "OutcomeRow",
+    "OutsideCause",
+    "OutsideEstimate",
+    "OutsideExamination",
+    "OutsideFindings",
+    "OutsideNumber",
+    "OutsideOrigin",
     "PanelRequest",
     "PartReleased",
     "Parting",

@@ -18,6 +18,7 @@ from neutralpoint.findings.limits import LimitsFindings
 from neutralpoint.findings.moments import MomentsFindings
 from neutralpoint.findings.motion import EstimatedValue, MotionFindings, ResolutionRow
 from neutralpoint.findings.onset import OnsetHeadline
+from neutralpoint.findings.outside import OutsideFindings
 from neutralpoint.findings.part import Digest, Kind, Part
 from neutralpoint.findings.physics import PhysicsFindings
 from neutralpoint.findings.response import ResponseFindings
@@ -201,6 +202,7 @@ class Findings(Part):
     wreckage: WreckageFindings | None = None
     heard: HeardFindings | None = None
     felt: FeltFindings | None = None
+    outside: OutsideFindings | None = None
     endings: list[CauseEnding] = Field(
         default=[], description="How the flights of each remaining cause would come down."
     )

@@ -27,6 +27,7 @@ Stage = Literal[
     "wreckage",
     "heard",
     "felt",
+    "outside",
 ]
 
 

@@ -74,6 +74,7 @@ def assemble(known: Known, records: Iterable[Record], failed: Iterable[Warned]) 
         wreckage=one("wreckage"),
         heard=one("heard"),
         felt=one("felt"),
+        outside=one("outside"),
         endings=joined("endings"),
         results=[
             ResultFile(stage=KINDS.get(name, record.stage), path=name, sha256=sha)

@@ -30,6 +30,7 @@ from neutralpoint.findings import (
     LimitsFindings,
     MomentsFindings,
     MotionFindings,
+    OutsideFindings,
     PhysicsFindings,
     ResolutionRow,
     ResponseFindings,
@@ -55,7 +56,7 @@ WORDS = frozenset(
 
 
 # Keys and roles of what is known beside the track: the stages of the track do not look at them.
-BESIDE = frozenset({"debris", "history", "recordings", "recording"})
+BESIDE = frozenset({"debris", "history", "recordings", "recording", "outside"})
 
 
 class Made(BaseModel):
@@ -73,6 +74,7 @@ class Made(BaseModel):
         limits: Which limits were passed.
         heard: What recordings tell.
         felt: What could be seen and felt.
+        outside: What other packages add.
         wreckage: Where the airplane and its parts came down.
         endings: How flights of the remaining causes come down.
         warnings: What may affect its results.
@@ -99,6 +101,7 @@ class Made(BaseModel):
     wreckage: WreckageFindings | None = None
     heard: HeardFindings | None = None
     felt: FeltFindings | None = None
+    outside: OutsideFindings | None = None
     endings: tuple[CauseEnding, ...] = ()
 
 

@@ -26,6 +26,7 @@ from neutralpoint.study.lock import locked
 from neutralpoint.study.moments import stage as moments_stage
 from neutralpoint.study.motion import stage as motion_stage
 from neutralpoint.study.motion.file import MOTION_FILE
+from neutralpoint.study.outside import stage as outside_stage
 from neutralpoint.study.record import Record, basis_of, read_record, record_path
 from neutralpoint.study.response import stage as response_stage
 from neutralpoint.study.settings import ResponseSettings, Settings
@@ -52,6 +53,7 @@ STAGES: tuple[Stage[Any], ...] = (
     felt_stage.STAGE,
     weighing_stage.STAGE,
     response_stage.STAGE,
+    outside_stage.STAGE,
 )
 BY_NAME = {stage.name: stage for stage in STAGES}
 # Without these a study has failed; where another fails, the findings say so and the rest stands.

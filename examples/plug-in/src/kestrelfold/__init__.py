@@ -1,1 +1,1 @@
-"""A plug-in of an invented receiver maker: a reader of its log, and an examination."""
+"""A plug-in of an invented receiver maker: a reader of its log, an examination and a cause."""

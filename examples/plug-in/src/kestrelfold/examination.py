@@ -27,6 +27,11 @@ def time_in_bank(results: Results) -> xr.Dataset:
     seconds = 1e-3 * float(np.median(step))
     beyond = np.stack([(bank > angle).sum(axis=1) * seconds for angle in ANGLES], axis=1)
     return xr.Dataset(
-        {"time_beyond": (("sample", "angle"), beyond, {"units": "s"})},
+        {"time_beyond": (("sample", "angle"), beyond, {"units": "s", "long_name": "time beyond"})},
         {"angle": ("angle", list(ANGLES), {"units": "degree"})},
+        {
+            "title": "Time in bank",
+            "source": "counted on the sample paths of motion.nc",
+            "comment": "A stretch without bank in the data counts as the paths have it",
+        },
     )

@@ -48,8 +48,9 @@ ORDER = (
     "heard",
     "felt",
     "history",
+    "outside",
 )
-AFTER_THE_PATH = ("moments", "physics", "limits", "wreckage", "heard", "felt", "history")
+AFTER_THE_PATH = ("moments", "physics", "limits", "wreckage", "heard", "felt", "history", "outside")
 ALWAYS_FIRST = (("reading", "How to read this report"), ("path-full", "Flight path in full"))
 ALWAYS_LAST = (
     ("drafts", "Drafts of claims"),

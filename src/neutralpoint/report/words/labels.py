@@ -21,6 +21,7 @@ STAGES = {
     "weighing": "Odds",
     "signatures": "Signatures",
     "response": "Time to act",
+    "outside": "From other packages",
     "settling": "Next evidence",
     "findings": "Findings",
 }

@@ -12,6 +12,7 @@ from neutralpoint.report.words.moments import moments_section
 from neutralpoint.report.words.motion import motion_statements, motion_undetermined
 from neutralpoint.report.words.odds import odds_section
 from neutralpoint.report.words.onset import onset_section
+from neutralpoint.report.words.outside import outside_section
 from neutralpoint.report.words.physics import physics_section
 from neutralpoint.report.words.response import response_section
 from neutralpoint.report.words.signatures import signatures_section
@@ -52,6 +53,8 @@ def sections_of(findings: Findings) -> list[StageSection]:
         said.append(evidence_section(findings.evidence))
     if findings.response is not None:
         said.append(response_section(findings.response, findings))
+    if findings.outside is not None:
+        said.append(outside_section(findings.outside, findings))
     return [*said, *findings.worded.sections]
 
 
