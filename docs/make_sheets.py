@@ -2,7 +2,7 @@
 
     python docs/make_sheets.py
 
-Some 20 s an airplane. `make slow` holds a number of each sheet against the command.
+Some 20 s an airplane. `make slow` compares every number of each sheet with the command.
 """
 
 from __future__ import annotations
@@ -22,10 +22,11 @@ HEAD = """<!-- Made by docs/make_sheets.py; change the code, not this page. -->
 
 # Sheets of the invented airplanes
 
-What `neutralpoint airplane NAME` prints: loading and envelope, stall, trim and column force against speed, forces at
-the nose-down stop, modes, trim drive. Each number stands as the file gives it, then as the median of the draws of its
-uncertainty with their 90% band. Where every number of a file comes from, and which are estimates with which error:
-[the catalogue](catalogue.md). None is a real type; not for flight.
+What `neutralpoint airplane NAME` prints: loading and envelope, stall, trim and column force over
+speed, forces at the nose-down stop, modes, trim drive. Each number stands as the file gives it,
+then as the median of the draws of its uncertainty with their 90% band. Where every number of a file
+is from, and which are estimates with which error: [the catalogue](catalogue.md). None is a real
+type; not for flight.
 """
 
 

@@ -131,7 +131,7 @@ def test_a_cause_that_made_the_moment_is_possible_and_its_size_is_found(monkeypa
     assert said.word == "can" and said.probability > 0.05
     size = {one.name: one for one in said.estimates}["size"]
     assert size.low90 <= -0.0275 and size.high90 >= -0.0325 and size.unit == "1"
-    assert said.origin.title.startswith("Hatch") and said.histories == 24 * 24 * 2
+    assert said.origin.title.startswith("Hatch") and said.histories == 96 * 40 * 2
     np.testing.assert_allclose(compared["needed"], made)
     assert (compared["made_least"] <= compared["needed"] + 1e-9).all()
 
@@ -223,7 +223,7 @@ def test_the_report_says_word_times_and_that_there_are_no_odds(monkeypatch):
     assert verdict.startswith("Hatch ahead of the tailplane open (package kestrelfold")
     assert ": possible, by the unexplained moment from 18:50:00.0 to 18:50:30.0 UTC" in verdict
     assert "no share of the odds" in share and "3.4% here" in share
-    assert "1,152 histories" in mechanism and section.statements[-1].detail
+    assert "7,680 histories" in mechanism and section.statements[-1].detail
     assert "not checked here" in section.cautions[0]
     findings.weighing = None
     assert no_share(findings) == []

@@ -6,9 +6,9 @@ import numpy as np
 import xarray as xr
 
 # Change of the pitching-moment coefficient with the hatch open, nose down; invented.
-SIZES = -np.geomspace(0.005, 0.15, 24)
+SIZES = -np.geomspace(0.005, 0.15, 40)
 OPENS = (0.3, 2.0)  # s that it takes to open; invented
-STARTS = 24
+STARTS = 96  # a third of a second apart in half a minute: a coarser grid would exclude wrongly
 
 
 def tail_hatch(flight: xr.Dataset) -> xr.Dataset:
