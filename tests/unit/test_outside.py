@@ -21,7 +21,12 @@ from neutralpoint.moments.judge import judge
 from neutralpoint.moments.judgement import Word
 from neutralpoint.moments.needed import Needed
 from neutralpoint.moments.outside import judge_outside
-from neutralpoint.report.words.outside import WITHHELD, no_share, outside_section
+from neutralpoint.report.words.outside import (
+    WITHHELD,
+    judged_elsewhere,
+    no_share,
+    outside_section,
+)
 from neutralpoint.study.outside import causes, examinations
 from neutralpoint.study.outside.origin import dataset_of, origin_of, text_of
 from neutralpoint.study.outside.stage import without_plugins
@@ -225,6 +230,8 @@ def test_the_report_says_word_times_and_that_there_are_no_odds(monkeypatch):
     assert "no share of the odds" in share and "3.4% here" in share
     assert "7,680 histories" in mechanism and section.statements[-1].detail
     assert "not checked here" in section.cautions[0]
+    (elsewhere,) = judged_elsewhere(findings)
+    assert "Not among these causes: Hatch" in elsewhere.text
     findings.weighing = None
     assert no_share(findings) == []
 

@@ -22,7 +22,7 @@ from neutralpoint.report.words import odds_tables as tables
 from neutralpoint.report.words.fit import no_cause_fits
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.onset import window_statements, window_tables
-from neutralpoint.report.words.outside import no_share
+from neutralpoint.report.words.outside import judged_elsewhere
 from neutralpoint.report.words.phrases import aside, inferred, misfit_words, percent, time_of_day
 from neutralpoint.report.words.prior import prior_sentence
 from neutralpoint.report.words.score import place_sentence, score_rows
@@ -70,7 +70,7 @@ def odds_section(found: WeighingFindings, findings: Findings) -> StageSection:
             *_gated(found),
             *_evidence(found),
             *_perception(found),
-            *map(aside, no_share(findings)),
+            *map(aside, judged_elsewhere(findings)),
         ],
         odds=[_odds(row, found.leader) for row in found.rows],
         scores=score_rows(found.score),

@@ -87,6 +87,27 @@ def no_share(findings: Findings) -> list[Statement]:
     ]
 
 
+def judged_elsewhere(findings: Findings) -> list[Statement]:
+    """What the odds say of causes of other packages.
+
+    Args:
+        findings: The document.
+
+    Returns:
+        A sentence where there is such a cause; else none.
+    """
+    if findings.outside is None or not findings.outside.causes:
+        return []
+    named = ", ".join(_said(cause.origin.title, cause.origin) for cause in findings.outside.causes)
+    return [
+        inferred(
+            f"Not among these causes: {named}; judged by the required moment alone, under "
+            f"\u201c{STAGES['outside']}\u201d.",
+            "findings.json: outside.causes",
+        )
+    ]
+
+
 def _said(text: str, origin: OutsideOrigin) -> str:
     """Words of a plug-in; its name instead where they claim more than a track supports."""
     return f"{origin.name} {WITHHELD}" if review_text(text).flags else text
