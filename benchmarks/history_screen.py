@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from history_flights import STEPS, fleet_flights, other_flights
 
+from neutralpoint.history.changed import changed_tails
 from neutralpoint.history.fleet import Fleet, against_type
 from neutralpoint.history.generated import fleet_of
 from neutralpoint.history.measures import EVENT, Measured, measure
@@ -21,7 +22,10 @@ from neutralpoint.history.screening import Screened, chances_of, screen
 
 LEVELS = (0.05, 0.01, 0.001, 0.0001)
 TAILS, FLIGHTS, ROWS = 12, 30, 1500
-PLANTED = {1: ("hunting", 15), 4: ("creep", 20), 6: ("trim-event", 28), 9: ("rate-bias", 0)}
+PLANTED = {
+    1: ("hunting", 15), 4: ("creep", 20), 6: ("trim-event", 22), 9: ("rate-bias", 0),
+    11: ("weak-climb", 20),
+}  # fmt: skip
 
 
 def as_fleet(found: Measured, tail: np.ndarray, kinds: list[str]) -> Fleet:
@@ -68,6 +72,7 @@ class Told:
     below: np.ndarray
     compared: np.ndarray
     named: list[tuple[int, int]]
+    changed: int = 0
 
     def add(self, fleet: Fleet) -> Screened:
         """Screen one more."""
@@ -78,6 +83,7 @@ class Told:
             self.compared[row] += known.size
         screened = screen(fleet)
         self.named.append((len(screened.flights), len(screened.tails)))
+        self.changed += len(changed_tails(fleet))
         return screened
 
     def say(self, label: str) -> None:
@@ -91,6 +97,7 @@ class Told:
             print(f"{label}, {what}: {shares} ({self.compared[row]:.0f} comparisons); named in "
                   f"{(named[:, row] > 0).sum()} of {len(named)} fleets, "
                   f"{named[:, row].sum()} in all")  # fmt: skip
+        print(f"{label}: {self.changed} of {TAILS * len(named)} airplanes named as changed")
 
 
 def fresh() -> Told:
@@ -105,10 +112,19 @@ def faulty(fleets: int, first: int) -> None:
         for flight in range(since, FLIGHTS)
     }
     right, wrong, flights, tails = 0, 0, dict.fromkeys(PLANTED, 0), dict.fromkeys(PLANTED, 0)
-    other_tails = 0
+    other_tails, turned, dated, others_turned = 0, dict.fromkeys(PLANTED, 0), 0, 0
     told = fresh()
     for number in range(fleets):
-        found = told.add(shipped(first + number, PLANTED))
+        fleet = shipped(first + number, PLANTED)
+        found = told.add(fleet)
+        for one in changed_tails(fleet):
+            tail = one.flight // FLIGHTS
+            if tail in PLANTED and PLANTED[tail][1]:
+                turned[tail] += 1
+                low, high = one.at[0, 1:] - one.flight
+                dated += low <= PLANTED[tail][1] <= high
+            else:
+                others_turned += 1
         for one in found.flights:
             right, wrong = right + (one.flight in carried), wrong + (one.flight not in carried)
             if one.flight in carried:
@@ -123,8 +139,9 @@ def faulty(fleets: int, first: int) -> None:
     for tail, (fault, since) in PLANTED.items():
         those = (FLIGHTS - since) * fleets
         print(f"  {fault} from flight {since} of {FLIGHTS}: {flights[tail]} of {those} flights; "
-              f"the airplane in {tails[tail]} of {fleets}")  # fmt: skip
-    print(f"  airplanes without a fault named: {other_tails}")
+              f"airplane in {tails[tail]} of {fleets}, its change in {turned[tail]}")  # fmt: skip
+    print(f"  airplanes without a fault named: {other_tails}; without a change: {others_turned}; "
+          f"changes dated within their 90%: {dated} of {sum(turned.values())}")  # fmt: skip
 
 
 def main() -> None:

@@ -68,6 +68,7 @@ from neutralpoint.findings.history import (
     HistorySeries,
     HistoryStanding,
     HistoryTrouble,
+    HistoryTurn,
 )
 from neutralpoint.findings.judged import judgement_of
 from neutralpoint.findings.judgement import (
@@ -278,6 +279,7 @@ __all__ = [
     "HistorySeries",
     "HistoryStanding",
     "HistoryTrouble",
+    "HistoryTurn",
     "HoldingFindings",
     "HoldingForce",
     "JudgedOdds",

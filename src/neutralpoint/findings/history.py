@@ -109,6 +109,14 @@ class HistoryStanding(Part):
     chances: list[Fraction] = Field(description="That an ordinary one lies as far out, of each.")
 
 
+class HistoryTurn(Part):
+    """An airplane whose flights changed from some flight on."""
+
+    address: str
+    measures: list[str] = Field(min_length=1, description="Surest first.")
+    changes: list[HistoryChange] = Field(description="Of each.")
+
+
 class HistoryFindings(Part):
     """Earlier flights, counted and compared; standing out is no finding of a fault."""
 
@@ -133,5 +141,6 @@ class HistoryFindings(Part):
     troubled_files: int = Field(default=0, ge=0, description="Left out whole.")
     flights_out: list[HistoryStanding] = Field(default=[])
     airplanes_out: list[HistoryStanding] = Field(default=[])
+    airplanes_changed: list[HistoryTurn] = Field(default=[])
     flights_tested: int = Field(default=0, ge=0)
     airplanes_tested: int = Field(default=0, ge=0)

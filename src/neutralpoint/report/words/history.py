@@ -11,6 +11,7 @@ from neutralpoint.findings import (
     HistorySeries,
     HistoryStanding,
     HistoryTrouble,
+    HistoryTurn,
     SectionTable,
     StageSection,
     Statement,
@@ -64,6 +65,7 @@ def history_section(found: HistoryFindings) -> StageSection:
     tables += [_series_table(found)] if _telling(found) else []
     tables += [_flights_table(found)] if found.flights_out else []
     tables += [_airplanes_table(found)] if found.airplanes_out else []
+    tables += [_changed_table(found)] if found.airplanes_changed else []
     tables += [aside(_troubles_table(found))] if found.troubles else []
     return StageSection(
         stage="history",
@@ -224,7 +226,9 @@ def _screened(found: HistoryFindings) -> list[Statement]:
         f"Of all flights in the tracks, {len(found.flights_out)} stand out of the other flights of "
         f"their airplane ({found.flights_tested:,} comparisons), and of the airplanes "
         f"{len(found.airplanes_out)} out of their type ({found.airplanes_tested:,}), with "
-        f"{percent(found.rate)} of those named expected to be false alarms."
+        f"{percent(found.rate)} of those named expected to be false alarms where families are as "
+        f"assumed. The flights of {_count(len(found.airplanes_changed), 'airplane')} changed from "
+        "some flight on."
     )
     return [derived(text, found.file, caution=NO_FINDING)]
 
@@ -370,6 +374,32 @@ def _flights_table(found: HistoryFindings) -> SectionTable:
 def _airplanes_table(found: HistoryFindings) -> SectionTable:
     caption = "Airplanes that stand out of their type"
     return _standing_table(caption, found.airplanes_out, flights=False)
+
+
+def turn_cells(one: HistoryTurn) -> list[str]:
+    """An airplane that changed, by its surest measure, and how many others did."""
+    name, change = one.measures[0], one.changes[0]
+    more = len(one.measures) - 1
+    unit = "" if MEASURES[name].positive else unit_of(name)
+    return [
+        one.address or "\u2013",
+        f"{title_of(name)}{unit}{f' and {more} more' if more else ''}",
+        _by(name, change.by),
+        f"{change.at:%Y-%m-%d}",
+        f"{change.probability:.2f}",
+    ]
+
+
+TURN_HEADS = ["airplane", "measure", "change", "first flight after", "probability"]
+
+
+def _changed_table(found: HistoryFindings) -> SectionTable:
+    return SectionTable(
+        caption=f"Airplanes whose flights changed. {NO_FINDING}",
+        kind="derived",
+        columns=TURN_HEADS,
+        rows=[turn_cells(one) for one in found.airplanes_changed[:PRINTED]],
+    )
 
 
 def trouble_cells(one: HistoryTrouble) -> list[str]:

@@ -18,12 +18,14 @@ from neutralpoint.findings import (
     HistorySeries,
     HistoryStanding,
     HistoryTrouble,
+    HistoryTurn,
 )
-from neutralpoint.history.changes import EVER, difference, find_change
+from neutralpoint.history.changed import ChangedTail
+from neutralpoint.history.changes import EVER, FoundChange, difference, find_change
 from neutralpoint.history.compare import RATE, kept_by_rate, place_in, scaled
 from neutralpoint.history.fleet import Fleet
 from neutralpoint.history.screening import Outlying, Screened
-from neutralpoint.numerics.arrays import Flags
+from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.study.history.file import HISTORY_FILE
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.vocabulary.measure import MEASURES
@@ -35,12 +37,15 @@ if TYPE_CHECKING:
 LISTED = 50  # of troubles, events, flights and airplanes that the findings name; all are counted
 
 
-def history_findings(found: ComparedFlight, screened: Screened) -> HistoryFindings:
+def history_findings(
+    found: ComparedFlight, screened: Screened, changed: tuple[ChangedTail, ...]
+) -> HistoryFindings:
     """The part of the findings that speaks of earlier flights.
 
     Args:
         found: The flight of the case among the others.
         screened: The fleet, screened.
+        changed: Airplanes of it that changed.
 
     Returns:
         That part.
@@ -74,6 +79,7 @@ def history_findings(found: ComparedFlight, screened: Screened) -> HistoryFindin
         troubled_files=len({t.file for t in troubles if not t.row}),
         flights_out=[_standing(fleet, one, whole=False) for one in screened.flights[:LISTED]],
         airplanes_out=[_standing(fleet, one, whole=True) for one in screened.tails[:LISTED]],
+        airplanes_changed=[_turn(fleet, one) for one in changed[:LISTED]],
         flights_tested=screened.tested[0],
         airplanes_tested=screened.tested[1],
     )
@@ -159,18 +165,28 @@ def _series(found: ComparedFlight) -> list[HistorySeries]:
             unit=MEASURES[name].unit,
             change=None
             if change is None
-            else HistoryChange(
-                probability=min(change.probability, 1.0),
-                at=moment(when[change.at]),
-                low90=moment(when[change.low]),
-                high90=moment(when[change.high]),
-                by=change.by,
-            ),
+            else _change(change, when[[change.at, change.low, change.high]]),
             difference=kept.get(name),
         )
         for name, change, when in rows
         if change is not None or name in kept
     ]
+
+
+def _change(found: FoundChange, when: Array) -> HistoryChange:
+    """A change with the starts of the flights at its middle and ends."""
+    at, low, high = (moment(float(start)) for start in when)
+    chance = min(found.probability, 1.0)
+    return HistoryChange(probability=chance, at=at, low90=low, high90=high, by=found.by)
+
+
+def _turn(fleet: Fleet, one: ChangedTail) -> HistoryTurn:
+    rows = zip(one.changes, fleet.start[one.at], strict=True)
+    return HistoryTurn(
+        address=str(fleet.address[one.flight]),
+        measures=list(one.measures),
+        changes=[_change(change, when) for change, when in rows],
+    )
 
 
 def _kept(differences: dict) -> dict[str, HistoryDifference]:

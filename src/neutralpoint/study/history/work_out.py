@@ -11,6 +11,7 @@ from neutralpoint.case import Case
 from neutralpoint.case.tracks import columns_of
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import own_folder
+from neutralpoint.history.changed import changed_tails
 from neutralpoint.history.cutting import GRID
 from neutralpoint.history.fleet import Fleet
 from neutralpoint.history.measures import Steps, climb_against
@@ -84,7 +85,7 @@ def work_out(work: Work[HistorySettings], folder: Path) -> Made:
     work.tell("Comparing the flight with earlier ones", 0.9)
     compared = compared_with(case, fleet, folder)
     work.save_dataset(HISTORY_FILE, history_dataset(compared))
-    return Made(history=history_findings(compared, screen(fleet)))
+    return Made(history=history_findings(compared, screen(fleet), changed_tails(fleet)))
 
 
 def compared_with(case: Case, fleet: Fleet, folder: Path) -> ComparedFlight:
