@@ -226,7 +226,7 @@ def _screened(found: HistoryFindings) -> list[Statement]:
         f"Of all flights in the tracks, {len(found.flights_out)} stand out of the other flights of "
         f"their airplane ({found.flights_tested:,} comparisons), and of the airplanes "
         f"{len(found.airplanes_out)} out of their type ({found.airplanes_tested:,}), with "
-        f"{percent(found.rate)} of those named expected to be false alarms where families are as "
+        f"{percent(found.rate)} of those named expected to be false alarms where tails are as "
         f"assumed. The flights of {_count(len(found.airplanes_changed), 'airplane')} changed from "
         "some flight on."
     )
