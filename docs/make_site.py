@@ -47,7 +47,7 @@ def main() -> None:
             notebooks.page(path, SOURCE / "pictures" / "notebooks"))  # fmt: skip
     say("drawing the figures of the paper")
     results = [*sorted((ROOT / RESULTS).glob("*.md")), ROOT / "docs/explanation/odds-networks.md"]
-    figures = kept("figures", digest(results, code_digest()), drawn.draw_all)
+    figures = kept("figures", digest(results, code_digest("drawn.py")), drawn.draw_all)
     shutil.copytree(figures, SOURCE / "figures")
     say("looking at the examples" if given.without_cases else "studying the examples")
     shown = cases.show(studied=not given.without_cases)

@@ -65,7 +65,7 @@ def show(*, studied: bool) -> list[Shown]:
 def _shown(name: str, *, studied: bool) -> Shown:
     case = tomllib.loads((EXAMPLES / name / "case.toml").read_text("utf-8"))
     inputs = [p for p in sorted((EXAMPLES / name).iterdir()) if p.is_file()]
-    mark = digest(inputs, code_digest())
+    mark = digest(inputs, code_digest("cases.py"))
     made = kept(f"case-{name}", mark, lambda folder: _make(name, folder)) if studied else None
     return Shown(name, case["title"], case["question"], case["place"], made)
 

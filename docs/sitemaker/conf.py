@@ -8,7 +8,7 @@ version = release = neutralpoint.__version__
 extensions = ["myst_parser", "sitemaker.markup"]
 root_doc = "index"
 language = "en"
-myst_enable_extensions = ["dollarmath"]
+myst_enable_extensions = ["colon_fence", "dollarmath"]
 myst_heading_anchors = 4
 html_math_renderer = "mathml"
 html_theme = "neutral"
@@ -16,7 +16,7 @@ html_copy_source = False
 html_show_sourcelink = False
 html_permalinks_icon = "#"
 html_title = "Neutral Point"
-# Two colors of code, for both grounds: the style sheet has them.
-pygments_style = "default"
+# Without colors of its own: the style sheet has them for both grounds.
+pygments_style = "bw"
 # A heading that repeats on a page of results is no fault of the site.
 suppress_warnings = ["myst.header", "misc.highlighting_failure"]

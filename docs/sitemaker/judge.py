@@ -11,7 +11,7 @@ OUTSIDE = re.compile(r"(?:[a-z][a-z0-9+.-]*:|//)", re.IGNORECASE)
 # What a browser fetches by itself, by element.
 FETCHED = {"img": "src", "script": "src", "link": "href", "iframe": "src", "source": "src"}
 IN_STYLE = re.compile(r"url\(\s*['\"]?([^)'\"]+)|@import\s+['\"]([^'\"]+)")
-UNRESOLVED = re.compile(r"\{(?:number|results-table|drawn|gallery)\}")
+UNRESOLVED = re.compile(r"\{(?:number|results-table|drawn|container)\}|:::|`{3}")
 
 
 class PageReader(HTMLParser):

@@ -15,10 +15,17 @@ KEPT = BUILD / "kept"
 
 
 @cache
-def code_digest() -> str:
-    """Digest of the program and of what makes the site."""
+def code_digest(maker: str) -> str:
+    """Digest of the program and of a module of the site.
+
+    Args:
+        maker: The module that makes what is kept.
+
+    Returns:
+        As `digest`.
+    """
     files = sorted((ROOT / "src" / "neutralpoint").rglob("*.py"))
-    return digest([*files, *sorted((ROOT / "docs" / "sitemaker").glob("*.py"))])
+    return digest([*files, ROOT / "docs" / "sitemaker" / maker])
 
 
 def digest(files: Iterable[Path], *texts: str) -> str:
