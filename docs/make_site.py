@@ -16,7 +16,7 @@ import subprocess
 import sys
 import time
 
-from sitemaker import cases, drawn, notebooks
+from sitemaker import cases, drawn, gallery, notebooks
 from sitemaker.contents import with_contents
 from sitemaker.gather import copy, gather, put
 from sitemaker.judge import faults_of
@@ -52,7 +52,7 @@ def main() -> None:
     say("looking at the examples" if given.without_cases else "studying the examples")
     shown = cases.show(studied=not given.without_cases)
     page = SOURCE / "docs/gallery/index.md"
-    entries = cases.lay(shown, SOURCE, HTML)
+    entries = gallery.lay(shown, SOURCE, HTML)
     put(page, page.read_text("utf-8").replace("<!-- the cases -->", entries))
     names = [p.relative_to(SOURCE).with_suffix("").as_posix() for p in SOURCE.rglob("*.md")]
     put(SOURCE / "index.md", with_contents((SOURCE / "index.md").read_text("utf-8"), names))

@@ -1,4 +1,4 @@
-"""The gallery: every example case studied, with answer sheet, stills of its film and report."""
+"""Every example case studied for the gallery: answer sheet, report, figures, stills of its film."""
 
 from __future__ import annotations
 
@@ -74,7 +74,9 @@ def _make(name: str, folder: Path) -> None:
     """Study in a process of its own, then draw there what the gallery shows."""
     case = EXAMPLES / name
     program = [sys.executable, "-m", "neutralpoint", "study", str(case)]
-    subprocess.run(program, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    done = subprocess.run(program, capture_output=True, text=True, check=False)
+    if done.returncode != 0:
+        raise SystemExit(f"{name} could not be studied:\n{done.stderr}")
     for file in ("report.html", "answer.html"):
         shutil.copyfile(case / "results" / file, folder / file)
     drawing = [sys.executable, "-m", "sitemaker.cases", name, str(folder)]
@@ -123,97 +125,6 @@ def _save(picture: Image.Image, path: Path) -> None:
     height = round(picture.height * WIDTH / picture.width)
     small = picture.convert("RGB").resize((WIDTH, height), Image.Resampling.LANCZOS)
     small.quantize(COLORS, dither=Image.Dither.NONE).save(path, optimize=True)
-
-
-def lay(shown: list[Shown], source: Path, html: Path) -> str:
-    """Write the pages of the gallery, and put reports beside them.
-
-    Args:
-        shown: The cases.
-        source: Folder of the source of the site.
-        html: Folder of its pages.
-
-    Returns:
-        The list that stands on the page of the gallery.
-    """
-    entries = []
-    for case in shown:
-        if case.made is not None:
-            put(source / f"docs/gallery/{case.name}.md", _page(case))
-            _copy(case, source, html)
-        entries.append(_entry(case))
-    inside = "\n".join(case.name for case in shown if case.made is not None)
-    tree = f"```{{toctree}}\n:hidden:\n\n{inside}\n```" if inside else ""
-    return "\n\n".join([*entries, tree])
-
-
-def _copy(case: Shown, source: Path, html: Path) -> None:
-    pictures, pages = source / "pictures" / case.name, html / "cases" / case.name
-    for folder in (pictures, pages):
-        folder.mkdir(parents=True, exist_ok=True)
-    for file in sorted(case.made.iterdir()) if case.made else []:
-        shutil.copyfile(file, (pictures if file.suffix == ".png" else pages) / file.name)
-
-
-def _titles(case: Shown) -> dict[str, str]:
-    if case.made is None:
-        return {}
-    rows = (case.made / "pictures.txt").read_text("utf-8").splitlines()
-    return dict(row.split("\t", 1) for row in rows)
-
-
-def _entry(case: Shown) -> str:
-    """A case on the page of the gallery."""
-    if case.made is None:
-        return f"## {case.title}\n\n*{case.question}*\n\n`neutralpoint study examples/{case.name}`"
-    first = next(iter(_titles(case)))
-    return (
-        f"## [{case.title}]({case.name}.md)\n\n*{case.question}*\n\n"
-        f"{_pair(case, first, 'The flight')}\n\n{_links(case)}"
-    )
-
-
-def _links(case: Shown) -> str:
-    place = f"../../cases/{case.name}"
-    return (
-        f'<a href="{place}/answer.html">Answer sheet</a> · '
-        f'<a href="{place}/report.html">Full report</a> · '
-        f"`neutralpoint study examples/{case.name}`"
-    )
-
-
-def _pair(case: Shown, key: str, title: str) -> str:
-    """A figure for light and for dark pages."""
-    about = f"{title}, of the invented case {case.title.split(':')[0]}"
-    return "\n".join(
-        f"```{{image}} ../../pictures/{case.name}/{key}-{ground}.png\n"
-        f":alt: {about}\n:class: only-{ground}\n```"
-        for ground in ("light", "dark")
-    )
-
-
-def _page(case: Shown) -> str:
-    titles = _titles(case)
-    parts = [
-        f"# {case.title}",
-        f"> {case.question}",
-        f"{case.place}. Everything in this case is invented. All of it is made by one command:",
-        f"    neutralpoint study examples/{case.name}",
-        _links(case),
-        "## Answer sheet",
-        f'<iframe class="answer" src="../../cases/{case.name}/answer.html" loading="lazy" '
-        f'title="Answer sheet of {case.title.split(":")[0]}"></iframe>',
-        "## Figures",
-    ]
-    parts += [_pair(case, key, title) for key, title in titles.items() if key in FIGURES]
-    parts += ["## Stills of the film", "`neutralpoint film` makes a film of these results."]
-    parts += [
-        f"```{{image}} ../../pictures/{case.name}/{key}.png\n"
-        f":alt: Still of the film, {title}, of the invented case {case.title.split(':')[0]}\n```"
-        for key, title in titles.items()
-        if key.startswith("still-")
-    ]
-    return "\n\n".join(parts) + "\n"
 
 
 if __name__ == "__main__":
