@@ -45,14 +45,28 @@ def load_plugin(group: str, name: str, where: str) -> Callable[..., Any]:
     """
     found = [entry for entry in entry_points(group=group) if entry.name == name]
     if not found:
-        known = ", ".join(plugin_names(group)) or "none"
-        raise NeutralPointError(
-            "plugin-missing",
-            f"No plug-in {name[:60]!r} of the group `{group}` is installed; there is {known}.",
-            where=where,
-            hint="Install the package that brings it, beside the program.",
-        )
+        raise missing(group, name, where)
     return called(lambda: found[0].load(), name, where)
+
+
+def missing(group: str, name: str, where: str) -> NeutralPointError:
+    """The error for a plug-in that is not installed.
+
+    Args:
+        group: `SOURCES`, `EXAMINATIONS` or `CAUSES`.
+        name: Of the plug-in.
+        where: Who asks for it.
+
+    Returns:
+        The error.
+    """
+    known = ", ".join(plugin_names(group)) or "none"
+    return NeutralPointError(
+        "plugin-missing",
+        f"No plug-in {name[:60]!r} of the group `{group}` is installed; there is {known}.",
+        where=where,
+        hint="Install the package that brings it, beside the program.",
+    )
 
 
 def package_of(group: str, name: str) -> tuple[str, str]:

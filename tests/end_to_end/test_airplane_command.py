@@ -56,6 +56,34 @@ def test_bands_hold_the_airplane_as_given(described):
     assert document["trim_speed"] == pytest.approx(1.45 * document["stall_speed"])
 
 
+def sheet_of(name):
+    """What docs/reference/airplane-sheets.md prints of an airplane."""
+    page = (EXAMPLE.parents[1] / "docs/reference/airplane-sheets.md").read_text("utf-8")
+    return page.split(f"## {name}\n")[1].split("\n## ")[0]
+
+
+@pytest.mark.parametrize("name", catalogue_names())
+def test_the_page_of_sheets_has_each_airplane_as_its_file_is(name):
+    sheet, found = sheet_of(name), load_airplane(name)
+    mass = found.airplane.mass
+    assert found.document.name in sheet and "Not for flight" in sheet
+    assert re.search(rf"(?m)^total +{float(mass.mass):.0f} ", sheet)
+    chord = found.airplane.geometry
+    place = 100.0 * float((mass.cg_station - chord.chord_station) / chord.mean_chord)
+    assert f"center of gravity   {place:.1f}% MAC" in sheet
+    assert all(stop.name in sheet for stop in found.airplane.trim_drive.stops)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", catalogue_names())
+def test_the_page_of_sheets_has_the_numbers_of_the_command(name, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "100")
+    assert run(["airplane", name]) == 0
+    number = re.compile(r"-?\d+(?:\.\d+)?")
+    printed = number.findall(capsys.readouterr().out)
+    assert number.findall(sheet_of(name).split("```")[1].removeprefix("text")) == printed
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("name", catalogue_names())
 def test_every_airplane_of_the_catalogue_goes_through_every_command(name, tmp_path, capsys):

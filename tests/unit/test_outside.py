@@ -27,6 +27,7 @@ from neutralpoint.report.words.outside import (
     no_share,
     outside_section,
 )
+from neutralpoint.study.check import not_installed
 from neutralpoint.study.outside import causes, examinations
 from neutralpoint.study.outside.origin import dataset_of, origin_of, text_of
 from neutralpoint.study.outside.stage import without_plugins
@@ -211,6 +212,15 @@ def test_a_case_names_each_once_and_one_that_names_none_is_left_alone():
     assert "names no cause" in without_plugins(case(OutsideEntry()))
     assert "no airplane" in without_plugins(case(OutsideEntry(causes=("a",))))
     assert without_plugins(case(OutsideEntry(examinations=("a",)))) == ""
+
+
+def test_a_check_says_which_plugins_are_not_installed():
+    asked = OutsideEntry(causes=("tail-hatch", "gone"), examinations=("time-in-bank", "lost"))
+    told = not_installed(asked)
+    assert [error.code for error in told] == ["plugin-missing"] * 2
+    assert [error.where.split(".")[-1] for error in told] == ["causes", "examinations"]
+    assert "gone" in told[0].message and "lost" in told[1].message
+    assert not_installed(None) == []
 
 
 def _findings(monkeypatch, **texts):
