@@ -8,11 +8,14 @@ version = release = neutralpoint.__version__
 extensions = ["myst_parser", "sitemaker.markup"]
 root_doc = "index"
 language = "en"
+smartquotes = False  # two hyphens of an option stay two
 myst_enable_extensions = ["colon_fence", "dollarmath"]
 myst_heading_anchors = 4
 html_math_renderer = "mathml"
 html_theme = "neutral"
 html_copy_source = False
+# Summaries of found pages would be fetched, which a browser refuses pages of a folder.
+html_show_search_summary = False
 html_show_sourcelink = False
 html_permalinks_icon = "#"
 html_title = "Neutral Point"

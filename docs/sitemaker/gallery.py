@@ -93,7 +93,7 @@ def _page(case: Shown) -> str:
     parts = [
         f"# {case.title}",
         f"> {case.question}",
-        f"{case.place}. Everything in this case is invented. All of it is made by one command:",
+        f"{case.place}. Everything in this case is invented. One command studies it:",
         f"    neutralpoint study examples/{case.name}",
         _headline(case),
         _links(case),
