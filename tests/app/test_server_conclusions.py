@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import json
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 import xarray as xr
 
+from neutralpoint.app.calls import saying
+from neutralpoint.findings import BlindScore, read_findings
 from neutralpoint.quantities import FOOT
+from neutralpoint.report.words.score import score_sentence
 
 API = "/c/hollow/api"
 NAMES = ("stabilizer-runaway", "elevator-jam", "unlisted")
@@ -76,6 +80,19 @@ def test_odds_follow_the_priors_of_the_page(workbench, weighed):
     for wrong in ({"nothing": 1.0}, {"elevator-jam": 0}, {"elevator-jam": "x"}, [1], 7):
         answer = workbench.post(f"{API}/odds", json={"prior": wrong})
         assert answer.status_code in (400, 422), wrong
+
+
+def test_page_and_report_say_the_same_of_calibration(workbench, weighed, monkeypatch):
+    stated = BlindScore(
+        of_this_case=False, stratum="", cases=4916, mean_log_score=-1.38, prior_log_score=-3.02,
+        covered=0.97, lost=0.007,
+    )  # fmt: skip
+    found = read_findings(weighed.parent)
+    held = SimpleNamespace(weighing=SimpleNamespace(score=stated), judgement=found.judgement)
+    monkeypatch.setattr(saying, "read_findings", lambda _: held)
+    told = workbench.post(f"{API}/odds", json={}).json()["score"]
+    assert told == score_sentence(stated)
+    assert "4,916" in told and "97%" in told
 
 
 def test_a_weighing_of_another_version_is_an_error(workbench, weighed):

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from neutralpoint.app.contents import named_files
 from neutralpoint.app.dark import in_dark
 from neutralpoint.report.figures import palette
 
@@ -117,3 +118,11 @@ def test_figures_of_the_answer_change_color_alone() -> None:
     dark = palette.DARK_ROLES
     assert back == drawn.replace(palette.INK, dark["ink"]).replace("#ffffff", dark["paper"])
     assert shown.endswith(f'alt="{palette.INK}">')
+
+
+def test_recordings_are_listed_as_what_they_are() -> None:
+    case = {"recordings": [{"file": "tape.wav"}], "tracks": [{"file": "track.csv"}]}
+    assert named_files(case) == [
+        ("tracks[1].file", "track.csv", "track"),
+        ("recordings[1].file", "tape.wav", "recording"),
+    ]

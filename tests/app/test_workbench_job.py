@@ -236,6 +236,13 @@ def test_a_reload_keeps_a_job_and_a_stop_ends_it(tab: Callable[[str], Tab]) -> N
     assert "not run yet" in page.locator("[data-index=motion]").inner_text()
 
 
+IN_SIGHT = """button => {
+    const box = button.getBoundingClientRect();
+    const top = document.elementFromPoint(box.left + box.width / 2, box.top + box.height / 2);
+    if (top !== button) throw new Error(`covered by ${top && top.outerHTML.slice(0, 120)}`);
+}"""
+
+
 def test_two_tabs_lose_nothing(tab: Callable[[str], Tab], notebooks: tuple[str, Path]) -> None:
     case = notebooks[1] / "tabs/case.toml"
     first, second = tab("tabs").page, tab("tabs").page
@@ -248,6 +255,9 @@ def test_two_tabs_lose_nothing(tab: Callable[[str], Tab], notebooks: tuple[str, 
     first.get_by_text("was saved elsewhere").wait_for()
     assert first.get_by_label("Place").input_value() == "typed in the first tab"
     assert "first tab" not in case.read_text(encoding="utf-8")
+    # Both ways out lie in sight, under no bar that floats over the page.
+    for way in ("keep what I typed", "drop what I typed"):
+        first.get_by_role("button", name=way).evaluate(IN_SIGHT)
     first.get_by_role("button", name="keep what I typed").click()
     first.get_by_text("1 change not saved yet").wait_for()
     first.get_by_role("button", name="Save the case").click()

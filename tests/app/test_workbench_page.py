@@ -201,6 +201,14 @@ def test_all_entries_are_drawn(notebook: Notebook) -> None:
     assert min(inks) > 0.005
 
 
+def test_no_mark_of_code_is_left_in_what_is_read(notebook: Notebook) -> None:
+    page = notebook.page
+    read = "page => page.textContent"
+    for name in ("#form", "#motion-words", "#moments", "#odds", "#time-body", "#claims-held"):
+        assert "`" not in page.locator(name).evaluate(read), name
+    assert page.locator("#form .help code").count() > 0
+
+
 def test_the_type_comes_from_the_server_itself(notebook: Notebook, notebooks: Any) -> None:
     loaded = """() => document.fonts.ready.then(
         () => [...document.fonts].filter(one => one.status === 'loaded').map(one => one.family))"""

@@ -256,6 +256,6 @@ export class CaseForm {
       ),
     );
     this.conflict.hidden = false;
-    this.conflict.scrollIntoView({ block: "nearest" });
+    this.conflict.scrollIntoView({ block: "center" });
   }
 }

@@ -32,6 +32,10 @@ FILES = {
     "outside": "outside.nc",
 }
 FINDINGS = "findings.json"
+# Lists of the case whose entries name a file, and what each is used as.
+FILED = {
+    "tracks": "track", "weather": "weather", "terrain": "terrain", "recordings": "recording"
+}  # fmt: skip
 NOTHING = {"ready": False, "stale": False, "made": None, "cannot": ""}
 KIND_WORDS = {
     "track": "track",
@@ -144,7 +148,7 @@ def named_files(table: Mapping[str, Any]) -> list[tuple[str, str, str]]:
         Path of the key, file and what it is used as, of each.
     """
     found = []
-    for array, role in (("tracks", "track"), ("weather", "weather"), ("terrain", "terrain")):
+    for array, role in FILED.items():
         entries = table.get(array)
         for number, entry in enumerate(entries if isinstance(entries, list) else [], start=1):
             if isinstance(entry, dict) and isinstance(entry.get("file"), str):
