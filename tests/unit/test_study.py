@@ -170,7 +170,14 @@ def test_what_is_printed_alone_reaches_the_report_and_outdates_nothing(edited):
         assert told.outdated == stale(case) == [], name
     told = edit(*PRINTED.values())
     page = write_report(case / "results", case / "results" / "report.html").read_text("utf-8")
-    for said in ("Elsewhere", "What at all made", "Moorside", "2031-06-02", "QQ-XYZ", "18:53:05"):
+    for said in (
+        "Elsewhere",
+        "Which of all causes",
+        "Moorside",
+        "2031-06-02",
+        "QQ-XYZ",
+        "18:53:05",
+    ):
         assert said in page, said
     assert "we cannot get it down" in page and "unable to descend" not in page
     assert "nothing in it took place" not in page

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -25,6 +26,7 @@ PANEL_HEIGHT = 1.32  # inch
 LABEL_SHARE, LABEL_WIDTH = 0.13, 0.22  # room of a limit's label, in shares of a panel
 LIMIT = "limit"  # group of lines and words that stand from the beginning of a film
 CROWDED = 0.08  # of the time shown: so near an event no clock is written, in print
+MARK_ROOM = 0.17  # inch, over the curves of a panel, for the numbers of events
 STYLE = style_of(PRINT)
 
 
@@ -115,12 +117,31 @@ def round_ticks(first: float, last: float) -> np.ndarray:
 def _strip_sheet(strips: Strips, panels: tuple[Panel, ...], height: float) -> Sheet:
     sheet = Sheet(figsize=(WIDTH, height * len(panels) + 0.3), layout="constrained")
     rows = np.atleast_1d(sheet.subplots(len(panels), sharex=True))
+    span = float(strips.time[0]), float(strips.time[-1])
     for axes, panel in zip(rows, panels, strict=True):
-        draw_panel(axes, panel, strips)
+        draw_panel(axes, under_marks(panel, strips, span, MARK_ROOM / height), strips)
     rows[-1].xaxis.set_major_locator(FixedLocator(clock_ticks(strips).tolist()))
     rows[-1].xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + strips.start)))
     rows[-1].set_xlabel(f"UTC, {strips.day}")
     return sheet
+
+
+def under_marks(panel: Panel, strips: Strips, span: tuple[float, float], room: float) -> Panel:
+    """Room over the curves for the numbers of events, so that they hide nothing.
+
+    Args:
+        panel: As composed.
+        strips: With its events.
+        span: First and last moment that is shown, on the clock of the strips.
+        room: Of the height of the chart; only where an event is shown.
+
+    Returns:
+        The panel on its scale.
+    """
+    if not any(span[0] <= mark.time <= span[1] for mark in strips.marks):
+        return panel
+    axis = panel.axis
+    return replace(panel, axis=replace(axis, high=axis.high + room * (axis.high - axis.low)))
 
 
 def draw_panel(axes: Axes, panel: Panel, strips: Strips, look: Look = PRINT) -> None:

@@ -32,8 +32,8 @@ class _Pair:
 
 
 PAIRS = (
-    _Pair("pitch_angle", "perceived_pitch", "pitch, deg"),
-    _Pair("wings_bank", "perceived_bank", "bank, deg"),
+    _Pair("pitch_angle", "perceived_pitch", "pitch, \u00b0"),
+    _Pair("wings_bank", "perceived_bank", "bank, \u00b0"),
 )
 
 

@@ -28,7 +28,7 @@ from neutralpoint.report.words.signatures import (
 )
 
 QUANTITIES = ("altitude", "calibrated_airspeed", "pitch_angle")
-HEADS = ("height, ft", "airspeed, kt CAS", "pitch, deg")
+HEADS = ("Height (ft)", "Airspeed (kt CAS)", "Pitch (\u00b0)")
 LEAST = (150.0, 20.0, 0.26)  # SI, that an axis spans at least
 SPARE = 0.45  # of the range of the data, above and below
 PILOT, HANDS_OFF = 0, 1  # places along `hands`

@@ -13,7 +13,12 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 from neutralpoint.findings import PanelRequest
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.display import clock
-from neutralpoint.report.figures.draw_matplotlib import draw_panel, draw_path, round_ticks
+from neutralpoint.report.figures.draw_matplotlib import (
+    draw_panel,
+    draw_path,
+    round_ticks,
+    under_marks,
+)
 from neutralpoint.report.figures.figure import Panel, Strips
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import shortened, wrapped
@@ -55,7 +60,7 @@ def draw_strips(body: Picture, strips: Strips) -> None:
     span = (span[0] - offset, span[1] - offset) if body.within else span
     rows = body.sheet.subplots(len(strips.panels), 1, sharex=True, squeeze=False)[:, 0]
     for axes, panel in zip(rows, strips.panels, strict=True):
-        shown = _under_marks(_fitted(panel, strips, span), strips, span)
+        shown = under_marks(_fitted(panel, strips, span), strips, span, MARK_ROOM)
         width = TITLE_ROOM * body.form.width
         size = body.form.pixels(body.look.points(8.0))
         draw_panel(axes, replace(shown, title=shortened(panel.title, width, size)), strips,
@@ -107,14 +112,6 @@ def _fitted(panel: Panel, strips: Strips, span: tuple[float, float]) -> Panel:
     low, high = min([values.min(), *limits]), max([values.max(), *limits])
     spare = 0.08 * (high - low) or 1.0
     return replace(panel, axis=replace(panel.axis, low=low - spare, high=high + spare))
-
-
-def _under_marks(panel: Panel, strips: Strips, span: tuple[float, float]) -> Panel:
-    """Room over the curves for the numbers of events, so that they hide nothing."""
-    if not any(span[0] <= mark.time <= span[1] for mark in strips.marks):
-        return panel
-    axis = panel.axis
-    return replace(panel, axis=replace(axis, high=axis.high + MARK_ROOM * (axis.high - axis.low)))
 
 
 def _band_legend(body: Picture, strips: Strips) -> None:
