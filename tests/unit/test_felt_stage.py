@@ -55,7 +55,7 @@ def _case():
         airplane=None,
         track=SimpleNamespace(epoch=EPOCH),
         reports=(),
-        document=SimpleNamespace(facts=facts, terrain=()),
+        document=SimpleNamespace(facts=facts, terrain=(), debris=()),
     )
 
 

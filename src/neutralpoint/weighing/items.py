@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from neutralpoint.numerics.arrays import Array
+from neutralpoint.weighing.evidence import LETS_GO, LETS_GO_OTHERS
 from neutralpoint.weighing.value import Item, measured_table
 
 RUNS = ("stabilizer-runaway", "tab-runaway", "intermittent-runaway")
@@ -29,6 +30,8 @@ EVENTS_WITH_FAULT = {
     **dict.fromkeys(RUNS, 0.25),
     "autopilot-mistrim": 0.15,
 }
+
+PARTS = "parts-places"
 
 
 def _for(names: tuple[str, ...], row: tuple[float, ...]) -> dict[str, tuple[float, ...]]:
@@ -156,6 +159,16 @@ ITEMS: tuple[Item, ...] = (
         {"separation": (0.7, 0.3)},
         caution="Wind carries light parts; a return may be ground clutter.",
         key="raw-plots",
+    ),
+    Item(
+        "places of the parts on the ground",
+        "medium",
+        ("together", "some came off in flight"),
+        (1.0 - LETS_GO_OTHERS, LETS_GO_OTHERS),
+        {cause: (1.0 - chance, chance) for cause, chance in LETS_GO.items()},
+        caution="Parts that came off in flight do not say what broke first, nor why; water, people "
+        "and animals move them.",
+        key=PARTS,
     ),
     Item(
         "earlier flights and the technical log",

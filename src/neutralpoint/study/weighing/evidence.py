@@ -32,7 +32,7 @@ from neutralpoint.weighing.evidence import (
     stated_likelihood,
     strain_likelihood,
 )
-from neutralpoint.weighing.items import ACTUATOR, find_item
+from neutralpoint.weighing.items import ACTUATOR, PARTS, find_item
 
 SEPARATION = "separation"  # leaves the actuator where it was
 # Probability that parts lie where they do for another reason: moved, or another airplane's.
@@ -72,6 +72,7 @@ def items_given(
     if case.document.facts.sky is not None or horizon is not HorizonSeen.UNKNOWN:
         keys.append(HORIZON)
     keys += given_by_sound(heard)
+    keys += [PARTS] if case.document.debris else []
     for entry in case.document.evidence:
         if isinstance(entry, FindingEntry):
             keys.append(entry.item)
@@ -94,7 +95,7 @@ def contributions(
     """
     case = held.case
     found, unused = [], []
-    if held.in_flight is not None:
+    if held.in_flight is not None and not _says(case, PARTS):
         found.append(_parts(held.in_flight, held))
     found += recorded(held.heard, list(held.causes), held.weights, held.forces)
     found += _perception(held)
@@ -109,6 +110,12 @@ def contributions(
         more = earlier_contribution(earlier.evidence, held.causes, earlier.tracks)
         found += [more] if more is not None else []
     return tuple(found), tuple(unused)
+
+
+def _says(case: Case, item: str) -> bool:
+    """Whether the case itself says what an item shows: then that counts, and once."""
+    given = case.document.evidence
+    return any(isinstance(entry, FindingEntry) and entry.item == item for entry in given)
 
 
 def _of(entry, held: Held, where: str) -> Contribution:
