@@ -28,6 +28,7 @@ LEAST_LIFT = 0.25  # load factor below which the direction of the lift means not
 # to half within 1.0 s at 1 Hz and 2.1 s by radar, that of a path within 0.5 and 0.5 to 1 s
 # (decisions/0012). Standard deviation of the kernel, analyst's choice.
 BANK_TIME = 1.5  # s
+AROUND = 1.5  # of that, over which a moment's movement and error are compared. Analyst's choice
 UPSIDE = 0.5 * np.pi  # rad: paths further than this from the mean bank are told apart, not averaged
 
 
@@ -62,15 +63,53 @@ def steadied(bank: Array, step: float) -> Array:
     middle = circular_mean(bank)
     apart = _turned(bank - middle)
     near = (np.abs(apart) < UPSIDE).astype(float)
+    slow = _slowly(apart, near, step)
+    slow = slow * np.sqrt(_power(apart, near) / np.maximum(_power(slow, near), 1e-18))
+    return _turned(middle + np.where(near > 0.0, slow, apart))
+
+
+def stilled(bank: Array, step: float) -> Array:
+    """Bank paths without the quick movement that is no more than their error.
+
+    Where hands or an autopilot hold a bank, the mean of the paths swings about it by as much as the
+    paths do about the mean. Of what is quicker than `BANK_TIME` that share is kept, of the mean and
+    of each path, by which its power in the mean is above that of the error: none where a bank is
+    held, nearly all of a roll.
+
+    Args:
+        bank: rad, of readings a second or so apart, shape (S, m).
+        step: Grid step, s.
+
+    Returns:
+        rad, shape (S, m).
+
+    Source: N. Wiener's gain, signal over signal and noise, with powers taken about each moment;
+    what it comes to is in decisions/0012.
+    """
+    middle = np.unwrap(circular_mean(bank))
+    apart = _turned(bank - middle)
+    near = (np.abs(apart) < UPSIDE).astype(float)
+    held = gaussian_filter1d(middle, BANK_TIME / step, mode="nearest")
+    slow = _slowly(apart, near, step)
+    error, seen = (
+        gaussian_filter1d(power, AROUND * BANK_TIME / step, mode="nearest")
+        for power in (_power(apart - slow, near), (middle - held) ** 2)
+    )
+    kept = np.clip(1.0 - error / np.maximum(seen, 1e-18), 0.0, 1.0)
+    found = held + slow + kept * (middle + apart - held - slow)
+    return _turned(np.where(near > 0.0, found, bank))
+
+
+def _slowly(apart: Array, near: Array, step: float) -> Array:
+    """Deviations of each path over `BANK_TIME`, of those alone that are not told apart."""
     width = BANK_TIME / step
     reach = np.maximum(gaussian_filter1d(near, width, axis=1, mode="nearest"), 1e-6)
-    slow = gaussian_filter1d(near * apart, width, axis=1, mode="nearest") / reach
+    return gaussian_filter1d(near * apart, width, axis=1, mode="nearest") / reach
 
-    def spread(values: Array) -> Array:
-        return np.sqrt((near * values**2).sum(axis=0) / np.maximum(near.sum(axis=0), 1.0))
 
-    slow = slow * (spread(apart) / np.maximum(spread(slow), 1e-9))
-    return _turned(middle + np.where(near > 0.0, slow, apart))
+def _power(values: Array, near: Array) -> Array:
+    """Mean square at each time of the paths that are not told apart."""
+    return (near * values**2).sum(axis=0) / np.maximum(near.sum(axis=0), 1.0)
 
 
 def _turned(angle: Array) -> Array:

@@ -372,6 +372,7 @@ class Smoother:
         latency: Age of the velocity against the position, s; None without velocities.
         lag: Lag of the vertical rate, s; None without one.
         jitter: Of the times of the readings, one sigma, s.
+        slow: Whether fixes are too far apart to show a roll as it is flown.
         draws: Draws of noise levels or regimes that a band rests on; the paths are shared out.
     """
 
@@ -421,6 +422,7 @@ class Smoother:
             for k in [chain.levels.kappa]
         )
         self.latency, self.lag = horizontal.latency, vertical.lag
+        self.slow = horizontal.slow
         self.draws = SLOW_DRAWS if horizontal.slow or vertical.slow else DRAWS
 
     def draw(self, rng: np.random.Generator, count: int) -> Paths:
