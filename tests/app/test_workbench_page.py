@@ -534,6 +534,54 @@ def faults(page: Any) -> list[tuple[str, list[str]]]:
     return [(fault["id"], [node["html"][:120] for node in fault["nodes"][:3]]) for fault in found]
 
 
+# Where the checker cannot tell the ground of a text: its color over the grounds below it, nearest
+# first, each laid over the next as far as it is opaque.
+# Source: relative luminance and contrast ratio, WCAG 2.2, definitions; 4.5 and 3.0: 1.4.3.
+CONTRAST = """() => axe.run(document, { runOnly: ["color-contrast"] }).then(({ incomplete }) => {
+    const parts = text => {
+        const [r, g, b, a = 1] = (text.match(/[\\d.]+/g) || [0, 0, 0, 0]).map(Number);
+        return [r, g, b, a];
+    };
+    const over = (top, low) => top.slice(0, 3).map((c, k) => c * top[3] + low[k] * (1 - top[3]));
+    const linear = c => (c /= 255) <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4;
+    const light = ([r, g, b]) =>
+        0.2126 * linear(r) + 0.7152 * linear(g) + 0.0722 * linear(b);
+    const seen = [];
+    for (const { target } of incomplete.flatMap(found => found.nodes)) {
+        const node = document.querySelector(target[target.length - 1]);
+        if (!node || !node.checkVisibility()) continue;
+        const grounds = [];
+        for (let up = node; up; up = up.parentElement)
+            grounds.push(parts(getComputedStyle(up).backgroundColor));
+        const ground = grounds.reverse().reduce((low, top) => over(top, low), [255, 255, 255]);
+        const style = getComputedStyle(node);
+        const drawn = node instanceof SVGElement ? style.fill : style.color;
+        const text = over(parts(drawn), ground);
+        const [a, b] = [light(text), light(ground)].sort((x, y) => y - x);
+        const size = parseFloat(style.fontSize);
+        const large = size >= 24 || (size >= 18.66 && Number(style.fontWeight) >= 700);
+        seen.push([(a + 0.05) / (b + 0.05), large ? 3.0 : 4.5, node.outerHTML.slice(0, 90)]);
+    }
+    return seen;
+})"""
+
+
+@pytest.mark.parametrize("theme", ["Dark", "Light"])
+def test_contrast_that_the_checker_leaves_open_is_enough(notebook: Notebook, theme: str) -> None:
+    if not AXE.is_file():
+        pytest.skip("axe-core is not installed: npm ci in frontend/")
+    page = notebook.page
+    change = page.get_by_role("button", name=f"{theme} colors")
+    if change.count():
+        change.press("Enter")
+    page.wait_for_timeout(300)
+    page.evaluate(AXE.read_text(encoding="utf-8") + "; null")
+    measured = page.evaluate(CONTRAST)
+    assert measured, "nothing was left open: the check has nothing to look at"
+    poor = [(round(ratio, 2), text) for ratio, least, text in measured if ratio < least]
+    assert not poor, poor
+
+
 @pytest.mark.parametrize("theme", ["Dark", "Light"])
 def test_axe_finds_no_fault(notebook: Notebook, notebooks: tuple[str, Path], theme: str) -> None:
     if not AXE.is_file():
