@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import json
+import platform
 import shutil
 import threading
 import time
+from pathlib import Path
 
 import numpy as np
 import pytest
 import xarray as xr
+
+from neutralpoint.app import figures
+from neutralpoint.app.memory import give_back
 
 API = "/c/hollow/api"
 
@@ -155,6 +160,30 @@ def test_results_are_read_again_where_they_changed(workbench, served_case):
     after, _ = figure(workbench, "motion")
     assert after["span"][1] == pytest.approx(74.75)
     assert before["span"][1] == pytest.approx(179.75)
+
+
+def test_room_of_what_was_read_goes_back_to_the_machine(results_folder, monkeypatch):
+    given = []
+    monkeypatch.setattr(figures, "give_back", lambda: given.append(1))
+    shelf = figures.Shelf(results_folder)
+    shelf.figure("motion", points=100)
+    shelf.figure("motion", points=200)
+    assert given == [1]  # once a reading, not once an answer
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").is_file(), reason="memory is read from /proc")
+def test_free_memory_is_handed_back():
+    def resident() -> int:
+        lines = Path("/proc/self/status").read_text().splitlines()
+        return next(int(line.split()[1]) for line in lines if line.startswith("VmRSS"))
+
+    parts = [bytearray(b"x") * 60_000 for _ in range(1500)]
+    kept = parts[::300]
+    full = resident()
+    del parts
+    assert isinstance(give_back(), bool)
+    assert resident() < full - 30_000 or platform.libc_ver()[0] != "glibc"
+    assert len(kept) == 5
 
 
 def test_without_results_the_page_is_told_what_to_do(workbench, served_case):

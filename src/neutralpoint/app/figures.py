@@ -12,6 +12,7 @@ import numpy as np
 
 from neutralpoint.app.events import fingerprint
 from neutralpoint.app.folders import missing
+from neutralpoint.app.memory import give_back
 from neutralpoint.app.replies import packed
 from neutralpoint.app.world import surroundings
 from neutralpoint.findings import Banded
@@ -127,6 +128,7 @@ class Shelf:
             if self._read is None or now != self._print:
                 results = load_results(self._folder)
                 self._read, self._print = _Read(results, {}, {}, {}), now
+                give_back()
             return self._read
 
 
