@@ -101,6 +101,15 @@ def test_a_page_with_faults_is_found_out(tmp_path):
     assert "not resolved" in said and "b.html:" not in said
 
 
+def test_every_picture_of_a_page_has_words():
+    texts = gather.pages() | {"README.md": (ROOT / "README.md").read_text("utf-8")}
+    pictures = [(n, link) for n, text in texts.items() for link in gather.LINK.finditer(text)]
+    pictures = [(name, link) for name, link in pictures if link[1]]
+    assert len(pictures) > 10
+    bare = [f"{name}: {link[0]}" for name, link in pictures if len(link[2].split()) < 2]
+    assert not bare
+
+
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_a_notebook_was_run_and_names_no_machine(path):
     code = cells(path, "code")
