@@ -4,10 +4,19 @@ from __future__ import annotations
 
 import pytest
 
-from neutralpoint.findings import ProcedureRow, ResponseFindings, ResponseRow, SampledShare
+from neutralpoint.findings import (
+    Findings,
+    ProcedureRow,
+    ResponseFindings,
+    ResponseRow,
+    SampledShare,
+)
 from neutralpoint.findings.judgement import NeedAgainstHas
 from neutralpoint.report.figures.studio.causes import fits
+from neutralpoint.report.sheet.choose import Chosen
+from neutralpoint.report.words import film
 from neutralpoint.report.words.acting import count_of, counted, flat_reasons
+from neutralpoint.vocabulary.cause import CauseName
 
 DELAYS = [0.0, 2.0, 4.0, 6.0]
 
@@ -55,6 +64,24 @@ def test_a_flat_curve_says_why_and_a_falling_one_says_nothing() -> None:
     assert "from 4 s on" in told[0] and "1,000 ft" in told[3] and "10,000 ft" in told[3]
     # As high as the flight: then more height would have helped, and nothing is said of it.
     assert len(flat_reasons(_row(always, enough=3048.0), FOUND)) == 1
+
+
+def test_captions_speak_of_the_cause_whose_curves_are_drawn(monkeypatch) -> None:
+    rows = [
+        _row(_procedure("let go", [1.0] * 4)).model_copy(
+            update={"cause": CauseName(name), "reference": reference}
+        )
+        for name, reference in (("elevator-jam", "let go"), ("load-shift-aft", "power back"))
+    ]
+    findings = Findings.model_construct(response=FOUND.model_copy(update={"rows": rows}))
+    monkeypatch.setattr(film, "with_judgement", lambda found: found)
+    for place, said in ((0, "elevator jam"), (1, "aft load shift")):
+        monkeypatch.setattr(film, "choose", lambda _, place=place: Chosen(response=place))
+        told = film.acting_captions(findings)[2]
+        assert told.startswith(
+            f"If it was {said}: {{response.rows.{place}.reference_saved.share|%}}"
+        )
+        assert rows[place].reference in told
 
 
 @pytest.mark.parametrize(

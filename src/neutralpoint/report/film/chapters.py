@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
@@ -40,6 +41,7 @@ CLOCK = 420  # pixels that the clock takes
 HOLD = 6.0  # s of flight for which words stay after they were heard
 ODDS_AT = 0.35  # share of the chapter from which the odds stand beside the flights
 TITLE_SHARE = 0.54  # of the width of a chart
+EDGE = 0.14  # of a scale, at its upper end, without a number
 ABOVE = 7  # pixels from a chart up to its title
 LATE = 2.0  # share of a chapter: beyond its end
 LATEST = 0.97  # share of a chapter at which its last caption begins at the latest
@@ -253,6 +255,7 @@ class FlightPage(Page):
             body.handles.clear()
             for place in body.places.values():
                 place.axes.set_xlim(*span)
+                _free_the_title(place.axes)
                 # Room over the chart, where its title and its value are written.
                 size, pad = body.look.points(8.0), body.look.line(4.0)
                 place.axes.set_title(" ", loc="left", fontsize=size, pad=pad)
@@ -354,6 +357,12 @@ class FlightPage(Page):
             line = shortened(text, room, size)
             self.easel.write(line, (box[0] + 16, (box[1] + box[3]) // 2), size,
                              self.look.on_event, anchor="lm")  # fmt: skip
+
+
+def _free_the_title(axes: Axes) -> None:
+    """Take off a number at the upper end of a scale, which the title of the chart would touch."""
+    low, high = axes.get_ylim()
+    axes.set_yticks([at for at in axes.get_yticks() if low <= at <= high - EDGE * (high - low)])
 
 
 class MomentPage(FlightPage):

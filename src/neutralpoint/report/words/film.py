@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from neutralpoint.findings import Findings
 from neutralpoint.report.figures.display import clock
+from neutralpoint.report.sheet.choose import choose, with_judgement
 from neutralpoint.report.words.acting import RECOVERED, flat_reasons
 
 INVENTED = "Invented case: nothing in it took place."
@@ -128,18 +129,17 @@ def _swayed(findings: Findings) -> tuple[str, ...]:
 
 
 def acting_captions(findings: Findings) -> tuple[str, ...]:
-    """Of time and strength."""
-    if findings.response is None:
+    """Of time and strength: of the cause whose curves the chart shows."""
+    place = choose(with_judgement(findings)).response
+    if findings.response is None or place is None:
         return ()
-    row = findings.response.rows[0]
+    row, key = findings.response.rows[place], f"response.rows.{place}.reference_saved"
     return (
         "Simulated pilots describe no actual person; a share is not a judgment of anybody.",
         RECOVERED,
-        f"If it was {row.cause.spoken.split(' (')[0]}: {{response.rows.0.reference_saved.share|%}} "
-        "(95%: {response.rows.0.reference_saved.low95|%} to "
-        "{response.rows.0.reference_saved.high95|%}) "
-        f"of simulated pilots recover by \u201c{row.reference}\u201d begun after the reaction "
-        "time of the case.",
+        f"If it was {row.cause.spoken.split(' (')[0]}: {{{key}.share|%}} (95%: {{{key}.low95|%}} "
+        f"to {{{key}.high95|%}}) of simulated pilots recover by \u201c{row.reference}\u201d begun "
+        "after the reaction time of the case.",
         *flat_reasons(row, findings.response)[-1:],
     )
 
