@@ -2,7 +2,7 @@
 
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";
-import { announce, el, fill, part } from "./dom";
+import { announce, coded, el, fill, part } from "./dom";
 import { dark } from "./theme";
 
 const WAITS = "No study yet. Give the evidence below and run all; the answer then stands here.";
@@ -51,7 +51,7 @@ export class AnswerEntry implements Entry {
   }
 
   private show(sheet: Element | null, said: string): void {
-    fill(part("answer-none"), said);
+    fill(part("answer-none"), ...coded(said));
     fill(part("answer-body"), sheet);
   }
 

@@ -4,7 +4,7 @@ import { Refused, get, getFigure } from "./api";
 import type { Bench, Entry } from "./bench";
 import { TimeCharts } from "./charts";
 import type { Cursor } from "./cursor";
-import { el, fill, part } from "./dom";
+import { coded, el, fill, part } from "./dom";
 import { WHOLE } from "./motion";
 import { sectionParts, sectionTables } from "./sections";
 import { dark, themed } from "./theme";
@@ -44,7 +44,7 @@ export class BesideEntry implements Entry {
       } catch (problem) {
         if (!(problem instanceof Refused)) throw problem;
         this.failed = true;
-        fill(part("beside-none"), problem.said);
+        fill(part("beside-none"), ...coded(problem.said));
       }
     }
   }

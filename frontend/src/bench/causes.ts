@@ -2,7 +2,7 @@
 
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";
-import { announce, el, fill, part, put, standing } from "./dom";
+import { announce, coded, el, fill, part, put, standing } from "./dom";
 import type { Flyer, Hands, Values } from "./flyer";
 import { overGround } from "./ground";
 import { type Knob, knob } from "./knobs";
@@ -45,7 +45,7 @@ export class CausesEntry implements Entry {
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.failed = true;
-      fill(part("causes-none"), problem.said);
+      fill(part("causes-none"), ...coded(problem.said));
       fill(place);
     }
   }

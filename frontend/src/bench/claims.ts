@@ -2,7 +2,7 @@
 
 import { Refused, get, write } from "./api";
 import type { Bench, Entry } from "./bench";
-import { el, fill, part, standing } from "./dom";
+import { coded, el, fill, part, standing } from "./dom";
 import { Script } from "./script";
 import type { CheckedClaim, Claims } from "./types";
 
@@ -79,7 +79,7 @@ export class ClaimsEntry implements Entry {
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.failed = true;
-      fill(part("claims-none"), problem.said);
+      fill(part("claims-none"), ...coded(problem.said));
     }
   }
 

@@ -5,7 +5,7 @@ import type { Bench, Entry } from "./bench";
 import { TimeCharts } from "./charts";
 import { themed } from "./theme";
 import type { Cursor } from "./cursor";
-import { fill, part } from "./dom";
+import { coded, fill, part } from "./dom";
 import { WHOLE } from "./motion";
 import { sectionParts, sectionTables } from "./sections";
 import type { MotionFigure, Section } from "./types";
@@ -42,7 +42,7 @@ export class MomentsEntry implements Entry {
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.failed = true;
-      fill(part("moments-none"), problem.said);
+      fill(part("moments-none"), ...coded(problem.said));
       this.clear();
     }
   }

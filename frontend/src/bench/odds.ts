@@ -2,7 +2,7 @@
 
 import { Refused, write } from "./api";
 import type { Bench, Entry } from "./bench";
-import { announce, bar, button, el, fill, part, standing, table } from "./dom";
+import { announce, bar, button, coded, el, fill, part, standing, table } from "./dom";
 import { scoreBox } from "./sections";
 import { reliabilityDiagram } from "./reliability";
 import type { Odds, OddsRow } from "./types";
@@ -133,7 +133,7 @@ export class OddsEntry implements Entry {
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.failed = true;
-      fill(part("odds-none"), problem.said);
+      fill(part("odds-none"), ...coded(problem.said));
       fill(part("odds-body"));
     }
   }

@@ -3,7 +3,7 @@
 import { Refused, get, write } from "./api";
 import type { Bench, Entry } from "./bench";
 import type { Cursor } from "./cursor";
-import { el, fill, part } from "./dom";
+import { coded, el, fill, part } from "./dom";
 import { clock } from "../words";
 import { FilmStage } from "./film";
 import { dark } from "./theme";
@@ -70,7 +70,8 @@ export class PicturesEntry implements Entry {
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.failed = true;
-      fill(part("pictures-none"), problem.said);
+      part("pictures-body").hidden = true;
+      fill(part("pictures-none"), ...coded(problem.said));
     }
   }
 

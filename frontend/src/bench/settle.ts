@@ -2,7 +2,7 @@
 
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";
-import { bar, el, fill, part, standing, table } from "./dom";
+import { bar, coded, el, fill, part, standing, table } from "./dom";
 import type { EvidenceItem } from "./types";
 
 const leaders = (said: string | string[]): string => (Array.isArray(said) ? said.join("; ") : said);
@@ -52,7 +52,7 @@ export class SettleEntry implements Entry {
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.failed = true;
-      fill(part("settle-none"), problem.said);
+      fill(part("settle-none"), ...coded(problem.said));
       fill(part("settle-body"));
     }
   }

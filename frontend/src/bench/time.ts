@@ -3,7 +3,7 @@
 import { Refused, get } from "./api";
 import type { Bench, Entry } from "./bench";
 import type { CausesEntry } from "./causes";
-import { type Child, announce, el, fill, headed, part, standing, table, typeset } from "./dom";
+import { type Child, announce, coded, el, fill, headed, part, standing, table, typeset } from "./dom";
 import { type Chosen, HeatMap } from "./heat";
 import { lineChart } from "./lines";
 import { sentences } from "./sections";
@@ -98,7 +98,7 @@ export class TimeEntry implements Entry {
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       this.failed = true;
-      fill(part("time-none"), problem.said);
+      fill(part("time-none"), ...coded(problem.said));
       fill(part("time-body"));
     }
   }

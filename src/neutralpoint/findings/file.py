@@ -75,7 +75,9 @@ def _checked(raw: dict[str, Any], path: Path) -> Findings:
     except ValidationError as invalid:
         first = invalid.errors()[0]
         key = ".".join(str(part) for part in first["loc"])
-        raise _unreadable(f"{first['msg']}.", f"{path}: {key}") from invalid
+        raise _unreadable(
+            f"Findings of another version: {key}: {first['msg']}.", f"{path}: {key}"
+        ) from invalid
 
 
 def _unreadable(message: str, where: str, hint: str = HINT) -> NeutralPointError:
