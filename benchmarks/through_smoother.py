@@ -1,7 +1,7 @@
 """Odds of blind flights of this project, seen by a track and worked out by the smoother.
 
     PYTHONPATH=src:benchmarks:training python benchmarks/through_smoother.py WORLD
-        [--seed N] [--count N] [--workers N] [--kept FILE] [--out FILE]
+        [--seed N] [--count N] [--workers N] [--radar SHARE] [--stated] [--kept FILE] [--out FILE]
 
 WORLD is a file of training/world.py with a seed of its own. Its airplanes are flown by another
 model of the airplane and by other pilots, as in training/blind.py; what the blind flights there
@@ -15,7 +15,7 @@ import argparse
 import pickle
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from multiprocessing import get_context
 from pathlib import Path
 from types import SimpleNamespace
@@ -26,7 +26,7 @@ from as_a_study import look
 from flying import Flyer
 from onset_truth import PLAIN, VISIBLE, departure
 from places import CAUSE_NAMES, SPLITS, Place
-from six_degrees_seen import Told, drawn_system, motion_of, seen
+from six_degrees_seen import SYSTEMS, System, Told, drawn_system, motion_of, seen
 from through_smoother_report import Judged, report
 
 from neutralpoint.airplane.model import Airplane
@@ -66,6 +66,8 @@ class Task:
         split: Of the airplane in the world.
         rough: Gusts, m/s.
         seed: Of the errors.
+        radar: Chance that a radar sees it; None where systems are as common as they are.
+        stated: Whether it is asked with its window stated only.
     """
 
     rows: np.ndarray
@@ -77,6 +79,8 @@ class Task:
     split: str
     rough: float
     seed: tuple[int, ...]
+    radar: float | None = None
+    stated: bool = False
 
 
 def _tasks(place: Place, number: int, seed: int) -> Iterator[Task]:
@@ -97,9 +101,10 @@ def _tasks(place: Place, number: int, seed: int) -> Iterator[Task]:
             k = order[firsts[draw]]
             last = int(length[k] / RECORD)
             pair = rows[k, : last + 1].astype(float), rows[null[k], : last + 1].astype(float)
-            if not good[k] or (k != null[k] and not _shows(*pair)):
-                continue
             of = int(place.of[start[k]])
+            acts = bool(place.allowed[of, cause[k]])
+            if not good[k] or not acts or (k != null[k] and not _shows(*pair)):
+                continue
             yield Task(
                 *pair,
                 CAUSE_NAMES[cause[k]],
@@ -156,10 +161,19 @@ def _summed(rate: np.ndarray) -> np.ndarray:
     return np.concatenate([[0.0], np.cumsum(0.5 * STEP * (rate[1:] + rate[:-1]))])
 
 
+def _system(task: Task, rng: np.random.Generator) -> System:
+    """What looks on; of the two with a fix a second the finer one in three of five."""
+    if task.radar is None:
+        return drawn_system(rng)
+    if rng.random() < task.radar:
+        return SYSTEMS[2]
+    return SYSTEMS[int(rng.random() < 0.4)]
+
+
 def _worked(task: Task) -> tuple[Told, Motion, float] | None:
     """See and work out one flight: what was told, its motion, begin of the window, s."""
     rng = np.random.default_rng(task.seed)
-    system = drawn_system(rng)
+    system = _system(task, rng)
     before = RECORD * int(rng.uniform(*BEFORE) / RECORD)
     clock, values = _record(task, before)
     described = SimpleNamespace(
@@ -182,7 +196,8 @@ def judged(task: Task) -> list[Judged]:
     inquiry = looked.inquiry(names, flap=task.start["flap"], gear=task.start["gear"])
     stated = [Window(before, float(motion.time[-1]), 1.0)]
     found = []
-    for label, windows in (("stated", stated), ("left", looked.windows())):
+    left = () if task.stated else (("left", looked.windows()),)
+    for label, windows in (("stated", stated), *left):
         try:
             runs = mixed(over_windows(inquiry, task.airplane, windows))
         except NeutralPointError as error:
@@ -222,6 +237,8 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=8101)
     parser.add_argument("--count", type=int, default=600, help="flights to see")
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--radar", type=float, help="share that a radar sees")
+    parser.add_argument("--stated", action="store_true", help="ask with the window stated only")
     parser.add_argument("--kept", type=Path, help="file that answers are kept in, or taken from")
     parser.add_argument("--out", type=Path, default=RESULTS)
     options = parser.parse_args()
@@ -239,7 +256,8 @@ def _all(options: argparse.Namespace) -> list[Judged]:
     lots = []
     for number, place in enumerate(places):
         drawn = _tasks(place, number, options.seed)
-        tasks = [next(drawn) for _ in range(each)]
+        how = {"radar": options.radar, "stated": options.stated}
+        tasks = [replace(next(drawn), **how) for _ in range(each)]
         share = -(-each // max(options.workers // len(places), 1))
         lots += [tasks[k : k + share] for k in range(0, each, share)]
         print(f"{place.kind.base}: {len(tasks)} flights flown", flush=True)

@@ -58,6 +58,10 @@ def _even(found: list[Judged]) -> str:
     )
 
 
+def _score(found: list[Judged]) -> float:
+    return float(np.mean(np.log([max(one.given, 1e-9) for one in found])))
+
+
 def report(found: list[Judged], seed: int) -> str:
     """The page.
 
@@ -66,9 +70,11 @@ def report(found: list[Judged], seed: int) -> str:
         seed: Of the flights.
     """
     stated, left = ([one for one in found if one.window == each] for each in ("stated", "left"))
-    lost = np.mean(np.log([max(a.given, 1e-9) for a in stated])) - np.mean(
-        np.log([max(a.given, 1e-9) for a in left])
-    )
+    parts = ["## The compared window stated", "", *_table(stated), "", _even(stated), ""]
+    if left:
+        lost = _score(stated) - _score(left)
+        title = f"## The window left to the program (costs {lost:.2f})"
+        parts += [title, "", *_table(left), "", _even(left), ""]
     return "\n".join(
         [
             "# Blind flights through a track and the smoother",
@@ -80,17 +86,6 @@ def report(found: list[Judged], seed: int) -> str:
             "and worked out by the smoother. Every mechanism is equally likely beforehand; score "
             "in nats.",
             "",
-            "## The compared window stated",
-            "",
-            *_table(stated),
-            "",
-            _even(stated),
-            "",
-            f"## The window left to the program (costs {lost:.2f})",
-            "",
-            *_table(left),
-            "",
-            _even(left),
-            "",
+            *parts,
         ]
     )

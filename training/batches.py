@@ -6,16 +6,15 @@ from typing import NamedTuple
 
 import jax
 import jax.numpy as jnp
+from data import LONG_MEMORY, MOST_LOST, SHORT_MEMORY, TIME, Seeing, data_of, fading
 from flying import MOST, Chunk
 from jax import Array
 
-from neutralpoint.weighing.compare import UNSEEN_LOAD
 from neutralpoint.weighing.features import UNLISTED_SIZES
 from neutralpoint.weighing.flights import RECORD
 from neutralpoint.weighing.window import (
     FLOORS,
     KNOTS,
-    MIDDLING,
     SIDEWAYS,
     SIZES,
     TRACE,
@@ -27,20 +26,6 @@ from neutralpoint.weighing.window import (
     of_the_data,
 )
 
-# Fixes a second, or rarer ones by this share: from .. to, s. The data's own smoothing window is two
-# seconds, or twice the interval of fixes, as `study.weighing` has it.
-RARER, INTERVALS, LEAST_WINDOW = 0.45, (1.5, 12.0), 2.0
-# Error that is told over `MIDDLING`, with a fix a second and with rarer ones; analyst's.
-FACTORS, FACTORS_RARER, APART = (0.12, 4.0), (0.7, 7.0), 0.4
-# What the smoother leaves of a flight is not the flight with errors: what is quick is gone.
-# Width of the normal weights that leave about as much of each of `course.COLUMNS`, s with a fix a
-# second and middling data, and over the interval of rarer fixes; its spread, shared and each; error
-# that remains over the one that is told, and its spread. Measured on flights of another simulator
-# through the smoother (benchmarks/six_degrees_odds.py, seed 11).
-BLUR, BLUR_RARER = (1.0, 4.0, 2.0, 2.0, 0.5, 0.4), (1.5, 1.8, 1.7, 1.4, 1.2, 1.0)
-BLUR_AT, BLUR_SHARED, BLUR_EACH = 1.7, 0.4, 0.35
-REMAINS, REMAINS_SPREAD = 0.62, 0.35
-GAPS, GAP_SHARE, GAP_FACTORS = 0.25, (0.05, 0.35), (3.0, 12.0)
 UNLISTED_SHARE = 0.06  # of a batch
 # What no model of an airplane or its crew has: a little of the difference of two other flights of
 # the same start, on a share of the rows. Analyst's.
@@ -75,28 +60,21 @@ class Batch(NamedTuple):
     clean: Array
 
 
-TIME = RECORD * jnp.arange(MOST)
-SPARE = (384 - MOST) // 2  # records beside a flight in which its blur is worked out
-BANK = 2  # place of the bank in `course.COLUMNS`
-
-
 class Look(NamedTuple):
     """What data leave of some flights.
 
     Args:
-        weights: To the knots, shape (n, 1 + KNOTS, MOST).
-        blur: Of each column, s, shape (n, 6).
-        clean: Channels of the blurred flights, shape (n, KNOTS, 7).
+        seeing: How flights are seen.
+        clean: Channels of the flights so seen, without errors, shape (n, KNOTS, 7).
         errors: Of the channels, shape (n, KNOTS, 7).
         told: How well the columns are said to be known, shape (n, KNOTS, 6).
-        moved: How far the fault moved each flight, as a multiple of what shows, shape (n,).
+        moved: How far the fault moved each flight, in units of `FLOORS`, shape (n,).
         context: Of the data, shape (n, 8).
         factor: Of the data's error over the middling one, shape (n,).
         gap: Whether a stretch is hardly seen, shape (n,).
     """
 
-    weights: Array
-    blur: Array
+    seeing: Seeing
     clean: Array
     errors: Array
     told: Array
@@ -104,81 +82,6 @@ class Look(NamedTuple):
     context: Array
     factor: Array
     gap: Array
-
-
-def _errors(key: Array, sigma: Array, memory: Array) -> Array:
-    """Errors that fade with their memory: Markov processes of first order, shape as `sigma`."""
-    noise = jax.random.normal(key, sigma.shape)
-    keep = jnp.broadcast_to(jnp.exp(-RECORD / memory)[:, None], sigma.shape)
-    fresh = jnp.sqrt(1.0 - keep**2).at[:, 0].set(1.0) * noise
-
-    def joined(early, late):
-        return early[0] * late[0], late[0] * early[1] + late[1]
-
-    # Every step at once: one after the other they cost as much as the learning.
-    return sigma * jax.lax.associative_scan(joined, (keep, fresh), axis=1)[1]
-
-
-def blurred(rows: Array, length: Array, blur: Array) -> Array:
-    """Flights with what changes quickly taken out of each column; turned about beyond their ends.
-
-    Args:
-        rows: Shape (n, MOST, 6); what lies after `length` is not read.
-        length: s, shape (n,).
-        blur: Width of the normal weights, s, shape (n, 6).
-
-    Returns:
-        Shape (n, MOST, 6).
-    """
-    at = jnp.arange(-SPARE, MOST + SPARE)[None, :]
-    last = jnp.floor(length / RECORD).astype(int)[:, None]
-    end = jnp.clip(at, 0, last)
-    back = jnp.clip(2 * end - at, 0, last)
-    smooth = rows.at[..., BANK].set(jnp.unwrap(rows[..., BANK], axis=1))
-    smooth = smooth - smooth[:, :1]
-    held, mirror = (jnp.take_along_axis(smooth, k[:, :, None], axis=1) for k in (end, back))
-    wide = 2.0 * held - mirror
-    turn = 2.0 * jnp.pi * jnp.fft.rfftfreq(at.size, RECORD)
-    pass_on = jnp.exp(-0.5 * (turn[None, :, None] * blur[:, None, :]) ** 2)
-    found = jnp.fft.irfft(jnp.fft.rfft(wide, axis=1) * pass_on, n=at.size, axis=1)
-    return found[:, SPARE : SPARE + MOST] + rows[:, :1]
-
-
-def _data(key: Array, length: Array) -> tuple[Array, ...]:
-    """How well the columns are said to be known, and what is left of them.
-
-    Returns:
-        Told error (n, MOST, 6), its memory (n, 6), window, blur (n, 6), share of the told error
-        that is there (n, 6), factor, gap.
-    """
-    keys = jax.random.split(key, 12)
-    count = length.shape[0]
-    rare = jax.random.bernoulli(keys[8], RARER, (count,))
-    apart = jnp.log(INTERVALS[1] / INTERVALS[0]) * jax.random.uniform(keys[9], (count,))
-    apart = jnp.where(rare, INTERVALS[0] * jnp.exp(apart), 1.0)
-    low = jnp.log(jnp.where(rare, FACTORS_RARER[0], FACTORS[0]))
-    high = jnp.log(jnp.where(rare, FACTORS_RARER[1], FACTORS[1]))
-    factor = jnp.exp(low + (high - low) * jax.random.uniform(keys[0], (count,)))
-    own = jnp.exp(APART * jax.random.normal(keys[1], (count, 6)))
-    base = factor[:, None] * own * jnp.array([size for size, _ in MIDDLING])
-    memory = jnp.array([time for _, time in MIDDLING])
-    memory = memory * jnp.exp(APART * jax.random.normal(keys[2], (count, 6)))
-    window = jnp.maximum(LEAST_WINDOW, 2.0 * apart)
-    window = jnp.minimum(window * jnp.exp(0.1 * jax.random.normal(keys[3], (count,))), 0.5 * length)
-    often = jnp.sqrt(factor / BLUR_AT)[:, None] * jnp.array(BLUR)
-    blur = jnp.where(rare[:, None], apart[:, None] * jnp.array(BLUR_RARER), often)
-    blur = blur * jnp.exp(BLUR_SHARED * jax.random.normal(keys[10], (count, 1)))
-    shares = jax.random.normal(keys[11], (2, count, 6))
-    blur = blur * jnp.exp(BLUR_EACH * shares[0])
-    remains = REMAINS * jnp.exp(REMAINS_SPREAD * shares[1])
-    gap = jax.random.bernoulli(keys[4], GAPS, (count,))
-    wide = jax.random.uniform(keys[5], (count,), minval=GAP_SHARE[0], maxval=GAP_SHARE[1])
-    begin = jax.random.uniform(keys[6], (count,)) * (1.0 - wide)
-    worse = jax.random.uniform(keys[7], (count,), minval=GAP_FACTORS[0], maxval=GAP_FACTORS[1])
-    share = TIME[None, :] / length[:, None]
-    inside = (share >= begin[:, None]) & (share <= (begin + wide)[:, None]) & gap[:, None]
-    swell = jnp.where(inside, worse[:, None], 1.0)
-    return base[:, None, :] * swell[:, :, None], memory, window, blur, remains, factor, gap
 
 
 def look(key: Array, rows: Array, null: Array, length: Array) -> Look:
@@ -193,30 +96,30 @@ def look(key: Array, rows: Array, null: Array, length: Array) -> Look:
     Returns:
         What is left of them.
     """
-    keys = jax.random.split(key, 3)
-    sigma, memory, window, blur, remains, factor, gap = _data(keys[0], length)
-    weights = jax.vmap(lambda long, wide: knot_weights(TIME, long, wide, jnp))(length, window)
-    # Whether there is anything to see is a matter of the flight, not of what the data blur.
+    own, chance = jax.random.split(key)
+    data = data_of(own, length)
+    weights = jax.vmap(lambda long, wide: knot_weights(TIME, long, wide, jnp))(length, data.window)
+    # Whether a fault did anything is a matter of the flight, not of the data.
     sharp, untouched = (channels(each, weights, jnp) for each in (rows, null))
-    smooth = blurred(rows, length, blur)
-    clean = channels(smooth, weights, jnp)
-    noise = _errors(keys[1], sigma * remains[:, None, :], memory)
-    unseen = UNSEEN_LOAD * jax.random.normal(keys[2], clean.shape[:2])
-    load = jnp.array([1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0]) / jnp.array(SIZES)
-    errors = channels(smooth + noise, weights, jnp) - clean + unseen[..., None] * load
     at = jnp.clip((jnp.arange(KNOTS) + 0.5) / KNOTS * length[:, None] / RECORD, 0, MOST - 1)
-    told = jnp.take_along_axis(sigma, at.astype(int)[:, :, None], axis=1)
-    scale = channel_errors(told, rows[:, 0, 3], jnp) + jnp.array(FLOORS) / jnp.array(SIZES)
+    told = jnp.take_along_axis(data.sigma, at.astype(int)[:, :, None], axis=1)
+    most = MOST_LOST * channel_errors(told, rows[:, 0, 3], jnp)
+    seeing = Seeing(weights, data.blur, data.share, most)
+    noise = fading(chance, data.sigma * data.remains[:, None, :], data.lasts)
+    clean = seeing.channels(rows, length)
+    errors = seeing.channels(rows, length, noise) - clean
+    apart = jnp.abs(sharp - untouched) * jnp.array(SIZES) / jnp.array(FLOORS)
     return Look(
-        weights=weights,
-        blur=blur,
+        seeing=seeing,
         clean=clean,
         errors=errors,
         told=told,
-        moved=jnp.abs((sharp - untouched) / scale).max(axis=(1, 2)),
-        context=of_the_data(length, window, memory, jnp),
-        factor=factor,
-        gap=gap,
+        moved=apart.max(axis=(1, 2)),
+        context=of_the_data(
+            length, data.window, jnp.clip(data.memory, SHORT_MEMORY, LONG_MEMORY), jnp
+        ),
+        factor=data.factor,
+        gap=data.gap,
     )
 
 
@@ -288,9 +191,7 @@ def _difference(key: Array, chunk: Chunk, row: Array, seen: Look) -> Array:
 
     def mate(own):
         picked = begin + (jax.random.uniform(own, row.shape) * each).astype(int)
-        found = channels(
-            blurred(chunk.rows[picked], chunk.length[row], seen.blur), seen.weights, jnp
-        )
+        found = seen.seeing.channels(chunk.rows[picked], chunk.length[row])
         return jnp.where(chunk.good[picked][:, None, None], found, seen.clean)
 
     first, second = jax.random.split(key)

@@ -21,7 +21,7 @@ from flying import Flyer
 from places import SPLITS, Place
 from scipy.special import log_softmax
 
-from neutralpoint.weighing.amortised import CLIPPED, FAR, Shipped, read_networks
+from neutralpoint.weighing.amortised import CLIPPED, FAR, Shipped, read_networks, spread_of
 from neutralpoint.weighing.blind import OTHER_ORDINARY
 from neutralpoint.weighing.shipped import body, tell
 from neutralpoint.weighing.window import SIDEWAYS, TRACE, compressed, known_how_well
@@ -73,7 +73,9 @@ class Rater:
         logits = np.array(
             [np.mean([self._tell(w, s, asked) for s in both], axis=0) for w in self.weights]
         )
-        return log_softmax(np.where(allowed, logits / self.shipped.temperature, FAR), axis=-1)
+        spread = spread_of(self.shipped.temperature, self.shipped.rarer, context)
+        cooled = logits / spread[:, None]
+        return log_softmax(np.where(allowed, cooled, FAR), axis=-1)
 
 
 def chunk(place: Place, flyer: Flyer, rng: np.random.Generator) -> dict:

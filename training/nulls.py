@@ -22,7 +22,7 @@ from scipy.special import log_softmax
 from scipy.stats import beta
 from ship import DATA, FAR, LENGTHS, left_by
 
-from neutralpoint.study.weighing.networks import DIGEST, load_shipped
+from neutralpoint.study.weighing.networks import DIGEST
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.check import EXCLUDED, Nulls, p_listed, p_values_of
 
@@ -98,10 +98,7 @@ def of_training(folders: list[Path]) -> Rated:
     told = held["told"][:, rows]
     can = told[0] > FAR
     parts = [
-        log_softmax(
-            np.where(can[some], told[:, some].astype(float) / load_shipped().temperature, -1e6),
-            axis=-1,
-        )
+        log_softmax(np.where(can[some], told[:, some].astype(float), -1e6), axis=-1)
         for some in np.array_split(np.arange(len(rows)), 20)
     ]
     given = (held[name][rows] for name in ("cause", "factor", "length", "start"))

@@ -21,19 +21,23 @@ from off_list import FIRST, KINDS_OFF
 from places import CAUSE_NAMES, KINDS, SPLITS
 from scipy.special import log_softmax
 
+from neutralpoint.weighing.amortised import spread_of
 from neutralpoint.weighing.odds import NOTHING
 from neutralpoint.weighing.scores import brier_score, credible_set_cover, log_score, reliability
 from neutralpoint.weighing.simulate import FLOWN
 from neutralpoint.weighing.weigh import lapsed
 
 # Data by the error over that of a track with a fix a second; analyst's names and limits.
-DATA = {"fine": (0.0, 0.7), "middling": (0.7, 2.0), "coarse": (2.0, np.inf)}
+DATA = {"fine": (0.0, 1.2), "middling": (1.2, 3.0), "coarse": (3.0, np.inf)}
 LENGTHS = {"10 to 25 s": (0.0, 25.0), "25 to 60 s": (25.0, 60.0), "60 to 120 s": (60.0, 999.0)}
 HELD = (0.95, 0.995)  # of the starts that were kept out lie inside, and inside or at the edge
 # Networks that learned on flights wider than the blind ones could be sharpened on
 # these, but no flight that is asked about is one
 # of them.
 TEMPERATURE = 1.0
+# They are too sure by a radar of 4.8 s: what makes the 90 % sets hold most of it at no cost of the
+# score, on 529 flights through sensors and smoother (seed 8201, other flights than are scored).
+RARER = 1.8
 FAR = -25.0  # below it a cause could not act
 
 
@@ -45,15 +49,20 @@ def _joined(folders: list[Path], name: str) -> dict[str, np.ndarray]:
 
 
 def left_by(folders: list[Path]) -> dict[str, np.ndarray]:
-    """Blind flights of all folders, one after the other, each rated by its own networks."""
+    """Blind flights of all folders, one after the other, each rated by its networks as shipped."""
     held = [dict(np.load(folder / "blind.npz", allow_pickle=False)) for folder in folders]
     world = ("split", "kind")
-    return {
+    found = {
         name: held[0][name]
         if name in world
         else np.concatenate([each[name] for each in held], axis=int(name == "told"))
         for name in held[0]
     }
+    raw = found["told"].astype(np.float32)
+    context = np.zeros((raw.shape[1], 2), np.float32)
+    context[:, 1] = found["window"]
+    cooled = raw / spread_of(TEMPERATURE, RARER, context)[:, None].astype(np.float32)
+    return found | {"told": np.where(raw > FAR, cooled, raw)}
 
 
 def edges_of(networks: dict[str, np.ndarray]) -> tuple[float, float]:
@@ -67,7 +76,7 @@ def edges_of(networks: dict[str, np.ndarray]) -> tuple[float, float]:
 def probabilities(told: np.ndarray) -> np.ndarray:
     """Odds with equal weights as the study gives them, lapse and all, shape (n, causes)."""
     found = np.zeros(told.shape[1:])
-    runs = log_softmax(told.astype(float) / TEMPERATURE, axis=-1)
+    runs = log_softmax(told.astype(float), axis=-1)
     can = told[0] > FAR
     for pattern in np.unique(can, axis=0):
         rows = np.flatnonzero((can == pattern).all(axis=1))
@@ -248,13 +257,14 @@ def main() -> None:
     networks, found = _joined(options.out, "networks.npz"), {"mean_log_score": 0.0}
     if options.fresh:
         found = judged(fresh_flights(options.fresh), left_by(options.out))
-        found["temperature"] = TEMPERATURE
+        found |= {"temperature": TEMPERATURE, "rarer": RARER}
         options.scores.write_text(json.dumps(found, indent=1, allow_nan=False) + "\n", "utf-8")
         options.report.write_text(table(found), "utf-8")
         print(table(found))
     networks = {name: x for name, x in networks.items() if name not in ("held", "far")} | {
         "edges": np.array(edges_of(networks)),
         "temperature": np.array(TEMPERATURE),
+        "rarer": np.array(RARER),
         "held_out": np.array(found["mean_log_score"]),
     }
     np.savez(options.networks, **networks)

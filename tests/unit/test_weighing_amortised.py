@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import jax.numpy as jnp
 import numpy as np
 import pytest
@@ -11,18 +13,21 @@ from neutralpoint.explanations import CAUSES
 from neutralpoint.study.weighing import networks as networks_file
 from neutralpoint.study.weighing.networks import load_shipped
 from neutralpoint.weighing.amortised import (
+    BEYOND_RARE,
     INSIDE,
     OUTSIDE,
+    RARE,
     odds_of,
     parameter_draws,
     see,
+    spread_of,
     standing_of,
     taken_in,
     track_evidence,
 )
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.shipped import body
-from neutralpoint.weighing.window import KNOTS, channels, knot_weights
+from neutralpoint.weighing.window import KNOTS, MIDDLING_WINDOW, channels, knot_weights
 
 SINGLE = 2e-3  # of two ways to add up single precision over some thousand terms
 
@@ -120,3 +125,20 @@ def test_what_was_learned_from_is_inside_and_what_no_airplane_is_lies_outside(ne
     odd = learned + 30.0 * networks.scale * (np.arange(learned.size) == 4)
     there = standing_of(networks, odd, names)
     assert there.verdict == OUTSIDE and there.odd == "4"
+
+
+def test_evidence_is_divided_by_more_where_fixes_are_rare(networks):
+    assert networks.rarer > 1.0
+    begun = np.zeros(8)
+    windows = np.log(np.array([1.0, 2.0, 2.0 * RARE**0.5, 2.0 * RARE, 100.0]) / MIDDLING_WINDOW)
+    spread = spread_of(1.1, 1.8, begun + np.eye(8)[1] * windows[:, None])
+    assert spread == pytest.approx(1.1 * 1.8 ** np.array([0.0, 0.0, 0.5, 1.0, BEYOND_RARE]))
+
+
+def test_rare_fixes_divide_the_evidence_of_a_stretch(networks):
+    names = tuple(networks.causes)
+    sharp = replace(networks, rarer=1.0)
+    for window, shrinks in ((2.0, 1.0), (2.0 * RARE, networks.rarer)):
+        seen = see(steady(40.0), window)
+        told, raw = (track_evidence(n, seen, networks.centre, names) for n in (networks, sharp))
+        assert np.ptp(raw, axis=1) / np.ptp(told, axis=1) == pytest.approx(shrinks, rel=1e-6)

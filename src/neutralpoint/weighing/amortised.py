@@ -22,6 +22,7 @@ from neutralpoint.weighing.window import (
     KNOTS,
     LONGEST,
     MIDDLING,
+    MIDDLING_WINDOW,
     SHORTEST,
     SIDEWAYS,
     channels,
@@ -36,6 +37,9 @@ CLIPPED = 6.0  # standard deviations that a number of a start is clipped at, lik
 # Errors and memories of the data are told within these factors of the middling ones: what the
 # networks were learned on, `training/batches.py`.
 LEAST_ERROR, MOST_ERROR, MEMORIES = 0.05, 80.0, 4.0
+# Smoothing window of the data with a fix a second, s; interval of fixes by which the networks were
+# found too sure, s; share of the way beyond it up to which they are taken to be ever surer.
+OFTEN_WINDOW, RARE, BEYOND_RARE = 2.0, 4.8, 1.5
 # Decimals that are kept: beyond them lies the order in which a processor adds up.
 SETTLED = 8
 Verdict = Literal["inside", "at the edge", "outside"]
@@ -55,7 +59,8 @@ class Shipped:
         scale: Its spread, shape (e,).
         near: Starts that were learned from, standardised, shape (n, e).
         edges: Distances from them up to which a start counts as inside and as at the edge.
-        temperature: What the outputs are divided by.
+        temperature: What the outputs are divided by, with a fix a second.
+        rarer: By how much more where fixes are `RARE` s apart.
         held_out: Mean log score on flights that were kept out of the learning, nats.
     """
 
@@ -66,6 +71,7 @@ class Shipped:
     near: Floats
     edges: tuple[float, float]
     temperature: float
+    rarer: float
     held_out: float
 
 
@@ -127,6 +133,7 @@ def read_networks(data: bytes) -> Shipped:
             held["near"].astype(np.float32),
             tuple(float(x) for x in held["edges"]),  # type: ignore[arg-type]
             float(held["temperature"]),
+            float(held["rarer"]),
             float(held["held_out"]),
         )
 
@@ -204,6 +211,26 @@ def taken_in(networks: Shipped, seen: FlightSeen, told: Floats) -> list[Floats]:
     return [body(w, series, np.stack([context, context])) for w in networks.weights]
 
 
+def spread_of(temperature: float, rarer: float, context: Floats) -> Floats:
+    """What the outputs are divided by: networks are surer by rare fixes than they may be.
+
+    Args:
+        temperature: Of the networks, with a fix a second.
+        rarer: By how much more where fixes are `RARE` s apart.
+        context: Of the data, shape (..., 8).
+
+    Returns:
+        Shape (...).
+
+    Source: temperature scaling, Guo et al., Proc. ICML 34 (2017) 1321, section 4.2, from memory;
+    by a power of the interval of fixes, on flights of its own (docs/explanation/odds-networks.md).
+    Checked against: tests/unit/test_weighing_amortised.py; benchmarks/through_smoother.py.
+    """
+    window = MIDDLING_WINDOW * np.exp(np.asarray(context, float)[..., 1])
+    share = np.log(window / OFTEN_WINDOW) / np.log(RARE)
+    return np.asarray(temperature * rarer ** np.clip(share, 0.0, BEYOND_RARE))
+
+
 def track_evidence(
     networks: Shipped, seen: FlightSeen, told: Floats, names: tuple[str, ...]
 ) -> Floats:
@@ -223,7 +250,8 @@ def track_evidence(
     logits = [
         tell(w, h).mean(axis=0)[column] for w, h in zip(networks.weights, hidden, strict=True)
     ]
-    found = log_softmax(np.array(logits) / networks.temperature, axis=1)
+    spread = spread_of(networks.temperature, networks.rarer, seen.context)
+    found = log_softmax(np.array(logits) / spread, axis=1)
     return np.round(found, SETTLED)
 
 

@@ -25,6 +25,7 @@ SIDEWAYS = CHANNELS.index("lift sideways")
 # Standard deviation of the error of each column where it is called middling, and the time over
 # which it changes, s: about what smoother and track leave with a fix a second. Analyst's.
 MIDDLING = ((0.04, 2.0), (0.015, 3.0), (0.015, 3.0), (1.8, 60.0), (0.005, 5.0), (2.5, 10.0))
+MIDDLING_LENGTH, MIDDLING_WINDOW = 35.0, 3.0  # s, of a stretch and of its data's own smoothing
 BEGINS = 0.75  # share of the window within which a fault begins; analyst's
 SHORTEST, LONGEST = 10.0, 120.0  # s that a window may be long
 # Standard deviation of the smoothing weights: shares of the data's own smoothing window and of the
@@ -33,7 +34,8 @@ OF_WINDOW, OF_SPACING, LEAST_WIDTH = 0.4, 0.35, 0.35
 # Size of each channel, so that most numbers are of order 1; analyst's. Speed is over that of the
 # start, energy height over its kinetic part.
 SIZES = (0.25, 0.25, 0.06, 0.08, 0.08, 0.08, 0.25)
-# A fault that moves no channel by `TRACE` times this and the data's error left no trace. Analyst's.
+# A fault that moves no channel by `TRACE` times this, whatever the data show of it, did nothing.
+# Analyst's.
 FLOORS = (0.04, 0.05, 0.015, 0.015, 0.012, 0.012, 0.05)
 TRACE = 3.0
 
@@ -158,5 +160,5 @@ def of_the_data(length: Array, window: Array, memory: Array, xp: Any = np) -> Ar
         Shape (..., 8).
     """
     times = xp.log(memory / xp.asarray([time for _, time in MIDDLING]))
-    own = xp.stack([xp.log(length / 35.0), xp.log(window / 3.0)], axis=-1)
+    own = xp.stack([xp.log(length / MIDDLING_LENGTH), xp.log(window / MIDDLING_WINDOW)], axis=-1)
     return xp.concatenate([own, times], axis=-1)

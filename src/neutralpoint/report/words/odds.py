@@ -262,7 +262,7 @@ def _traces(found: WeighingFindings) -> list[Statement]:
         return []
     return [
         inferred(
-            "A fault that leaves no trace in data like these counts as no failure. Share of "
+            "A fault that leaves no trace in data like these looks like no failure. Share of "
             f"simulated flights on which a trace was left: {'; '.join(faint)}; other causes "
             f"{percent(CLEAR)} or more.",
             found.file,

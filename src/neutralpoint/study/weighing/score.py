@@ -21,7 +21,7 @@ from neutralpoint.weighing.scores import Reliability
 SCORE_FILE = "calibration.json"
 # Kinds of data that shipped scores are kept for, by the error over that of a track with a fix a
 # second: `training/ship.py` has the same.
-STRATA = (("data fine", 0.7), ("data middling", 2.0), ("data coarse", float("inf")))
+STRATA = (("data fine", 1.2), ("data middling", 3.0), ("data coarse", float("inf")))
 
 
 def stratum_of(error: float) -> str:
