@@ -83,7 +83,10 @@ export class CompareEntry implements Entry {
     await this.show();
   }
 
+  private asked = 0; // an answer that a later choice has overtaken is not drawn
+
   private async show(): Promise<void> {
+    const ticket = ++this.asked;
     const [before, after] = [this.before.value, this.after.value];
     this.out.disabled = before === "";
     this.out.setAttribute("aria-label", `Remove the kept results ${before}`);
@@ -92,7 +95,8 @@ export class CompareEntry implements Entry {
     }
     if (before === after) return fill(part("compare-body"), el("p", { class: "hint" }, "Choose two different studies."));
     try {
-      this.draw(await get<Comparison>("compare", { before, after }));
+      const found = await get<Comparison>("compare", { before, after });
+      if (ticket === this.asked) this.draw(found);
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem;
       fill(part("compare-body"), el("p", { class: "refused" }, problem.said));
