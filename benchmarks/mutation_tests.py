@@ -120,6 +120,7 @@ class Run:
     begun: float = field(default_factory=time.monotonic)
     child: int = 0
     reading: int = -1
+    status: int = 0  # of the child, as the system tells it
 
     def start(self) -> Run:
         """Fork; the child never returns from here."""
@@ -148,14 +149,19 @@ class Run:
         """End the child and all that it started."""
         with contextlib.suppress(ProcessLookupError):
             os.killpg(self.child, signal.SIGKILL)
-        os.waitpid(self.child, 0)
+        self.status = os.waitpid(self.child, 0)[1]
         os.close(self.reading)
 
     def verdict(self) -> tuple[str, str, float]:
-        """Outcome, the test that failed, and the time, s. Nothing told: the limit ended it."""
+        """Outcome, the test that failed, and the time, s; after `close`.
+
+        Nothing told: the limit ended it, or it died of itself, which is found.
+        """
         seconds = time.monotonic() - self.begun
         if not self.told:
-            return SLOW, "", seconds
+            by = os.WTERMSIG(self.status) if os.WIFSIGNALED(self.status) else 0
+            limit = by in (signal.SIGKILL, signal.SIGXCPU)
+            return (SLOW, "", seconds) if limit else (FOUND, f"died, signal {by}", seconds)
         code, failed, passed, spent = json.loads(self.told)
         return (SURVIVED if code == 0 and passed else FOUND), failed or f"exit {code}", spent
 
