@@ -272,6 +272,8 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
     assert not any("breaker" in name or "actuator: length" in name for name in left)
 
 
+# As much of a shorter run: tests/unit/test_study.py, tests/unit/test_weighing_flights.py.
+@pytest.mark.slow
 def test_a_run_that_is_killed_is_taken_up_to_the_same_bits(copy, monkeypatch):
     """A later run finds one chunk whole and one damaged, which alone is flown again."""
     results = copy / "results"

@@ -46,6 +46,7 @@ def test_learned_odds_match_exact_ones():
     assert np.median(np.abs(learned - posterior(even, exact))) < 0.05
 
 
+@pytest.mark.slow
 def test_outputs_that_are_too_sure_are_cooled_by_what_was_kept_out():
     rng = np.random.default_rng(13)
     covariances = causes(rng)

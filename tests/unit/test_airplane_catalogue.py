@@ -28,6 +28,10 @@ from neutralpoint.quantities import GRAVITY, KNOT, POUND, POUND_FORCE
 
 NAMES = ("haldrey-d6", "murrock-f10", "ostrel-7", "perrow-9t", "tarnley-180", "velmar-c7")
 TWINS = ("haldrey-d6", "murrock-f10", "ostrel-7", "velmar-c7")
+# What is trimmed and flown takes seconds an airplane: half of them in `make slow`.
+QUICK = ("ostrel-7", "tarnley-180", "velmar-c7")
+FLOWN = [n if n in QUICK else pytest.param(n, marks=pytest.mark.slow) for n in NAMES]
+FLOWN_TWINS = [n if n in QUICK else pytest.param(n, marks=pytest.mark.slow) for n in TWINS]
 SEA_LEVEL, AIR = 0.0, make_air()
 # Speed that each is trimmed at for the force checks, kt: a climb at low height.
 CLIMB = {
@@ -182,7 +186,7 @@ def test_speed_limit_against_wing_loading(name):
     assert limit > factor * math.sqrt(loading)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", FLOWN)
 @pytest.mark.parametrize("which", ["forward", "aft"])
 def test_force_grows_with_departure_from_the_trim_speed(name, which):
     # 14 CFR 25.173(c): at least 1 lb per 6 kt on average; 23.175: a pull below, a push above.
@@ -199,7 +203,7 @@ def test_force_grows_with_departure_from_the_trim_speed(name, which):
         assert (pull - push) / (fast - slow) > 1.0 / 6.0
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", FLOWN)
 def test_stick_force_per_g(name):
     # 14 CFR 23.155(a): to reach the limit load factor at least W/100, at least 20 lb and no more
     # than 50 lb need be asked, at the aft limit. MIL-F-8785C (from memory), wheel: not above
@@ -223,7 +227,7 @@ def test_stick_force_per_g(name):
     assert force["aft"] < force["forward"] < 120.0 / (top - 1.0)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", FLOWN)
 def test_trim_range(name):
     # 14 CFR 23.161(c): trim for level flight from 1.4 VS1 (forward limit) to full power (aft),
     # and at an approach with full flap at the forward limit.
@@ -242,7 +246,7 @@ def test_trim_range(name):
         assert int(found.outcome) == 0
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", FLOWN)
 def test_modes(name):
     # 14 CFR 23.181: short period and Dutch roll damped, the latter to a tenth in seven cycles
     # (damping ratio 0.052); MIL-F-8785C (from memory): roll time constant below 1.4 s, spiral not
@@ -264,7 +268,7 @@ def test_modes(name):
     assert phugoid > 0.0
 
 
-@pytest.mark.parametrize("name", TWINS)
+@pytest.mark.parametrize("name", FLOWN_TWINS)
 def test_one_engine_out_is_held(name):
     # 14 CFR 23.149(b): straight flight with one engine out at 1.2 VS1, bank not above 5 degrees.
     # The rudder's travel is no part of the model; 25 degrees is usual (common practice, no source).
