@@ -147,7 +147,8 @@ def test_read_outs_belong_to_a_time_that_the_chart_shows(opened: Opened) -> None
 @pytest.mark.parametrize("width", [390, 768])
 def test_a_narrow_screen_needs_no_sideways_scroll(opened: Opened, width: int) -> None:
     opened.page.set_viewport_size({"width": width, "height": 844})
-    assert opened.page.evaluate("document.documentElement.scrollWidth") <= width
+    # Charts are drawn anew a moment after the page has another width.
+    opened.page.wait_for_function("w => document.documentElement.scrollWidth <= w", arg=width)
     opened.page.set_viewport_size({"width": 1280, "height": 900})
 
 

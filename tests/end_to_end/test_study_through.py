@@ -113,7 +113,9 @@ def test_steps_are_told_to_a_program(studied):
     assert end["done"]["report"].endswith("report.html")
 
 
-@pytest.mark.parametrize("name", ["limits.nc", pytest.param("response.nc", marks=pytest.mark.slow)])
+# As much of a shorter run: tests/unit/test_study.py.
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["limits.nc", "response.nc"])
 def test_only_a_damaged_result_is_made_again_with_the_same_bits(studied, tmp_path, capsys, name):
     folder = shutil.copytree(studied, tmp_path / "case")
     before = contents(folder / "results")
