@@ -59,7 +59,7 @@ def flat_reasons(row: ResponseRow, found: ResponseFindings) -> list[str]:
     enough = row.enough_height
     if told and enough is not None and enough < found.height:
         told.append(
-            f"Height is not the limit: more than {_feet(enough)} saves nobody more; "
+            f"Height is not the limit: from {_feet(enough)} up no more of them recover; "
             f"these start {_feet(found.height)} above the ground."
         )
     return told

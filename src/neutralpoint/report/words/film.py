@@ -140,7 +140,10 @@ def acting_captions(findings: Findings) -> tuple[str, ...]:
         f"If it was {row.cause.spoken.split(' (')[0]}: {{{key}.share|%}} (95%: {{{key}.low95|%}} "
         f"to {{{key}.high95|%}}) of simulated pilots recover by \u201c{row.reference}\u201d begun "
         "after the reaction time of the case.",
-        *flat_reasons(row, findings.response)[-1:],
+        *(
+            f"If it was {row.cause.spoken.split(' (')[0]}, flown nose down: {text}"
+            for text in flat_reasons(row, findings.response)[-1:]
+        ),
     )
 
 

@@ -373,7 +373,7 @@ def _holding_table(found: ResponseFindings) -> SectionTable:
         caption="Height that was enough, and when holding the median fault, hands off before, "
         f"exceeds {pounds(found.short_term)}",
         kind="inferred",
-        columns=["if", "more height saves nobody more above", "limit exceeded"],
+        columns=["if", "height from which no more recover", "limit exceeded"],
         rows=[
             [row.cause.title, _enough_cell(row), _exceeds_cell(row.holding)]
             for row in found.rows

@@ -101,7 +101,7 @@ def stays(row: SignatureRow, begin: float) -> str:
     """
     parted = [one for one in row.with_pilot if one.time is not None]
     if not parted:
-        return "stays with the data"
+        return "with a pilot it stays with the data"
     first = min(parted, key=_when)
     return f"apart from {_when(first) - begin:.0f} s: {gap_words(first)}"
 

@@ -139,7 +139,7 @@ def draw_cause(body: Picture, cause: str) -> None:
         seen = kept.seen[name][MIDDLE] / SHOWN[name].factor
         body.places[name] = ChartPlace(axes, found.begin, name, (kept.time, seen))
     rows[-1].set_xlabel("s after the last trimmed flight")
-    body.said.append(f"{_sentence(stays(row, found.begin))} Odds {_odds(row)}.")
+    body.said.append(f"{_sentence(stays(row, found.begin))} Probability {_odds(row)}.")
     body.handles += _flown_handles(body)
     if row.first is not None:
         body.handles.append(_apart(body))
