@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import dataclasses
 import importlib
+import importlib.metadata
+import multiprocessing
 import os
 import pkgutil
 import re
 import runpy
 import shutil
+import signal
 import tempfile
+import time
 import tomllib
 from collections.abc import Callable
 from html import unescape
@@ -152,3 +156,33 @@ def sentences() -> Callable[[str], list[str]]:
         return [part for part in parts if len(part.split()) > 8]
 
     return read
+
+
+@pytest.fixture
+def begun(monkeypatch) -> list[multiprocessing.Process]:
+    """Processes that were begun; the first is killed while the second is being started."""
+    context = multiprocessing.get_context("spawn")
+    found, start = [], context.Process.start
+
+    def late(process):
+        found.append(process)
+        if len(found) == 2:
+            os.kill(found[0].pid, signal.SIGKILL)
+            time.sleep(0.5)  # the pool finds it dead, and ends those that it has
+        start(process)
+
+    monkeypatch.setattr(context.Process, "start", late)
+    return found
+
+
+@pytest.fixture
+def entry_points_of_example(monkeypatch, repository) -> list[importlib.metadata.EntryPoint]:
+    """Those of `examples/plug-in`, by its own project file; its modules can be imported."""
+    example = repository / "examples" / "plug-in"
+    monkeypatch.syspath_prepend(example / "src")
+    project = tomllib.loads((example / "pyproject.toml").read_text("utf-8"))["project"]
+    return [
+        importlib.metadata.EntryPoint(name, value, group)
+        for group, names in project["entry-points"].items()
+        for name, value in names.items()
+    ]

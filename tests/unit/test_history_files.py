@@ -167,21 +167,10 @@ def test_a_killed_worker_loses_nothing(tmp_path, monkeypatch):
     same(whole, found)
 
 
-def test_a_worker_that_starts_as_another_dies_is_not_waited_for(tmp_path, monkeypatch):
+def test_a_worker_that_starts_as_another_dies_is_not_waited_for(tmp_path, monkeypatch, begun):
     """The pool breaks while its second process is being started, which nobody ends then."""
     write_fleet(tmp_path / "t", fleet_of(4, 1), 5, rows=ROWS)
     monkeypatch.setattr(planning, "PART_ROWS", 600)
-    context = multiprocessing.get_context("spawn")
-    begun, start = [], context.Process.start
-
-    def late(process):
-        begun.append(process)
-        if len(begun) == 2:
-            os.kill(begun[0].pid, signal.SIGKILL)
-            time.sleep(0.5)  # the pool finds it dead, and ends those that it has
-        start(process)
-
-    monkeypatch.setattr(context.Process, "start", late)
     whole = measured(tmp_path / "t", tmp_path / "whole")
     same(whole, measured(tmp_path / "t", tmp_path / "s", workers=2))
     assert len(begun) > 2

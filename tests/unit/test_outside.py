@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import importlib.metadata
 import sys
-import tomllib
 from datetime import UTC, datetime
-from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -33,21 +31,14 @@ from neutralpoint.study.outside.origin import dataset_of, origin_of, text_of
 from neutralpoint.study.outside.stage import without_plugins
 from neutralpoint.vocabulary import CauseName
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "plug-in"
 EPOCH = datetime(2031, 4, 14, 18, 50, tzinfo=UTC)
 TIME = np.linspace(0.0, 30.0, 16)
 
 
 @pytest.fixture(autouse=True)
-def installed(monkeypatch):
+def installed(monkeypatch, entry_points_of_example):
     """The example as an installed package, and causes that are wrong in one way each."""
-    monkeypatch.syspath_prepend(EXAMPLE / "src")
-    project = tomllib.loads((EXAMPLE / "pyproject.toml").read_text("utf-8"))["project"]
-    found = [
-        importlib.metadata.EntryPoint(name, value, group)
-        for group, names in project["entry-points"].items()
-        for name, value in names.items()
-    ]
+    found = list(entry_points_of_example)
     bad = type(sys)("outside_faults")
     bad.raises = lambda flight: 1 / 0
     bad.nothing = lambda flight: {"moment_coefficient": 0.0}

@@ -22,15 +22,9 @@ LOG = "KESTRELFOLD 1\n" + "\n".join(f"{k}|{46e6 + 900 * k:.0f}|-36000000|{30000 
 
 
 @pytest.fixture(autouse=True)
-def installed(monkeypatch):
+def installed(monkeypatch, entry_points_of_example):
     """The example as an installed package: its entry points, from its own project file."""
-    monkeypatch.syspath_prepend(EXAMPLE / "src")
-    project = tomllib.loads((EXAMPLE / "pyproject.toml").read_text("utf-8"))["project"]
-    found = [
-        importlib.metadata.EntryPoint(name, value, group)
-        for group, names in project["entry-points"].items()
-        for name, value in names.items()
-    ]
+    found = list(entry_points_of_example)
     faulty = {"raises": "raising", "shapes": "shapes", "unknown": "unknown", "text": "text"}
     found += [
         importlib.metadata.EntryPoint(name, f"test_plugins_faults:{value}", plugins.SOURCES)

@@ -3,11 +3,7 @@
 from __future__ import annotations
 
 import itertools
-import multiprocessing
-import os
-import signal
 import sys
-import time
 from datetime import time as Clock
 from fractions import Fraction
 from pathlib import Path
@@ -236,21 +232,10 @@ def test_a_film_that_was_stopped_goes_on(results, story, tmp_path, monkeypatch) 
 
 
 def test_a_film_is_whole_where_a_process_dies_as_another_starts(
-    results, story, tmp_path, monkeypatch
+    results, story, tmp_path, begun
 ) -> None:
     """The pool breaks while its second process is being started, which nobody ends then."""
     pytest.importorskip("av")
-    context = multiprocessing.get_context("spawn")
-    begun, start = [], context.Process.start
-
-    def late(process):
-        begun.append(process)
-        if len(begun) == 2:
-            os.kill(begun[0].pid, signal.SIGKILL)
-            time.sleep(0.5)  # the pool finds it dead, and ends those that it has
-        start(process)
-
-    monkeypatch.setattr(context.Process, "start", late)
     made = film.write_film(results, story, tmp_path / "film.mp4", jobs=2)
     assert len(begun) == 2 and not begun[1].is_alive()
     assert (made.frames, made.drawn) == (7, 7)

@@ -7,13 +7,12 @@ that is killed loses the part that it was at, which is done again.
 from __future__ import annotations
 
 import json
-import multiprocessing
 import os
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -25,6 +24,7 @@ from neutralpoint.history.parts import TrackPart, measure_part, part_file
 from neutralpoint.history.planning import plan
 from neutralpoint.history.rows import Trouble
 from neutralpoint.sources import Column
+from neutralpoint.spawned import spawned_pool, submit_part
 
 Tell = Callable[[str, float], None]
 TRIES = 3  # times that a part may take its worker down before it is left out
@@ -148,10 +148,7 @@ def _by_processes(
     tries = {part.key: 0 for part in todo}
     lost: list[TrackPart] = []
     while todo:
-        with _one_thread_each():
-            context = multiprocessing.get_context("spawn")
-            others = set(multiprocessing.active_children())
-            pool = ProcessPoolExecutor(workers, mp_context=context)
+        with suppress(BrokenProcessPool), _one_thread_each(), spawned_pool(workers) as pool:
             try:
                 _drain(pool, todo, scratch, workers, clock)
             except BrokenProcessPool:
@@ -159,11 +156,7 @@ def _by_processes(
                 # Any of the parts at work may have done it: each of them is counted.
                 for part in held[:workers]:
                     tries[part.key] += 1
-                # The pool ends its workers, but not one that was only starting, and waits for it.
-                for worker in set(multiprocessing.active_children()) - others:
-                    worker.kill()
-            finally:
-                pool.shutdown(wait=True, cancel_futures=True)
+                raise
         lost += [part for part in todo if tries[part.key] >= TRIES]
         todo = [p for p in todo if p not in lost and not is_whole(part_file(scratch, p))]
     return lost
@@ -175,19 +168,12 @@ def _drain(pool, todo: list[TrackPart], scratch: Path, workers: int, clock: _Clo
     while waiting or running:
         while waiting and len(running) < workers:
             part = waiting.pop(0)
-            running[_submit(pool, part, scratch)] = part
+            running[submit_part(pool, measure_part, part, str(scratch))] = part
         ended, _ = wait(running, return_when=FIRST_COMPLETED)
         for future in ended:
             part = running.pop(future)
             _result(future)
             clock.more(part)
-
-
-def _submit(pool, part: TrackPart, scratch: Path) -> Future:
-    try:
-        return pool.submit(measure_part, part, str(scratch))
-    except OSError as closed:  # a worker was starting as the pool broke, and found its pipes closed
-        raise BrokenProcessPool("No worker could be started.") from closed
 
 
 def _result(future: Future) -> int:

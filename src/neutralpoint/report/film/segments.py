@@ -9,10 +9,10 @@ from __future__ import annotations
 import hashlib
 import itertools
 import math
-import multiprocessing
 from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures import as_completed
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -25,6 +25,7 @@ from neutralpoint.report.film.encoder import encode, joined
 from neutralpoint.report.film.layout import LAYOUTS
 from neutralpoint.report.film.storyboard import Storyboard
 from neutralpoint.report.results import Results, load_results
+from neutralpoint.spawned import spawned_pool, submit_part
 
 PART = 8.0  # s of film in a part: long against drawing the fixed picture, short against waiting
 Progress = Callable[[str, float], None]
@@ -165,28 +166,11 @@ def _shot(shooting: Shooting, parts: list[FilmPart], jobs: int) -> Iterator[int]
 
 
 def _side_by_side(shooting: Shooting, parts: list[FilmPart], jobs: int) -> Iterator[FilmPart]:
-    # Spawned, since a fork of a process with threads may hang.
-    context = multiprocessing.get_context("spawn")
-    others = set(multiprocessing.active_children())
-    pool = ProcessPoolExecutor(min(jobs, len(parts)), mp_context=context)
-    try:
-        waiting = {_submit(pool, shooting, part): part for part in parts}
+    with suppress(BrokenProcessPool), spawned_pool(min(jobs, len(parts))) as pool:
+        waiting = {submit_part(pool, shoot_part, shooting, part): part for part in parts}
         for done in as_completed(waiting):
             done.result()
             yield waiting[done]
-    except BrokenProcessPool:
-        # The pool ends its workers, but not one that was only starting, and waits for it.
-        for worker in set(multiprocessing.active_children()) - others:
-            worker.kill()
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
-
-
-def _submit(pool: ProcessPoolExecutor, shooting: Shooting, part: FilmPart) -> Future[None]:
-    try:
-        return pool.submit(shoot_part, shooting, part)
-    except OSError as closed:  # a worker was starting as the pool broke, and found its pipes closed
-        raise BrokenProcessPool("No worker could be started.") from closed
 
 
 def digest_of(results: Results, story: Storyboard, shape: str, codec: str, version: str) -> str:
