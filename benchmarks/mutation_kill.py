@@ -19,14 +19,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from mutation_marks import ROOT, SURVIVED, Mutant, Sample
+from mutation_marks import FOUND, ROOT, SURVIVED, Mutant, Sample
 from mutation_tests import SETTINGS, Run, chosen, of_package, read_suites
 
 SLOWER = 2.5  # times as long as undisturbed, beside `START`, until the system ends the tests
 START = 20.0  # s
 QUICKLY = (  # as tests/conftest.py sets them; JAX is loaded before it here
     "--xla_cpu_use_fusion_emitters=false --xla_backend_optimization_level=0"
-    " --xla_cpu_parallel_codegen_split_count=1"
+    " --xla_cpu_parallel_codegen_split_count=1 --xla_cpu_multi_thread_eigen=false"
 )
 
 
@@ -36,7 +36,7 @@ class How:
 
     workers: int
     limit: float  # s for all
-    again: bool  # only on those that survived
+    again: bool  # also on those that survived or were too slow
     suites: list[str]
     budget: float  # s of the processor for the tests of one change
 
@@ -152,7 +152,7 @@ def steady(
 
 
 def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
-    """Run the tests on every change that has no verdict, or again on those that survived.
+    """Run the tests on every change that has no verdict; if asked again also on those that survived.
 
     Args:
         samples: Drawn changes.
@@ -162,7 +162,7 @@ def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
     """
     load()
     workers = Workers(folder, how.workers, time.monotonic() + how.limit)
-    tests, told = read_suites(how.suites), {"left_out": {}, "verdicts": []}
+    tests, told = read_suites(how.suites), {"left_out": {}, "times": {}, "verdicts": []}
     packages = [sample.package for sample in samples]
     files = sorted({f for package in packages for f in of_package(package, tests)})
     times, told["left_out"] = undisturbed(workers, files, how.budget)
@@ -170,11 +170,12 @@ def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
     for name, failed in steady(workers, sorted(set(packages)), tests, times).items():
         told["left_out"][name] = failed
         times.pop(name, None)
+    told["times"] = {name: round(seconds, 1) for name, seconds in times.items()}
     jobs = [
         (f"{s.package}-{s.seed}", number, m)
         for s in samples
         for number, m in enumerate(s.mutants)
-        if (m.outcome == SURVIVED if how.again else not m.outcome)
+        if not m.outcome or (how.again and m.outcome != FOUND)
     ]
     jobs.sort(key=lambda job: job[1])  # a run that is cut short has some of each package
     befores: dict[Path, tuple[Path, str]] = {}
