@@ -152,7 +152,7 @@ def steady(
 
 
 def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
-    """Run the tests on every change that has no verdict; if asked again also on those that survived.
+    """Run the tests on every change that has no verdict, and again on those not found.
 
     Args:
         samples: Drawn changes.
