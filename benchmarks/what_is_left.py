@@ -201,8 +201,8 @@ def report(flights: list[Left], seed: int) -> str:
             f"Made by benchmarks/what_is_left.py, seed {seed}: {len(flights)} blind flights with "
             "their window stated, as in through_smoother.md. Each cell: median over flights, then "
             "what training/data.py draws about. Blur is of flights that move the column by more "
-            "than its told error. The error left in altitude is that of its change since the first moment, "
-            "which holds the error there twice; the networks learn from less.",
+            "than its told error. The error left in altitude is that of its change since the first "
+            "moment, which holds the error there twice; the networks learn from less.",
             "",
             f"## A fix a second ({len(often)} flights)",
             "",
