@@ -48,8 +48,9 @@ def kill(options: argparse.Namespace) -> None:
     warnings.simplefilter("ignore")
     samples = [read_sample(path) for path in options.list]
     with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
-        asked = options.workers, options.limit, options.again, options.suites, options.budget
-        run(samples, options.out.absolute(), Path(folder), How(*asked))
+        how = How(options.workers, options.limit, options.again, options.suites, options.budget)
+        how.known = options.known
+        run(samples, options.out.absolute(), Path(folder), how)
 
 
 def take(options: argparse.Namespace) -> None:
@@ -81,6 +82,7 @@ def main() -> int:
     killing.add_argument("--again", action="store_true", help="those too that survived")
     killing.add_argument("--suites", nargs="+", default=list(QUICK))
     killing.add_argument("--budget", type=float, default=45.0, help="s for one change")
+    killing.add_argument("--known", type=Path, help="verdicts of a run that tell times of tests")
     killing.set_defaults(do=kill)
     taking.add_argument("verdicts", nargs="*", type=Path)
     taking.set_defaults(do=take)

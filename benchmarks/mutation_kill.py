@@ -1,8 +1,8 @@
 """Runs the tests on each change of kept samples, many at once, and keeps each verdict at once.
 
 First every test file that could be asked runs undisturbed, alone; one that fails or takes longer
-than the budget of a change is left out and named. Then all that a package will be asked run in one
-process, undisturbed. Only then does a failure count as a change that was found.
+than the budget of a change is left out and named. Only then does a failure count as a change that
+was found.
 """
 
 from __future__ import annotations
@@ -39,6 +39,7 @@ class How:
     again: bool  # also on those that survived or were too slow
     suites: list[str]
     budget: float  # s of the processor for the tests of one change
+    known: Path | None = None  # verdicts of another run on this machine: times of test files
 
 
 def known_flags() -> str:
@@ -113,42 +114,31 @@ class Workers:
 
 
 def undisturbed(
-    workers: Workers, files: list[str], budget: float
+    workers: Workers, files: list[str], budget: float, known: dict[str, float]
 ) -> tuple[dict[str, float], dict[str, str]]:
-    """Time of each test file that passes alone, s, and why the others are left out."""
-    times, left = {}, {}
+    """Time of each test file that passes alone, s, and why the others are left out.
+
+    Args:
+        workers: To run them.
+        files: Test files.
+        budget: s of the processor for one.
+        known: Times of files that were seen to pass here; they do not run again.
+    """
+    times, left = {f: known[f] for f in files if f in known}, {}
 
     def begin(file: object, folder: Path) -> Run:
-        return Run([str(file)], folder, budget).start()
+        return Run([str(file)], folder, [budget]).start()
 
     # The largest first: a slow one at the end would leave the other workers idle.
-    order = sorted(files, key=lambda f: -(ROOT / f).stat().st_size)
+    order = sorted((f for f in files if f not in known), key=lambda f: -(ROOT / f).stat().st_size)
     for file, _, run in workers.each(order, begin):
         outcome, failed, seconds = run.verdict()
         print(f"{outcome:8} {seconds:5.1f} s undisturbed {file} {failed}", flush=True)
         if outcome == SURVIVED:
-            times[str(file)] = seconds
+            times[str(file)] = round(seconds, 1)
         else:
             left[str(file)] = failed or "too slow"
     return times, left
-
-
-def steady(
-    workers: Workers, packages: list[str], tests: dict[str, set[str]], times: dict[str, float]
-) -> dict[str, str]:
-    """Test files that fail undisturbed when all of a package run in one process, with the test."""
-    unsteady = {}
-
-    def begin(package: object, folder: Path) -> Run:
-        files = [f for f in of_package(str(package), tests) if f in times]
-        return Run(sorted(files, key=times.__getitem__), folder, 1000.0).start()
-
-    for package, _, run in workers.each(packages, begin):
-        outcome, failed, seconds = run.verdict()
-        print(f"{outcome:8} {seconds:5.1f} s undisturbed, all of {package} {failed}", flush=True)
-        if outcome != SURVIVED:
-            unsteady[failed.split("::")[0].removesuffix(" (import)")] = failed
-    return unsteady
 
 
 def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
@@ -165,12 +155,10 @@ def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
     tests, told = read_suites(how.suites), {"left_out": {}, "times": {}, "verdicts": []}
     packages = [sample.package for sample in samples]
     files = sorted({f for package in packages for f in of_package(package, tests)})
-    times, told["left_out"] = undisturbed(workers, files, how.budget)
+    known = json.loads(how.known.read_text())["times"] if how.known else {}
+    told["times"], told["left_out"] = undisturbed(workers, files, how.budget, known)
+    times = told["times"]
     workers.share_programs()
-    for name, failed in steady(workers, sorted(set(packages)), tests, times).items():
-        told["left_out"][name] = failed
-        times.pop(name, None)
-    told["times"] = {name: round(seconds, 1) for name, seconds in times.items()}
     jobs = [
         (f"{s.package}-{s.seed}", number, m)
         for s in samples
@@ -192,7 +180,7 @@ def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
         befores[own] = path, before
         path.write_text(text)
         Path(importlib.util.cache_from_source(str(path))).unlink(missing_ok=True)
-        return Run(asked, own, START + SLOWER * sum(times[f] for f in asked)).start()
+        return Run(asked, own, [START + SLOWER * times[f] for f in asked]).start()
 
     for (name, number, mutant), own, run in workers.each(jobs, begin):  # type: ignore[misc]
         path, before = befores.pop(own)

@@ -2,7 +2,7 @@
 
 The child is a fork of a process that has loaded what is slow to load; it takes the package from a
 folder of its own, its compiled programs from a cache of its own, and tells through a pipe what came
-of it.
+of it. Each file runs alone, as it did undisturbed: none can fail because of another.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from pathlib import Path
 
 from mutation_marks import FOUND, ROOT, SLOW, SURVIVED
 
+KEPT_NUMBERS = "test_known_answers"
 QUICK = ("tests/unit", "tests/against")
 # Warnings are not errors here: another version of a library would have every test fail.
 SETTINGS = """[pytest]
@@ -33,13 +34,20 @@ markers =
 
 
 def imported(path: Path) -> set[str]:
-    """Modules of the package that a file imports, and the names it takes from them."""
-    found = set()
+    """Modules of the package that a file imports, and the names it takes from them.
+
+    What a test takes from `benchmarks` counts with what that imports.
+    """
+    named = set()
     for node in ast.walk(ast.parse(path.read_text())):
-        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("neutralpoint"):
-            found |= {str(node.module)} | {f"{node.module}.{name.name}" for name in node.names}
+        if isinstance(node, ast.ImportFrom) and node.module:
+            named |= {node.module} | {f"{node.module}.{name.name}" for name in node.names}
         elif isinstance(node, ast.Import):
-            found |= {name.name for name in node.names if name.name.startswith("neutralpoint")}
+            named |= {name.name for name in node.names}
+    found = {name for name in named if name.startswith("neutralpoint")}
+    for name in named:
+        if (beside := ROOT / "benchmarks" / f"{name}.py").is_file() and beside != path:
+            found |= imported(beside)
     return found
 
 
@@ -67,7 +75,8 @@ def chosen(
 ) -> list[str]:
     """Test files for a change of a module, within the budget.
 
-    Those that import the module come first, the quick before the slow.
+    Those that import the module come first, the quick before the slow; numbers that are merely kept
+    come last, so that a change is theirs only where no other test found it.
 
     Args:
         module: Below the package, as `motion/rows.py`.
@@ -77,7 +86,7 @@ def chosen(
     """
     name = "neutralpoint." + module.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
     files = [f for f in of_package(module.split("/")[0], tests) if f in times]
-    files.sort(key=lambda f: (name not in tests[f], times[f]))
+    files.sort(key=lambda f: (KEPT_NUMBERS in f, name not in tests[f], times[f]))
     kept, spent = [], 0.0
     for file in files:
         if spent + times[file] <= budget or not kept:
@@ -87,15 +96,10 @@ def chosen(
 
 
 class Report:
-    """Plugin of pytest: keeps the order of the files, and tells what fails first."""
+    """Plugin of pytest: tells what fails first, and how many pass."""
 
-    def __init__(self, files: list[str]) -> None:
-        self.place = {name: number for number, name in enumerate(files)}
+    def __init__(self) -> None:
         self.failed, self.passed = "", 0
-
-    def pytest_collection_modifyitems(self, items: list) -> None:
-        """Called by pytest after tests/conftest.py, which puts the slowest files first."""
-        items.sort(key=lambda item: self.place.get(item.nodeid.split("::")[0], 0))
 
     def pytest_runtest_logreport(self, report) -> None:
         """Called by pytest for each phase of a test."""
@@ -111,16 +115,15 @@ class Report:
 
 @dataclass
 class Run:
-    """Tests that run in a child process."""
+    """Test files that run in a child process, each in a process of its own, until one fails."""
 
     files: list[str]
     folder: Path  # of the worker: `src` and `programs`
-    limit: float  # s of the processor
+    limits: list[float]  # s of the processor, of each file
     told: bytes = b""
     begun: float = field(default_factory=time.monotonic)
     child: int = 0
     reading: int = -1
-    status: int = 0  # of the child, as the system tells it
 
     def start(self) -> Run:
         """Fork; the child never returns from here."""
@@ -129,14 +132,13 @@ class Run:
         if self.child == 0:
             os.close(self.reading)
             os.setsid()
-            resource.setrlimit(resource.RLIMIT_CPU, (int(self.limit), int(self.limit) + 5))
-            _child(self.files, self.folder, writing)
+            _child(self.files, self.limits, self.folder, writing)
         os.close(writing)
         return self
 
     def ended(self) -> bool:
         """Read what the child has told; whether it is at its end."""
-        if time.monotonic() - self.begun > 4.0 * self.limit:
+        if time.monotonic() - self.begun > 4.0 * sum(self.limits):
             return True
         while select.select([self.reading], [], [], 0.0)[0]:
             piece = os.read(self.reading, 1 << 16)
@@ -149,45 +151,91 @@ class Run:
         """End the child and all that it started."""
         with contextlib.suppress(ProcessLookupError):
             os.killpg(self.child, signal.SIGKILL)
-        self.status = os.waitpid(self.child, 0)[1]
+        os.waitpid(self.child, 0)
         os.close(self.reading)
 
     def verdict(self) -> tuple[str, str, float]:
-        """Outcome, the test that failed, and the time, s; after `close`.
+        """Outcome, the test that failed, and the time of the processor, s; after `close`.
 
-        Nothing told: the limit ended it, or it died of itself, which is found.
+        A file that died of itself is found; one that the limit ended is slow.
         """
-        seconds = time.monotonic() - self.begun
         if not self.told:
-            by = os.WTERMSIG(self.status) if os.WIFSIGNALED(self.status) else 0
-            limit = by in (signal.SIGKILL, signal.SIGXCPU)
-            return (SLOW, "", seconds) if limit else (FOUND, f"died, signal {by}", seconds)
-        code, failed, passed, spent = json.loads(self.told)
-        return (SURVIVED if code == 0 and passed else FOUND), failed or f"exit {code}", spent
+            return SLOW, "", time.monotonic() - self.begun
+        failed, passed, spent, ended_by = json.loads(self.told)
+        if ended_by in (signal.SIGKILL, signal.SIGXCPU):
+            return SLOW, failed, spent
+        if failed or ended_by:
+            return FOUND, failed, spent
+        return (SURVIVED if passed else FOUND), "" if passed else "nothing ran", spent
 
 
-def _child(files: list[str], folder: Path, writing: int) -> None:
-    """Run pytest here and tell what came of it; never returns."""
-    code, report = 3, Report(files)
+def _child(files: list[str], limits: list[float], folder: Path, writing: int) -> None:
+    """Run pytest on each file and tell what came of it; never returns."""
+    failed, passed, spent, ended_by = "failed to begin", 0, 0.0, 0
     try:
-        sys.path.insert(0, str(folder / "src"))
-        sys.dont_write_bytecode = True  # what was compiled of a change must not stand for the next
-        os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
-        os.environ["PYTHONPATH"] = os.pathsep.join([str(folder / "src"), str(ROOT)])
-        os.environ["NEUTRALPOINT_CACHE"] = str(folder / "programs")
-        os.environ["JAX_COMPILATION_CACHE_DIR"] = str(folder / "programs")
-        os.chdir(ROOT)
-        import jax
-        import pytest
+        _prepare(folder)
+        failed = ""
+        for file, limit in zip(files, limits, strict=True):
+            failed, more, used, ended_by = _alone(file, limit, folder)
+            passed, spent = passed + more, spent + used
+            if failed or ended_by:
+                break
+    finally:
+        os.write(writing, json.dumps([failed, passed, spent, ended_by]).encode())
+        os._exit(0)
 
-        jax.config.update("jax_compilation_cache_dir", str(folder / "programs"))
-        silent = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(silent, 1)
-        os.dup2(silent, 2)
+
+def _prepare(folder: Path) -> None:
+    """Let this process take the package and compiled programs from a folder, and be silent."""
+    sys.path.insert(0, str(folder / "src"))
+    sys.dont_write_bytecode = True  # what was compiled of a change must not stand for the next
+    os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+    os.environ["PYTHONPATH"] = os.pathsep.join([str(folder / "src"), str(ROOT)])
+    os.environ["NEUTRALPOINT_CACHE"] = str(folder / "programs")
+    os.environ["JAX_COMPILATION_CACHE_DIR"] = str(folder / "programs")
+    os.chdir(ROOT)
+    import jax
+
+    jax.config.update("jax_compilation_cache_dir", str(folder / "programs"))
+    silent = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(silent, 1)
+    os.dup2(silent, 2)
+
+
+def _alone(file: str, limit: float, folder: Path) -> tuple[str, int, float, int]:
+    """Run one file in a process of its own.
+
+    Returns:
+        The test that failed, how many passed, s of the processor, and the signal that ended it.
+    """
+    reading, writing = os.pipe()
+    child = os.fork()
+    if child == 0:
+        resource.setrlimit(resource.RLIMIT_CPU, (int(limit), int(limit) + 5))
+        _one_file(file, folder, writing)
+    os.close(writing)
+    _, status, used = os.wait4(child, 0)
+    with os.fdopen(reading, "rb") as pipe:
+        told = pipe.read()
+    spent = used.ru_utime + used.ru_stime
+    if not told:
+        by = os.WTERMSIG(status) if os.WIFSIGNALED(status) else 0
+        return f"{file} died, signal {by}", 0, spent, by
+    failed, passed = json.loads(told)
+    return failed, passed, spent, 0
+
+
+def _one_file(file: str, folder: Path, writing: int) -> None:
+    """Run pytest here; never returns."""
+    import pytest
+
+    code, report = 3, Report()
+    try:
         options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly", "-p", "no:xdist"]
         place = ["-c", str(folder / "pytest.ini"), "--rootdir", str(ROOT)]
-        code = int(pytest.main([*options, *place, *files], plugins=[report]))
+        code = int(pytest.main([*options, *place, file], plugins=[report]))
     finally:
-        used = time.process_time()
-        os.write(writing, json.dumps([code, report.failed, report.passed, used]).encode())
+        # 5: none of its tests is quick or has its data
+        failed = report.failed or ("" if code in (0, 5) else f"{file} exit {code}")
+        os.write(writing, json.dumps([failed, report.passed]).encode())
         os._exit(0)
