@@ -1,6 +1,7 @@
 """How far the reconstructed motion is from what was measured on board.
 
     python benchmarks/motion_on_recorded_flights.py [--data FOLDER] [--draws N] [--middle S]
+        [--processes N]
 
 Each recording is degraded to a surveillance track, reconstructed with a wind that is off by a
 forecast-like 5 kt, and compared, several times with errors of their own. The stated error of the
@@ -38,6 +39,7 @@ from neutralpoint.earth.weather import Weather
 from neutralpoint.motion import LiftData, Motion, estimate_motion
 from neutralpoint.numerics.intervals import band, circular_mean, coverage, unwrapped_about
 from neutralpoint.quantities import DEGREE, KNOT
+from neutralpoint.spawned import spawned_pool, submit_part
 
 FORECAST_ERROR = 5.0 * KNOT / np.sqrt(2.0)  # each component, so that the vector is off by 5 kt
 RESULTS = Path(__file__).parent / "results" / "motion_on_recorded_flights.md"
@@ -166,13 +168,37 @@ def pooled(scores: list[Score]) -> str:
     return f"{rms:.2f} / {share:.2f} / {np.mean([s.observable for s in scores]):.2f}"
 
 
+def row(
+    flight: Recording,
+    index: int,
+    line: tuple[float, float, float],
+    how: Degradation,
+    draws: int,
+    middle: float,
+) -> str:
+    """One row of the table: a flight seen one way, with several draws of errors."""
+    started = time.perf_counter()
+    scores = {name: [] for name, _, _ in VARIABLES}
+    for draw, error in enumerate(wind_errors(draws, seed=index)):
+        motion = reconstruct(flight, how, line, 100 * (index + 1) + draw, error, middle)
+        for name, _, unit in VARIABLES:
+            if np.isfinite(truth_of(flight, name)).any():
+                scores[name].append(score(flight, motion, name, unit))
+    spent = (time.perf_counter() - started) / draws
+    cells = [pooled(found) if found else "not recorded" for found in scores.values()]
+    age = motion.altitude_age
+    cells.append(f"{age.value:.1f} +- {2.0 * age.sigma:.1f}")
+    return f"| {flight.name} | {how.label} | " + " | ".join(cells) + f" | {spent:.0f} |"
+
+
 def main() -> None:
-    """Run every recording through every degradation and write the table."""
+    """Run every recording through every degradation and write the table, which grows."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--data", type=Path, default=DATA)
     parser.add_argument("--out", type=Path, default=RESULTS)
     parser.add_argument("--draws", type=int, default=DRAWS)
     parser.add_argument("--middle", type=float, default=np.inf, help="seconds of each flight")
+    parser.add_argument("--processes", type=int, default=1)
     options = parser.parse_args()
     flights = recordings(options.data)
     lines = {flight.name: lift_line(flight) for flight in flights}
@@ -188,27 +214,19 @@ def main() -> None:
         + " | altitude age s | run s |",
         "|---|---|" + "---|" * (len(VARIABLES) + 2),
     ]
-    for index, flight in enumerate(flights):
-        kin = [n for n in lines if n != flight.name and n[:6] == flight.name[:6]]
-        line = lines[kin[0] if kin else flight.name]
-        for how in SURVEILLANCE:
-            started = time.perf_counter()
-            scores = {name: [] for name, _, _ in VARIABLES}
-            for draw, error in enumerate(wind_errors(options.draws, seed=index)):
-                seed = 100 * (index + 1) + draw
-                motion = reconstruct(flight, how, line, seed, error, options.middle)
-                for name, _, unit in VARIABLES:
-                    if np.isfinite(truth_of(flight, name)).any():
-                        scores[name].append(score(flight, motion, name, unit))
-            spent = (time.perf_counter() - started) / options.draws
-            cells = [pooled(found) if found else "not recorded" for found in scores.values()]
-            age = motion.altitude_age
-            cells.append(f"{age.value:.1f} +- {2.0 * age.sigma:.1f}")
-            row = f"| {flight.name} | {how.label} | " + " | ".join(cells) + f" | {spent:.0f} |"
-            rows.append(row)
-            print(row, flush=True)
     options.out.parent.mkdir(parents=True, exist_ok=True)
-    options.out.write_text("\n".join(rows) + "\n")
+    with spawned_pool(options.processes) as pool:
+        parts = []
+        for index, flight in enumerate(flights):
+            kin = [n for n in lines if n != flight.name and n[:6] == flight.name[:6]]
+            line = lines[kin[0] if kin else flight.name]
+            for how in SURVEILLANCE:
+                given = (flight, index, line, how, options.draws, options.middle)
+                parts.append(submit_part(pool, row, *given))
+        for part in parts:
+            rows.append(part.result())
+            print(rows[-1], flush=True)
+            options.out.write_text("\n".join(rows) + "\n")
 
 
 if __name__ == "__main__":

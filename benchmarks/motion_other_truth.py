@@ -1,6 +1,7 @@
 """Whether bands hold on flights of a truth that shares no equation with the smoother.
 
-    python benchmarks/motion_other_truth.py [--seed N] [--flights N] [--out FILE]
+    python benchmarks/motion_other_truth.py [--seed N] [--flights N] [--groups N]
+        [--processes N] [--out FILE]
 
 The truth, written for this benchmark alone: forces on a mass with a wing, a pitching motion of
 second order and a rolling motion of first order, in gusts of given spectra along and across the
@@ -30,6 +31,7 @@ from neutralpoint.earth.weather import Weather
 from neutralpoint.motion import LiftData, Motion, estimate_motion
 from neutralpoint.numerics.intervals import circular_mean, unwrapped_about
 from neutralpoint.quantities import DEGREE, FOOT, FOOT_PER_MINUTE, GRAVITY, KNOT
+from neutralpoint.spawned import spawned_pool, submit_part
 from neutralpoint.track import Observations, Track
 
 RESULTS = Path(__file__).parent / "results" / "motion_other_truth.md"
@@ -393,23 +395,22 @@ def judged(flights: Flights, number: int, how: str, motion: Motion) -> Score:
     return Score(how, bool(flights.rough[number]), inside, width, error, extremes, told)
 
 
-def run(seed: int, flights: int, groups: int) -> list[Score]:
-    """Fly, see, work out and judge."""
-    rng = np.random.default_rng(seed)
+def run(seed: int, group: int, flights: int) -> list[Score]:
+    """Fly, see, work out and judge one group: an airplane, a forecast, flights of their own."""
+    rng = np.random.default_rng([seed, group])
     scores = []
-    for _ in range(groups):
-        flown = fly(rng, flights)
-        for number in range(flights):
-            for how in SEEN:
-                track = see(flown, number, how, rng)
-                motion = estimate_motion(
-                    track,
-                    weather=forecast(flown),
-                    lift=flown.lift[number],
-                    rng=np.random.default_rng(rng.integers(1 << 31)),
-                    samples=PATHS,
-                )
-                scores.append(judged(flown, number, how, motion))
+    flown = fly(rng, flights)
+    for number in range(flights):
+        for how in SEEN:
+            track = see(flown, number, how, rng)
+            motion = estimate_motion(
+                track,
+                weather=forecast(flown),
+                lift=flown.lift[number],
+                rng=np.random.default_rng(rng.integers(1 << 31)),
+                samples=PATHS,
+            )
+            scores.append(judged(flown, number, how, motion))
     return scores
 
 
@@ -440,23 +441,15 @@ def strata(scores: list[Score]) -> list[str]:
     return rows
 
 
-def main() -> None:
-    """Run and write the table."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--seed", type=int, default=77)
-    parser.add_argument("--flights", type=int, default=12)
-    parser.add_argument("--groups", type=int, default=4)
-    parser.add_argument("--out", type=Path, default=RESULTS)
-    options = parser.parse_args()
-    scores = run(options.seed, options.flights, options.groups)
-    count = options.flights * options.groups
+def report(scores: list[Score], seed: int) -> str:
+    """The page of results."""
     rows = [
         "# Bands on flights of another truth",
         "",
-        f"{count} flights, half in rough air (gusts of 1 to 4 m/s), seed {options.seed}. Share "
-        "inside the 90 % band (in brackets: root mean square error over the mean spread of the "
-        "band, 1 where widths are right) and, on the right, share of the flights' largest and "
-        "smallest values "
+        f"{len(scores) // len(SEEN)} flights, half in rough air (gusts of 1 to 4 m/s), seed "
+        f"{seed}. Share inside the 90 % band (in brackets: root mean square error over the mean "
+        "spread of the band, 1 where widths are right) and, on the right, share of the flights' "
+        "largest and smallest values "
         "inside the 90 % interval of those of the paths. Load factors averaged over 1 s. All of "
         "this where the band is narrow enough to be shown; last, the share of the time in which it "
         "is. Made by benchmarks/motion_other_truth.py.",
@@ -471,8 +464,27 @@ def main() -> None:
         "|---|" + "---|" * (len(QUANTITIES) + len(EXTREMES) + len(SELDOM)),
         *strata(scores),
     ]
-    options.out.write_text("\n".join(rows) + "\n")
-    print("\n".join(rows[6:]))
+    return "\n".join(rows) + "\n"
+
+
+def main() -> None:
+    """Run and write the table, which grows as groups come in."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--seed", type=int, default=77)
+    parser.add_argument("--flights", type=int, default=12)
+    parser.add_argument("--groups", type=int, default=4)
+    parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--out", type=Path, default=RESULTS)
+    options = parser.parse_args()
+    scores: list[Score] = []
+    with spawned_pool(options.processes) as pool:
+        parts = [
+            submit_part(pool, run, options.seed, group, options.flights)
+            for group in range(options.groups)
+        ]
+        for part in parts:
+            scores += part.result()
+            options.out.write_text(report(scores, options.seed))
 
 
 if __name__ == "__main__":

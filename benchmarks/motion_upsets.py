@@ -1,6 +1,6 @@
 """Whether bands hold in simulated upsets, in the features that causes are compared in.
 
-    python benchmarks/motion_upsets.py [--seed N] [--out FILE]
+    python benchmarks/motion_upsets.py [--seed N] [--processes N] [--out FILE]
 
 Flights of every cause, by another airplane, other pilots and other air than the analyst assumes
 (`calibration_cases.py`), are seen once a second or by a radar that turns in 4.8 s, worked out and
@@ -22,6 +22,7 @@ from scipy.signal import savgol_filter
 
 from neutralpoint.airplane_file.build import load_airplane
 from neutralpoint.motion import Motion, estimate_motion
+from neutralpoint.spawned import spawned_pool, submit_part
 from neutralpoint.weighing.blind import OTHER_ORDINARY, other_airplane
 from neutralpoint.weighing.compare import UNSEEN_LOAD
 from neutralpoint.weighing.course import COLUMNS, Course
@@ -81,8 +82,9 @@ def compared(motion: Motion, clean: Course) -> tuple[np.ndarray, np.ndarray]:
     return error, spread
 
 
-def flights(place: int, rng: np.random.Generator) -> list[Seen]:
+def flights(place: int, seed: int) -> list[Seen]:
     """All flights of one setting."""
+    rng = np.random.default_rng([seed, place])
     setting = SETTINGS[place]
     described = load_airplane(setting.airplane)
     causes = flyable(described.airplane)
@@ -126,20 +128,14 @@ def cell(chosen: list[Seen], number: int) -> str:
     return f"{inside:.2f} / {np.sqrt(np.mean(np.clip(standard, -10.0, 10.0) ** 2)):.2f}"
 
 
-def main() -> None:
-    """Fly, see, work out, compare, write."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--seed", type=int, default=33)
-    parser.add_argument("--out", type=Path, default=RESULTS)
-    options = parser.parse_args()
-    rng = np.random.default_rng(options.seed)
-    found = [seen for place in SMOOTHED for seen in flights(place, rng)]
+def report(found: list[Seen], seed: int) -> str:
+    """The page of results."""
     rows = [
         "# Bands in simulated upsets",
         "",
         "Share of knots inside the 90 % band / root mean square of the error over its stated "
         f"spread, with the {UNSEEN_LOAD} that weighing allows for loads that nothing shows. Made "
-        f"by benchmarks/motion_upsets.py, seed {options.seed}.",
+        f"by benchmarks/motion_upsets.py, seed {seed}.",
         "",
         "| track | flights | how many | " + " | ".join(NAMES) + " |",
         "|---|---|---|" + "---|" * len(NAMES),
@@ -150,7 +146,22 @@ def main() -> None:
             if chosen:
                 cells = [cell(chosen, number) for number in range(len(NAMES))]
                 rows.append(f"| {label} | {group} | {len(chosen)} | " + " | ".join(cells) + " |")
-    options.out.write_text("\n".join(rows) + "\n")
+    return "\n".join(rows) + "\n"
+
+
+def main() -> None:
+    """Fly, see, work out, compare, write; the page grows as settings come in."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--seed", type=int, default=33)
+    parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--out", type=Path, default=RESULTS)
+    options = parser.parse_args()
+    found: list[Seen] = []
+    with spawned_pool(options.processes) as pool:
+        parts = [submit_part(pool, flights, place, options.seed) for place in SMOOTHED]
+        for part in parts:
+            found += part.result()
+            options.out.write_text(report(found, options.seed))
 
 
 if __name__ == "__main__":

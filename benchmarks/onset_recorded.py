@@ -1,6 +1,6 @@
 """How often an onset is found in recorded flights on which nothing failed.
 
-    python benchmarks/onset_recorded.py [--data FOLDER] [--out FILE]
+    python benchmarks/onset_recorded.py [--data FOLDER] [--processes N] [--out FILE]
 
 Recorded flights are degraded to a track of 1 s and worked out; windows of them are looked at for an
 onset. What was measured on board says whether a window is ordinary flying, vigorous (steep turns,
@@ -19,6 +19,7 @@ from recorded import DATA, SURVEILLANCE, Recording, lift_line, recordings
 
 from neutralpoint.motion import ONSET_SIGNALS, upset_onsets
 from neutralpoint.quantities import DEGREE
+from neutralpoint.spawned import spawned_pool, submit_part
 
 RESULTS = Path(__file__).parent / "results" / "onset_recorded.md"
 WINDOW, STEP = 150.0, 100.0  # s of recorded flight, and between windows
@@ -51,28 +52,22 @@ def flown(flight: Recording, first: float) -> str:
     return "test manoeuvres"
 
 
-def alarms(data: Path) -> dict[str, list[bool]]:
-    """Whether an onset is found in windows of recorded flights, by what was flown in them."""
+def alarms(flight: Recording, number: int) -> dict[str, list[bool]]:
+    """Whether an onset is found in windows of a recorded flight, by what was flown in them."""
     said: dict[str, list[bool]] = {}
-    for number, flight in enumerate(recordings(data)):
-        motion = reconstruct(flight, SURVEILLANCE[0], lift_line(flight), number)
-        grid = ~motion.is_fix
-        time = motion.time[grid]
-        for first in np.arange(time[0], time[-1] - WINDOW, STEP):
-            part = (time >= first) & (time <= first + WINDOW)
-            paths = {name: motion.paths[name][:, grid][:, part] for name in ONSET_SIGNALS}
-            found = upset_onsets(time[part], paths).found
-            said.setdefault(flown(flight, first), []).append(found)
+    motion = reconstruct(flight, SURVEILLANCE[0], lift_line(flight), number)
+    grid = ~motion.is_fix
+    time = motion.time[grid]
+    for first in np.arange(time[0], time[-1] - WINDOW, STEP):
+        part = (time >= first) & (time <= first + WINDOW)
+        paths = {name: motion.paths[name][:, grid][:, part] for name in ONSET_SIGNALS}
+        found = upset_onsets(time[part], paths).found
+        said.setdefault(flown(flight, first), []).append(found)
     return said
 
 
-def main() -> None:
-    """Work out, look, write."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--data", type=Path, default=DATA)
-    parser.add_argument("--out", type=Path, default=RESULTS)
-    options = parser.parse_args()
-    said = alarms(options.data)
+def report(said: dict[str, list[bool]]) -> str:
+    """The page of results."""
     lines = [
         "# Onsets in recorded flights on which nothing failed",
         "",
@@ -86,7 +81,26 @@ def main() -> None:
             for label, each in sorted(said.items())
         ),
     ]
-    options.out.write_text("\n".join(lines) + "\n")
+    return "\n".join(lines) + "\n"
+
+
+def main() -> None:
+    """Work out, look, write; the page grows as flights come in."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--data", type=Path, default=DATA)
+    parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--out", type=Path, default=RESULTS)
+    options = parser.parse_args()
+    said: dict[str, list[bool]] = {}
+    with spawned_pool(options.processes) as pool:
+        parts = [
+            submit_part(pool, alarms, flight, number)
+            for number, flight in enumerate(recordings(options.data))
+        ]
+        for part in parts:
+            for label, each in part.result().items():
+                said.setdefault(label, []).extend(each)
+            options.out.write_text(report(said))
 
 
 if __name__ == "__main__":
