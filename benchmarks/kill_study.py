@@ -1,6 +1,7 @@
 """Kill -9 at random moments of `neutralpoint study`: is the case still whole, does it go on?
 
     python benchmarks/kill_study.py [--kills 100] [--seed 1] [--rows 70] [--until STAGE]
+        [--beside-the-track [--without-airplane]]
 
 A case is copied, its track cut short, and studied once without harm, in each of two versions that
 differ in the time of the onset. Then the study is started again and again and killed at a random
@@ -8,8 +9,10 @@ moment of a stage drawn at random; the results of that stage were taken away bef
 or the case was changed to its other version. In some, a stranger has left links and a forged record
 that lead to a file beside the case. After each kill: that file and those of the case are as they
 were, every result there can be read whole, and the results that the findings name have the hashes
-that they name. After every fifth kill and after the last one study runs through; its results must
-have the same bits as those of the undisturbed one.
+that they name. `--beside-the-track` takes the example with recordings and parts on the ground,
+earlier flights and a plug-in beside it, so that every stage can be killed. After every fifth kill
+and after the last one study runs through; its results must have
+the same bits as those of the undisturbed one.
 """
 
 from __future__ import annotations
@@ -17,6 +20,8 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
+import os
+import re
 import shutil
 import signal
 import subprocess
@@ -24,6 +29,7 @@ import sys
 import tempfile
 import threading
 import time
+import tomllib
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -32,7 +38,7 @@ import numpy as np
 import xarray as xr
 
 ROOT = Path(__file__).resolve().parents[1]
-EXAMPLE = ROOT / "examples" / "quorleigh"
+EXAMPLES = ROOT / "examples"
 RESULTS = Path(__file__).parent / "results" / "kill_study.md"
 BETWEEN = 5  # kills between two studies that run through
 ALL_GONE, OTHER_VERSION = 0.08, 0.06  # shares of the kills that are prepared so
@@ -40,6 +46,20 @@ PLANTED = 0.2  # share of the kills with what a stranger left
 VICTIM = "victim.txt"  # beside the case
 LINKS = ("motion.nc", "findings.json", "report.html", "stage-moments.json", "lock")
 LONGEST = 1200.0  # s for one study
+MORE = """
+[history]
+tracks = "earlier"
+
+[outside]
+examinations = ["time-in-bank"]
+"""
+BARE = """mass = "5200 kg +- 200 kg"
+wing_area = "28 m2"
+lift_slope = "5.6"
+zero_lift_angle = "-2.5 deg"
+maximum_lift = "1.6"
+"""
+TAILS = (("qq-orl", 6, "trim-event"), ("inv01", 4, "none"), ("inv02", 4, "none"))
 
 
 def digest(path: Path) -> str:
@@ -48,9 +68,9 @@ def digest(path: Path) -> str:
 
 
 def digests(folder: Path) -> dict[str, str]:
-    """SHA-256 of every file of a folder that is not hidden, the page with its date left out."""
+    """SHA-256 of every file of a folder that is not hidden, pages with their date left out."""
     found = (p for p in sorted(folder.glob("*")) if p.is_file() and not p.name.startswith("."))
-    return {p.name: digest(p) for p in found if p.name != "report.html"}
+    return {p.name: digest(p) for p in found if p.suffix != ".html"}
 
 
 @dataclass
@@ -123,21 +143,51 @@ class Tally:
     through: int = 0
 
 
-def make_case(folder: Path, rows: int) -> Path:
-    """The example with its track cut to the last rows."""
+def make_case(folder: Path, rows: int, example: str = "quorleigh") -> Path:
+    """An example with its track cut to the last rows."""
     case = folder / "case"
-    shutil.copytree(EXAMPLE, case, ignore=shutil.ignore_patterns("results"))
+    shutil.copytree(EXAMPLES / example, case, ignore=shutil.ignore_patterns("results"))
     lines = (case / "track.csv").read_bytes().splitlines(keepends=True)
     (case / "track.csv").write_bytes(b"".join([lines[0], *lines[-rows:]]))
     return case
 
 
+def make_full_case(folder: Path, rows: int, *, airplane: bool) -> Path:
+    """A case that every stage can bear, or every one that needs no airplane."""
+    from neutralpoint.history.generated import InventedTail
+    from neutralpoint.history.generated_files import write_fleet
+
+    case = make_case(folder, rows, "orlembeck")
+    tails = [InventedTail(name, "Tessera 2", n, what, 3) for name, n, what in TAILS]
+    write_fleet(case / "earlier", tails, 4, rows=1200)
+    text = (case / "case.toml").read_text("utf-8")
+    if not airplane:
+        text = re.sub(r"(?m)^file = \"velmar-c7\".*$", BARE, text)
+    (case / "case.toml").write_text(text + MORE, "utf-8")
+    return case
+
+
+def plugged(folder: Path) -> None:
+    """Let the commands find the example plug-in as if it were installed."""
+    example = EXAMPLES / "plug-in"
+    points = tomllib.loads((example / "pyproject.toml").read_text("utf-8"))["project"]
+    about = folder / "packages" / "kestrelfold-1.0.dist-info"
+    about.mkdir(parents=True)
+    (about / "METADATA").write_text("Metadata-Version: 2.1\nName: kestrelfold\nVersion: 1.0\n")
+    lines = []
+    for group, entries in points["entry-points"].items():
+        lines += [f"[{group}]", *(f"{name} = {where}" for name, where in entries.items())]
+    (about / "entry_points.txt").write_text("\n".join(lines) + "\n")
+    places = [str(about.parent), str(example / "src"), os.environ.get("PYTHONPATH", "")]
+    os.environ["PYTHONPATH"] = os.pathsep.join(place for place in places if place)
+
+
 def versions(case: Path) -> tuple[str, str]:
     """The case file, and one with another onset."""
     text = (case / "case.toml").read_text("utf-8")
-    at = text.index("onset = ") + len("onset = 18:54:")
-    second = (int(text[at : at + 2]) + 1) % 60
-    return text, f"{text[:at]}{second:02d}{text[at + 2 :]}"
+    place = re.search(r"(?m)^onset = \d\d:\d\d:(\d\d)", text)
+    second = (int(place[1]) + 1) % 60
+    return text, f"{text[: place.start(1)]}{second:02d}{text[place.end(1) :]}"
 
 
 def half_written(case: Path) -> bool:
@@ -193,11 +243,17 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--rows", type=int, default=70)
     parser.add_argument("--until", default=None)
+    parser.add_argument("--beside-the-track", action="store_true")
+    parser.add_argument("--without-airplane", action="store_true")
     parser.add_argument("--out", type=Path, default=RESULTS)
     options = parser.parse_args()
     rng = np.random.default_rng(options.seed)
     with tempfile.TemporaryDirectory() as folder:
-        case = make_case(Path(folder), options.rows)
+        if options.beside_the_track:
+            plugged(Path(folder))
+            case = make_full_case(Path(folder), options.rows, airplane=not options.without_airplane)
+        else:
+            case = make_case(Path(folder), options.rows)
         (Path(folder) / VICTIM).write_text(VICTIM, "utf-8")
         runner, texts, first, times = Runner(case, options.until), versions(case), {}, {}
         for text in texts:
