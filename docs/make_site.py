@@ -50,7 +50,7 @@ def main() -> None:
     figures = kept("figures", digest(results, code_digest("drawn.py")), drawn.draw_all)
     shutil.copytree(figures, SOURCE / "figures")
     say("looking at the examples" if given.without_cases else "studying the examples")
-    shown = cases.show(studied=not given.without_cases)
+    shown = cases.show(studied=not given.without_cases, say=say)
     page = SOURCE / "docs/gallery/index.md"
     entries = gallery.lay(shown, SOURCE, HTML)
     put(page, page.read_text("utf-8").replace("<!-- the cases -->", entries))

@@ -7,6 +7,7 @@ import shutil
 import subprocess
 import sys
 import tomllib
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -49,34 +50,38 @@ def example_names() -> list[str]:
     return sorted(path.parent.name for path in EXAMPLES.glob("*/case.toml"))
 
 
-def show(*, studied: bool) -> list[Shown]:
+def show(*, studied: bool, say: Callable[[str], None]) -> list[Shown]:
     """Every example case, made ready.
 
     Args:
         studied: Study the cases; else they are told without results.
+        say: Told of each case that is ready.
 
     Returns:
         Case by case.
     """
     with ThreadPoolExecutor(TOGETHER) as pool:
-        return list(pool.map(lambda name: _shown(name, studied=studied), example_names()))
+        return list(pool.map(lambda name: _shown(name, studied, say), example_names()))
 
 
-def _shown(name: str, *, studied: bool) -> Shown:
+def _shown(name: str, studied: bool, say: Callable[[str], None]) -> Shown:
     case = tomllib.loads((EXAMPLES / name / "case.toml").read_text("utf-8"))
     inputs = [p for p in sorted((EXAMPLES / name).iterdir()) if p.is_file()]
     mark = digest(inputs, code_digest("cases.py"))
-    made = kept(f"case-{name}", mark, lambda folder: _make(name, folder)) if studied else None
+    made = kept(f"case-{name}", mark, lambda folder: _make(name, folder, say)) if studied else None
+    if studied:
+        say(f"{name}: ready")
     return Shown(name, case["title"], case["question"], case["place"], made)
 
 
-def _make(name: str, folder: Path) -> None:
+def _make(name: str, folder: Path, say: Callable[[str], None]) -> None:
     """Study in a process of its own, then draw there what the gallery shows."""
     case = EXAMPLES / name
     program = [sys.executable, "-m", "neutralpoint", "study", str(case)]
     done = subprocess.run(program, capture_output=True, text=True, check=False)
     if done.returncode != 0:
         raise SystemExit(f"{name} could not be studied:\n{done.stderr}")
+    say(f"{name}: studied")
     for file in ("report.html", "answer.html"):
         shutil.copyfile(case / "results" / file, folder / file)
     drawing = [sys.executable, "-m", "sitemaker.cases", name, str(folder)]
