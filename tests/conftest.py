@@ -73,9 +73,9 @@ LONGEST = (
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Put the longest files first, all else as it was collected."""
-    place = {name: number for number, name in enumerate(LONGEST)}
     tests = Path(__file__).parent
-    items.sort(key=lambda item: place.get(item.path.relative_to(tests).as_posix(), len(LONGEST)))
+    place = {tests / name: number for number, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: place.get(item.path, len(LONGEST)))
 
 
 # The same examples on every run, and no clock on a loaded machine.

@@ -24,6 +24,7 @@ from neutralpoint.report.words.outside import (
     judged_elsewhere,
     no_share,
     outside_section,
+    without_odds,
 )
 from neutralpoint.study.check import not_installed
 from neutralpoint.study.outside import causes, examinations
@@ -233,8 +234,9 @@ def test_the_report_says_word_times_and_that_there_are_no_odds(monkeypatch):
     assert "not checked here" in section.cautions[0]
     (elsewhere,) = judged_elsewhere(findings)
     assert "Not among these causes: Hatch" in elsewhere.text
+    assert without_odds(findings).endswith("unlisted cause: Hatch ahead of the tailplane open.")
     findings.weighing = None
-    assert no_share(findings) == []
+    assert no_share(findings) == [] and without_odds(findings) == ""
 
 
 def test_words_of_a_package_that_claim_too_much_are_withheld(monkeypatch):

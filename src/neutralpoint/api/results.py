@@ -13,12 +13,14 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import present
 from neutralpoint.findings import Findings, read_findings
 from neutralpoint.plugins import EXAMINATIONS, called, load_plugin
+from neutralpoint.report.words.outside import without_odds
 from neutralpoint.study.outside.origin import dataset_of
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+RANGE = "lowest and highest: of the networks, no confidence interval."
 CURVES = 4000  # times of a curve that are drawn
 
 
@@ -70,6 +72,11 @@ class StudyResults:
         """Measures and curves of the earlier flights, dimensions flight, drawn and moment; SI."""
         return xr.load_dataset(present(self.folder, "history.nc"), engine="h5netcdf")
 
+    @cached_property
+    def outside(self) -> xr.DataTree:
+        """What causes and examinations of other packages came to, a group each."""
+        return xr.load_datatree(present(self.folder, "outside.nc"), engine="h5netcdf")
+
     @property
     def odds(self) -> xr.Dataset:
         """Probability of each cause, with its prior and its range over the networks; no band.
@@ -90,7 +97,7 @@ class StudyResults:
         return xr.Dataset(
             {name: ("cause", np.array([getattr(row, name) for row in rows])) for name in names},
             {"cause": [str(row.cause) for row in rows]},
-            {"comment": "lowest and highest: of the networks, no confidence interval"},
+            {"comment": " ".join(filter(None, [RANGE, without_odds(self.findings)]))},
         )
 
     def examine(self, name: str) -> xr.Dataset:

@@ -84,6 +84,8 @@ def _blocks(sheet: Sheet, way: _Way) -> list[RenderableType]:
     ]
     if sheet.rows:
         found.append(_table(sheet.rows[: way.rows], needs=way.needs))
+    if sheet.unweighed:
+        found.append(Text(plain(sheet.unweighed)))
     if sheet.excluded:
         names = "; ".join(_short(line.title) for line in sheet.excluded)
         found.append(_named("Excluded:", f"{names}."))

@@ -42,7 +42,7 @@ from neutralpoint.findings import (
 from neutralpoint.findings.worded import Stage as StageName
 
 # Parts of the package that say or show what others worked out.
-OUTER = frozenset({"app", "cli", "report"})
+OUTER = frozenset({"api", "app", "cli", "report"})
 CODE = frozenset({".py", ".toml", ".json", ".npz"})
 # Files of a stage: a record may come from a stranger, and those that it names are replaced.
 RESULT_NAME = r"^[a-z0-9][a-z0-9-]*\.(nc|json|geojson|kml)$"

@@ -77,6 +77,7 @@ class Sheet(Part):
     fit: Said
     rows: tuple[CauseLine, ...]
     small: Said = Field(description="Causes that are possible and hardly probable, in one line.")
+    unweighed: str = Field(description="Causes without odds; empty where there is none.")
     excluded: tuple[FoldedLine, ...]
     flights: tuple[tuple[str, str], ...] = Field(
         description="Causes whose nearest flight is drawn: name in the data and title."

@@ -10,6 +10,7 @@ from neutralpoint.findings import Findings
 from neutralpoint.report.figures.display import clock
 from neutralpoint.report.sheet.choose import choose, with_judgement
 from neutralpoint.report.words.acting import RECOVERED, flat_reasons
+from neutralpoint.report.words.outside import without_odds
 
 INVENTED = "Invented case: nothing in it took place."
 END = "A track shows a path. It does not show anybody's intent, skill or error."
@@ -108,7 +109,7 @@ def cause_captions(findings: Findings) -> tuple[str, ...]:
             f"(networks {{weighing.rows.{place}.lowest}} to {{weighing.rows.{place}.highest}}) "
             "among the causes listed and one unlisted."
         )
-    return (*told, *_swayed(findings))
+    return (*told, *_swayed(findings), *filter(None, [without_odds(findings)]))
 
 
 def _swayed(findings: Findings) -> tuple[str, ...]:

@@ -108,6 +108,22 @@ def judged_elsewhere(findings: Findings) -> list[Statement]:
     ]
 
 
+def without_odds(findings: Findings) -> str:
+    """Where odds are printed in brief: that causes of other packages are not among them.
+
+    Args:
+        findings: The document.
+
+    Returns:
+        A sentence; empty without such a cause or without odds.
+    """
+    outside, weighed = findings.outside, findings.weighing
+    if outside is None or not outside.causes or weighed is None:
+        return ""
+    named = ", ".join(_said(cause.origin.title, cause.origin) for cause in outside.causes)
+    return f"Without odds, their share part of that of an unlisted cause: {named}."
+
+
 def _said(text: str, origin: OutsideOrigin) -> str:
     """Words of a plug-in; its name instead where they claim more than a track supports."""
     return f"{origin.name} {WITHHELD}" if review_text(text).flags else text

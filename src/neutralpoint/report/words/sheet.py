@@ -15,6 +15,7 @@ from neutralpoint.report.sheet.choose import Chosen, choose, with_judgement
 from neutralpoint.report.sheet.said import Bound, Said, joined, say
 from neutralpoint.report.sheet.sheet import EvidenceLine, Recovery, Sheet, Sway, SwayLine
 from neutralpoint.report.words.labels import outdated_words
+from neutralpoint.report.words.outside import without_odds
 from neutralpoint.report.words.response import hold_word, latest_words
 from neutralpoint.report.words.sheet_numbers import chance, feet, figures, in_unit
 from neutralpoint.report.words.sheet_rows import cause_line, folded_line, small_line
@@ -67,6 +68,7 @@ def sheet_of(findings: Findings) -> Sheet:
         fit=fit_line(findings, chosen, bound),
         rows=tuple(cause_line(i, rows[i], bound, leads=i in chosen.drawn) for i in chosen.rows),
         small=small_line([(i, rows[i]) for i in chosen.small], bound),
+        unweighed=without_odds(findings),
         excluded=tuple(folded_line(i, rows[i], bound) for i in chosen.excluded),
         flights=tuple((rows[i].cause.value, rows[i].cause.title) for i in chosen.drawn),
         time=say(NO_RESPONSE) if recovery is None else recovery.said,

@@ -58,7 +58,8 @@ def draw_odds(body: Picture) -> None:
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator([0.0, 0.25, 0.5, 0.75, 1.0]))
     rest = max(0.0, 1.0 - sum(row.probability or 0.0 for row in rows))
-    axes.set_xlabel(f"probability; all others together {rest:.2f}")
+    below = [f"probability; all others together {rest:.2f}", sheet.unweighed]
+    axes.set_xlabel("\n".join(filter(None, below)))
     body.handles += [
         (Patch(facecolor=look.inks[0]), "among all causes weighed"),
         (Line2D([], [], color=look.ink, linewidth=look.line(1.4)), "range of the networks"),
