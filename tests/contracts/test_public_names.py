@@ -20,7 +20,7 @@ def test_nothing_else_is_public():
     assert set(dir(neutralpoint)) == PUBLIC
     assert members(neutralpoint.Case) == ["check", "study", "results", "findings"]
     assert members(neutralpoint.Results) == [
-        *("track", "motion", "moments", "weighing", "response", "history"),
+        *("track", "motion", "moments", "weighing", "response", "history", "outside"),
         *("odds", "examine", "plot", "plot_odds"),
     ]
 
