@@ -43,7 +43,7 @@ def gather(target: Path) -> dict[str, str]:
         laid[f"{folder}/index.md"] = _listing(folder, title, about, laid)
     for name, text in laid.items():
         put(target / name, text)
-    for picture in sorted((ROOT / "docs").rglob("*")):
+    for picture in sorted(p for folder in FOLDERS for p in (ROOT / folder).rglob("*")):
         if picture.suffix in PICTURES:
             copy(picture, target)
     return laid
