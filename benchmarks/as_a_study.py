@@ -20,7 +20,7 @@ from neutralpoint.motion import ONSET_SIGNALS, Onsets, fault_begin, upset_onsets
 from neutralpoint.study.weighing.windows import Inquiry
 
 HEAD = (
-    "| flights | how many | log score | leads | below 1 % | 90 % set holds |",
+    "| flights | how many | log score | leads | below 1% | 90% set holds |",
     "|---|---|---|---|---|---|",
 )
 
@@ -104,7 +104,7 @@ class Rated:
 
     @property
     def held(self) -> bool:
-        """Whether the smallest set with 90 % holds a cause that fits."""
+        """Whether the smallest set with 90% holds a cause that fits."""
         order = np.argsort(-self.probability)
         size = int(np.searchsorted(np.cumsum(self.probability[order]), 0.9)) + 1
         return any(self.names[k] in self.fitting for k in order[:size])

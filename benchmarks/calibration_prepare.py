@@ -217,7 +217,7 @@ def kind_of(flight: Recording, begin: float) -> str:
         and np.nanmax(np.abs(flight.bank[inside])) < 60.0 * DEGREE
         and np.nanmax(np.abs(flight.pitch[inside])) < 20.0 * DEGREE
     )
-    return "ordinary" if good else "test manoeuvre"
+    return "ordinary" if good else "test maneuver"
 
 
 def recorded(data: Path, rng: np.random.Generator) -> list[Blind]:

@@ -255,9 +255,9 @@ def score_row(name: str, found: dict) -> list[str]:
         str(found["cases"]),
         f"{found['mean_log_score']:.2f}",
         f"{found['prior_log_score']:.2f}",
-        f"{100 * found['cover_of_90_percent_sets']:.0f} %",
-        f"{100 * found['true_cause_below_1_percent']:.1f} %",
-        f"{100 * found['true_cause_leads']:.0f} %",
+        f"{100 * found['cover_of_90_percent_sets']:.0f}%",
+        f"{100 * found['true_cause_below_1_percent']:.1f}%",
+        f"{100 * found['true_cause_leads']:.0f}%",
     ]
 
 
@@ -268,8 +268,8 @@ def in_words(found: dict) -> str:
         "how many",
         "log score",
         "no knowledge",
-        "90 % sets hold",
-        "below 1 %",
+        "90% sets hold",
+        "below 1%",
         "leads",
     ]
     rows = [score_row("**blind, all**", found)]
@@ -281,17 +281,17 @@ def in_words(found: dict) -> str:
         "# How honest the odds are",
         "",
         f"Run on {found['device']} in {found['seconds']:.0f} s, `calibration.py`. Truth: "
-        "derivatives 20 % off, other pilots who do other things on purpose, rougher air. A fault "
-        "that left no trace beyond error and ordinary flying counts as nothing failed. Odds with "
+        "derivatives 20% off, other pilots who do other things on purpose, rougher air. A fault "
+        "that left no trace beyond error and ordinary flying counts as no failure. Odds with "
         f"equal weights and a lapse of {found['lapse']:.0%} between faults, which was chosen on "
         "flights of the same other model with other seeds, before these were flown.",
         "",
         *table(head, rows),
-        f"Intervals of parameters at 90 % hold the truth in "
-        f"{'none tried' if cover is None else f'{100 * cover:.0f} %'} of "
+        f"Intervals of parameters at 90% hold the truth in "
+        f"{'none tried' if cover is None else f'{100 * cover:.0f}%'} of "
         f"{found['parameter_intervals']}; ranks in ten bins: {found['parameter_ranks']}. Of the "
         f"causes that were not the true one {found['other_causes_below_1_percent']:.0%} are given "
-        "less than 1 %.",
+        "less than 1%.",
         "",
         "What another lapse would have given on the blind flights:",
         "",
@@ -310,7 +310,7 @@ def in_words(found: dict) -> str:
                     world,
                     str(part["flights"]),
                     *(
-                        f"{100 * part[p]['nothing_failed_leads']:.1f} % "
+                        f"{100 * part[p]['nothing_failed_leads']:.1f}% "
                         f"({part[p]['lowest_probability']:.3f})"
                         for p in PRIORS
                     ),
@@ -319,7 +319,7 @@ def in_words(found: dict) -> str:
             ],
         ),
         "Windows of 38 s after 8 s of steady flight. Recorded flights are weighed with an airplane "
-        "of the catalogue that is not theirs; test manoeuvres are "
+        "of the catalogue that is not theirs; test maneuvers are "
         "pushes, pulls and banks beyond 0.5 to 1.7 g, 60 deg of bank or 20 deg of pitch. "
         f"{found['windows_not_trimmed']} windows had no steady start in that airplane.",
         "",
@@ -329,8 +329,8 @@ def in_words(found: dict) -> str:
         *table(
             [
                 "chance that anything failed",
-                "simulated ordinary: nothing failed leads",
-                "recorded ordinary: nothing failed leads",
+                "simulated ordinary: no failure leads",
+                "recorded ordinary: no failure leads",
                 "faults: a failure more likely than not",
             ],
             [
@@ -367,13 +367,13 @@ def in_words(found: dict) -> str:
         "## Errors after the smoother",
         "",
         *table(
-            ["quantity", "stated spread", "rms error", "inside 90 %"],
+            ["quantity", "stated spread", "rms error", "inside 90%"],
             [
                 [
                     name,
                     f"{row['median_spread']:.3g}",
                     f"{row['rms_error']:.3g}",
-                    f"{100 * row['inside_90_percent']:.0f} %",
+                    f"{100 * row['inside_90_percent']:.0f}%",
                 ]
                 for name, row in found["smoother"].items()
             ],
@@ -381,14 +381,14 @@ def in_words(found: dict) -> str:
         "## By cause",
         "",
         *table(
-            ["cause", "cases", "log score", "leads", "below 1 %"],
+            ["cause", "cases", "log score", "leads", "below 1%"],
             [
                 [
                     cause,
                     str(row["cases"]),
                     f"{row['mean_log_score']:.2f}",
-                    f"{100 * row['leads']:.0f} %",
-                    f"{100 * row['below_1_percent']:.0f} %",
+                    f"{100 * row['leads']:.0f}%",
+                    f"{100 * row['below_1_percent']:.0f}%",
                 ]
                 for cause, row in found["by_cause"].items()
             ],

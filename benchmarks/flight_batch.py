@@ -227,7 +227,7 @@ def report(flights: int, trimmed, fine, step: float, run) -> float:
     print(f"height {error[0]:.1e} m, airspeed {error[1]:.1e} m/s")
     print(f"arithmetic: {flops / 1e6:.2f} M operations + {hard / 1e6:.3f} M transcendentals each")
     print(f"bound: {peak / 1e9:.1f} G multiply-add operations/s measured here; ", end="")
-    print(f"share reached {100.0 * rate * flops / peak:.0f} %")
+    print(f"share reached {100.0 * rate * flops / peak:.0f}%")
     return rate
 
 

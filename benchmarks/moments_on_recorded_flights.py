@@ -5,7 +5,7 @@
 Hills and parabolas of a business jet, flown by hand with the trim tab fixed. The recording is
 degraded to a track at 1 s with 25 ft steps and reconstructed with a wind that is off by a
 forecast-like 5 kt; the airplane is fitted on another flight of the type. Printed for each
-manoeuvre: root mean square error, correlation, and coverage of the 50 and 90 % bands.
+maneuver: root mean square error, correlation, and coverage of the 50 and 90% bands.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ from neutralpoint.moments import (
 from neutralpoint.quantities import DEGREE
 
 RESULTS = Path(__file__).parent / "results" / "moments_on_recorded_flights.md"
-BEFORE, AFTER = 300.0, 30.0  # s of track around a manoeuvre
+BEFORE, AFTER = 300.0, 30.0  # s of track around a maneuver
 DRAWS = 4  # of wind error and noise
 FORCE_STOP = 300.0  # N: beyond it the sensor stands at its stop
 # Flight, what it is, start and end: the tab stays where it was.
@@ -50,7 +50,7 @@ QUANTITIES = (("elevator", "elevator", "deg", DEGREE), ("column_force", "stick f
 
 @dataclass(frozen=True)
 class Compared:
-    """One quantity over one manoeuvre: changes since the reference, SI, times shape (k,)."""
+    """One quantity over one maneuver: changes since the reference, SI, times shape (k,)."""
 
     true: np.ndarray
     paths: np.ndarray  # (S, k)
@@ -68,7 +68,7 @@ class Compared:
 
 @dataclass(frozen=True)
 class Worked:
-    """What a manoeuvre took, and what it was worked out from: draws of the airplane, the flight."""
+    """What a maneuver took, and what it was worked out from: draws of the airplane, the flight."""
 
     loaded: Airplane
     drawn: Airplane
@@ -91,7 +91,7 @@ def work_out(
     *,
     before: float = BEFORE,
 ) -> Worked:
-    """What a manoeuvre took, from its degraded track."""
+    """What a maneuver took, from its degraded track."""
     part = replace(flight, airborne=(start - before, end + AFTER))
     motion = reconstruct(part, SURVEILLANCE[0], lift_line(kin), seed)
     rng = np.random.default_rng(seed)
@@ -144,7 +144,7 @@ def compare(
 
 
 def line(label: str, found: list[Compared], unit: str, size: float) -> str:
-    """One row of the table: all draws of a manoeuvre together."""
+    """One row of the table: all draws of a maneuver together."""
     error = np.concatenate([c.error for c in found]) / size
     true = np.concatenate([c.true for c in found]) / size
     median = true + error
@@ -156,12 +156,12 @@ def line(label: str, found: list[Compared], unit: str, size: float) -> str:
         f"| {label} | {true.min():.1f} to {true.max():.1f} {unit} | "
         f"{np.sqrt(np.mean(error**2)):.2f} {unit} | {error.mean():+.2f} {unit} | "
         f"{np.corrcoef(true, median)[0, 1]:.3f} | {0.5 * half / size:.2f} {unit} | "
-        f"{inside[0]:.0f} % | {inside[1]:.0f} % |"
+        f"{inside[0]:.0f}% | {inside[1]:.0f}% |"
     )
 
 
 def main() -> None:
-    """Run every manoeuvre and write the table."""
+    """Run every maneuver and write the table."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--data", type=Path, default=DATA)
     parser.add_argument("--out", type=Path, default=RESULTS)
@@ -184,7 +184,7 @@ def main() -> None:
     lines = [
         "# Elevator and stick force on recorded flights",
         "",
-        f"Tracks at 1 s, 25 ft; {DRAWS} draws of wind error and noise a manoeuvre. Changes since "
+        f"Tracks at 1 s, 25 ft; {DRAWS} draws of wind error and noise a maneuver. Changes since "
         f"the last trimmed flight, every second over {WINDOW:g} s, recorded and needed alike; pull "
         "positive, elevator trailing edge down positive. The airplane is the one another flight "
         "shows. The lag is that of the recorded pitch rate behind the one that the track shows; "
@@ -195,8 +195,8 @@ def main() -> None:
             "",
             f"## {title.capitalize()}",
             "",
-            "| manoeuvre | recorded | rms error | mean error | correlation | half 90 % band | "
-            "50 % covers | 90 % covers |",
+            "| maneuver | recorded | rms error | mean error | correlation | half 90% band | "
+            "50% covers | 90% covers |",
             "|---|---|---|---|---|---|---|---|",
         ]
         rows = found[quantity]

@@ -4,7 +4,7 @@
 
 Airplanes as in moments_recovery.py are flown by a pilot with one hand: level turns, climbs and
 descents with their level-offs, changes of speed, and rough air; on half of the flights the pilot
-also trims. The start of the manoeuvre is given as the onset, the hardest question that an analyst
+also trims. The start of the maneuver is given as the onset, the hardest question that an analyst
 could ask. Writes benchmarks/results/moments_ordinary.md.
 """
 
@@ -50,7 +50,7 @@ class Ordinary:
 
     kind: np.ndarray
     onset: np.ndarray
-    length: np.ndarray  # s of the manoeuvre
+    length: np.ndarray  # s of the maneuver
     bank: np.ndarray
     climb: np.ndarray  # change of path angle
     lever: np.ndarray  # change, as a share of the trimmed one
@@ -180,11 +180,11 @@ def study(seen: Seen) -> dict:
 def report(rows: list[dict]) -> str:
     """The result in words and a table."""
     lines = [
-        "# Ordinary flights: is *nothing failed* ever excluded?",
+        "# Ordinary flights: is *no failure* ever excluded?",
         "",
         f"{len(rows)} flights of three invented airplanes flown by a pilot with one hand, on half "
         "of them with trimming as well; tracks, airplanes and errors as in moments_recovery.md. "
-        "The start of the manoeuvre is given as the onset. "
+        "The start of the maneuver is given as the onset. "
         "`python benchmarks/moments_ordinary.py` writes this.",
         "",
         "| flights | number | load factor range | largest pull or push | can | can if | cannot | "
@@ -200,10 +200,10 @@ def report(rows: list[dict]) -> str:
         lines.append(
             f"| {kind} | {len(mine)} | {np.median([r['load'] for r in mine]):.2f} | "
             f"{max(r['pull'] for r in mine):.0f} N | {' | '.join(map(str, counts))} | "
-            f"{100.0 * least:.1f} % |"
+            f"{100.0 * least:.1f}% |"
         )
     wrong = sum(r["words"][CauseName.NO_FAILURE] == "cannot" for r in rows)
-    lines += ["", f"*Nothing failed* is called *cannot* in {wrong} of {len(rows)} flights.", ""]
+    lines += ["", f"*No failure* is called *cannot* in {wrong} of {len(rows)} flights.", ""]
     return "\n".join(lines)
 
 

@@ -90,7 +90,7 @@ def main() -> None:
     flights = {f.name: f for f in recordings(options.data) if f.name.startswith("bizjet")}
     fitted = {name: jet.fit(options.data, name) for name in jet.FITTED}
     lines = [
-        "# Recorded ordinary flights: is *nothing failed* ever excluded?",
+        "# Recorded ordinary flights: is *no failure* ever excluded?",
         "",
         "Once a minute of every recorded flight of a business jet (climbs, speed sweeps, "
         "near-stalls, turns, hills, parabolas, flaps and gear): did something fail from here on? "
@@ -116,12 +116,12 @@ def main() -> None:
         counts = [sum(v.word == word for v in mine) for word in WORDS]
         least = np.nanmin([v.probability for v in mine])
         lines.append(
-            f"| {name} | {len(mine)} | {' | '.join(map(str, counts))} | {100.0 * least:.1f} % |"
+            f"| {name} | {len(mine)} | {' | '.join(map(str, counts))} | {100.0 * least:.1f}% |"
         )
         print(lines[-1], flush=True)
         every += mine
     wrong = sum(v.word == "cannot" for v in every)
-    lines += ["", f"*Nothing failed* is called *cannot* in {wrong} of {len(every)} minutes."]
+    lines += ["", f"*No failure* is called *cannot* in {wrong} of {len(every)} minutes."]
     options.out.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 

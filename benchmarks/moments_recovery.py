@@ -4,7 +4,7 @@
 
 Every run is flown, degraded to a surveillance track, smoothed, inverted and judged by an analyst
 who has other derivatives and another wind. Prints, and writes to results/moments_recovery.md:
-coverage of the 90 % bands of the true carrier, calibration of the scaling test, and calls of power
+coverage of the 90% bands of the true carrier, calibration of the scaling test, and calls of power
 change. The words given to causes are judged by moments_verdicts.py on a second truth.
 """
 

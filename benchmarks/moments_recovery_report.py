@@ -17,13 +17,13 @@ STATED = (0.0, 0.1, 0.3, 0.5, 0.7, 0.9, 1.0)  # edges of the stated probability
 
 
 def share(values) -> str:
-    """A share in per cent."""
+    """A share in percent."""
     values = np.asarray(values, float)
-    return f"{100.0 * values.mean():.1f} %" if values.size else "none"
+    return f"{100.0 * values.mean():.1f}%" if values.size else "none"
 
 
 def of_kind(rows: list[dict], kind: str) -> list[dict]:
-    """The flights under one true carrier."""
+    """The flights under one true cause."""
     return [row for row in rows if row["kind"] == kind]
 
 
@@ -33,12 +33,12 @@ def report(rows: list[dict], independent: bool, speed: str) -> str:
     if independent:
         how = "erring independently, which the analyst does not know"
     lines = [
-        "# The required moment on flights under known carriers",
+        "# The required moment on flights under known causes",
         "",
         f"{len(rows)} flights of three invented airplanes, half of them with 100 ft steps of "
-        f"altitude, the others 25 ft; derivatives of the truth within +- 20 % of the "
+        f"altitude, the others 25 ft; derivatives of the truth within +- 20% of the "
         f"analyst's, {how}, "
-        "wind error 5 kt (95 %), jitter, lost rows, gusts up to 0.5 m/s rms; half of the flights "
+        "wind error 5 kt (95%), jitter, lost rows, gusts up to 0.5 m/s rms; half of the flights "
         "with hands against the fault. `python benchmarks/moments_recovery.py` writes this.",
         "",
     ]
@@ -49,13 +49,13 @@ def report(rows: list[dict], independent: bool, speed: str) -> str:
 
 def _bands(rows: list[dict]) -> list[str]:
     lines = [
-        "## Bands of the true carrier",
+        "## Bands of the true cause",
         "",
         "Coverage with its standard error, the flights being independent and the times of one "
         "flight not. The analyst allows for an effect of power on the moment beyond the line of "
         "thrust, which these flights do not have: the bands are wider for it.",
         "",
-        "| true carrier | flights | 90 % band covers | later than 2 s after onset | rms error | "
+        "| true cause | flights | 90% band covers | later than 2 s after onset | rms error | "
         "mean half band |",
         "|---|---|---|---|---|---|",
     ]
@@ -82,7 +82,7 @@ def covered(inside: list[np.ndarray]) -> str:
     mean = np.array([flags.mean() for flags in inside])
     share_inside = np.average(mean, weights=weight)
     off = weight / weight.sum() * (mean - share_inside)
-    return f"{100.0 * share_inside:.1f} +- {100.0 * np.sqrt(np.sum(off**2)):.1f} %"
+    return f"{100.0 * share_inside:.1f} +- {100.0 * np.sqrt(np.sum(off**2)):.1f}%"
 
 
 def _scaling(rows: list[dict]) -> list[str]:
@@ -100,7 +100,7 @@ def _scaling(rows: list[dict]) -> list[str]:
         lines += [
             f"{'With' if hands else 'Without'} hands: {len(mine)} flights; mean probability given "
             f"to the truth {given.mean():.2f} (computed power {power:.2f}); where it is more than "
-            f"90 % sure ({sure.sum()} flights) it is right in {share(given[sure] > 0.5)}; mean "
+            f"90% sure ({sure.sum()} flights) it is right in {share(given[sure] > 0.5)}; mean "
             f"log2 score {np.mean(np.log2(np.maximum(given, 1e-9))):.2f} (-1 is ignorance).",
             "",
         ]
@@ -114,7 +114,7 @@ PRIOR = {"elevator": 0.25, "trim": 0.25, "center of gravity": 0.5}
 
 def _calibration(asked: list[dict]) -> list[str]:
     """How often it was a surface, by the probability stated, as often flown as the test assumes."""
-    lines = ["Calibration, the carriers weighed as the test's own odds have them:", ""]
+    lines = ["Calibration, the causes weighed as the test's own odds have them:", ""]
     lines += ["| stated probability of a surface | hands | flights | mean stated | was a surface |"]
     lines += ["|---|---|---|---|---|"]
     for hands in (False, True):
@@ -133,8 +133,8 @@ def _calibration(asked: list[dict]) -> list[str]:
                 was = np.average(truth[inside], weights=weight[inside])
                 hand = "yes" if hands else "no"
                 lines.append(
-                    f"| {low:.1f} to {high:.1f} | {hand} | {inside.sum()} | {100.0 * mean:.0f} % | "
-                    f"{100.0 * was:.0f} % |"
+                    f"| {low:.1f} to {high:.1f} | {hand} | {inside.sum()} | {100.0 * mean:.0f}% | "
+                    f"{100.0 * was:.0f}% |"
                 )
     return [*lines, ""]
 
@@ -145,7 +145,7 @@ def _power(rows: list[dict]) -> list[str]:
     return [
         "## Power",
         "",
-        "Power cut: called *fell* (more than 95 % sure) in "
+        "Power cut: called *fell* (more than 95% sure) in "
         f"{share([r['fell'] > 0.95 for r in cut])}. Power unchanged: called *fell* in "
         f"{share([r['fell'] > 0.95 for r in kept])}, *rose* in "
         f"{share([r['rose'] > 0.95 for r in kept])}.",

@@ -16,14 +16,14 @@ LEVELS = (0.01, 0.05, 0.1)  # shares of the probability that are looked at
 
 
 def interval(hits: int, of: int) -> tuple[float, float]:
-    """90 % interval of a share, Clopper and Pearson (1934)."""
+    """90% interval of a share, Clopper and Pearson (1934)."""
     low = beta.ppf(0.05, hits, of - hits + 1) if hits else 0.0
     high = beta.ppf(0.95, hits + 1, of - hits) if hits < of else 1.0
     return float(low), float(high)
 
 
 def share(flags: list[bool]) -> str:
-    """A share with its 90 % interval."""
+    """A share with its 90% interval."""
     if not flags:
         return "-"
     low, high = interval(sum(flags), len(flags))
@@ -95,7 +95,7 @@ def report(rows: list[dict], seed: int) -> str:
         f"{seed}. Derivatives of the truth err independently and evenly within +- 20 % (the "
         "analyst takes them for log-normal and tied), the slipstream moves the moment by up to 0.2 "
         "chords of arm, the pitching moment bends with the angle of attack, a quarter of the "
-        "flights is in air of 1.0 to 1.8 m/s rms, wind error 5 kt (95 %), and the pilot is another "
+        "flights is in air of 1.0 to 1.8 m/s rms, wind error 5 kt (95%), and the pilot is another "
         "than any of the program's. Loading unknown to the analyst. "
         "`python benchmarks/moments_verdicts.py` writes this.",
         "",
@@ -174,9 +174,7 @@ def _truths(rows: list[dict]) -> list[str]:
             continue
         words = [sum(one.word is word for one in judged) for word in (Word.CAN, Word.CAN_IF)]
         words.append(sum(one.word is Word.CANNOT for one in judged))
-        low = [
-            f"{100 * np.mean([j.probability < level for j in judged]):.1f} %" for level in LEVELS
-        ]
+        low = [f"{100 * np.mean([j.probability < level for j in judged]):.1f}%" for level in LEVELS]
         cells = [str(len(judged)), *map(str, words), *low]
         lines.append(f"| {cause.value} | {' | '.join(cells)} |")
     return [*lines, ""]
@@ -184,7 +182,7 @@ def _truths(rows: list[dict]) -> list[str]:
 
 def _columns(rows: list[dict]) -> list[str]:
     """What each kind of hands leaves possible."""
-    lines = ["## By hands: shares with a probability under 1 %, upsets, stall and spiral left out"]
+    lines = ["## By hands: shares with a probability under 1%, upsets, stall and spiral left out"]
     lines += ["", "| hands | true cause | wrong causes |", "|---|---|---|"]
     for hands in Hands:
         low: dict[bool, list[bool]] = {True: [], False: []}

@@ -109,7 +109,7 @@ def track_of(
 
 @dataclass(frozen=True)
 class Worked:
-    """One flight worked out: what it was, and its paths. NaN as in `Seen`."""
+    """One flight computed: what it was, and its paths. NaN as in `Seen`."""
 
     kind: str
     engaged: bool
@@ -246,7 +246,7 @@ def report(found: list[Seen], seed: int) -> str:
     masked = [s.onset - s.fault for s in upsets if s.engaged]
     lines += [
         "",
-        f"Nothing failed, or nothing showed yet: {len(calm)} flights, no onset in "
+        f"No failure, or nothing showed yet: {len(calm)} flights, no onset in "
         f"{np.mean([not s.found.found for s in calm]):.2f}. A fault left a trace below what counts "
         f"as an upset: {len(small)}, no onset in "
         f"{np.mean([not s.found.found for s in small] or [np.nan]):.2f}.",
@@ -260,12 +260,12 @@ def report(found: list[Seen], seed: int) -> str:
 
 
 def asked(about, work, *, seed, flights, results):
-    """Options of a benchmark, and its flights: worked out, or read where they are kept."""
+    """Options of a benchmark, and its flights: computed, or read where they are kept."""
     parser = argparse.ArgumentParser(description=about)
     parser.add_argument("--seed", type=int, default=seed)
     parser.add_argument("--flights", type=int, default=flights)
     parser.add_argument("--out", type=Path, default=results)
-    parser.add_argument("--kept", type=Path, help="file that the flights worked out are kept in")
+    parser.add_argument("--kept", type=Path, help="file that the flights computed are kept in")
     options = parser.parse_args()
     if options.kept and options.kept.exists():
         worked = pickle.loads(options.kept.read_bytes())

@@ -61,7 +61,7 @@ FITTING = {
 SECOND = 0.25  # share of flights with a second event
 KEPT = tuple({*ONSET_SIGNALS, *COLUMNS, "dynamic_pressure", "mach", "pressure_altitude"})
 TURNING, CLIMBING = 10.0 * DEGREE, 1.5 * DEGREE  # at the onset, of the flight without the fault
-MEANT_BANK, MEANT_CLIMB = 8.0 * DEGREE, 2.0  # rad and m/s that make a change of plan a manoeuvre
+MEANT_BANK, MEANT_CLIMB = 8.0 * DEGREE, 2.0  # rad and m/s that make a change of plan a maneuver
 # What an analyst's airplane is off by, one standard deviation of the logarithm.
 OFF = {"stiffness": 0.15, "damping": 0.15, "surface": 0.08, "inertia": 0.1, "drag": 0.1}
 TRIM_POWER = 1.65  # moment of the stabilizer over that of the elevator; analyst's
@@ -176,7 +176,7 @@ def strata_of(
         for label, holds in (
             ("autopilot on", flown.engaged[number]),
             ("flown by hand", not flown.engaged[number]),
-            ("several manoeuvres before", several),
+            ("several maneuvers before", several),
             ("none or one before", not several),
             ("in a climb, descent or level-off", climbing),
             ("in a turn", abs(bank[at]) > TURNING),

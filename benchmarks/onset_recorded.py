@@ -49,7 +49,7 @@ def flown(flight: Recording, first: float) -> str:
     for name, (low, high), most_bank, most_pitch in KINDS:
         if load[0] > low and load[1] < high and bank < most_bank and pitch < most_pitch:
             return name
-    return "test manoeuvres"
+    return "test maneuvers"
 
 
 def alarms(flight: Recording, number: int) -> dict[str, list[bool]]:

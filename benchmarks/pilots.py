@@ -79,7 +79,7 @@ SCENES = {
     "one engine lost": ("power-loss-one", {"lost": 1.0, "engine": 1.0}),
     "wind shear": ("wind-shear", {}),
     "load moved aft": ("load-shift-aft", {}),
-    "autopilot lets go": ("autopilot-mistrim", {}),
+    "autopilot disconnects": ("autopilot-mistrim", {}),
 }
 STILL = CAUSES["no-failure"]
 
@@ -176,7 +176,7 @@ def one_of(tree, number: int):
 
 
 def spread(values) -> str:
-    """Median with 5 and 95 %."""
+    """Median with 5 and 95%."""
     low, middle, high = np.quantile(values, (0.05, 0.5, 0.95))
     return f"{middle:.2f} ({low:.2f} to {high:.2f})"
 
@@ -354,7 +354,7 @@ def write(asked, columns, loops, airs, others, scenes) -> None:
         "## The pitch loop",
         "",
         "Opened at the column, vertical-speed loop closed around it, looking all the time. Median "
-        "and 90 % of pilots. Ranges of people, from memory of McRuer and Krendel (1974): crossover "
+        "and 90% of pilots. Ranges of people, from memory of McRuer and Krendel (1974): crossover "
         f"{CROSSOVER[0]} to {CROSSOVER[1]} rad/s, phase margin {MARGIN[0]:.0f} to "
         f"{MARGIN[1]:.0f} deg.",
         "",
@@ -369,7 +369,7 @@ def write(asked, columns, loops, airs, others, scenes) -> None:
             ],
             loops,
         ),
-        "## Nothing failed, and a stuck elevator",
+        "## No failure, and a stuck elevator",
         "",
         "Ten minutes of smooth air; departed is pitch beyond "
         f"{FAR_PITCH / DEGREE:.0f} deg of its start or a load factor beyond {FAR_LOAD} of 1. "

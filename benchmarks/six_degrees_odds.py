@@ -65,7 +65,7 @@ def _strata(flown: Flights, k: int, system: str, span: tuple[float, float]) -> t
         system,
         "autopilot on" if flown.engaged[k] else "flown by hand",
         "still air" if gust < 0.3 else "light gusts" if gust < 1.0 else "rough air",
-        "several manoeuvres" if busy > 2 else "one or two manoeuvres" if busy else "quiet",
+        "several maneuvers" if busy > 2 else "one or two maneuvers" if busy else "quiet",
         "flaps out" if flown.flap[k] else "flaps in",
     )
 

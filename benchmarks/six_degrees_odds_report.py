@@ -116,12 +116,12 @@ def page(found: list[Judged], seed: list[int], count: int) -> str:
         "sensors, the shipped networks, no case stated, onset left to the program, every "
         "mechanism equally likely beforehand. Score: "
         "mean logarithm (nats) of the probability of the causes that fit what was done; *leads*: "
-        "the most probable cause fits; *90 % set*: the smallest set with 90 % holds one that fits.",
+        "the most probable cause fits; *90% set*: the smallest set with 90% holds one that fits.",
         "",
         *HEAD,
         row("all", found),
         row("something of the list failed", listed),
-        row("nothing failed", quiet),
+        row("no failure", quiet),
         row("something off the list", off),
         *(row(label, [one for one in found if label in one.worked.strata]) for label in labels),
         *(

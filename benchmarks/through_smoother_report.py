@@ -53,7 +53,7 @@ def _even(found: list[Judged]) -> str:
     failed = np.array([one.nothing for one in found if one.cause != NOTHING])
     return (
         f"At even odds no failure is the more likely in {np.mean(quiet > 0.5):.0%} of {quiet.size} "
-        f"flights on which nothing failed, and a failure in {np.mean(failed < 0.5):.0%} of "
+        f"flights without a failure, and a failure in {np.mean(failed < 0.5):.0%} of "
         f"{failed.size} with one that left a trace."
     )
 
@@ -80,10 +80,10 @@ def report(found: list[Judged], seed: int) -> str:
             "# Blind flights through a track and the smoother",
             "",
             f"Made by benchmarks/through_smoother.py, seed {seed}: flights of the causes of this "
-            "project, of airplanes and seeds that no network has seen (derivatives at least 20 % "
-            "off, other pilots, rougher air, a tenth of them of airplanes outside the family), "
+            "project, of airplanes and seeds that no network has seen (derivatives at least 20% "
+            "off, other pilots, rougher air, a tenth of them of airplanes outside the cause), "
             "with a minute of ordinary flying before, seen by the sensors of another simulator "
-            "and worked out by the smoother. Every mechanism is equally likely beforehand; score "
+            "and computed by the smoother. Every mechanism is equally likely beforehand; score "
             "in nats.",
             "",
             *parts,

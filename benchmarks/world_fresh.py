@@ -22,7 +22,7 @@ from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.flights import Flown
 
 NOTES = Path(__file__).parent / "world_fresh_notes.md"
-# Rows that were below 95 % once, or that nobody had looked at as charts.
+# Rows that were below 95% once, or that nobody had looked at as charts.
 LOOKED_AT = (
     "somatogravic-input",
     "spiral-dive",
@@ -84,7 +84,7 @@ class Tally:
 
 
 def said(row: Row) -> str:
-    """Share with its 95 % interval, and the counts.
+    """Share with its 95% interval, and the counts.
 
     Source: Clopper and Pearson, Biometrika 26 (1934).
     """
@@ -108,7 +108,7 @@ def page(found: dict[str, Tally], draws: int, seeds: list[int]) -> str:
         "",
         f"Made by benchmarks/world_fresh.py: {draws} draws of each cause, airplane and seed, seeds "
         f"{', '.join(map(str, seeds))}. Nothing of the flown world or of the rules was set with "
-        "these flights. Shares are of the draws that a rule speaks of; in brackets the exact 95 % "
+        "these flights. Shares are of the draws that a rule speaks of; in brackets the exact 95% "
         "interval of Clopper and Pearson.",
         "",
         "| | " + " | ".join(found) + " | both |",
@@ -146,7 +146,7 @@ def page(found: dict[str, Tally], draws: int, seeds: list[int]) -> str:
             both = together(rows, rule.says)
             mark = " **below**" if both.of and both.kept < WANTED * both.of else ""
             lines.append(f"| {title} | {rule.says} | {' | '.join(cells)} | {said(both)}{mark} |")
-    lines += ["", "\\* asked for by name. **below**: fewer than 95 % of both airplanes' draws.", ""]
+    lines += ["", "\\* asked for by name. **below**: fewer than 95% of both airplanes' draws.", ""]
     notes = NOTES.read_text("utf-8") if NOTES.is_file() else ""
     return "\n".join(lines) + "\n" + notes
 

@@ -111,9 +111,9 @@ def page(found: dict[str, dict], draws: int, seed: int) -> str:
         "# The world, judged: causes",
         "",
         f"Share of {draws} draws of each cause that keep the trade's signature (first sign, bank, "
-        "load factor, energy, growth), each flight held against its twin without the fault. Made "
-        f"by benchmarks/world_judged.py, seed {seed}; the airplane, its pilot, the gusts and what "
-        "is meant are drawn with each flight. *of* counts the draws that a rule speaks of.",
+        "load factor, energy, growth), each flight checked against its twin without the fault. "
+        f"Made by benchmarks/world_judged.py, seed {seed}; the airplane, its pilot, the gusts and "
+        "what is meant are drawn with each flight. *of* counts the draws that a rule speaks of.",
         "",
         "| cause | rule | " + " | ".join(f"{name} | of" for name in found) + " |",
         "|---|---|" + "---|---|" * len(found),

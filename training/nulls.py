@@ -40,7 +40,7 @@ air; faults that left no trace are left out. {table} flights that the training h
 first table, {fresh} fresh ones of this version (training/blind.py; airplanes, windows and seeds of
 their own) moved it. Fresh flights are judged by a table that was moved without their world, the
 others are those of the training that made no table. *True cause cannot* and *wrong causes cannot*
-are by the track alone (p below {limit}); intervals hold 90 % (Clopper and Pearson), as if flights
+are by the track alone (p below {limit}); intervals hold 90% (Clopper and Pearson), as if flights
 of one start were apart. A calibrated p-value is below 0.05 on 5 % of flights.
 """
 

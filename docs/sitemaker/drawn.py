@@ -125,15 +125,13 @@ def _strata(axes: Axes, look: Look) -> None:
 
 
 def _judged(axes: Axes, look: Look) -> None:
-    head, *body = _rows(f"{RESULTS}/six_degrees_odds.md", "", "90 % set holds")
-    wanted = ("all", "something of the list failed", "nothing failed", "something off the list",
+    head, *body = _rows(f"{RESULTS}/six_degrees_odds.md", "", "90% set holds")
+    wanted = ("all", "something of the list failed", "no failure", "something off the list",
               "1 s, 25 ft", "1 s, 100 ft", "4.8 s radar")  # fmt: skip
     rows = {row[0]: row for row in body}
-    holds = [float(rows[name][head.index("90 % set holds")].rstrip("% ")) for name in wanted]
+    holds = [float(rows[name][head.index("90% set holds")].rstrip("% ")) for name in wanted]
     leads = [float(rows[name][head.index("leads")].rstrip("% ")) for name in wanted]
-    labels = [
-        f"{name.replace('nothing failed', 'no failure')} ({rows[name][1]})" for name in wanted
-    ]
+    labels = [f"{name} ({rows[name][1]})" for name in wanted]
     place = np.arange(len(wanted))
     axes.axvline(90, color=look.limit, lw=1.0, ls="-.", label="what a 90% set should hold")
     axes.plot(holds, place, "o", color=look.inks[0], label="90% set holds a cause that fits")
