@@ -30,6 +30,7 @@ from neutralpoint.response.answers import (
 )
 from neutralpoint.response.faults import draw_faults, typical_fault
 from neutralpoint.response.force import without_hands
+from neutralpoint.response.outcome import Outcome
 from neutralpoint.response.trials import DURATION, MAP_STEP, Trials
 
 UNMAPPED = {"no-failure", "power-loss-all", "structural-failure", "unlisted"}
@@ -240,7 +241,7 @@ def test_a_trial_flies_its_own_pilot_on_its_own_wheel(commuter):
         timetable: object = None
         cue_delay: float = 9.0
 
-    one = Trials(0, np.zeros(1), 1.0, "clock", 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0)
+    one = Trials(0, np.zeros(1), 1.0, "clock", 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, -1.0)
     own = trials._own(Setting(with_stops(commuter, BUTTON), Pilot()), one)
     assert own.pilot == Pilot(2.0, 3.0, 4.0, 5.0, 6.0, works_power=0.0, adapts=0.0)
     assert (own.cue_delay, own.timetable) == (7.0, "clock")
@@ -265,7 +266,7 @@ def test_every_other_look_tells_the_share_that_is_taken_up(commuter, monkeypatch
 
     def over_at_once(setting, begin, rows, fresh, watches, *limits, tree, width, step):
         assert limits == (60.0, np.inf) and step == 0.1 and width == 4
-        return watches, np.tile(rows[:, 1:2], (1, 8)), np.ones(len(rows), bool)
+        return watches, np.tile(rows[:, 1:2], (1, len(Outcome._fields))), np.ones(len(rows), bool)
 
     monkeypatch.setattr(trials, "_chunk", over_at_once)
     monkeypatch.setattr(trials, "_first", lambda setting: jnp.zeros(()))
@@ -273,7 +274,7 @@ def test_every_other_look_tells_the_share_that_is_taken_up(commuter, monkeypatch
     monkeypatch.setattr(trials, "TELL_EVERY", 2)
     number = np.arange(5.0)
     clock = lessons.answer(with_stops(commuter), ()).timetable
-    made = Trials(number, np.stack([number] * 4, 1), *[number] * 9)._replace(
+    made = Trials(number, np.stack([number] * 4, 1), *[number] * 10)._replace(
         timetable=jax.tree.map(lambda x: np.full(5, float(x)), clock)
     )
 

@@ -19,11 +19,16 @@ STEP = 0.1
 RHO0 = 1.225  # kg/m3, US Standard Atmosphere 1976 at sea level
 
 
-def state(*, down=0.0, sink=0.0, bank=0.0) -> State:
+INCIDENCE = 0.1  # rad that the airplane below has to its stall in level flight at 65 m/s
+
+
+def state(*, down=0.0, sink=0.0, bank=0.0, pitch=0.0) -> State:
     """60 m/s north and 25 m/s east, at a height, sinking, banked."""
     return State(
         north=0.0, east=0.0, down=down, velocity_north=60.0, velocity_east=25.0,
-        velocity_down=sink, e0=np.cos(0.5 * bank), e1=np.sin(0.5 * bank), e2=0.0, e3=0.0,
+        velocity_down=sink, e0=np.cos(0.5 * bank) * np.cos(0.5 * pitch),
+        e1=np.sin(0.5 * bank) * np.cos(0.5 * pitch), e2=np.cos(0.5 * bank) * np.sin(0.5 * pitch),
+        e3=-np.sin(0.5 * bank) * np.sin(0.5 * pitch),
         roll_rate=0.0, pitch_rate=0.0, yaw_rate=0.0, power=(),
     )  # fmt: skip
 
@@ -45,17 +50,24 @@ def a_setting(*, sink=0.0):
         state=state(sink=sink),
         pilot=SimpleNamespace(act_at=np.inf, reaction=1.0),
         timetable=SimpleNamespace(end=3.0),
+        airplane=SimpleNamespace(
+            longitudinal=SimpleNamespace(stall_angle=0.08, stall_angle_flap=0.04)
+        ),
+        inputs=SimpleNamespace(flap=0.5),
     )
 
 
 def before(level=2.0, trim=0.0, recovered=np.inf) -> Watch:
-    worst = Outcome(10.0, 2000.0, 1.1, 3000.0, 1.5, 0.8, 50.0, jnp.asarray(recovered))
+    worst = Outcome(
+        10.0, 2000.0, 1.1, 3000.0, 1.5, 0.8, 50.0, 900.0, 0.3, 0.05, 40.0, 25.0,
+        jnp.asarray(recovered),
+    )  # fmt: skip
     return Watch(SimpleNamespace(trim=trim), worst, jnp.asarray(level))
 
 
-def after(*, level=2.0, settled=0.0, sink_at_start=0.0, recovered=np.inf, **now) -> Watch:
-    setting = a_setting(sink=sink_at_start)
-    return look(setting, before(level, recovered=recovered), carried(**now), settled, STEP)
+def after(*, level=2.0, settled=0.0, sink_at_start=0.0, recovered=np.inf, nose=1.0, **now) -> Watch:
+    setting, been = a_setting(sink=sink_at_start), before(level, recovered=recovered)
+    return look(setting, been, carried(**now), settled, STEP, nose=nose)
 
 
 @pytest.mark.parametrize(
@@ -74,6 +86,41 @@ def after(*, level=2.0, settled=0.0, sink_at_start=0.0, recovered=np.inf, **now)
 )
 def test_time_in_level_flight_is_added_up_and_begins_anew_from_nothing(now, calm):
     assert float(after(**now).level) == pytest.approx(2.1 if calm else 0.0, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("now", "calm"),
+    [
+        ({}, True),
+        ({"sink": -1.0}, True),  # climbs as fast as counts as level
+        ({"sink": -1.01}, False),
+        ({"sink": -6.0, "sink_at_start": -5.0}, True),  # back in the climb that it was in
+        ({"sink": -6.1, "sink_at_start": -5.0}, False),
+        ({"sink": -1.1, "sink_at_start": 5.0}, False),  # a descent need not be taken up again
+        ({"sink": 1.01}, False),
+        ({"pitch": 0.09}, True),
+        ({"pitch": 0.11}, False),  # level, and stalled
+    ],
+)
+def test_after_a_nose_up_fault_a_climb_is_no_recovery_nor_is_a_stall(now, calm):
+    assert float(after(nose=-1.0, **now).level) == pytest.approx(2.1 if calm else 0.0, abs=1e-12)
+
+
+def test_a_climb_and_a_stall_are_let_be_after_any_other_fault():
+    for nose in (0.0, 1.0):
+        assert float(after(nose=nose, sink=-9.0, pitch=0.2).level) == pytest.approx(2.1)
+
+
+def test_how_slow_how_steep_and_how_far_down_from_the_top():
+    worst = after(down=-60.0, pitch=0.4).worst  # 60 m up, 20 m above the highest point so far
+    assert float(worst.height_gained) == 60.0 and float(worst.dropped) == 25.0
+    assert float(worst.pitch_high) == pytest.approx(0.4)
+    # Heading north with 25 m/s from the left: the incidence is that of 60 m/s along the nose.
+    assert float(worst.spare_low) == pytest.approx(INCIDENCE - 0.4)
+    assert float(worst.pressure_low) == 900.0
+    worst = after(down=-5.0).worst  # 35 m below it
+    assert float(worst.height_gained) == 40.0 and float(worst.dropped) == 35.0
+    assert float(worst.pitch_high) == 0.3 and float(worst.spare_low) == 0.05
 
 
 def test_recovered_is_four_seconds_of_level_flight_after_all_is_done():
@@ -106,7 +153,9 @@ def test_the_lowest_point_has_its_own_pressure_and_load():
 
 def test_what_comes_after_recovery_counts_no_more():
     worst = after(down=99.0, sink=60.0, load=3.0, force=200.0, recovered=15.0).worst
-    assert [float(value) for value in worst] == [10.0, 2000.0, 1.1, 3000.0, 1.5, 0.8, 50.0, 15.0]
+    assert [float(value) for value in worst] == [
+        10.0, 2000.0, 1.1, 3000.0, 1.5, 0.8, 50.0, 900.0, 0.3, 0.05, 40.0, 25.0, 15.0,
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -124,7 +173,7 @@ def test_who_is_level_when_time_is_up_has_recovered(over, level, recovered, then
 
 
 def outcomes(lost, recovered) -> Outcome:
-    return Outcome(np.asarray(lost), *[np.zeros(len(lost))] * 6, np.asarray(recovered))
+    return Outcome(np.asarray(lost), *[np.zeros(len(lost))] * 11, np.asarray(recovered))
 
 
 def test_saved_is_recovered_above_the_ground():
@@ -145,7 +194,7 @@ def test_the_latest_safe_action_is_halved_in_on(monkeypatch):
 
     monkeypatch.setattr(maps, "fly_trials", fly)
     each = np.arange(5.0)
-    trials = Trials(each, each, each, (), *[each] * 7)
+    trials = Trials(each, each, each, (), *[each] * 8)
     latest = latest_safe_action("here", trials, fault=7.0, height=500.0)
     assert latest[0] == -1.0 and latest[4] == np.inf
     short = limit[1:4] - latest[1:4]

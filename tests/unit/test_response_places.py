@@ -19,6 +19,7 @@ from neutralpoint.findings import (
 from neutralpoint.report.words.response import response_section
 from neutralpoint.response import Outcome
 from neutralpoint.study.response.answered import Answered
+from neutralpoint.study.response.direction import Flown
 from neutralpoint.study.response.places import FlightStart, kept_places, pooled, shared_out
 from neutralpoint.vocabulary import CauseName
 
@@ -52,6 +53,7 @@ def answered(pilots: int, lost: float, latest: float) -> Answered:
 
     return Answered(
         cause=SimpleNamespace(name="elevator-jam"),
+        flown=Flown("nose-down", "not-weighed"),
         procedures=("nothing", "pull"),
         lessons=(),
         reference="pull",

@@ -17,6 +17,7 @@ from neutralpoint.report.words.response import latest_words, response_section
 from neutralpoint.response import REACTION, REACTION_SOURCE, REGULATORY_DELAYS, Outcome
 from neutralpoint.study.motion.file import store_tree
 from neutralpoint.study.response.answered import Answered, Force
+from neutralpoint.study.response.direction import Flown
 from neutralpoint.study.response.file import latest_quantiles, read_summary, response_tree
 from neutralpoint.study.response.findings import response_findings
 from neutralpoint.study.response.work_out import (
@@ -48,6 +49,11 @@ def outcome(*shape, share):
         1.5 * whole,
         0.5 * whole,
         300.0 * whole,
+        0.25 * pressure * whole,  # of half the speed
+        0.2 * whole,
+        0.01 * whole,
+        50.0 * whole,
+        150.0 * whole,
         recovered,
     )
 
@@ -59,6 +65,7 @@ def found(commuter):
     time = np.linspace(-1.0, 19.0, 41)
     answered = Answered(
         cause=CAUSES["stabilizer-runaway"],
+        flown=Flown("nose-up", "stays", 0.97),
         procedures=PROCEDURES,
         lessons=PROCEDURES[2:],
         reference="latch",

@@ -63,7 +63,8 @@ def _document(groups: dict[str, xr.Dataset], about: dict[str, Any]) -> dict[str,
         "causes": list(groups),
         "titles": {name: str(group.attrs["title"]) for name, group in groups.items()},
         "reference": {name: str(group.attrs["reference"]) for name, group in groups.items()},
-        "faults": {name: _fault(name) for name in groups},
+        "faults": {name: _fault(name, group) for name, group in groups.items()},
+        "directions": {name: _direction(group) for name, group in groups.items()},
         "maps": [m for name, group in groups.items() for m in _maps(name, group)],
         "latest": [row for name, group in groups.items() for row in _latest(name, group)],
         "recoveries": [row for name, group in groups.items() for row in _recovery(name, group)],
@@ -85,13 +86,20 @@ def _document(groups: dict[str, xr.Dataset], about: dict[str, Any]) -> dict[str,
     }
 
 
-def _fault(name: str) -> dict[str, float]:
+def _direction(group: xr.Dataset) -> str:
+    """Which way the faults of a cause were flown; older files flew them nose down."""
+    return str(group.attrs.get("direction", "nose-down"))
+
+
+def _fault(name: str, group: xr.Dataset) -> dict[str, float]:
     """The middling fault of the maps but for when it begins: the page has the case's own onset."""
     from neutralpoint.study.flying.cause_list import (
         middling_fault,  # loads JAX: not before the page is up
     )
 
-    return {key: value for key, value in middling_fault(name).items() if key != "start"}
+    nose = -1 if _direction(group) == "nose-up" else 1
+    fault = middling_fault(name, nose=nose)
+    return {key: value for key, value in fault.items() if key != "start"}
 
 
 def _maps(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:

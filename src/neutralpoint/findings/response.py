@@ -10,6 +10,9 @@ from pydantic import Field
 from neutralpoint.findings.part import Fraction, Part
 from neutralpoint.vocabulary import CauseName
 
+Direction = Literal["nose-down", "nose-up", "none"]
+DirectionFrom = Literal["stays", "nearest", "both", "nature", "no-side", "not-weighed"]
+
 
 class SampledShare(Part):
     """A share of simulated pilots with its 95% sampling error."""
@@ -70,6 +73,21 @@ class ProcedureRow(Part):
         default=None, description="Equivalent airspeed at the lowest point."
     )
     load_factor: PilotSpread | None = Field(default=None, description="The largest.")
+    slowest: PilotSpread | None = Field(
+        default=None, description="Smallest equivalent airspeed on the way, of those saved."
+    )
+    pitch_highest: PilotSpread | None = Field(
+        default=None, description="Largest pitch angle, of those saved."
+    )
+    height_gained: PilotSpread | None = Field(
+        default=None, description="To the highest point, of those saved."
+    )
+    dropped: PilotSpread | None = Field(
+        default=None, description="From the highest point to the lowest after it, of those saved."
+    )
+    stalled: SampledShare | None = Field(
+        default=None, description="Share of all that stalls on the way; null in older files."
+    )
 
 
 class LessonRow(Part):
@@ -102,10 +120,37 @@ class HoldingFindings(Part):
     rows: list[HoldingForce]
 
 
+class RecoveredRule(Part):
+    """When a flight counts as recovered, SI."""
+
+    lasting: float = Field(description="So long all of it must hold, s.")
+    sink: float = Field(description="Most sink beyond the descent it was in, m/s.")
+    bank: float = Field(description="Most bank, rad.")
+    rise: float = Field(
+        description="After a nose-up fault: most climb beyond the climb it was in, m/s; the wing "
+        "must be below its stall too. After any other fault a climb counts as recovered."
+    )
+
+
 class ResponseRow(Part):
     """One cause."""
 
     cause: CauseName
+    direction: Direction = Field(
+        default="nose-down", description="Of the faults that are flown; none: they have no side."
+    )
+    direction_from: DirectionFrom = Field(
+        default="not-weighed",
+        description="stays: the flights of the cause that stay with the data went that way. "
+        "nearest: none stays; the nearest ones went that way. both: they went both ways, and down "
+        "is flown. nature: the cause goes one way. no-side: it goes no certain way. not-weighed: "
+        "nothing was weighed, and down is flown.",
+    )
+    nose_up: Fraction | None = Field(
+        default=None,
+        description="Share of the flights of the cause that follow the track whose fault raises "
+        "the nose; null: not known, or the cause does not go both ways.",
+    )
     nothing: str = Field(description="The procedure in which nothing is done.")
     nothing_saved: SampledShare
     reference: str = Field(description="The procedure that lessons are compared with.")
@@ -170,5 +215,8 @@ class ResponseFindings(Part):
         default=[], description="From recognition to the first action, s; those of `by_delay`."
     )
     longest: float = Field(description="Latest moment of action that was tested, s.")
+    recovered: RecoveredRule | None = Field(
+        default=None, description="When a flight counts as recovered; null in older files."
+    )
     rows: list[ResponseRow]
     left_out: list[LeftOut] = Field(default=[])

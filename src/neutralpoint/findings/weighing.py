@@ -77,6 +77,11 @@ class OddsRow(Part):
     traced: Fraction | None = Field(
         default=None, description="Share of its simulated flights on which it leaves a trace."
     )
+    nose_up: Fraction | None = Field(
+        default=None,
+        description="Share of its flights that follow the track on which the fault raises the "
+        "nose; null: no parameter turns it either way.",
+    )
     broke: Fraction | None = Field(
         default=None,
         description="Share of its flights that follow the track which pass ultimate load before "

@@ -32,12 +32,23 @@ from neutralpoint.response.maps import (
     share_interval,
     trials_of,
 )
-from neutralpoint.response.outcome import Outcome, saved
+from neutralpoint.response.outcome import (
+    LEVEL_BANK,
+    LEVEL_CLIMB,
+    LEVEL_RISE,
+    LEVEL_TIME,
+    Outcome,
+    saved,
+)
 from neutralpoint.response.trials import Trials, fly_trials, join
 
 __all__ = [
     "COLUMN_ALONE",
     "LESSONS",
+    "LEVEL_BANK",
+    "LEVEL_CLIMB",
+    "LEVEL_RISE",
+    "LEVEL_TIME",
     "REACTION",
     "REACTION_SOURCE",
     "REGULATORY_DELAYS",

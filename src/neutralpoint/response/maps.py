@@ -10,6 +10,7 @@ from scipy.stats import binomtest
 
 from neutralpoint.explanations.any_cause import as_any
 from neutralpoint.explanations.cause import Cause
+from neutralpoint.explanations.nose import nose_by_nature, nose_of
 from neutralpoint.explanations.prior import Prior
 from neutralpoint.explanations.setting import Setting
 from neutralpoint.explanations.strength import POPULATION, Population, draw_strength
@@ -72,6 +73,12 @@ def _settled(cause: Cause, parameters: dict[str, Floats]) -> Floats:
     return sum((np.asarray(parameters[name], float) for name in lasting), np.zeros(()))
 
 
+def _nose(cause: Cause, parameters: dict[str, Floats]) -> Floats | float:
+    """Which way each fault pitches, 0 where it has no side."""
+    turned = nose_of(cause, parameters)
+    return float(nose_by_nature(cause)) if turned is None else turned
+
+
 def trials_of(
     cause: Cause,
     answer: Answer,
@@ -113,6 +120,7 @@ def trials_of(
         act_at=each(act_at),
         cue_delay=each(answer.cue_delay),
         manual_rate=each(answer.manual_rate),
+        nose=each(_nose(cause, parameters)),
     )
 
 

@@ -11,6 +11,7 @@ from jax import Array
 from neutralpoint.dynamics.air import gas, height_above
 from neutralpoint.dynamics.state import attitude
 from neutralpoint.dynamics.vectors import Scalar
+from neutralpoint.explanations.cockpit import meet_air
 from neutralpoint.explanations.flight import Carry, start_flight
 from neutralpoint.explanations.pilot import first_action
 from neutralpoint.explanations.setting import Setting
@@ -21,6 +22,11 @@ Leaf = TypeVar("Leaf")
 # first, beyond the descent that it was in, nor banked more than the second, nor trimmed: m/s, rad,
 # s. Analyst's.
 LEVEL_CLIMB, LEVEL_BANK, LEVEL_TIME = -1.0, 0.5, 4.0
+# After a fault that raises the nose a climb is no recovery: the flight must not climb faster than
+# this beyond the climb that it was in, m/s, and the wing must be below its stall. Analyst's: as
+# far above level as the first above is below it, and common practice for a nose-high upset, no
+# source.
+LEVEL_RISE = -LEVEL_CLIMB
 
 
 class Outcome(NamedTuple, Generic[Leaf]):
@@ -34,8 +40,14 @@ class Outcome(NamedTuple, Generic[Leaf]):
         load_factor_high: Largest.
         load_factor_low: Smallest.
         pull: Largest column force applied, N.
-        recovered: When it had been level, or back in its descent, for `LEVEL_TIME`, s; infinite =
-            not within the flight.
+        pressure_low: Smallest dynamic pressure, Pa.
+        pitch_high: Largest pitch angle, rad.
+        spare_low: Smallest angle of attack that was left to the stall, rad; negative = stalled.
+        height_gained: From the start to the highest point, m.
+        dropped: From the highest point to the lowest one after it, m.
+        recovered: When it had been level, or back in its descent, for `LEVEL_TIME`, s; after a
+            fault that raises the nose also not climbing nor stalled; infinite = not within the
+            flight.
     """
 
     height_lost: Leaf
@@ -45,6 +57,11 @@ class Outcome(NamedTuple, Generic[Leaf]):
     load_factor_high: Leaf
     load_factor_low: Leaf
     pull: Leaf
+    pressure_low: Leaf
+    pitch_high: Leaf
+    spare_low: Leaf
+    height_gained: Leaf
+    dropped: Leaf
     recovered: Leaf
 
 
@@ -64,6 +81,13 @@ def _pressure(setting: Setting, carry: Carry) -> Scalar:
     return jnp.asarray(0.5 * gas(setting.air, height)[0] * speed2)
 
 
+def _spare(setting: Setting, carry: Carry) -> Scalar:
+    """Angle of attack that is left to the stall, clean of what a cause does to the wing, rad."""
+    lon, met = setting.airplane.longitudinal, meet_air(setting, carry.state)
+    stall = lon.stall_angle + lon.stall_angle_flap * setting.inputs.flap
+    return jnp.asarray(stall - jnp.arctan2(met.w, met.u))
+
+
 def first_watch(setting: Setting) -> Watch:
     """The start of a flight that is watched.
 
@@ -76,11 +100,23 @@ def first_watch(setting: Setting) -> Watch:
     carry = start_flight(setting)
     zero = jnp.zeros_like(carry.time)
     pressure, load = _pressure(setting, carry), jnp.asarray(carry.felt.normal)
-    worst = Outcome(zero, pressure, load, pressure, load, load, zero, zero + jnp.inf)
+    pitch, spare = jnp.asarray(attitude(carry.state)[1]), _spare(setting, carry)
+    worst = Outcome(
+        zero, pressure, load, pressure, load, load, zero,
+        pressure, pitch, spare, zero, zero, zero + jnp.inf,
+    )  # fmt: skip
     return Watch(carry, worst, zero)
 
 
-def look(setting: Setting, before: Watch, carry: Carry, settled: Scalar, step: Scalar) -> Watch:
+def look(
+    setting: Setting,
+    before: Watch,
+    carry: Carry,
+    settled: Scalar,
+    step: Scalar,
+    *,
+    nose: Scalar = 1.0,
+) -> Watch:
     """What a flight came to, one step further.
 
     Nothing counts as recovered before the procedure is done, and the fault has begun and done
@@ -92,17 +128,22 @@ def look(setting: Setting, before: Watch, carry: Carry, settled: Scalar, step: S
         carry: Now.
         settled: Time from which the fault does nothing new by itself, s.
         step: s.
+        nose: Which way the fault pitches: 1 lowers the nose or neither, -1 raises it.
 
     Returns:
         Now.
     """
     worst, s = before.worst, carry.state
-    lost = s.down - setting.state.down
+    lost, climb = s.down - setting.state.down, -s.velocity_down
     pressure, load = _pressure(setting, carry), jnp.asarray(carry.felt.normal)
+    spare, (bank, pitch, _) = _spare(setting, carry), attitude(s)
     descent = jnp.minimum(-setting.state.velocity_down, 0.0)  # the pilot goes back to it
+    ascent = jnp.maximum(-setting.state.velocity_down, 0.0)
+    down_again = (climb <= ascent + LEVEL_RISE) & (spare > 0.0)
     calm = (
-        (-s.velocity_down >= descent + LEVEL_CLIMB)
-        & (jnp.abs(attitude(s)[0]) <= LEVEL_BANK)
+        (climb >= descent + LEVEL_CLIMB)
+        & ((nose >= 0.0) | down_again)
+        & (jnp.abs(bank) <= LEVEL_BANK)
         & (carry.trim == before.carry.trim)
     )
     level = jnp.where(calm, before.level + step, 0.0)
@@ -115,6 +156,7 @@ def look(setting: Setting, before: Watch, carry: Carry, settled: Scalar, step: S
     def kept(new, old):
         return jnp.where(running, new, old)
 
+    gained = jnp.maximum(worst.height_gained, -lost)
     worst = Outcome(
         height_lost=jnp.where(lower, lost, worst.height_lost),
         lowest_pressure=jnp.where(lower, pressure, worst.lowest_pressure),
@@ -123,6 +165,11 @@ def look(setting: Setting, before: Watch, carry: Carry, settled: Scalar, step: S
         load_factor_high=kept(jnp.maximum(worst.load_factor_high, load), worst.load_factor_high),
         load_factor_low=kept(jnp.minimum(worst.load_factor_low, load), worst.load_factor_low),
         pull=kept(jnp.maximum(worst.pull, jnp.abs(carry.mind.force)), worst.pull),
+        pressure_low=kept(jnp.minimum(worst.pressure_low, pressure), worst.pressure_low),
+        pitch_high=kept(jnp.maximum(worst.pitch_high, pitch), worst.pitch_high),
+        spare_low=kept(jnp.minimum(worst.spare_low, spare), worst.spare_low),
+        height_gained=kept(gained, worst.height_gained),
+        dropped=kept(jnp.maximum(worst.dropped, gained + lost), worst.dropped),
         recovered=jnp.where(running & done, carry.time, worst.recovered),
     )
     return Watch(carry, worst, level)

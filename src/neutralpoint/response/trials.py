@@ -52,6 +52,7 @@ class Trials(NamedTuple):
         act_at: Time of the first action whatever was recognised, s; infinite = as recognised.
         cue_delay: Time for which the trim must have moved until a sound tells, s.
         manual_rate: Of the trim wheel, rad/s.
+        nose: Which way the fault pitches: 1 lowers the nose or neither, -1 raises it.
     """
 
     number: Leaf
@@ -65,6 +66,7 @@ class Trials(NamedTuple):
     act_at: Leaf
     cue_delay: Leaf
     manual_rate: Leaf
+    nose: Leaf
 
 
 def join(parts: Sequence[Trials]) -> Trials:
@@ -127,7 +129,7 @@ def _chunk(setting, begin, rows, fresh, watches, duration, deepest, *, tree, wid
         def flown(_, watch):
             fault = {"index": trial.number, "values": trial.values}
             moved = one_step(own, ANY_CAUSE, fault, watch.carry, step=step)[0]
-            after = look(own, watch, moved, trial.settled, step)
+            after = look(own, watch, moved, trial.settled, step, nose=trial.nose)
             return jax.tree.map(lambda new, old: jnp.asarray(new, old.dtype), after, watch)
 
         watch = jax.lax.fori_loop(0, CHUNK, flown, watch)

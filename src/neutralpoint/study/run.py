@@ -219,7 +219,8 @@ def _basis(
 ) -> str:
     used = [name for name in stage.uses if name in held]
     upstream = {name: held[name] for name in (*stage.needs, *used)}
-    return basis_of(case, stage.ignores, upstream, stage.beside(case, settings))
+    beside = stage.beside(case, settings) + stage.taken(held)
+    return basis_of(case, stage.ignores, upstream, beside)
 
 
 class _Run:

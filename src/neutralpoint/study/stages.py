@@ -190,6 +190,10 @@ def _nothing_beside(case: Case, settings: Mapping[str, Any]) -> str:
     return ""
 
 
+def _takes_nothing(held: Mapping[str, Record]) -> str:
+    return ""
+
+
 def _tells_nothing(settings: Any) -> bool:
     return False
 
@@ -209,6 +213,7 @@ class Stage(Generic[Chosen]):
         seconds: Typical cost, for the progress.
         uses: Names of stages whose results it takes where the case bears them.
         beside: Digest of files that it reads and the case does not hold, by its settings.
+        taken: What it takes of the results of stages that it can do without, as a text.
         told: Whether settings name what it needs, whatever the case says.
     """
 
@@ -222,6 +227,7 @@ class Stage(Generic[Chosen]):
     seconds: float = 2.0
     uses: tuple[str, ...] = ()
     beside: Callable[[Case, Mapping[str, Any]], str] = _nothing_beside
+    taken: Callable[[Mapping[str, Record]], str] = _takes_nothing
     told: Callable[[Chosen], bool] = _tells_nothing
 
 

@@ -4,13 +4,57 @@ from __future__ import annotations
 
 from neutralpoint.findings import ProcedureRow, ResponseFindings, ResponseRow, SampledShare
 from neutralpoint.quantities import FOOT
+from neutralpoint.report.words.phrases import percent
 
-# Source: `recovered` of response.nc, and the side to which study.response turns its faults.
-RECOVERED = (
-    "Recovered: 4 s level or back in the descent, climbing included, above the ground. "
-    "Faults are flown nose down, whichever way this flight went."
-)
 SAME = 1e-9
+AGREED = "this flight's direction for this cause"
+
+
+def recovered_words(row: ResponseRow) -> str:
+    """When a flight counts as recovered, by the side that the faults of the cause are flown to.
+
+    Args:
+        row: Of the cause.
+
+    Returns:
+        A sentence. Source: `response.outcome`.
+    """
+    if row.direction == "nose-up":
+        return (
+            "Recovered: 4 s level or back in the climb or descent it was in, not stalled, above "
+            "the ground."
+        )
+    return "Recovered: 4 s level or back in the descent, climbing included, above the ground."
+
+
+def side_word(row: ResponseRow) -> str:
+    """The side to which the faults of a cause are flown, in two words; empty where none has one."""
+    return "" if row.direction == "none" else row.direction.replace("-", " ")
+
+
+def direction_words(row: ResponseRow) -> str:
+    """Which way the faults of a cause are flown, and why.
+
+    Args:
+        row: Of the cause.
+
+    Returns:
+        A sentence.
+    """
+    side, up = side_word(row), row.nose_up
+    shown = 0.0 if up is None else up if row.direction == "nose-up" else 1.0 - up
+    said = {
+        "stays": f"{AGREED} ({percent(shown)} of its simulated flights that follow the track)",
+        "nearest": "the way its nearest simulated flights went; none of them stays with the track",
+        "both": f"its simulated flights that follow the track go both ways ({percent(up or 0.0)} "
+        "nose up), so that the side that costs height is flown",
+        "nature": "this cause pitches no other way",
+        "not-weighed": "the direction of this flight is not known without the odds, so that the "
+        "side that costs height is flown",
+    }
+    if row.direction_from == "no-side":
+        return "Faults of this cause pitch the airplane no certain way."
+    return f"Faults are flown {side}: {said[row.direction_from]}."
 
 
 def counted(share: SampledShare, pilots: int | None) -> str:

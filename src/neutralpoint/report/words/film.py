@@ -9,7 +9,12 @@ from __future__ import annotations
 from neutralpoint.findings import Findings
 from neutralpoint.report.figures.display import clock
 from neutralpoint.report.sheet.choose import choose, with_judgement
-from neutralpoint.report.words.acting import RECOVERED, flat_reasons
+from neutralpoint.report.words.acting import (
+    direction_words,
+    flat_reasons,
+    recovered_words,
+    side_word,
+)
 from neutralpoint.report.words.outside import without_odds
 
 INVENTED = "Invented case: nothing in it took place."
@@ -135,16 +140,15 @@ def acting_captions(findings: Findings) -> tuple[str, ...]:
     if findings.response is None or place is None:
         return ()
     row, key = findings.response.rows[place], f"response.rows.{place}.reference_saved"
+    told, side = row.cause.spoken.split(" (")[0], side_word(row)
+    side = side and f", flown {side}"
     return (
         "Simulated pilots describe no actual person; a share is not a judgment of anybody.",
-        RECOVERED,
-        f"If it was {row.cause.spoken.split(' (')[0]}: {{{key}.share|%}} (95%: {{{key}.low95|%}} "
+        f"If it was {told}: {direction_words(row)} {recovered_words(row)}",
+        f"If it was {told}: {{{key}.share|%}} (95%: {{{key}.low95|%}} "
         f"to {{{key}.high95|%}}) of simulated pilots recover by \u201c{row.reference}\u201d begun "
         "after the reaction time of the case.",
-        *(
-            f"If it was {row.cause.spoken.split(' (')[0]}, flown nose down: {text}"
-            for text in flat_reasons(row, findings.response)[-1:]
-        ),
+        *(f"If it was {told}{side}: {text}" for text in flat_reasons(row, findings.response)[-1:]),
     )
 
 

@@ -18,6 +18,7 @@ from neutralpoint.findings import (
     Statement,
 )
 from neutralpoint.quantities import FOOT, KNOT
+from neutralpoint.report.words.acting import direction_words, recovered_words
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.lessons import lesson_lines, lesson_name
 from neutralpoint.report.words.phrases import (
@@ -224,9 +225,19 @@ def _of_cause(row: ResponseRow, found: ResponseFindings) -> list[Statement]:
             _basis(row, found, "saved_stated"),
         )
     ]
+    said.append(_direction(row, found))
     if row.enough_height is not None:
         said.append(_enough(row, row.enough_height, found))
     return said if row.holding is None else [*said, _holding(row, row.holding, found)]
+
+
+def _direction(row: ResponseRow, found: ResponseFindings) -> Statement:
+    return aside(
+        inferred(
+            f"{row.cause.title}: {direction_words(row)} {recovered_words(row)}",
+            _basis(row, found, "direction"),
+        )
+    )
 
 
 def _enough(row: ResponseRow, enough: float, found: ResponseFindings) -> Statement:

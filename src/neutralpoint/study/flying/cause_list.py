@@ -41,16 +41,17 @@ def default_start(case: Case) -> float:
     return max(case.analysis.onset - start_time(case), 0.0)
 
 
-def middling_fault(name: str) -> dict[str, float]:
+def middling_fault(name: str, *, nose: int = 1) -> dict[str, float]:
     """The fault of a cause that maps of time and strength are drawn for.
 
     Args:
         name: Of the cause.
+        nose: 1 lowers it, -1 raises it.
 
     Returns:
         Value of each parameter, SI.
     """
-    return typical_fault(find_cause(name))
+    return typical_fault(find_cause(name), nose=nose)
 
 
 @dataclass(frozen=True)

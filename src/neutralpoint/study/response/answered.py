@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from neutralpoint.explanations import Cause
 from neutralpoint.numerics.arrays import Floats
 from neutralpoint.response import Outcome
+from neutralpoint.study.response.direction import Flown
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,7 @@ class Answered:
 
     Attributes:
         cause: The cause.
+        flown: Which way its faults are flown.
         procedures: What is done; lessons follow the airplane's own.
         lessons: Names of the lessons, the last of `procedures`.
         reference: The procedure that lessons are compared with.
@@ -45,6 +47,7 @@ class Answered:
     """
 
     cause: Cause
+    flown: Flown
     procedures: tuple[str, ...]
     lessons: tuple[str, ...]
     reference: str

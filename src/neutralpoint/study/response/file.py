@@ -24,6 +24,7 @@ from neutralpoint.response import (
     share_interval,
 )
 from neutralpoint.study.response.answered import Answered
+from neutralpoint.study.response.direction import Flown
 from neutralpoint.study.response.work_out import DELAY, LONGEST, RATE, Responses
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
@@ -31,11 +32,23 @@ RESPONSE_FILE = "response.nc"
 QUANTILES = (0.05, 0.5, 0.95)
 COMMENT = (
     "Shares are of pilots drawn from the stated population, each with a fault drawn from the prior "
-    "and turned to the side that lowers the nose; they describe no actual "
+    "and turned to the side that `direction` of its cause says; they describe no actual "
     "person. Lessons are for design "
     "and training, never blame. Delays of the rules are settings of a test, never what a pilot "
     "did. " + IN_BRIEF
 )
+
+
+_SETTLED = (
+    "for 4 s with wings near level and the trim at rest, once the fault has done what it does by "
+    "itself and the procedure is done, above the ground."
+)
+_DOWN = f"Level, climbing, or back in the descent it was in, {_SETTLED}"
+RECOVERED = {
+    "nose-down": _DOWN,
+    "none": _DOWN,
+    "nose-up": "Level, or back in the climb or descent it was in, and not stalled, " + _SETTLED,
+}
 
 
 def equivalent_speed(pressure: Floats) -> Floats:
@@ -52,8 +65,10 @@ def equivalent_speed(pressure: Floats) -> Floats:
     return np.sqrt(2.0 * np.maximum(pressure, 0.0) / SEA_LEVEL_DENSITY)
 
 
-def within_limits(outcome: Outcome[Floats], setting: Setting, height: float) -> Flags:
-    """Saved without passing the limits of load factor and speed.
+def within_limits(
+    outcome: Outcome[Floats], setting: Setting, height: float, *, flown: Flown
+) -> Flags:
+    """Saved without passing the limits of load factor and speed; nose up, without a stall too.
 
     The limit is calibrated airspeed, the flight's is equivalent: alike at low Mach numbers.
 
@@ -61,6 +76,7 @@ def within_limits(outcome: Outcome[Floats], setting: Setting, height: float) -> 
         outcome: Of the flights.
         setting: Its airplane has the limits.
         height: Above the ground at the start, m.
+        flown: Which way the faults were flown.
 
     Returns:
         True where it is.
@@ -70,7 +86,20 @@ def within_limits(outcome: Outcome[Floats], setting: Setting, height: float) -> 
         outcome.load_factor_low >= float(limits.load_factor_min)
     )
     slow = equivalent_speed(outcome.pressure_high) <= float(limits.never_exceed_speed)
-    return np.asarray(saved(outcome, height)) & held & slow
+    unstalled = ~stalled(outcome) if flown.direction == "nose-up" else True
+    return np.asarray(saved(outcome, height)) & held & slow & unstalled
+
+
+def stalled(outcome: Outcome[Floats]) -> Flags:
+    """Flights on which the wing passed its angle of attack of the stall on the way.
+
+    Args:
+        outcome: Of the flights.
+
+    Returns:
+        True where it did.
+    """
+    return np.asarray(outcome.spare_low) < 0.0
 
 
 def over_pilots(values: Floats, kept: Flags) -> Floats:
@@ -130,18 +159,37 @@ def _at_recovery(found: Answered, setting: Setting, height: float) -> dict:
         "load_factor_at_lowest": (outcome.lowest_load, "1", "Load factor at the lowest point"),
         "load_factor_highest": (outcome.load_factor_high, "1", "Largest load factor"),
         "pull_highest": (outcome.pull, "N", "Largest column force applied"),
+        "speed_lowest": (
+            equivalent_speed(outcome.pressure_low),
+            "m s-1",
+            "Smallest equivalent airspeed",
+        ),
+        "pitch_highest": (outcome.pitch_high, "rad", "Largest pitch angle"),
+        "height_gained": (outcome.height_gained, "m", "Height gained to the highest point"),
+        "dropped": (outcome.dropped, "m", "Height lost from the highest point"),
     }
     found_values = {
         name: (dims, over_pilots(np.asarray(each), kept), _about(unit, f"{text}, of those saved"))
         for name, (each, unit, text) in values.items()
     }
-    within = within_limits(outcome, setting, height).mean(axis=-1)
-    return found_values | _shares(
-        "saved_within_limits",
-        ("procedure",),
-        within,
-        kept.shape[-1],
-        "Share saved without passing the airplane's limits of load factor and speed",
+    within = within_limits(outcome, setting, height, flown=found.flown).mean(axis=-1)
+    return (
+        found_values
+        | _shares(
+            "saved_within_limits",
+            ("procedure",),
+            within,
+            kept.shape[-1],
+            "Share saved without passing the airplane's limits of load factor and speed, and "
+            "after a nose-up fault without a stall",
+        )
+        | _shares(
+            "stalled",
+            ("procedure",),
+            stalled(outcome).mean(axis=-1),
+            kept.shape[-1],
+            "Share of all that stalls on the way",
+        )
     )
 
 
@@ -240,10 +288,12 @@ def cause_dataset(found: Answered, of: Responses) -> xr.Dataset:
         "cause": str(found.cause.name),
         "mechanism": found.cause.mechanism,
         "reference": found.reference,
-        "recovered": "Level, or back in the descent it was in, for 4 s with wings near level "
-        "and the trim at rest, once the fault has done what it does by itself and the procedure "
-        "is done, above the ground.",
+        "direction": found.flown.direction,
+        "direction_from": found.flown.reason,
+        "recovered": RECOVERED[found.flown.direction],
     }
+    if found.flown.nose_up is not None:
+        attributes["nose_up"] = found.flown.nose_up
     return xr.Dataset(data, coordinates, attributes)
 
 

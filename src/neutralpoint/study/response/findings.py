@@ -13,6 +13,7 @@ from neutralpoint.findings import (
     LessonRow,
     PilotSpread,
     ProcedureRow,
+    RecoveredRule,
     ResponseFindings,
     ResponseRow,
     ResponseStart,
@@ -21,6 +22,10 @@ from neutralpoint.findings import (
 )
 from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.response import (
+    LEVEL_BANK,
+    LEVEL_CLIMB,
+    LEVEL_RISE,
+    LEVEL_TIME,
     REGULATORY_DELAYS,
     Outcome,
     saved,
@@ -33,6 +38,7 @@ from neutralpoint.study.response.file import (
     equivalent_speed,
     latest_quantiles,
     over_pilots,
+    stalled,
     within_limits,
 )
 from neutralpoint.study.response.work_out import DELAY, LONGEST, Responses
@@ -69,6 +75,9 @@ def response_findings(of: Responses, starts: list[ResponseStart]) -> ResponseFin
         rule_delays=[float(delay) for delay in REGULATORY_DELAYS],
         delays=[float(delay) for delay in DELAY],
         longest=LONGEST,
+        recovered=RecoveredRule(
+            lasting=LEVEL_TIME, sink=-LEVEL_CLIMB, bank=LEVEL_BANK, rise=LEVEL_RISE
+        ),
         rows=[_row(found, of) for found in of.answered],
         left_out=[LeftOut(title=title, reason=reason) for title, reason in of.left_out],
     )
@@ -79,6 +88,9 @@ def _row(found: Answered, of: Responses) -> ResponseRow:
     first = found.procedures.index(found.reference)
     return ResponseRow(
         cause=found.cause.name,
+        direction=found.flown.direction,
+        direction_from=found.flown.reason,
+        nose_up=found.flown.nose_up,
         nothing=found.procedures[0],
         nothing_saved=_share(kept[0]),
         reference=found.reference,
@@ -146,10 +158,13 @@ def _shown(found: Answered, kept: Flags) -> list[int]:
 
 def _procedures(found: Answered, of: Responses, kept: Flags) -> list[ProcedureRow]:
     outcome = found.stated
-    within = within_limits(outcome, of.setting, of.height)
+    within = within_limits(outcome, of.setting, of.height, flown=found.flown)
     lost = over_pilots(outcome.height_lost, kept)
     speed = over_pilots(equivalent_speed(outcome.lowest_pressure), kept)
     load = over_pilots(outcome.load_factor_high, kept)
+    slowest = over_pilots(equivalent_speed(outcome.pressure_low), kept)
+    pitch = over_pilots(outcome.pitch_high, kept)
+    gained, dropped = (over_pilots(x, kept) for x in (outcome.height_gained, outcome.dropped))
     latest = latest_quantiles(found.latest)
     by_rule = saved_over_height(found.regulatory, np.array([of.height]))[..., 0]
     count = found.regulatory.height_lost.shape[-1]
@@ -170,6 +185,11 @@ def _procedures(found: Answered, of: Responses, kept: Flags) -> list[ProcedureRo
                 height_lost=_spread(lost[number]),
                 lowest_speed=_spread(speed[number]),
                 load_factor=_spread(load[number]),
+                slowest=_spread(slowest[number]),
+                pitch_highest=_spread(pitch[number]),
+                height_gained=_spread(gained[number]),
+                dropped=_spread(dropped[number]),
+                stalled=_share(stalled(outcome)[number]),
             )
         )
     return rows

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
+from dataclasses import asdict
+
 import numpy as np
 import xarray as xr
 
@@ -10,7 +14,8 @@ from neutralpoint.case.ground import ground_along
 from neutralpoint.findings import ResponseStart
 from neutralpoint.study.flying.fly import setting_from_motion, start_time
 from neutralpoint.study.moments.stage import without_airplane
-from neutralpoint.study.record import BESIDE, Made
+from neutralpoint.study.record import BESIDE, Made, Record
+from neutralpoint.study.response.direction import seen_sides
 from neutralpoint.study.response.file import RESPONSE_FILE, response_tree
 from neutralpoint.study.response.findings import response_findings
 from neutralpoint.study.response.places import FlightStart
@@ -71,19 +76,27 @@ def _above_ground(case: Case, saved: xr.Dataset, begin: float) -> float | None:
     return above if np.isfinite(above) else None
 
 
-def _ruled_out(work: Work[ResponseSettings]) -> frozenset[CauseName]:
+def _ruled_out(held: Mapping[str, Record]) -> frozenset[CauseName]:
     """Causes that the track rules out; none where it has not been weighed, or rules out all.
 
     These hang on motion, moments and networks alone, not on what the odds say beside the track, so
     that other evidence or another prior does not fly everything again.
     """
-    record = work.held.get("weighing")
+    record = held.get("weighing")
     if record is None or record.made.weighing is None:
         return frozenset()
     odds = record.made.weighing
     told = {row.cause: row.p_value for row in odds.rows if row.p_value is not None}
     out = frozenset(cause for cause, p_value in told.items() if p_value < odds.p_limit)
     return out if len(out) < len(told) else frozenset()
+
+
+def _taken(held: Mapping[str, Record]) -> str:
+    """What is taken of a weighing: no more than hangs on the track alone."""
+    if "weighing" not in held:
+        return ""
+    sides = {cause: asdict(seen) for cause, seen in seen_sides(held).items()}
+    return json.dumps([sorted(_ruled_out(held)), sides], sort_keys=True)
 
 
 def _run(work: Work[ResponseSettings]) -> Made:
@@ -94,7 +107,8 @@ def _run(work: Work[ResponseSettings]) -> Made:
         work.case,
         _places(work, starts) if len(starts) > 1 else [FlightStart(setting, begin)],
         work.moments.verdicts,
-        ruled_out=_ruled_out(work),
+        ruled_out=_ruled_out(work.held),
+        sides=seen_sides(work.held),
         causes=work.settings.causes,
         height=work.settings.height,
         measured=_above_ground(work.case, saved, begin),
@@ -114,4 +128,5 @@ STAGE = Stage(
     cannot=without_airplane,
     ignores=BESIDE | frozenset({"prior", "something_failed", "evidence"}),
     seconds=30.0,
+    taken=_taken,
 )

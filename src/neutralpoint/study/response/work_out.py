@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 
@@ -56,6 +56,7 @@ from neutralpoint.response import (
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import FLY
 from neutralpoint.study.response.answered import Answered, Force
+from neutralpoint.study.response.direction import Flown, Seen, flown_as
 from neutralpoint.study.response.places import FlightStart, kept_places, pooled, shared_out
 from neutralpoint.vocabulary import CauseName
 
@@ -164,12 +165,12 @@ def chosen_causes(
     return found, left_out
 
 
-def _force(setting: Setting, cause: Cause) -> Force | None:
+def _force(setting: Setting, cause: Cause, nose: int) -> Force | None:
     moved = works_the_trim(cause) or cause.name.startswith("load-shift")
     if not (moved or cause.name == "separation"):
         return None
     alone = without_hands(setting)
-    fault = as_any(cause, typical_fault(cause))
+    fault = as_any(cause, typical_fault(cause, nose=nose))
     flight = FLY(alone, ANY_CAUSE, fault, duration=START + FORCE_TIME)
     pull = np.asarray(pull_to_hold(alone, flight))
     able = [np.asarray(share_able(POPULATION, pull, hands)) for hands in (1, 2)]
@@ -181,6 +182,7 @@ class _Plan:
     """What is to be flown for one cause: trials by part, and how their outcomes are laid out."""
 
     cause: Cause
+    flown: Flown
     procedures: tuple[str, ...]
     lessons: tuple[str, ...]
     reference: str
@@ -191,19 +193,19 @@ class _Plan:
 
 def _plan(
     setting: Setting,
-    cause: Cause,
+    flown: tuple[Cause, Flown],
     reaction: Reaction,
     rng: np.random.Generator,
     crowd: tuple[int, int],
 ) -> _Plan:
     """Everything that could be done about one cause, by pilots and with faults that are drawn."""
-    airplane = setting.airplane
+    airplane, (cause, way) = setting.airplane, flown
     procedures = answers_to(cause, airplane)
     lessons = lessons_for(cause, airplane, procedures)
     named = {name: answer(airplane, steps) for name, steps in procedures.items()} | lessons
     many, less = crowd
-    people, faults = draw_people(setting, rng, many), draw_faults(cause, rng, many)
-    few, few_faults = draw_people(setting, rng, less), draw_faults(cause, rng, less)
+    people, faults = draw_people(setting, rng, many), draw_faults(cause, rng, many, nose=way.nose)
+    few, few_faults = draw_people(setting, rng, less), draw_faults(cause, rng, less, nose=way.nose)
     waited = np.asarray(reaction.prior.quantile((rng.permutation(many) + 0.5) / many))
     rules = np.array(REGULATORY_DELAYS)
 
@@ -229,6 +231,7 @@ def _plan(
     acting = [each for name, each in named.items() if name != COLUMN_ALONE]
     return _Plan(
         cause=cause,
+        flown=way,
         procedures=tuple(named),
         lessons=tuple(lessons),
         reference=reference_procedure(procedures),
@@ -250,6 +253,7 @@ def _answered(setting: Setting, plan: _Plan, outcome: Outcome[Floats], latest: F
     moments[plan.acts] = latest.reshape(-1, count)
     return Answered(
         cause=plan.cause,
+        flown=plan.flown,
         procedures=plan.procedures,
         lessons=plan.lessons,
         reference=plan.reference,
@@ -258,7 +262,7 @@ def _answered(setting: Setting, plan: _Plan, outcome: Outcome[Floats], latest: F
         stated=laid["stated"],
         regulatory=laid["regulatory"],
         latest=moments,
-        force=_force(setting, plan.cause),
+        force=_force(setting, plan.cause, plan.flown.nose),
     )
 
 
@@ -312,6 +316,7 @@ def work_out_responses(
     verdicts: list[Judgement],
     *,
     ruled_out: frozenset[CauseName] = frozenset(),
+    sides: Mapping[CauseName, Seen] | None = None,
     causes: tuple[str, ...] = (),
     height: float | None = None,
     measured: float | None = None,
@@ -325,6 +330,7 @@ def work_out_responses(
         places: Where flights may start; pilots are shared out by their weights.
         verdicts: Of the required moment.
         ruled_out: Causes that the track rules out; they are worked out only where they are named.
+        sides: Which way the faults of the causes went, by the track; None where it is not known.
         causes: Names; empty for those of the case, or all that remain.
         height: Above the ground, m; None = as the case says, as measured, or `HEIGHT`.
         measured: Height of the track over its terrain there, m; None where either is not known.
@@ -354,7 +360,7 @@ def work_out_responses(
         plans = [
             _plan(
                 place.setting,
-                cause,
+                (cause, flown_as(cause, (sides or {}).get(cause.name))),
                 reaction,
                 np.random.default_rng([case.document.seed, 6, numbers[cause.name], *lot]),
                 crowd,

@@ -9,6 +9,7 @@ import numpy as np
 
 from neutralpoint.airplane.model import TrimDrive
 from neutralpoint.explanations import CAUSES
+from neutralpoint.explanations.nose import nose_of
 from neutralpoint.findings import (
     BlindScore,
     CauseParameter,
@@ -112,6 +113,7 @@ def _row(row: SavedCause, found: Weighing) -> OddsRow:
         nearest=row.nearest,
         trim_end=row.trim_end,
         traced=row.traced,
+        nose_up=_nose_up(row.name, found),
         **_broke(row.name, found),
         parameters=[
             CauseParameter(
@@ -126,6 +128,16 @@ def _row(row: SavedCause, found: Weighing) -> OddsRow:
         cannot_explain=list(cause.cannot_explain),
         not_separable=list(cause.not_separable),
     )
+
+
+def _nose_up(name: CauseName, found: Weighing) -> float | None:
+    """Share of the flights of a cause that follow the track whose fault raises the nose."""
+    if name not in found.predictive:
+        return None
+    near = found.predictive[name]
+    values = dict(zip(near.flown.parameters, near.flown.values.T, strict=True))
+    nose = nose_of(CAUSES[name], values)
+    return None if nose is None else float(np.clip(near.weight[nose < 0.0].sum(), 0.0, 1.0))
 
 
 def _broke(name: CauseName, found: Weighing) -> dict[str, float]:

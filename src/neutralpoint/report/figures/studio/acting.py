@@ -15,7 +15,12 @@ from neutralpoint.report.figures.studio.causes import answer_of
 from neutralpoint.report.figures.studio.frame import HANDLE, ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import width_of
 from neutralpoint.report.results import Results, opened
-from neutralpoint.report.words.acting import RECOVERED, count_of, flat_reasons
+from neutralpoint.report.words.acting import (
+    count_of,
+    direction_words,
+    flat_reasons,
+    recovered_words,
+)
 
 SIGNS = "osD^"
 ROW_SHARE = 0.94  # of the width, for a row of the legend
@@ -52,7 +57,8 @@ def draw_recovery(body: Picture) -> None:
     axes.yaxis.set_major_locator(FixedLocator([0, 25, 50, 75, 100]))
     axes.xaxis.set_major_locator(MaxNLocator(6, integer=True))
     body.said += [
-        f"If it was: {row.cause.title.split(' (')[0].lower()}. {RECOVERED}",
+        f"If it was: {row.cause.title.split(' (')[0].lower()}. {direction_words(row)}",
+        recovered_words(row),
         *flat_reasons(row, found)[: None if body.form.key in ("wide", "tall") else 1],
     ]
     body.places["recovery"] = ChartPlace(axes)
