@@ -283,7 +283,7 @@ def cause_dataset(found: Answered, of: Responses) -> xr.Dataset:
     if found.force is not None:
         about = _about("s", "Time since the fault began")
         coordinates["force_time"] = ("force_time", found.force.time, about)
-    attributes = {
+    attributes: dict[str, str | float] = {
         "title": found.cause.title,
         "cause": str(found.cause.name),
         "mechanism": found.cause.mechanism,
