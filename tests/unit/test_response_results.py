@@ -108,6 +108,8 @@ def test_the_file_describes_itself(saved_file, repository):
     assert all(f"{name}_low" in group for name in shares if not name.endswith(("_low", "_high")))
     assert (group["saved_over_height"].sel(level=50.0) == 0.0).all()  # 100 m are lost
     assert (group["saved_over_height"].sel(level=500.0) == 0.5).all()
+    assert group.attrs["direction"] == "nose-up" and group.attrs["nose_up"] == 0.97
+    assert "not stalled" in group.attrs["recovered"]
     assert group["saved_over_rate"].dims == ("procedure", "delay", "rate")
     assert (group["saved_over_rate"] == 0.25).all()
     assert group["speed_at_lowest"].sel(share_of_pilots=0.5).values == pytest.approx(100.0)
@@ -152,6 +154,11 @@ def test_the_section_says_what_it_rests_on(found):
     assert any("not what a pilot did" in s.caution for s in section.statements)
     lessons = next(t for t in section.tables if t.caption.startswith("Lessons for design"))
     assert lessons.rows[0][3] == "+0 ± 20 points"  # 1.96 / 10
+    high = next(t for t in section.tables if t.caption.startswith("Faults that raise the nose"))
+    # 50 m/s, 0.2 rad, 50 m and 150 m; nobody comes nearer than 0.01 rad to the stall.
+    assert high.rows[0][2].startswith("0%")
+    assert [cell.split()[0] for cell in high.rows[0][3:]] == ["97", "11", "164", "492"]
+    assert "97% of its simulated flights that follow the track" in said
     force = next(t for t in section.tables if t.caption.startswith("Column force"))
     assert force.rows[0][2].startswith("34 lb (150 N)")
 

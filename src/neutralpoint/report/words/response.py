@@ -17,7 +17,7 @@ from neutralpoint.findings import (
     StageSection,
     Statement,
 )
-from neutralpoint.quantities import FOOT, KNOT
+from neutralpoint.quantities import DEGREE, FOOT, KNOT
 from neutralpoint.report.words.acting import direction_words, recovered_words
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.lessons import lesson_lines, lesson_name
@@ -61,6 +61,7 @@ def response_section(found: ResponseFindings, findings: Findings) -> StageSectio
         _latest(found),
         aside(_rules(found)),
         aside(_recovery(found)),
+        aside(_nose_high(found)),
         _lessons(found),
         aside(_holding_table(found)),
         aside(_forces(found)),
@@ -343,6 +344,32 @@ def _recovery(found: ResponseFindings) -> SectionTable:
                 _spread(one.load_factor, decimals=1),
             ]
             for row, one in _each(found)
+        ],
+    )
+
+
+def _nose_high(found: ResponseFindings) -> SectionTable:
+    return SectionTable(
+        caption="Faults that raise the nose, at the stated reaction: share of all that stalls on "
+        "the way, and of those saved the smallest equivalent airspeed, the largest pitch angle, "
+        "the height gained, and the height lost from the highest point, median and 90% of pilots",
+        kind="inferred",
+        columns=[
+            *("if", "procedure", "stalls", "smallest speed, kt", "largest pitch angle, deg"),
+            *("height gained, ft", "lost from the top, ft"),
+        ],
+        rows=[
+            [
+                row.cause.title,
+                one.procedure,
+                DASH if one.stalled is None else sampled(one.stalled),
+                _spread(one.slowest, KNOT),
+                _spread(one.pitch_highest, DEGREE),
+                _spread(one.height_gained, FOOT),
+                _spread(one.dropped, FOOT),
+            ]
+            for row, one in _each(found)
+            if row.direction == "nose-up"
         ],
     )
 
