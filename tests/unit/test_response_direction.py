@@ -13,7 +13,7 @@ from neutralpoint.findings import ProcedureRow, ResponseRow, SampledShare
 from neutralpoint.report.words.acting import direction_words, recovered_words, side_word
 from neutralpoint.response import Outcome, answer, draw_faults, draw_people, trials_of
 from neutralpoint.response.faults import typical_fault
-from neutralpoint.study.response.direction import Flown, Seen, flown_as, seen_sides
+from neutralpoint.study.response.direction import FaultWay, SideTaken, flown_as, seen_sides
 from neutralpoint.study.response.file import stalled, within_limits
 from neutralpoint.vocabulary import CauseName
 
@@ -24,14 +24,14 @@ TWO_SIDED = [cause for cause in CAUSES.values() if turned_by(cause)]
 @pytest.mark.parametrize(
     ("name", "seen", "direction", "reason"),
     [
-        ("stabilizer-runaway", Seen(0.97, stays=True), "nose-up", "stays"),
-        ("stabilizer-runaway", Seen(0.03, stays=True), "nose-down", "stays"),
-        ("stabilizer-runaway", Seen(0.97, stays=False), "nose-up", "nearest"),
-        ("separation", Seen(0.0, stays=False), "nose-down", "nearest"),
-        ("elevator-jam", Seen(0.6, stays=True), "nose-down", "both"),
+        ("stabilizer-runaway", SideTaken(0.97, stays=True), "nose-up", "stays"),
+        ("stabilizer-runaway", SideTaken(0.03, stays=True), "nose-down", "stays"),
+        ("stabilizer-runaway", SideTaken(0.97, stays=False), "nose-up", "nearest"),
+        ("separation", SideTaken(0.0, stays=False), "nose-down", "nearest"),
+        ("elevator-jam", SideTaken(0.6, stays=True), "nose-down", "both"),
         ("elevator-jam", None, "nose-down", "not-weighed"),
         ("load-shift-aft", None, "nose-up", "nature"),
-        ("load-shift-forward", Seen(0.9, stays=True), "nose-down", "nature"),
+        ("load-shift-forward", SideTaken(0.9, stays=True), "nose-down", "nature"),
         ("wind-shear", None, "none", "no-side"),
     ],
 )
@@ -59,8 +59,8 @@ def test_the_side_is_read_from_a_weighing_that_holds():
 
     assert seen_sides({}) == {}
     assert seen_sides(record(["separation"])) == {
-        CauseName("separation"): Seen(0.98, stays=True),
-        CauseName("elevator-jam"): Seen(0.1, stays=False),
+        CauseName("separation"): SideTaken(0.98, stays=True),
+        CauseName("elevator-jam"): SideTaken(0.1, stays=False),
     }
 
 
@@ -109,7 +109,7 @@ def test_nose_up_within_limits_is_without_a_stall_too():
     setting = SimpleNamespace(airplane=SimpleNamespace(limits=limits))
     assert stalled(outcome).tolist() == [False, True]
     for direction, expected in (("nose-up", [True, False]), ("nose-down", [True, True])):
-        way = Flown(direction, "stays")
+        way = FaultWay(direction, "stays")
         assert within_limits(outcome, setting, 100.0, flown=way).tolist() == expected
 
 

@@ -19,7 +19,7 @@ from neutralpoint.findings import (
 from neutralpoint.report.words.response import response_section
 from neutralpoint.response import Outcome
 from neutralpoint.study.response.answered import Answered
-from neutralpoint.study.response.direction import Flown
+from neutralpoint.study.response.direction import FaultWay
 from neutralpoint.study.response.places import FlightStart, kept_places, pooled, shared_out
 from neutralpoint.vocabulary import CauseName
 
@@ -53,7 +53,7 @@ def answered(pilots: int, lost: float, latest: float) -> Answered:
 
     return Answered(
         cause=SimpleNamespace(name="elevator-jam"),
-        flown=Flown("nose-down", "not-weighed"),
+        flown=FaultWay("nose-down", "not-weighed"),
         procedures=("nothing", "pull"),
         lessons=(),
         reference="pull",

@@ -17,7 +17,7 @@ from neutralpoint.report.words.response import latest_words, response_section
 from neutralpoint.response import REACTION, REACTION_SOURCE, REGULATORY_DELAYS, Outcome
 from neutralpoint.study.motion.file import store_tree
 from neutralpoint.study.response.answered import Answered, Force
-from neutralpoint.study.response.direction import Flown
+from neutralpoint.study.response.direction import FaultWay
 from neutralpoint.study.response.file import latest_quantiles, read_summary, response_tree
 from neutralpoint.study.response.findings import response_findings
 from neutralpoint.study.response.work_out import (
@@ -65,7 +65,7 @@ def found(commuter):
     time = np.linspace(-1.0, 19.0, 41)
     answered = Answered(
         cause=CAUSES["stabilizer-runaway"],
-        flown=Flown("nose-up", "stays", 0.97),
+        flown=FaultWay("nose-up", "stays", 0.97),
         procedures=PROCEDURES,
         lessons=PROCEDURES[2:],
         reference="latch",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from neutralpoint.explanations import Cause
 from neutralpoint.numerics.arrays import Floats
 from neutralpoint.response import Outcome
-from neutralpoint.study.response.direction import Flown
+from neutralpoint.study.response.direction import FaultWay
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ class Answered:
     """
 
     cause: Cause
-    flown: Flown
+    flown: FaultWay
     procedures: tuple[str, ...]
     lessons: tuple[str, ...]
     reference: str

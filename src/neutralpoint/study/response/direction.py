@@ -17,7 +17,7 @@ AGREE = 0.95
 
 
 @dataclass(frozen=True)
-class Seen:
+class SideTaken:
     """What the weighing says of the side that the faults of one cause took.
 
     Attributes:
@@ -30,7 +30,7 @@ class Seen:
 
 
 @dataclass(frozen=True)
-class Flown:
+class FaultWay:
     """Which way the faults of one cause are flown.
 
     Attributes:
@@ -50,7 +50,7 @@ class Flown:
         return -1 if self.direction == "nose-up" else 1
 
 
-def seen_sides(held: Mapping[str, Record]) -> dict[CauseName, Seen]:
+def seen_sides(held: Mapping[str, Record]) -> dict[CauseName, SideTaken]:
     """What a weighing that was made says of the sides; it hangs on the track alone.
 
     Args:
@@ -65,13 +65,13 @@ def seen_sides(held: Mapping[str, Record]) -> dict[CauseName, Seen]:
     sheet = record.made.signatures
     stay = set() if sheet is None else {row.cause for row in sheet.rows if row.first is None}
     return {
-        row.cause: Seen(row.nose_up, row.cause in stay)
+        row.cause: SideTaken(row.nose_up, row.cause in stay)
         for row in record.made.weighing.rows
         if row.nose_up is not None
     }
 
 
-def flown_as(cause: Cause, seen: Seen | None) -> Flown:
+def flown_as(cause: Cause, seen: SideTaken | None) -> FaultWay:
     """Which way the faults of a cause are flown.
 
     Where the case does not say, or says both, the nose goes down: what is lost then is height,
@@ -87,13 +87,13 @@ def flown_as(cause: Cause, seen: Seen | None) -> Flown:
     if not turned_by(cause):
         by_nature = nose_by_nature(cause)
         if not by_nature:
-            return Flown("none", "no-side")
-        return Flown("nose-down" if by_nature > 0 else "nose-up", "nature")
+            return FaultWay("none", "no-side")
+        return FaultWay("nose-down" if by_nature > 0 else "nose-up", "nature")
     if seen is None:
-        return Flown("nose-down", "not-weighed")
+        return FaultWay("nose-down", "not-weighed")
     reason: DirectionFrom = "stays" if seen.stays else "nearest"
     if seen.nose_up >= AGREE:
-        return Flown("nose-up", reason, seen.nose_up)
+        return FaultWay("nose-up", reason, seen.nose_up)
     if seen.nose_up <= 1.0 - AGREE:
-        return Flown("nose-down", reason, seen.nose_up)
-    return Flown("nose-down", "both", seen.nose_up)
+        return FaultWay("nose-down", reason, seen.nose_up)
+    return FaultWay("nose-down", "both", seen.nose_up)

@@ -24,7 +24,7 @@ from neutralpoint.response import (
     share_interval,
 )
 from neutralpoint.study.response.answered import Answered
-from neutralpoint.study.response.direction import Flown
+from neutralpoint.study.response.direction import FaultWay
 from neutralpoint.study.response.work_out import DELAY, LONGEST, RATE, Responses
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
@@ -66,7 +66,7 @@ def equivalent_speed(pressure: Floats) -> Floats:
 
 
 def within_limits(
-    outcome: Outcome[Floats], setting: Setting, height: float, *, flown: Flown
+    outcome: Outcome[Floats], setting: Setting, height: float, *, flown: FaultWay
 ) -> Flags:
     """Saved without passing the limits of load factor and speed; nose up, without a stall too.
 

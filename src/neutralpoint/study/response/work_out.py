@@ -56,7 +56,7 @@ from neutralpoint.response import (
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import FLY
 from neutralpoint.study.response.answered import Answered, Force
-from neutralpoint.study.response.direction import Flown, Seen, flown_as
+from neutralpoint.study.response.direction import FaultWay, SideTaken, flown_as
 from neutralpoint.study.response.places import FlightStart, kept_places, pooled, shared_out
 from neutralpoint.vocabulary import CauseName
 
@@ -182,7 +182,7 @@ class _Plan:
     """What is to be flown for one cause: trials by part, and how their outcomes are laid out."""
 
     cause: Cause
-    flown: Flown
+    flown: FaultWay
     procedures: tuple[str, ...]
     lessons: tuple[str, ...]
     reference: str
@@ -193,7 +193,7 @@ class _Plan:
 
 def _plan(
     setting: Setting,
-    flown: tuple[Cause, Flown],
+    flown: tuple[Cause, FaultWay],
     reaction: Reaction,
     rng: np.random.Generator,
     crowd: tuple[int, int],
@@ -316,7 +316,7 @@ def work_out_responses(
     verdicts: list[Judgement],
     *,
     ruled_out: frozenset[CauseName] = frozenset(),
-    sides: Mapping[CauseName, Seen] | None = None,
+    sides: Mapping[CauseName, SideTaken] | None = None,
     causes: tuple[str, ...] = (),
     height: float | None = None,
     measured: float | None = None,
