@@ -21,17 +21,17 @@ import time
 import warnings
 import wave
 from collections import Counter
-from collections.abc import Callable
-from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 import asterix.generated as specifications
 import attacks
+import fuzz_newer
 import geotiffs
 import numpy as np
 import squitters
 import xarray as xr
+from fuzz_target import Target, nothing_found
 
 from neutralpoint.airplane_file.build import build_airplane
 from neutralpoint.airplane_file.document import parse_airplane
@@ -120,6 +120,45 @@ kind = "finding"
 item = "breaker"
 found = "as normal"
 source = "invented"
+
+[history]
+tracks = "earlier"
+changed = 2030-01-04
+events_with_fault = { spiral-dive = 0.2 }
+
+[history.columns]
+pressure_altitude = { column = "alt", unit = "ft" }
+
+[outside]
+causes = ["tail-hatch"]
+examinations = ["time-in-bank"]
+
+[facts]
+takeoff = 18:31:00
+source = "invented log of the tower"
+
+[[recordings]]
+file = "farm.wav"
+kind = "ground"
+start = 18:52:52
+error = "1 s"
+blades = 4
+slowest = "1200 rpm"
+fastest = "1900 rpm"
+latitude = "46.2 deg"
+longitude = "-36.1 deg"
+height = "619 m"
+source = "invented camera at a farm"
+
+[[debris]]
+name = "left tailplane half"
+mass = "46 kg +- 4.6 kg"
+area = "3.25 m2"
+drag = "0.8 +- 0.3"
+latitude = "46.2 deg"
+longitude = "-36.1 deg"
+place_error = "15 m"
+source = "invented survey of the hillside"
 """
 WORDS = [
     *(b"\x00", b"\xff\xfe", b"nan", b"1e999", b"-", b"9" * 40, b"\n", b",", b"<a>", b"&x;"),
@@ -127,22 +166,6 @@ WORDS = [
     *(b"1e300", b"1e9 lb", b"2 degC", b"0001-01-01", b"9999-12-31T23:59:59-12:00", b"9" * 5000),
     *(b"a" + b".a" * 5000, b"[" * 3000, b"+- 1e300"),
 ]
-
-
-@dataclass
-class Target:
-    """A reader with good input."""
-
-    name: str
-    good: bytes
-    read: Callable[[bytes], object]
-    inputs: int = 0
-    outcomes: Counter[str] = field(default_factory=Counter)
-    refused_rows: int = 0
-    slowest: float = 0.0
-    spent: float = 0.0
-    faults: list[str] = field(default_factory=list)
-    code: str = ""  # of the last refusal
 
 
 def _gpx() -> bytes:
@@ -238,15 +261,6 @@ def _asterix_read(data: bytes) -> object:
     return read_asterix(data, AsterixSettings(date(2030, 1, 1), None, {}, site), "x")
 
 
-def _nothing_found(folder: Path, name: str, data: bytes, read: Callable[[Path], object]) -> object:
-    """A file of a case that may be damaged: it counts as none, and nothing is raised."""
-    (folder / name).write_bytes(data)
-    found = read(folder)
-    if not found:
-        raise NeutralPointError("not-found", "Nothing usable.", where=name, hint="None.")
-    return found
-
-
 def _findings() -> Findings:
     return Findings(
         program_version="0",
@@ -288,11 +302,11 @@ def of_a_case(folder: Path) -> list[Target]:
         Target(
             "stage record",
             RECORD,
-            lambda d: _nothing_found(
+            lambda d: nothing_found(
                 folder, "stage-motion.json", d, lambda f: read_record(f, "motion")
             ),
         ),
-        Target("job history", JOB, lambda d: _nothing_found(folder, JOBS, d, read_jobs)),
+        Target("job history", JOB, lambda d: nothing_found(folder, JOBS, d, read_jobs)),
     ]
 
 
@@ -471,7 +485,7 @@ def main() -> int:
 
 def fed(folder: Path, rng: np.random.Generator, options: argparse.Namespace) -> int:
     """Feed the readers, with a folder for those that read a file of one."""
-    every = [*targets(), *of_a_case(folder)]
+    every = [*targets(), *of_a_case(folder), *fuzz_newer.targets(folder)]
     tried = attempted(every)
     for target in every:
         feed(target, target.good)

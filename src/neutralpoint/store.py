@@ -8,6 +8,7 @@ from anybody.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import io
 import zipfile
@@ -21,6 +22,7 @@ from numpy.typing import NDArray
 from neutralpoint.files import FRESH, own_folder, read_own, write_whole
 
 Arrays = dict[str, NDArray[Any]]
+LARGEST = 1024 * 1024 * 1024  # bytes unpacked
 OWN = 16  # hexadecimal digits of the digest of a file's bytes
 
 
@@ -49,11 +51,9 @@ class Store:
         for path in own_folder(self.folder).glob(f"{name}-*.npz"):
             data = read_own(path)
             if path.stem.rpartition("-")[2] == _digest(data):
-                try:
-                    with np.load(io.BytesIO(data), allow_pickle=False) as held:
-                        return {key: held[key] for key in held.files}
-                except (ValueError, EOFError, zipfile.BadZipFile):
-                    pass  # somebody made both name and content
+                # Somebody may have made both name and content; an archive raises what it likes.
+                with contextlib.suppress(Exception):
+                    return _unpacked(data)
             path.unlink(missing_ok=True)
         return None
 
@@ -85,6 +85,14 @@ class Store:
                 path.unlink(missing_ok=True)
         for path in self.folder.glob(f".{kind}-*{FRESH}"):
             path.unlink(missing_ok=True)
+
+
+def _unpacked(data: bytes) -> Arrays:
+    with zipfile.ZipFile(io.BytesIO(data)) as packed:
+        if sum(part.file_size for part in packed.infolist()) > LARGEST:
+            raise ValueError("more than any result")
+    with np.load(io.BytesIO(data), allow_pickle=False) as held:
+        return {key: held[key] for key in held.files}
 
 
 def _digest(data: bytes) -> str:

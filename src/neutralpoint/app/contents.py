@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import sys
 import threading
-import tomllib
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from neutralpoint.app.folders import CASE_FILE, KEPT_NAMES, RESULTS
 from neutralpoint.case import Draft, parse_case, parse_draft
+from neutralpoint.documents.toml import read_toml
 from neutralpoint.errors import NeutralPointError
 
 if TYPE_CHECKING:
@@ -93,8 +93,8 @@ def words(folder: Path) -> dict[str, str]:
 def table_of_case(folder: Path) -> dict[str, Any]:
     """The case file as TOML; empty where it is none."""
     try:
-        return tomllib.loads(case_text(folder))
-    except (OSError, ValueError, RecursionError):
+        return read_toml(case_text(folder))
+    except (OSError, ValueError):
         return {}
 
 

@@ -16,6 +16,8 @@ from neutralpoint.app.folders import HISTORY, REMOVED
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import own_folder, read_own, write_whole
 
+# Of a change that somebody else wrote.
+DAMAGED = (OSError, ValueError, LookupError, TypeError, AttributeError, RecursionError)
 KEPT = 100  # changes that can be taken back
 Move = tuple[str, str]  # from and to, below the case folder
 
@@ -128,15 +130,21 @@ class History:
     def _read(self, number: int, what: str) -> Change:
         try:
             kept = json.loads(read_own(self._path(number)))
-            texts = {str(k): (v[0], v[1]) for k, v in kept["texts"].items()}
+            texts = {str(k): (_text(v[0]), _text(v[1])) for k, v in kept["texts"].items()}
             moves = tuple((str(a), str(b)) for a, b in kept["moves"])
-        except (OSError, ValueError, KeyError, TypeError, IndexError) as gone:
+        except DAMAGED as gone:
             raise _old(f"There is nothing to {what}.", what) from gone
         for name in (*texts, *(part for move in moves for part in move)):
             parts = Path(name).parts
             if ".." in parts or Path(name).is_absolute() or parts[:-1] not in ((), (REMOVED,)):
                 raise _old("The history of the case is damaged.", what)
         return Change(texts, moves)
+
+
+def _text(value: object) -> str | None:
+    if value is not None and not isinstance(value, str):
+        raise TypeError("no text")
+    return value
 
 
 def read_text(path: Path) -> str | None:

@@ -57,7 +57,7 @@ def schema_text() -> str:
 def _parsed(text: str, path: Path) -> dict[str, Any]:
     try:
         raw = json.loads(text)
-    except ValueError as broken:
+    except (ValueError, RecursionError) as broken:
         raise _unreadable(f"The file is not JSON: {broken}.", str(path)) from broken
     if not isinstance(raw, dict):
         raise _unreadable("The file does not hold a findings document.", str(path))

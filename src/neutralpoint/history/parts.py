@@ -15,7 +15,7 @@ from neutralpoint.files import written
 from neutralpoint.history.columns import Layout
 from neutralpoint.history.cutting import GRID, FlightRows, Flights, cut
 from neutralpoint.history.measures import Measured, Steps, measure
-from neutralpoint.history.reading import TRACKS, TablePiece, kind_of, read_piece, read_track
+from neutralpoint.history.reading import BROKEN, TRACKS, TablePiece, kind_of, read_piece, read_track
 from neutralpoint.history.rows import TrackTable, Trouble, mixed_airplanes, rows_of
 from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.track import quantization_step
@@ -84,7 +84,7 @@ def measure_part(part: TrackPart, folder: str) -> int:
     for piece, number in part.pieces:
         try:
             table, addresses, kinds = _read(piece, part.layouts, number)
-        except NeutralPointError as error:
+        except (NeutralPointError, *BROKEN) as error:
             troubles.append(trouble_of(error, piece.name))
             continue
         if addresses == [piece.tail] and mixed_airplanes(table):
@@ -107,8 +107,11 @@ def measure_part(part: TrackPart, folder: str) -> int:
     return read
 
 
-def trouble_of(error: NeutralPointError, name: str) -> Trouble:
+def trouble_of(error: BaseException, name: str) -> Trouble:
     """An error of a file as a trouble that the rest goes on with."""
+    if not isinstance(error, NeutralPointError):
+        said = str(error).splitlines()[0][:160] if str(error) else type(error).__name__
+        return Trouble(name, 0, "file-format", 0, said)
     row = error.where.rpartition(":")[2]
     return Trouble(name, int(row) if row.isdigit() else 0, error.code, 0, error.message)
 

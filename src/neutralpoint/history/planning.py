@@ -74,11 +74,8 @@ def plan(
         tell(f"Looking at {name}")
         try:
             plans.add(path, name)
-        except NeutralPointError as error:
+        except (NeutralPointError, *BROKEN) as error:
             troubles.append(trouble_of(error, name))
-        except BROKEN as broken:
-            said = str(broken).splitlines()[0][:160] if str(broken) else type(broken).__name__
-            troubles.append(Trouble(name, 0, "file-format", 0, said))
     return plans.parts(), troubles
 
 

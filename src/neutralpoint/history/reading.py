@@ -40,8 +40,16 @@ from neutralpoint.sources import Column, HeightDatum, read_gpx, read_kml
 
 TABLES = (".parquet", ".csv", ".tsv", ".txt")
 TRACKS = (".gpx", ".kml", *MODES, *ASTERIX)
+WILD = 1e12  # beyond any reading, in whatever unit: says nothing of the unit
 TRUE = ("true", "1", "t", "yes", "y")
-BROKEN = (pl.exceptions.PolarsError, OSError, ValueError, EOFError)
+# A damaged Parquet file can end the threads of its library, which is no Exception of Python.
+BROKEN = (
+    pl.exceptions.PolarsError,
+    pl.exceptions.PanicException,
+    OSError,
+    ValueError,
+    EOFError,
+)
 
 
 @dataclass(frozen=True)
@@ -143,13 +151,15 @@ def read_layout(piece: TablePiece, given: dict[str, Column] | None) -> Layout:
             "file-empty", "The table holds no rows.", where=piece.name, hint="It is left out."
         )
     if "address" in columns:
-        usual = head[columns["address"]].mode()[0]
-        head = head.filter(pl.col(columns["address"]) == usual)
+        usual = head[columns["address"]].drop_nulls().mode()
+        if len(usual):
+            head = head.filter(pl.col(columns["address"]) == usual[0])
     head = head.head(SAMPLE)
     time = _times(head[columns["time"]])
     order = np.argsort(time, kind="stable")
     order = order[np.isfinite(time[order])]
     raw = {role: _numbers(head[columns[role]])[order] for role in VALUES if role in columns}
+    raw = {role: np.where(np.abs(cells) < WILD, cells, np.nan) for role, cells in raw.items()}
     return layout_of(columns, given, time[order], raw, piece.name)
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import hashlib
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from neutralpoint.documents.toml import TomlRefused, read_toml
 from neutralpoint.files import read_own
 from neutralpoint.findings import Findings, read_findings
 
@@ -56,4 +56,7 @@ def _case_of(path: Path, findings: Findings) -> dict[str, Any] | None:
     data = read_own(path)
     if hashlib.sha256(data).hexdigest() not in known:
         return None
-    return tomllib.loads(data.decode("utf-8", "replace"))
+    try:
+        return read_toml(data.decode("utf-8", "replace"))
+    except TomlRefused:  # no study read it so
+        return None

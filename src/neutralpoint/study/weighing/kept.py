@@ -49,7 +49,7 @@ def kept(store: Store, digest: str) -> Weighed | None:
         return None
     try:
         return _whole(json.loads(str(saved[TREE])), saved)
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, LookupError, TypeError, AttributeError, RecursionError):
         return None
 
 
