@@ -26,6 +26,7 @@ lint: $(VENV)/test.stamp
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/lint-imports --no-cache
+	$(BIN)/codespell *.md docs decisions benchmarks/results training examples src frontend/src
 	$(BIN)/vulture
 	$(BIN)/basedpyright
 

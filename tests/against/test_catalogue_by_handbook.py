@@ -120,6 +120,9 @@ def test_parasite_drag_is_that_of_a_skin(name):
 def test_inertia_is_that_of_a_body(name):
     """No moment of inertia above the sum of the others, within 3% as class radii are statistics.
 
+    ostrel-7 uses 1.2% of it as loaded: its class has 0.30, 0.30 and 0.43 for roll, pitch and yaw,
+    and with a fuselage as long as the span the last squared is more than the sum of the others.
+
     Source: mechanics of a rigid body; Raymer, table 16.1, from memory: 0.22 to 0.34 of the half
     span in roll for the empty airplane; what is on board stands near the middle and takes up to a
     quarter off.
