@@ -40,10 +40,10 @@ empty; trim for no force over speed between the stops; column force, trimmed and
 that holds level flight at the nose-down stop, with what hands can give; column force per g; modes
 by damping ratio and frequency, a dot a draw. Bands hold 90% of the draws.
 
-The moments of inertia of ostrel-7 are a little more than any body can have: yaw is 1.2% above the sum
-of roll and pitch (2.7% empty). Each is an estimate from radii of gyration of its class, statistics of
-different airplanes, with a standard deviation of 15 to 25%; the excess lies well within, and was
-left. The other five keep the rule.
+The moments of inertia of ostrel-7 are a little more than any body can have: yaw is 1.2% above the
+sum of roll and pitch (2.7% empty). Each is an estimate from radii of gyration of its class,
+statistics of different airplanes, with a standard deviation of 15 to 25%; the excess lies well
+within, and was left. The other five keep the rule.
 """
 
 
