@@ -7,7 +7,8 @@ WORLD is a file of training/world.py with a seed of its own. Its flights go thro
 the smoother as in through_smoother.py, and are compared with the truth: the error that is told and
 its memory, the width of the normal weights on the truth that come nearest to the estimate, the
 error that is left then, and with which share of its size lift is seen. Beside them stands what the
-networks learn from. Last: the score for several numbers by which the log evidence is divided.
+networks learn from. Last: the score for several numbers by which the log evidence is divided, and
+on data drawn as in the learning.
 """
 
 from __future__ import annotations
@@ -19,25 +20,29 @@ from multiprocessing import get_context
 from pathlib import Path
 
 import data as learned
+import jax
+import jax.numpy as jnp
 import numpy as np
 from as_a_study import look
+from batches import look as see
+from blind import Rater
+from flying import MOST
 from scipy.ndimage import gaussian_filter1d
-from scipy.special import log_softmax
+from scipy.special import softmax
 from six_degrees_seen import SYSTEMS
 from through_smoother import Task, _tasks, _worked
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.moments import Window
 from neutralpoint.study.weighing.at_once import look as as_seen
-from neutralpoint.study.weighing.windows import course_within, start_of, track_evidence
-from neutralpoint.weighing.amortised import Shipped, spread_of
+from neutralpoint.study.weighing.networks import load_shipped
+from neutralpoint.study.weighing.windows import course_within, start_of
+from neutralpoint.weighing.amortised import FAR, RARE, spread_of
 from neutralpoint.weighing.course import COLUMNS
 from neutralpoint.weighing.flights import RECORD
-from neutralpoint.weighing.mechanism import grouped_prior
 from neutralpoint.weighing.odds import UNLISTED
 from neutralpoint.weighing.simulate import flyable
-from neutralpoint.weighing.weigh import reweigh
-from neutralpoint.weighing.window import MIDDLING
+from neutralpoint.weighing.window import MIDDLING, compressed, known_how_well
 
 RESULTS = Path(__file__).parent / "results" / "what_is_left.md"
 RADAR = SYSTEMS[2].label
@@ -63,8 +68,10 @@ class Left:
         mean: Of the sample paths, shape (k, 6).
         told: Their standard deviation, shape (k, 6).
         memory: Of the error, as the networks are told it, s, shape (6,).
-        runs: Log evidence of each network, by cause, divided as shipped, shape (r, c).
-        divided: By how much.
+        series: As the networks see it, shape (KNOTS, 13).
+        context: That the networks are told of the data, shape (8,).
+        start: That they are told of the airplane and its start.
+        length: Of the window, s.
         names: Of the causes.
     """
 
@@ -75,8 +82,10 @@ class Left:
     mean: np.ndarray
     told: np.ndarray
     memory: np.ndarray
-    runs: np.ndarray
-    divided: float
+    series: np.ndarray
+    context: np.ndarray
+    start: np.ndarray
+    length: float
     names: tuple[str, ...]
 
 
@@ -106,15 +115,12 @@ def left_of(task: Task) -> Left | None:
         mean=columns.mean(axis=0),
         told=np.maximum(columns.std(axis=0), 1e-6),
         memory=np.exp(given.seen.context[2:]) * [time for _, time in MIDDLING],
-        runs=track_evidence(given.networks, given.seen, given.told, names),
-        divided=_division(given.networks, given.seen.context),
+        series=given.seen.series,
+        context=given.seen.context,
+        start=given.told,
+        length=float(given.seen.length),
         names=names,
     )
-
-
-def _division(networks: Shipped, context: np.ndarray) -> float:
-    """By how much more log evidence is divided than with a fix a second."""
-    return float(spread_of(networks.temperature, networks.rarer, context)) / networks.temperature
 
 
 def _nearest(flight: Left, column: int) -> tuple[float, float, float, float, float]:
@@ -171,21 +177,60 @@ def _measures(flights: list[Left], rare: bool) -> list[str]:
     return lines
 
 
-def _score(flights: list[Left], divisor: float) -> str:
-    given, held = [], []
-    for each in flights:
+class Asked:
+    """Flights whose cause is on the list of their airplane, and the shipped networks."""
+
+    def __init__(self, flights: list[Left]) -> None:
+        self.flights = [each for each in flights if each.cause in each.names]
+        self.networks = load_shipped()
+        self.rater = Rater(self.networks)
+        causes = self.networks.causes
+        self.start = np.stack([each.start for each in self.flights])
+        self.allowed = np.array([[c in each.names for c in causes] for each in self.flights])
+        self.place = np.array([causes.index(each.cause) for each in self.flights])
+        listed = self.allowed & (np.array(causes) != UNLISTED)
+        self.equal = listed / listed.sum(axis=1, keepdims=True)
+
+    def real(self) -> tuple[np.ndarray, np.ndarray]:
+        """Series and context as the smoother leaves them."""
+        series = np.stack([each.series for each in self.flights]).astype(np.float32)
+        return series, np.stack([each.context for each in self.flights])
+
+    def made(self, rare: bool) -> tuple[np.ndarray, np.ndarray]:
+        """Series and context of the same flights, seen by data as the networks learned them."""
+        rows = jnp.array([_filled(each.truth) for each in self.flights])
+        length = jnp.array([each.length for each in self.flights])
+        found = see(jax.random.key(5), rows, rows, length, RARE if rare else 1.0)
+        shown = compressed(np.asarray(found.clean + found.errors))
+        series = np.concatenate([shown, known_how_well(np.asarray(found.told))], axis=-1)
+        return series.astype(np.float32), np.asarray(found.context)
+
+    def row(self, label: str, series: np.ndarray, context: np.ndarray, divisor: float) -> str:
+        """A line of a table: the causes equally likely, none of them unlisted."""
+        spread = spread_of(self.networks.temperature, self.networks.rarer, context)
+        cooled = self.rater.rate(series, self.start, context, self.allowed)
         # The shipped division is taken back before another one is made.
-        runs = log_softmax(each.runs * each.divided / divisor, axis=1)
-        odds = np.asarray(reweigh(each.names, grouped_prior(each.names, None), runs).probability)
-        place = each.names.index(each.cause)
-        given.append(odds[place])
-        order = np.argsort(-odds)
-        held.append(place in order[: int(np.searchsorted(np.cumsum(odds[order]), 0.9)) + 1])
-    log = np.log(np.maximum(given, 1e-9))
-    return (
-        f"| {divisor:g} | {log.mean():.2f} ± {log.std() / len(log) ** 0.5:.2f} | "
-        f"{np.mean(np.array(given) < 0.01):.1%} | {np.mean(held):.0%} |"
-    )
+        logits = cooled * (spread / (self.networks.temperature * divisor))[:, None]
+        odds = softmax(np.where(self.allowed, logits, FAR), axis=-1).mean(axis=0) * self.equal
+        odds /= odds.sum(axis=1, keepdims=True)
+        given = odds[np.arange(len(odds)), self.place]
+        order = np.argsort(-odds, axis=1)
+        before = np.cumsum(np.take_along_axis(odds, order, axis=1), axis=1) < 0.9
+        held = (order == self.place[:, None]).argmax(axis=1) <= before.sum(axis=1)
+        log = np.log(np.maximum(given, 1e-9))
+        return (
+            f"| {label} | {log.mean():.2f} ± {log.std() / len(log) ** 0.5:.2f} | "
+            f"{np.mean(given < 0.01):.1%} | {held.mean():.0%} |"
+        )
+
+
+def _filled(truth: np.ndarray) -> np.ndarray:
+    """As many records as the networks' flights have; the last one stays."""
+    long = truth[:MOST].astype(np.float32)
+    return np.concatenate([long, np.repeat(long[-1:], MOST - len(long), axis=0)])
+
+
+SCORES = ("| | log score | below 1% | 90% sets hold |", "|---|---|---|---|")
 
 
 def report(flights: list[Left], seed: int) -> str:
@@ -193,7 +238,7 @@ def report(flights: list[Left], seed: int) -> str:
     radar = [each for each in flights if each.system == RADAR]
     often = [each for each in flights if each.system != RADAR]
     lift = np.array([_nearest(each, LOAD)[3] for each in radar])
-    asked = [each for each in radar if each.cause in each.names]
+    rare, second = Asked(radar), Asked(often)
     return "\n".join(
         [
             "# What a track and the smoother leave of a flight",
@@ -215,11 +260,23 @@ def report(flights: list[Left], seed: int) -> str:
             f"Load factor is seen with less than 0.3 of its size on {np.mean(lift < 0.3):.0%} of "
             f"the flights by radar, with more than 0.7 on {np.mean(lift > 0.7):.0%}.",
             "",
-            f"## What log evidence by radar is divided by ({len(asked)} flights)",
+            "## What log evidence is divided by",
             "",
-            "| divided by | log score | below 1% | 90% sets hold |",
-            "|---|---|---|---|",
-            *(_score(asked, divisor) for divisor in DIVISORS),
+            f"{len(rare.flights)} flights by radar; the listed causes equally likely.",
+            "",
+            *SCORES,
+            *(rare.row(f"divided by {by:g}", *rare.real(), by) for by in DIVISORS),
+            "",
+            "## What the networks reach on data as they learned them",
+            "",
+            "The same flights, but what the track and the smoother leave is drawn as in the "
+            "learning. It bounds what better learning can bring: log evidence undivided.",
+            "",
+            *SCORES,
+            second.row("a fix a second, through the smoother", *second.real(), 1.0),
+            second.row("a fix a second, as learned", *second.made(rare=False), 1.0),
+            rare.row("radar, through the smoother", *rare.real(), 1.0),
+            rare.row("radar, as learned", *rare.made(rare=True), 1.0),
             "",
         ]
     )

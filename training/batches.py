@@ -84,7 +84,7 @@ class Look(NamedTuple):
     gap: Array
 
 
-def look(key: Array, rows: Array, null: Array, length: Array) -> Look:
+def look(key: Array, rows: Array, null: Array, length: Array, apart: float | None = None) -> Look:
     """See flights through data that are drawn anew each time.
 
     Args:
@@ -92,12 +92,13 @@ def look(key: Array, rows: Array, null: Array, length: Array) -> Look:
         rows: Flights, shape (n, MOST, 6).
         null: The same without what failed.
         length: Of the window, s, shape (n,).
+        apart: Interval of fixes, s; None: drawn as they are common.
 
     Returns:
         What is left of them.
     """
     own, chance = jax.random.split(key)
-    data = data_of(own, length)
+    data = data_of(own, length, apart)
     weights = jax.vmap(lambda long, wide: knot_weights(TIME, long, wide, jnp))(length, data.window)
     # Whether a fault did anything is a matter of the flight, not of the data.
     sharp, untouched = (channels(each, weights, jnp) for each in (rows, null))

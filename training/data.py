@@ -154,6 +154,18 @@ def _shrunk(key: Array, apart: Array) -> Array:
     return 1.0 - (1.0 - share) * rare
 
 
+def _fixes(often: Array, interval: Array, count: int) -> tuple[Array, Array]:
+    """Intervals of fixes, s, and whether they are longer than a second."""
+    rare = jax.random.bernoulli(often, RARER, (count,))
+    apart = jnp.log(INTERVALS[1] / INTERVALS[0]) * jax.random.uniform(interval, (count,))
+    return jnp.where(rare, INTERVALS[0] * jnp.exp(apart), 1.0), rare
+
+
+def _all(apart: float, count: int) -> tuple[Array, Array]:
+    """One interval for all, likewise."""
+    return jnp.full(count, apart), jnp.full(count, apart > 1.0)
+
+
 class Data(NamedTuple):
     """What the data are like, n flights.
 
@@ -180,13 +192,11 @@ class Data(NamedTuple):
     gap: Array
 
 
-def data_of(key: Array, length: Array) -> Data:
-    """Data drawn anew for each flight."""
+def data_of(key: Array, length: Array, apart: float | None = None) -> Data:
+    """Data drawn anew for each flight, with fixes so many s apart, or drawn as they are common."""
     keys = jax.random.split(key, 12)
     count = length.shape[0]
-    rare = jax.random.bernoulli(keys[8], RARER, (count,))
-    apart = jnp.log(INTERVALS[1] / INTERVALS[0]) * jax.random.uniform(keys[9], (count,))
-    apart = jnp.where(rare, INTERVALS[0] * jnp.exp(apart), 1.0)
+    apart, rare = _fixes(keys[8], keys[9], count) if apart is None else _all(apart, count)
     sigma, memory, factor = _told(keys[0], apart, rare)
     window = jnp.maximum(LEAST_WINDOW, 2.0 * apart)
     window = jnp.minimum(window * jnp.exp(0.1 * jax.random.normal(keys[3], (count,))), 0.5 * length)
