@@ -103,10 +103,10 @@ def test_a_weighing_of_another_version_is_an_error(workbench, weighed):
 
 
 def response_file(path) -> None:
-    """Maps of one cause: two procedures, three delays, two heights, two rates."""
+    """Maps of one cause: two procedures, three delays, two heights, two rates at two delays."""
     share = np.linspace(0.0, 1.0, 12).reshape(2, 3, 2)
-    over = {"saved_over_height": "level", "saved_over_rate": "rate"}
-    data = {name: (("procedure", "delay", side), share) for name, side in over.items()}
+    data = {"saved_over_height": (("procedure", "delay", "level"), share)}
+    data["saved_over_rate"] = (("procedure", "rate_delay", "rate"), share[:, :2])
     quantiles = np.array([[1.0, 2.0, np.inf], [-1.0, np.nan, 4.0]])
     names = ("latest_safe_action", "height_lost", "speed_at_lowest", "load_factor_highest",
              "pull_highest")  # fmt: skip
@@ -117,6 +117,7 @@ def response_file(path) -> None:
         "delay": [0.0, 1.0, 2.0],
         "level": np.array([500.0, 1000.0]) * FOOT,
         "rate": [0.5, 1.0],
+        "rate_delay": [0.0, 2.0],
     }
     about = {"title": "Stabilizer runaway", "reference": "column force alone"}
     root = {

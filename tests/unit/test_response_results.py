@@ -23,6 +23,7 @@ from neutralpoint.study.response.findings import response_findings
 from neutralpoint.study.response.work_out import (
     DELAY,
     RATE,
+    RATE_DELAY,
     Reaction,
     Responses,
     chosen_causes,
@@ -70,7 +71,7 @@ def found(commuter):
         lessons=PROCEDURES[2:],
         reference="latch",
         over_height=outcome(count, len(DELAY), PILOTS, share=0.5),
-        over_rate=outcome(count, len(RATE), len(DELAY), 4, share=0.25),
+        over_rate=outcome(count, len(RATE), len(RATE_DELAY), 4, share=0.25),
         stated=outcome(count, PILOTS, share=0.5),
         regulatory=outcome(count, len(REGULATORY_DELAYS), PILOTS, share=1.0),
         latest=latest,
@@ -110,7 +111,7 @@ def test_the_file_describes_itself(saved_file, repository):
     assert (group["saved_over_height"].sel(level=500.0) == 0.5).all()
     assert group.attrs["direction"] == "nose-up" and group.attrs["nose_up"] == 0.97
     assert "not stalled" in group.attrs["recovered"]
-    assert group["saved_over_rate"].dims == ("procedure", "delay", "rate")
+    assert group["saved_over_rate"].dims == ("procedure", "rate_delay", "rate")
     assert (group["saved_over_rate"] == 0.25).all()
     assert group["speed_at_lowest"].sel(share_of_pilots=0.5).values == pytest.approx(100.0)
     assert about["reaction_source"] == REACTION_SOURCE

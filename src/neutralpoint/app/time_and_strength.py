@@ -132,15 +132,17 @@ def _maps(cause: str, group: xr.Dataset) -> list[dict[str, Any]]:
                 "values": group["rate"].values.round(3).tolist(),
                 "parameter": "rate_share",
             }
-            found.append(common | {"y": rate, **_shares(one, "saved_over_rate", "rate")})
+            fewer = delay | {"values": group["rate_delay"].values.tolist()}
+            shares = _shares(one, "saved_over_rate", "rate", "rate_delay")
+            found.append(common | {"x": fewer, "y": rate, **shares})
     return found
 
 
-def _shares(one: xr.Dataset, name: str, side: str) -> dict[str, Any]:
-    """Shares with their 95% ends, one row for each value of the other side."""
+def _shares(one: xr.Dataset, name: str, side: str, delay: str = "delay") -> dict[str, Any]:
+    """Shares with their 95% ends over delays, one row for each value of the other side."""
     keys = {"share": name, "low": f"{name}_low", "high": f"{name}_high"}
     return {
-        key: one[variable].transpose(side, "delay").values.round(4).tolist()
+        key: one[variable].transpose(side, delay).values.round(4).tolist()
         for key, variable in keys.items()
         if variable in one
     }

@@ -25,7 +25,7 @@ from neutralpoint.response import (
 )
 from neutralpoint.study.response.answered import Answered
 from neutralpoint.study.response.direction import FaultWay
-from neutralpoint.study.response.work_out import DELAY, LONGEST, RATE, Responses
+from neutralpoint.study.response.work_out import DELAY, LONGEST, RATE, RATE_DELAY, Responses
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 RESPONSE_FILE = "response.nc"
@@ -260,13 +260,15 @@ def cause_dataset(found: Answered, of: Responses) -> xr.Dataset:
         share = np.asarray(saved(found.over_rate, of.height)).mean(axis=-1)
         data |= _shares(
             "saved_over_rate",
-            ("procedure", "delay", "rate"),
+            ("procedure", "rate_delay", "rate"),
             np.swapaxes(share, 1, 2),
             found.over_rate.height_lost.shape[-1],
             "Share saved, over reaction delay and trim rate, from the stated height",
         )
         about = _about("1", "Trim rate over the motor's rate without load", parameter="rate_share")
         coordinates["rate"] = ("rate", RATE, about)
+        about = _about("s", "From recognition to the first action, of the map over rates")
+        coordinates["rate_delay"] = ("rate_delay", RATE_DELAY, about)
     latest = latest_quantiles(found.latest)
     data["latest_safe_action"] = (
         ("procedure", "share_of_pilots"),

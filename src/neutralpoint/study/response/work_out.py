@@ -66,7 +66,8 @@ HEIGHT = 3000.0 * FOOT  # above the ground where the case says none; analyst's
 # Pilots, each with a fault, a cell of the maps over height and over rate: whole, and a quick look.
 FULL, QUICK = (64, 16), (32, 8)
 DELAY = np.arange(0.0, 12.5, 1.0)  # s from recognition to the first action
-RATE = np.linspace(0.2, 1.4, 9)  # shares of the motor's rate
+# Of the map over trim rates: shares of the motor's rate, and every other delay, s. Few pilots fly it.
+RATE, RATE_DELAY = np.linspace(0.2, 1.4, 7), DELAY[::2]
 LEVELS = 12  # heights above the ground
 LONGEST = 30.0  # s: latest moment of action that is looked at
 FORCE_TIME = 20.0  # s of flight for which the force is shown
@@ -225,8 +226,8 @@ def _plan(
     }
     if not why_no_rate_map(cause):
         parts["over_rate"] = all_answers(
-            lambda each: over_rates(cause, each, few, few_faults, delay=DELAY, rate=RATE),
-            *(len(RATE), len(DELAY), less),
+            lambda each: over_rates(cause, each, few, few_faults, delay=RATE_DELAY, rate=RATE),
+            *(len(RATE), len(RATE_DELAY), less),
         )
     acting = [each for name, each in named.items() if name != COLUMN_ALONE]
     return _Plan(
