@@ -66,7 +66,7 @@ HEIGHT = 3000.0 * FOOT  # above the ground where the case says none; analyst's
 # Pilots, each with a fault, a cell of the maps over height and over rate: whole, and a quick look.
 FULL, QUICK = (64, 16), (32, 8)
 DELAY = np.arange(0.0, 12.5, 1.0)  # s from recognition to the first action
-# Of the map over trim rates: shares of the motor's rate, and every other delay, s. Few pilots fly it.
+# Of the map over trim rates: shares of the motor's rate, and every other delay; few pilots fly it.
 RATE, RATE_DELAY = np.linspace(0.2, 1.4, 7), DELAY[::2]
 LEVELS = 12  # heights above the ground
 LONGEST = 30.0  # s: latest moment of action that is looked at
