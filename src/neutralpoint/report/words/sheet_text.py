@@ -216,7 +216,7 @@ def _remains(findings: Findings, chosen: Chosen, bound: Bound) -> Said:
         named = named + say(" and {} more", others)
     sure = _sure(findings, bound)
     hold = "holds" if len(chosen.open) == 1 else "hold"
-    pattern = "Of {} causes {} are excluded; {} {} over 90% of the odds{}."
+    pattern = "Of {} causes {} are excluded; {} {} 90% of the odds{}."
     return say(pattern, of, gone, named, hold, sure)
 
 

@@ -86,8 +86,8 @@ def within_limits(
         outcome.load_factor_low >= float(limits.load_factor_min)
     )
     slow = equivalent_speed(outcome.pressure_high) <= float(limits.never_exceed_speed)
-    unstalled = ~stalled(outcome) if flown.direction == "nose-up" else True
-    return np.asarray(saved(outcome, height)) & held & slow & unstalled
+    not_stalled = ~stalled(outcome) if flown.direction == "nose-up" else True
+    return np.asarray(saved(outcome, height)) & held & slow & not_stalled
 
 
 def stalled(outcome: Outcome[Floats]) -> Flags:
