@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import argparse
 import hashlib
+import importlib.util
 import json
 import os
 import re
@@ -46,12 +47,13 @@ PLANTED = 0.2  # share of the kills with what a stranger left
 VICTIM = "victim.txt"  # beside the case
 LINKS = ("motion.nc", "findings.json", "report.html", "stage-moments.json", "lock")
 LONGEST = 1200.0  # s for one study
-MORE = """
-[history]
-tracks = "earlier"
-
+OUTSIDE = """
 [outside]
 examinations = ["time-in-bank"]
+"""
+EARLIER = """
+[history]
+tracks = "earlier"
 """
 BARE = """mass = "5200 kg +- 200 kg"
 wing_area = "28 m2"
@@ -154,16 +156,18 @@ def make_case(folder: Path, rows: int, example: str = "quorleigh") -> Path:
 
 def make_full_case(folder: Path, rows: int, *, airplane: bool) -> Path:
     """A case that every stage can bear, or every one that needs no airplane."""
-    from neutralpoint.history.generated import InventedTail
-    from neutralpoint.history.generated_files import write_fleet
+    case, more = make_case(folder, rows, "orlembeck"), OUTSIDE
+    if importlib.util.find_spec("polars"):
+        from neutralpoint.history.generated import InventedTail
+        from neutralpoint.history.generated_files import write_fleet
 
-    case = make_case(folder, rows, "orlembeck")
-    tails = [InventedTail(name, "Tessera 2", n, what, 3) for name, n, what in TAILS]
-    write_fleet(case / "earlier", tails, 4, rows=1200)
+        tails = [InventedTail(name, "Tessera 2", n, what, 3) for name, n, what in TAILS]
+        write_fleet(case / "earlier", tails, 4, rows=1200)
+        more += EARLIER
     text = (case / "case.toml").read_text("utf-8")
     if not airplane:
         text = re.sub(r"(?m)^file = \"velmar-c7\".*$", BARE, text)
-    (case / "case.toml").write_text(text + MORE, "utf-8")
+    (case / "case.toml").write_text(text + more, "utf-8")
     return case
 
 

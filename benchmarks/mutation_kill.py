@@ -24,6 +24,7 @@ from mutation_tests import SETTINGS, Run, chosen, of_package, read_suites
 
 SLOWER = 2.5  # times as long as undisturbed, beside `START`, until the system ends the tests
 START = 20.0  # s
+AFTER = 60.0  # s kept for an undisturbed run of the files that found something
 QUICKLY = (  # as tests/conftest.py sets them; JAX is loaded before it here
     "--xla_cpu_use_fusion_emitters=false --xla_backend_optimization_level=0"
     " --xla_cpu_parallel_codegen_split_count=1 --xla_cpu_multi_thread_eigen=false"
@@ -39,7 +40,7 @@ class How:
     again: bool  # also on those that survived or were too slow
     suites: list[str]
     budget: float  # s of the processor for the tests of one change
-    known: Path | None = None  # verdicts of another run on this machine: times of test files
+    known: Path | None = None  # times of test files that passed on this machine in another run
 
 
 def known_flags() -> str:
@@ -122,7 +123,8 @@ def undisturbed(
         workers: To run them.
         files: Test files.
         budget: s of the processor for one.
-        known: Times of files that were seen to pass here; they do not run again.
+        known: Times of files that were seen to pass here; those that find a change run again
+            when all changes have been tried.
     """
     times, left = {f: known[f] for f in files if f in known}, {}
 
@@ -152,10 +154,14 @@ def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
     """
     load()
     workers = Workers(folder, how.workers, time.monotonic() + how.limit)
-    tests, told = read_suites(how.suites), {"left_out": {}, "times": {}, "verdicts": []}
+    tests, told = (
+        read_suites(how.suites),
+        {"left_out": {}, "times": {}, "verdicts": [], "whole": not how.again},
+    )
     packages = [sample.package for sample in samples]
     files = sorted({f for package in packages for f in of_package(package, tests)})
-    known = json.loads(how.known.read_text())["times"] if how.known else {}
+    known = json.loads(how.known.read_text()) if how.known else {}
+    workers.end -= AFTER if known else 0.0
     told["times"], told["left_out"] = undisturbed(workers, files, how.budget, known)
     times = told["times"]
     workers.share_programs()
@@ -193,4 +199,9 @@ def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
         new.replace(out)
         place = f"{mutant.module}:{mutant.line}"
         print(f"{outcome:8} {seconds:5.1f} s {place} {mutant.new.strip()[:70]} [{by}]", flush=True)
+    if known:
+        workers.end += AFTER
+        found_by = {row[3].split("::")[0].split(" ")[0] for row in told["verdicts"]} & set(known)
+        told["left_out"] |= undisturbed(workers, sorted(found_by), how.budget, {})[1]
+        out.write_text(json.dumps(told, indent=1) + "\n")
     print(f"{len(told['verdicts'])} of {len(jobs)}")

@@ -21,7 +21,7 @@ from pathlib import Path
 
 from mutation_marks import FOUND, ROOT, SLOW, SURVIVED
 
-KEPT_NUMBERS = "test_known_answers"
+KEPT_NUMBERS, SOON = "test_known_", 6.0  # s
 QUICK = ("tests/unit", "tests/against")
 # Warnings are not errors here: another version of a library would have every test fail.
 SETTINGS = """[pytest]
@@ -75,8 +75,8 @@ def chosen(
 ) -> list[str]:
     """Test files for a change of a module, within the budget.
 
-    Those that import the module come first, the quick before the slow; numbers that are merely kept
-    come last, so that a change is theirs only where no other test found it.
+    Those that import the module come first, the quick before the slow. Numbers that are merely kept
+    come after the quick ones, so that a change is theirs only where none of these found it.
 
     Args:
         module: Below the package, as `motion/rows.py`.
@@ -86,7 +86,12 @@ def chosen(
     """
     name = "neutralpoint." + module.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
     files = [f for f in of_package(module.split("/")[0], tests) if f in times]
-    files.sort(key=lambda f: (KEPT_NUMBERS in f, name not in tests[f], times[f]))
+
+    def place(file: str) -> tuple[int, bool, float]:
+        kept = KEPT_NUMBERS in file
+        return 1 if kept else 2 * (times[file] > SOON), name not in tests[file], times[file]
+
+    files.sort(key=place)
     kept, spent = [], 0.0
     for file in files:
         if spent + times[file] <= budget or not kept:
