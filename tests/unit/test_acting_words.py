@@ -12,7 +12,7 @@ from neutralpoint.findings import (
     SampledShare,
 )
 from neutralpoint.findings.judgement import NeedAgainstHas
-from neutralpoint.report.figures.studio.causes import fits
+from neutralpoint.report.words.needs import fits
 from neutralpoint.report.sheet.choose import Chosen
 from neutralpoint.report.words import film
 from neutralpoint.report.words.acting import count_of, counted, flat_reasons

@@ -61,6 +61,12 @@ class OddsRow(Part):
     probability: Fraction
     lowest: Fraction = Field(description="Of the networks: no confidence interval.")
     highest: Fraction = Field(description="Of the networks.")
+    least: Fraction | None = Field(
+        default=None,
+        description="Lowest with one assumption moved at a time, its own prior weight among them; "
+        "null: made before this was kept.",
+    )
+    most: Fraction | None = Field(default=None, description="Highest, likewise.")
     log_evidence: float
     log_evidence_error: float | None = Field(
         default=None, description="Standard deviation of one network; null: not known."
@@ -169,6 +175,9 @@ class SwayEnd(Part):
     )
     leader: CauseName = Field(description="Most probable then.")
     probability: Fraction = Field(description="Of the cause that leads as the case stands.")
+    odds: dict[CauseName, Fraction] = Field(
+        default={}, description="Of every cause then; empty: made before this was kept."
+    )
 
 
 class SwayRow(Part):

@@ -17,6 +17,11 @@ from neutralpoint.report.results import Results, open_result
 HEIGHT = 4.2  # inch
 CLOUD = 40  # sample paths drawn as points
 MARGIN = 0.4  # of load factor above and below what is drawn
+ULTIMATE = 1.5  # of the limit; Source: 14 CFR 23.303 before amendment 64 (2017), from memory
+# Source: the amendment that replaced part 23 took effect on 2017-08-30; from memory.
+MANEUVER = "maneuver envelope, 14 CFR 23.333(b) before 2017"
+GUSTS = "gusts, 23.333(c) before 2017"
+SHARES = (0.3, 0.55, 0.8)  # of the way flown in the diagram, where arrows stand
 
 
 def load_sheets(results: Results) -> list[Sheet]:
@@ -68,6 +73,7 @@ def draw_loads(axes: Axes, results: Results, found: LimitsFindings, look: Look =
 
 def _reach(diagram: LoadDiagram, load: Array) -> tuple[float, float]:
     drawn = [*diagram.upper, *diagram.lower, *diagram.gust_upper, *diagram.gust_lower]
+    drawn += [ULTIMATE * max(diagram.upper), ULTIMATE * min(diagram.lower)]
     low, high = np.quantile(load, (0.001, 0.999))
     return min(min(drawn), float(low)) - MARGIN, max(max(drawn), float(high)) + MARGIN
 
@@ -77,7 +83,7 @@ def _lines(axes: Axes, diagram: LoadDiagram, look: Look) -> None:
     upper, lower = np.array(diagram.upper), np.array(diagram.lower)
     edge = [speed[-1], speed[-1]]
     axes.plot(
-        speed, upper, color=look.ink, lw=look.line(1.2), label="maneuver envelope, 14 CFR 23.333(b)"
+        speed, upper, color=look.ink, lw=look.line(1.2), label=MANEUVER
     )
     axes.plot(speed, lower, color=look.ink, lw=look.line(1.2))
     axes.plot(edge, [lower[-1], upper[-1]], color=look.ink, lw=look.line(1.2))
@@ -87,7 +93,7 @@ def _lines(axes: Axes, diagram: LoadDiagram, look: Look) -> None:
         color=look.caution,
         lw=look.line(1.0),
         ls="--",
-        label="gusts, 23.333(c)",
+        label=GUSTS,
     )
     axes.plot(speed, diagram.gust_lower, color=look.caution, lw=look.line(1.0), ls="--")
     inverted = np.where(np.array(diagram.stall_inverted) < lower, diagram.stall_inverted, np.nan)
@@ -98,24 +104,40 @@ def _lines(axes: Axes, diagram: LoadDiagram, look: Look) -> None:
         speed, stall, color=look.quiet, lw=look.line(0.8), ls=":", label="stall at this weight"
     )
     axes.axhline(
-        1.5 * upper.max(),
+        ULTIMATE * upper.max(),
         color=look.quiet,
         lw=look.line(0.8),
         ls="-.",
         label="ultimate load factor",
     )
-    axes.axhline(1.5 * lower.min(), color=look.quiet, lw=look.line(0.8), ls="-.")
+    axes.axhline(ULTIMATE * lower.min(), color=look.quiet, lw=look.line(0.8), ls="-.")
 
 
 def _path(axes: Axes, speed: Array, load: Array, look: Look) -> None:
     rows = slice(None, None, max(1, len(speed) // CLOUD))
     axes.plot(
-        speed[rows].ravel(), load[rows].ravel(), ".", ms=look.line(1.0), alpha=0.18, mew=0,
+        speed[rows].ravel(), load[rows].ravel(), ".", ms=look.line(1.2), alpha=0.35, mew=0,
         color=look.quiet, rasterized=True,
     )  # fmt: skip
     axes.plot([], [], ".", ms=look.line(4.0), mew=0, color=look.quiet, label="sample paths")
     across, up = bands(speed), bands(load)
     axes.plot(across[2], up[2], color=look.inks[0], lw=look.line(1.4), label="median of the path")
+    _way(axes, across[2], up[2], look)
     last = (across[:, -1], up[:, -1])
     axes.plot([last[0][0], last[0][4]], [last[1][2]] * 2, color=look.ink, lw=look.line(1.2))
     axes.plot([last[0][2]] * 2, [last[1][0], last[1][4]], color=look.ink, lw=look.line(1.2))
+
+
+def _way(axes: Axes, speed: Array, load: Array, look: Look) -> None:
+    """A ring where the path begins, and arrows along it."""
+    axes.plot(speed[0], load[0], "o", ms=look.line(3.6), mfc=look.ground, mec=look.inks[0],
+              mew=look.line(1.2), label="begin")  # fmt: skip
+    steps = np.hypot(np.diff(speed) / np.ptp(speed), np.diff(load) / np.ptp(load))
+    gone = np.cumsum(steps) / max(float(steps.sum()), 1e-9)
+    for share in SHARES:
+        k = min(int(np.searchsorted(gone, share)), len(speed) - 2)
+        axes.annotate(
+            "", (speed[k + 1], load[k + 1]), (speed[k], load[k]),
+            arrowprops={"arrowstyle": "-|>", "color": look.inks[0], "lw": look.line(0.6),
+                        "mutation_scale": look.points(9.0), "shrinkA": 0, "shrinkB": 0},
+        )  # fmt: skip

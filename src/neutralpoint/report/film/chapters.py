@@ -13,7 +13,7 @@ from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.display import clock, printed
 from neutralpoint.report.figures.figure import Panel, Strips
 from neutralpoint.report.figures.look import Look
-from neutralpoint.report.figures.studio import acting, causes, flights
+from neutralpoint.report.figures.studio import acting, flights, odds, settling
 from neutralpoint.report.figures.studio.frame import Picture
 from neutralpoint.report.figures.studio.lettering import shortened, width_of, wrapped
 from neutralpoint.report.figures.studio.notes import moment_told, said
@@ -424,7 +424,7 @@ class CausesPage(Page):
         until = float(self.results.time[0]) + span_of(self.results, self.story)[1]
         self.charts = Growing(self.easel, self.results, self.layout.charts, flights.draw_flights,
                               panels=self.layout.panels, until=until)  # fmt: skip
-        self.odds = Growing(self.easel, self.results, self.layout.scene, causes.draw_odds, panels=1,
+        self.odds = Growing(self.easel, self.results, self.layout.scene, odds.draw_odds, panels=1,
                             lettered=True)  # fmt: skip
 
     def show(self, share: float) -> None:
@@ -438,7 +438,7 @@ class ChartPage(Page):
 
     def build(self) -> None:
         """The chart of the kind."""
-        draw = {"acting": acting.draw_recovery, "evidence": causes.draw_evidence}
+        draw = {"acting": acting.draw_recovery, "evidence": settling.draw_evidence}
         self.chart = Growing(self.easel, self.results, self.layout.whole,
                              draw[self.chapter.kind], panels=1, lettered=True)  # fmt: skip
 

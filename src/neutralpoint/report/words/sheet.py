@@ -33,9 +33,10 @@ SHORT_CAUTIONS = (
 SAID = ("onset-none",)  # warnings that the answer itself says
 NO_RESPONSE = "Time to act was not computed."
 SWAY_UNITS = {"wind": "m/s", "cg": "m", "mass": "kg", "reference": "s"}
+FELT = "Without what a pilot may have felt (models of balance)"
 SWAY_TITLES = {
     "failed": "Chance that something failed",
-    "networks": "One trained estimate for all",
+    "networks": "Trained estimates apart, lowest to highest",
     "wind": "Headwind",
     "cg": "CG, aft positive",
     "mass": "Mass",
@@ -282,7 +283,8 @@ def _sway_line(row: SwayRow, leader: CauseName, stands: float) -> SwayLine:
 
 def _sway_title(row: SwayRow, leader: CauseName) -> str:
     if row.assumption == "evidence":
-        return f"Without: {row.name}"
+        felt = row.name.startswith("perception:")
+        return FELT if felt else f"Without: {row.name}"
     if row.assumption == "weight":
         return f"Prior weight of {_plain(leader)}"
     return SWAY_TITLES[row.assumption]

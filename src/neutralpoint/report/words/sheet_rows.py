@@ -149,13 +149,34 @@ def _hands(row: CauseJudgement, bound: Bound) -> Said:
     for k, hands in enumerate(verdicts[place].hands):
         key = f"moments.verdicts.{place}.hands.{k}"
         if hands.hands == "none" and hands.probability >= LEAST_FIT:
-            return say(", even with no pilot input")
+            return _hands_off(row.cause, bound)
         if hands.hands != "none" and hands.price:
             kind = "resisting" if hands.hands == "resisting" else "pushing or pulling"
             return say(", with hands {} {} or more", kind, bound(f"{key}.price", in_unit("N")))
         if hands.hands != "none" and hands.price == 0.0:
             break
     return say(", with hands on the column")
+
+
+def _hands_off(cause: CauseName, bound: Bound) -> Said:
+    """A moment that asks for no column force, beside flights of the cause with hands off.
+
+    The moment asks whether any history of the surface would do; the flights whether a fault such as
+    those nearest the data does. Where they leave the data, it takes a pilot's reaction as well.
+    """
+    found = bound.findings.signatures
+    rows = [] if found is None else found.rows
+    place = next((i for i, one in enumerate(rows) if one.cause is cause), None)
+    if found is None or place is None or not rows[place].hands_off:
+        return say("; the moment asks for no column force")
+    times = [(one.time, k) for k, one in enumerate(rows[place].hands_off) if one.time is not None]
+    if not times:
+        return say(", even with no pilot input")
+    first, begin = min(times)[1], found.begin
+    return say(
+        " with a pilot\u2019s reaction: hands off its flights leave the data after {}",
+        bound(f"signatures.rows.{place}.hands_off.{first}.time", lambda t: f"{t - begin:.0f} s"),
+    )
 
 
 def _condition(key: str, row: CauseJudgement, bound: Bound) -> Said:

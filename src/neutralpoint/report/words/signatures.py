@@ -12,7 +12,7 @@ from neutralpoint.findings import (
     StageSection,
     Statement,
 )
-from neutralpoint.report.figures.display import SHOWN
+from neutralpoint.report.figures.display import SHOWN, printed
 from neutralpoint.report.words.labels import STAGES
 from neutralpoint.report.words.phrases import inferred, small_percent, time_of_day
 
@@ -90,7 +90,7 @@ def _start(found: SignatureFindings, findings: Findings) -> Statement:
 
 
 def stays(row: SignatureRow, begin: float) -> str:
-    """Whether the flights of a cause stay with the data, and where they leave them first.
+    """Where the flights of a cause leave the data, with a pilot or else hands off, and by how much.
 
     Args:
         row: Of one cause.
@@ -99,11 +99,60 @@ def stays(row: SignatureRow, begin: float) -> str:
     Returns:
         Such as `apart from 12 s: pitch 8\u00b0 too low`.
     """
-    parted = [one for one in row.with_pilot if one.time is not None]
-    if not parted:
-        return "with a pilot it stays with the data"
-    first = min(parted, key=_when)
-    return f"apart from {_when(first) - begin:.0f} s: {gap_words(first)}"
+    first = _first(row.with_pilot)
+    if first is not None:
+        return f"apart from {_when(first) - begin:.0f} s: {gap_words(first)}"
+    off = _first(row.hands_off)
+    if off is None:
+        return "bands overlap with a pilot" + ("" if not row.hands_off else " and hands off")
+    return f"bands overlap with a pilot; hands off apart from {_when(off) - begin:.0f} s"
+
+
+def gaps_said(row: SignatureRow, begin: float, near: list[tuple[str, float, float]]) -> str:
+    """The comparison in numbers: the bands with a pilot, the nearest flight, and hands off.
+
+    Args:
+        row: Of one cause.
+        begin: When the flights start, s after the epoch.
+        near: Of each quantity: its name, the largest distance of the nearest flight from the
+            median of the data (SI, flights above positive), and when, s after the flights start.
+
+    Returns:
+        Sentences.
+    """
+    first = _first(row.with_pilot)
+    told = (
+        "With a pilot, 90% of its flights and of the data overlap throughout"
+        if first is None
+        else f"With a pilot, its flights are {_apart(row.with_pilot, first, begin)}"
+    )
+    if near:
+        listed = ", ".join(f"{_size(name, gap)} (at {at:.0f} s)" for name, gap, at in near)
+        told += f"; the nearest one is off by up to {listed}"
+    off = _first(row.hands_off)
+    if row.hands_off:
+        told += (
+            ". Hands off, they overlap throughout as well"
+            if off is None
+            else f". Hands off, its flights are {_apart(row.hands_off, off, begin)}"
+        )
+    return f"{told}."
+
+
+def _apart(rows: list[Parting], first: Parting, begin: float) -> str:
+    gaps = ", ".join(gap_words(one) for one in rows if one.time is not None)
+    return f"apart from {_when(first) - begin:.0f} s on: {gaps}"
+
+
+def _size(name: str, gap: float) -> str:
+    """A gap in the unit shown, angles in whole degrees."""
+    shown = SHOWN[name]
+    return shown.with_unit(printed(abs(gap) / shown.factor, 0))
+
+
+def _first(rows: list[Parting]) -> Parting | None:
+    parted = [one for one in rows if one.time is not None]
+    return min(parted, key=_when) if parted else None
 
 
 def _when(one: Parting) -> float:
@@ -113,8 +162,7 @@ def _when(one: Parting) -> float:
 def gap_words(one: Parting) -> str:
     """The widest gap of one quantity."""
     name, below, above = LOWERED[one.quantity]
-    shown = SHOWN[one.quantity]
-    size = shown.with_unit(shown.number(abs(one.gap)))
+    size = _size(one.quantity, one.gap)
     return f"{name} up to {size} {above if one.gap > 0.0 else below}"
 
 

@@ -32,7 +32,13 @@ def source_line(findings: Findings) -> str:
     """Files that the numbers come from, with their cut-off and the program."""
     files = list(dict.fromkeys(source.path for source in findings.sources))
     sources = f"Sources: {', '.join(files)}. " if files else ""
-    return (
-        f"{sources}Data cut-off {findings.cut_off}. "
-        f"Neutral Point {findings.program_version}, seed {findings.seed}."
-    )
+    return f"{sources}Data cut-off {findings.cut_off}. {_program(findings)}"
+
+
+def source_brief(findings: Findings) -> str:
+    """The same in a line, for a picture: a few files stand for all."""
+    return f"{source_words(findings)} {_program(findings)}"
+
+
+def _program(findings: Findings) -> str:
+    return f"Neutral Point {findings.program_version}, seed {findings.seed}."

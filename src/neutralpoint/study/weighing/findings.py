@@ -30,7 +30,7 @@ from neutralpoint.study.weighing.saved import (
     SavedMechanism,
 )
 from neutralpoint.study.weighing.score import score
-from neutralpoint.study.weighing.sway import sway_rows
+from neutralpoint.study.weighing.sway import ranges, sway_rows
 from neutralpoint.study.weighing.windows import WindowAsked
 from neutralpoint.study.weighing.work_out import Weighing
 from neutralpoint.vocabulary import CauseName
@@ -56,6 +56,8 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
     """
     saved = weighing_document(found, drive)
     rows = sorted(saved.causes, key=lambda row: -row.probability)
+    sways = sway_rows(found)
+    reach = ranges(found, sways)
     return WeighingFindings(
         file=WEIGHING_FILE,
         data_file=WEIGHING_DATA,
@@ -68,7 +70,7 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         leader=CauseName(found.leader),
         rival=CauseName(found.twin),
         prior=saved.prior,
-        rows=[_row(row, found) for row in rows],
+        rows=[_row(row, found, reach[row.name]) for row in rows],
         mechanisms=[_mechanism(row) for row in saved.mechanisms],
         readings=saved.readings,
         evidence=[_evidence(row) for row in saved.evidence],
@@ -80,7 +82,7 @@ def weighing_findings(found: Weighing, drive: TrimDrive, results: Path) -> Weigh
         p_listed=found.p_listed,
         p_limit=EXCLUDED if found.p_values else 0.0,
         score=blind_score(results, saved.stratum),
-        sways=sway_rows(found),
+        sways=sways,
     )
 
 
@@ -96,7 +98,7 @@ def _window(found: Weighing, asked: WindowAsked) -> OddsWindow:
     )
 
 
-def _row(row: SavedCause, found: Weighing) -> OddsRow:
+def _row(row: SavedCause, found: Weighing, reach: tuple[float, float]) -> OddsRow:
     cause, chance = CAUSES[row.name], min(row.probability, 1.0)
     parameters = row.parameters.items() if chance >= SHOWN else ()
     return OddsRow(
@@ -105,6 +107,8 @@ def _row(row: SavedCause, found: Weighing) -> OddsRow:
         probability=chance,
         lowest=min(row.low, chance),
         highest=min(max(row.high, chance), 1.0),
+        least=min(reach[0], chance),
+        most=min(max(reach[1], chance), 1.0),
         log_evidence=row.log_evidence,
         log_evidence_error=row.log_evidence_error,
         log_bayes_factor=row.log_bayes_factor,

@@ -33,6 +33,28 @@ def sway_rows(found: Weighing) -> list[SwayRow]:
     return sorted(rows, key=lambda row: -_reach(row, float(found.odds.probability[place])))
 
 
+def ranges(found: Weighing, rows: list[SwayRow]) -> dict[CauseName, tuple[float, float]]:
+    """How far the odds of every cause hang on the assumptions, one moved at a time.
+
+    Args:
+        found: What was found.
+        rows: Of `sway_rows`; the prior weight of each other cause is moved here as well.
+
+    Returns:
+        Lowest and highest by cause, the odds as they stand among them.
+    """
+    told = {}
+    for place, name in enumerate(map(CauseName, found.odds.causes)):
+        held = [end.odds[name] for row in rows for end in row.ends if name in end.odds]
+        if name != NOTHING:
+            weighed = [_weighed(found, _heavier(found.odds.prior, place, factor))
+                       for factor in (1.0 / WEIGHT, WEIGHT)]  # fmt: skip
+            held += [min(float(odds.probability[place]), 1.0) for odds in weighed]
+        held.append(min(float(found.odds.probability[place]), 1.0))
+        told[name] = min(held), max(held)
+    return told
+
+
 def _reach(row: SwayRow, stands: float) -> float:
     """Largest change of the leader's log odds."""
     return max(abs(_logit(end.probability) - _logit(stands)) for end in row.ends)
@@ -48,6 +70,10 @@ def _end(odds: Odds, place: int, setting: float | None) -> SwayEnd:
         setting=setting,
         leader=CauseName(odds.causes[odds.order()[0]]),
         probability=min(float(odds.probability[place]), 1.0),
+        odds={
+            CauseName(name): min(float(value), 1.0)
+            for name, value in zip(odds.causes, odds.probability, strict=True)
+        },
     )
 
 

@@ -11,7 +11,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import LatestAction, ProcedureRow, ResponseFindings, ResponseRow
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.report.figures.palette import DASHES
-from neutralpoint.report.figures.studio.causes import answer_of
+from neutralpoint.report.figures.studio.codes import answer_of
 from neutralpoint.report.figures.studio.frame import HANDLE, ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import width_of
 from neutralpoint.report.results import Results, opened

@@ -10,10 +10,23 @@ from neutralpoint.findings import PanelRequest
 from neutralpoint.report.figures.compose import MOTION_PANELS
 from neutralpoint.report.figures.display import SHOWN
 from neutralpoint.report.figures.load_sheet import draw_loads
-from neutralpoint.report.figures.studio import acting, causes, flights, paths, places, spaces
+from neutralpoint.report.figures.studio import (
+    acting,
+    flights,
+    needs,
+    odds,
+    paths,
+    places,
+    settling,
+    spaces,
+)
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.results import Results
+from neutralpoint.report.words.doubt import best_said
+from neutralpoint.report.words.limits import limits_section
+from neutralpoint.report.words.ranges import sways_title
 from neutralpoint.report.words.sections import sections_of
+from neutralpoint.report.words.signatures import stays
 
 FLIGHT = (
     "pressure_altitude",
@@ -22,7 +35,7 @@ FLIGHT = (
     "normal_load_factor",
     "flight_path_angle",
 )
-FROM_START = "Simulated flights of a model from the last trimmed flight, beside the data."
+FROM_START = "Simulated flights of a model, beside the data."
 POPULATION = "Simulated pilots, who describe no actual person."
 
 
@@ -99,8 +112,9 @@ def _panel(stage: str, request: PanelRequest) -> Entry:
 def _places(results: Results) -> Iterator[Entry]:
     found = results.findings
     if found.limits is not None and (results.folder / found.limits.file).is_file():
-        yield Entry("loads", "The flight in the diagram of speed and load factor",
-                    "Cross: median of the last moment with its 90% bands.", _loads)  # fmt: skip
+        yield Entry("loads", "Speed and load factor beside the limits of the structure",
+                    "Arrows: way flown. Cross: last moment, median with each 90% band.",
+                    _loads)  # fmt: skip
     if places.has_history(results):
         yield Entry("history", "The flight over its earlier flights", "", places.draw_history)
     if places.has_wreckage(results):
@@ -113,6 +127,9 @@ def _loads(body: Picture) -> None:
     limits = body.findings.limits
     if limits is not None:
         draw_loads(axes, body.results, limits, body.look)
+        first = limits_section(limits, body.findings).statements[:1]
+        if body.form.key in ("wide", "tall"):
+            body.said += [said.text for said in first]
         handles, labels = axes.get_legend_handles_labels()
         body.handles += list(zip(handles, labels, strict=True))
     body.places["loads"] = ChartPlace(axes)
@@ -121,35 +138,32 @@ def _loads(body: Picture) -> None:
 def _causes(results: Results) -> Iterator[Entry]:
     found = results.findings
     if found.weighing is not None:
-        yield Entry("odds", "Odds of the causes", "Among the causes listed and one unlisted.",
-                    causes.draw_odds)  # fmt: skip
-        yield Entry("mechanisms", "Odds by mechanism", "", causes.draw_mechanisms)
+        yield Entry("odds", odds.odds_title(found), "", odds.draw_odds)
+        yield Entry("mechanisms", "Probability by mechanism", "", odds.draw_mechanisms)
         if found.weighing.sways:
-            yield Entry("sways", "What the odds hang on", "", causes.draw_sway)
-    if causes.needs_of(found):
-        yield Entry("needs", "Needed against available",
-                    "Each line on its own scale.", causes.draw_needs)  # fmt: skip
-    if found.evidence is not None and found.evidence.items:
-        yield Entry("evidence", "What would tell the causes apart",
-                    "Expected fall of entropy over the causes; tables behind it are analyst's "
-                    "estimates.", causes.draw_evidence)  # fmt: skip
+            yield Entry("sways", sways_title(found.weighing), "", odds.draw_sway)
+    if needs.needs_of(found):
+        yield Entry("needs", "What each cause would need beside what is available", "",
+                    needs.draw_needs)  # fmt: skip
+    if found.evidence is not None and found.evidence.items and found.weighing is not None:
+        yield Entry("evidence", best_said(found), "", settling.draw_evidence)
 
 
 def _flown(results: Results) -> Iterator[Entry]:
     found = results.findings
     if found.weighing is not None and (results.folder / found.weighing.data_file).is_file():
-        yield Entry("flights", "Nearest simulated flights beside the data", "",
+        yield Entry("flights", "The nearest simulated flight of each leading cause", "",
                     flights.draw_flights)  # fmt: skip
     signed = found.signatures
     if signed is None or not (results.folder / signed.file).is_file():
         return
     for row in signed.rows:
         draw = partial(flights.draw_cause, cause=row.cause.value)
-        yield Entry(f"cause-{row.cause.value}", f"{row.cause.title} against the data",
-                    FROM_START, draw)  # fmt: skip
+        title = f"{row.cause.title.split(' (')[0]}: {stays(row, signed.begin)}"
+        yield Entry(f"cause-{row.cause.value}", title, "", draw)
     for page, first in enumerate(range(0, len(signed.rows), flights.ROWS), start=1):
         draw = partial(flights.draw_signatures, first=first)
-        yield Entry(f"signatures-{page}", "Signatures of the causes", FROM_START, draw)
+        yield Entry(f"signatures-{page}", "What flights of the causes look like", FROM_START, draw)
 
 
 def _acting(results: Results) -> Iterator[Entry]:

@@ -8,11 +8,10 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
-from neutralpoint.findings import SignatureFindings, SignatureRow
+from neutralpoint.findings import Findings, SignatureFindings, SignatureRow
 from neutralpoint.report.figures.answer import FlightCurves, flight_curves
 from neutralpoint.report.figures.display import SHOWN, clock, printed
 from neutralpoint.report.figures.draw_matplotlib import round_ticks
-from neutralpoint.report.figures.palette import DASHES
 from neutralpoint.report.figures.signature_sheet import (
     HANDS_OFF,
     HIGH,
@@ -24,16 +23,34 @@ from neutralpoint.report.figures.signature_sheet import (
     read_signatures,
     shown_limits,
 )
-from neutralpoint.report.figures.studio.causes import answer_of
+from neutralpoint.report.figures.studio.codes import (
+    answer_of,
+    code_of,
+    curve_handle,
+    curve_style,
+)
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.paths import FEW_TICKS
-from neutralpoint.report.words.signatures import stays
+from neutralpoint.report.words.flights import (
+    NEAREST,
+    heights_said,
+    start_said,
+    width_said,
+)
+from neutralpoint.report.words.ranges import ranged, wide_of
+from neutralpoint.report.words.signatures import gaps_said
 from neutralpoint.report.words.studio import MODEL
 from neutralpoint.vocabulary import QUANTITIES as KNOWN
 
 ROWS = 2  # causes of a picture of signatures: more make panels that nobody reads
-LEAST_ODDS = 0.005  # printed as a number; less would be 0.00
-BAND_INK, APART_INK = 0.38, 0.22  # share of ink in the fill of a band and of a shade; analyst's
+BAND_INK, APART_INK = 0.34, 0.22  # share of ink in the fill of a band and of a shade; analyst's
+CUT = 0.035  # of the height of a chart, from its edge to the sign that a curve goes on
+
+
+def midnight_of(findings: Findings) -> float:
+    """Seconds of the day at the epoch."""
+    epoch = findings.epoch
+    return epoch.hour * 3600.0 + epoch.minute * 60.0 + epoch.second + epoch.microsecond * 1e-6
 
 
 def draw_flights(body: Picture) -> None:
@@ -41,14 +58,13 @@ def draw_flights(body: Picture) -> None:
     look, curves = body.look, flight_curves(body.results, answer_of(body.findings))
     names = [name for name in QUANTITIES if name in curves.bands][: max(2, body.form.panels)]
     rows = body.sheet.subplots(len(names), 1, sharex=True, squeeze=False)[:, 0]
-    epoch = body.findings.epoch
-    midnight = epoch.hour * 3600.0 + epoch.minute * 60.0 + epoch.second
+    midnight = midnight_of(body.findings)
     for axes, name in zip(rows, names, strict=True):
         data_bands(axes, body, curves.time, curves.bands[name])
         for number, (_, values) in enumerate(curves.flights, start=1):
-            axes.plot(curves.flown, values[name], **_line(body, number))
+            axes.plot(curves.flown, values[name], **curve_style(look, number))
         _onset(axes, body, curves)
-        _titled(axes, body, name)
+        _titled(axes, body, name, width_said(name, curves.bands[name]))
         axes.set_xlim(curves.time[0], curves.time[-1])
         body.places[name] = ChartPlace(axes, -midnight, name, (curves.time, curves.bands[name][2]))
     ticks = round_ticks(curves.time[0], curves.time[-1])
@@ -58,28 +74,31 @@ def draw_flights(body: Picture) -> None:
     rows[-1].set_xlabel("UTC")
     body.handles += _data_handles(body)
     for number, (title, _) in enumerate(curves.flights, start=1):
-        line = Line2D([], [], **_line(body, number))
-        body.handles.append((line, f"{MODEL}: {title.split(' (')[0].lower()}"))
+        told = f"{MODEL}: {title.split(' (')[0].lower()}"
+        body.handles.append((curve_handle(look, number), told))
     if curves.onset:
-        shade = Patch(facecolor=look.event, alpha=0.25)
+        shade = Patch(facecolor=look.tint(look.event, APART_INK), edgecolor=look.event)
         body.handles.append((shade, "onset, 90%"))
+    _said(body, curves)
 
 
-def _line(body: Picture, number: int) -> dict:
-    look = body.look
-    return {
-        "color": look.inks[number],
-        "dashes": DASHES[number],
-        "linewidth": look.line(1.0 + 0.2 * number),
-    }
+def _said(body: Picture, curves: FlightCurves) -> None:
+    """What the flights are and where they start."""
+    if body.form.key not in ("wide", "tall"):
+        return
+    if curves.flights:
+        body.said += [start_said(float(curves.flown[0])), NEAREST]
+    body.said += heights_said(body.results)
 
 
 def data_bands(axes: Axes, body: Picture, time: np.ndarray, quantiles: np.ndarray) -> None:
-    """The data: two bands and the median."""
+    """The data: two bands with edges, and the median."""
     low90, low50, median, high50, high90 = quantiles
     look = body.look
     axes.fill_between(time, low90, high90, color=look.band_90, linewidth=0)
     axes.fill_between(time, low50, high50, color=look.band_50, linewidth=0)
+    for edge in (low90, high90):
+        axes.plot(time, edge, color=look.edge, linewidth=look.line(0.4))
     axes.plot(time, median, color=look.inks[0], linewidth=look.line(1.4))
 
 
@@ -88,17 +107,21 @@ def _data_handles(body: Picture) -> list:
     return [
         (Line2D([], [], color=look.inks[0], linewidth=look.line(1.4)), "data: median"),
         (Patch(facecolor=look.band_50), "50%"),
-        (Patch(facecolor=look.band_90), "90%"),
+        (Patch(facecolor=look.band_90, edgecolor=look.edge), "90%"),
     ]
 
 
 def _onset(axes: Axes, body: Picture, curves: FlightCurves) -> None:
     if curves.onset:
-        axes.axvspan(*curves.onset, color=body.look.event, alpha=0.14, linewidth=0)
+        look = body.look
+        axes.axvspan(*curves.onset, color=look.tint(look.event, APART_INK), linewidth=0, zorder=0)
+        for at in curves.onset:
+            axes.axvline(at, color=look.event, linewidth=look.line(0.5), zorder=0.5)
 
 
-def _titled(axes: Axes, body: Picture, name: str) -> None:
-    axes.set_title(f"{KNOWN[name].short} ({SHOWN[name].unit})", loc="left",
+def _titled(axes: Axes, body: Picture, name: str, more: str = "") -> None:
+    told = f"; {more}" if more and body.form.key == "wide" else ""
+    axes.set_title(f"{KNOWN[name].short} ({SHOWN[name].unit}){told}", loc="left",
                    fontsize=body.look.points(8.0), pad=body.look.line(2.0))  # fmt: skip
     axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: printed(y, 0)))
@@ -120,6 +143,17 @@ def kept_signatures(body: Picture) -> tuple[SignatureFindings, Kept] | None:
     return found, read_signatures(body.results.folder / found.file, found.begin)
 
 
+def near_gaps(kept: Kept, place: int) -> list[tuple[str, float, float]]:
+    """How far the nearest flight of a cause is from the median of the data, at most, and when."""
+    told = []
+    for name in QUANTITIES:
+        gap = kept.nearest[name][place] - kept.seen[name][MIDDLE]
+        if np.isfinite(gap).any():
+            k = int(np.nanargmax(np.abs(gap)))
+            told.append((name, float(gap[k]), float(kept.time[k])))
+    return told
+
+
 def draw_cause(body: Picture, cause: str) -> None:
     """One cause against the data: its flights with a pilot, hands off, and the nearest one."""
     held = kept_signatures(body)
@@ -127,43 +161,66 @@ def draw_cause(body: Picture, cause: str) -> None:
         return
     found, kept = held
     row = next(row for row in found.rows if row.cause.value == cause)
-    names = _names(body)
+    names, place = _names(body), kept.causes.index(cause)
     rows = body.sheet.subplots(len(names), 1, sharex=True, squeeze=False)[:, 0]
-    for axes, name in zip(rows, names, strict=True):
-        _flown(axes, body, kept, kept.causes.index(cause), name)
-        _parted(axes, row, name, found, kept, body)
-        _titled(axes, body, name)
-        axes.set_xlim(0.0, float(kept.time[-1]))
-        axes.set_ylim(*shown_limits(name, kept.seen[name]))
-        _two_ticks(axes, body)
-        seen = kept.seen[name][MIDDLE] / SHOWN[name].factor
-        body.places[name] = ChartPlace(axes, found.begin, name, (kept.time, seen))
-    rows[-1].set_xlabel("s after the last trimmed flight")
-    body.said.append(f"{_sentence(stays(row, found.begin))} Probability {_odds(row)}.")
-    body.handles += _flown_handles(body)
-    if row.first is not None:
-        body.handles.append(_apart(body))
+    cut = [_panel(axes, body, (found, kept), row, name)
+           for axes, name in zip(rows, names, strict=True)]  # fmt: skip
+    begin = clock(found.begin + midnight_of(body.findings))
+    long = body.form.key in ("wide", "tall")
+    rows[-1].set_xlabel(f"s after {begin} UTC, the end of the last trimmed flight" if long
+                        else f"s after {begin} UTC")  # fmt: skip
+    body.said.append(f"Probability {_odds(body.findings, row)}.")
+    if long:
+        body.said.append(gaps_said(row, found.begin, near_gaps(kept, place)))
+    _flown_handles(body, code_of(body.findings, cause), apart=row.first is not None, cut=any(cut))
 
 
-def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}".rstrip(".") + "."
+def _panel(
+    axes: Axes, body: Picture, held: tuple[SignatureFindings, Kept], row: SignatureRow, name: str
+) -> bool:
+    """One quantity of one cause; returns whether a curve goes on beyond the chart."""
+    found, kept = held
+    _parted(axes, row, name, found, kept, body)
+    _titled(axes, body, name)
+    axes.set_xlim(0.0, float(kept.time[-1]))
+    axes.set_ylim(*shown_limits(name, kept.seen[name]))
+    cut = _flown(axes, body, kept, row.cause.value, name)
+    _two_ticks(axes, body)
+    seen = kept.seen[name][MIDDLE] / SHOWN[name].factor
+    body.places[name] = ChartPlace(axes, found.begin, name, (kept.time, seen))
+    return cut
 
 
-def _flown(axes: Axes, body: Picture, kept: Kept, place: int, name: str) -> None:
+def _flown(axes: Axes, body: Picture, kept: Kept, cause: str, name: str) -> bool:
     look, factor, time = body.look, SHOWN[name].factor, kept.time
+    place, code = kept.causes.index(cause), code_of(body.findings, cause)
     flown, seen = kept.flights[name][place] / factor, kept.seen[name] / factor
-    off, pilot = flown[HANDS_OFF], flown[PILOT]
+    off, pilot, near = flown[HANDS_OFF], flown[PILOT], kept.nearest[name][place] / factor
     # One filled band a kind, opaque; hands off is edges alone: three fills over another are mud.
-    axes.fill_between(time, pilot[LOW], pilot[HIGH], color=look.tint(look.inks[2], BAND_INK),
+    axes.fill_between(time, pilot[LOW], pilot[HIGH], color=look.tint(look.inks[code], BAND_INK),
                       linewidth=0)  # fmt: skip
     for edge in (off[LOW], off[HIGH]):
-        axes.plot(time, edge, color=look.inks[1], linewidth=look.line(0.6), dashes=(1, 2))
-    axes.plot(time, off[MIDDLE], color=look.inks[1], linewidth=look.line(1.1), dashes=(4, 2))
-    axes.fill_between(time, seen[LOW], seen[HIGH], color=look.tint(look.inks[0], BAND_INK + 0.15),
-                      linewidth=0)  # fmt: skip
-    axes.plot(time, kept.nearest[name][place] / factor, color=look.inks[2],
-              linewidth=look.line(1.2))  # fmt: skip
+        axes.plot(time, edge, color=look.inks[code], linewidth=look.line(0.6), dashes=(1, 2))
+    axes.plot(time, off[MIDDLE], **curve_style(look, code, hands_off=True))
+    axes.fill_between(time, seen[LOW], seen[HIGH], facecolor=look.tint(look.inks[0], 0.5),
+                      edgecolor=look.inks[0], linewidth=look.line(0.4))  # fmt: skip
+    axes.plot(time, near, **curve_style(look, code))
     axes.plot(time, seen[MIDDLE], color=look.inks[0], linewidth=look.line(1.7))
+    return any([_go_on(axes, body, time, curve, code) for curve in (off[MIDDLE], near)])
+
+
+def _go_on(axes: Axes, body: Picture, time: np.ndarray, curve: np.ndarray, code: int) -> bool:
+    """An arrow at the edge of the chart wherever a curve leaves it."""
+    low, high = axes.get_ylim()
+    cut = False
+    for beyond, edge, sign in ((curve > high, 1.0 - CUT, "^"), (curve < low, CUT, "v")):
+        runs = np.flatnonzero(np.diff(np.r_[False, beyond, False].astype(np.int8))).reshape(-1, 2)
+        for first, last in runs:
+            at = time[min((first + last) // 2, len(time) - 1)]
+            axes.plot(at, edge, sign, color=body.look.inks[code], clip_on=False,
+                      transform=axes.get_xaxis_transform(), markersize=body.look.line(3.0))  # fmt: skip
+            cut = True
+    return cut
 
 
 def _parted(
@@ -171,20 +228,25 @@ def _parted(
 ) -> None:
     one = next((p for p in row.with_pilot if p.quantity == name), None)
     if one is not None and one.time is not None:
-        shade = body.look.tint(body.look.limit, APART_INK)
+        shade = body.look.tint(body.look.quiet, APART_INK)
         axes.axvspan(one.time - found.begin, float(kept.time[-1]), color=shade, linewidth=0,
                      zorder=0)  # fmt: skip
 
 
-def _flown_handles(body: Picture) -> list:
+def _flown_handles(body: Picture, code: int, *, apart: bool, cut: bool) -> None:
     look = body.look
-    return [
+    body.handles += [
         (Line2D([], [], color=look.inks[0], linewidth=look.line(1.7)), "data, 90% shaded"),
-        (Line2D([], [], color=look.inks[1], linewidth=look.line(1.1), dashes=(4, 2)),
-         f"{MODEL}: hands off, 90% dotted"),
-        (Line2D([], [], color=look.inks[2], linewidth=look.line(1.2)),
-         f"{MODEL}: nearest with a pilot, 90% shaded"),
-    ]  # fmt: skip
+        (curve_handle(look, code), f"{MODEL} with a pilot: nearest one, 90% shaded"),
+        (curve_handle(look, code, hands_off=True), f"{MODEL} hands off: median, 90% dotted"),
+    ]
+    if apart:
+        shade = Patch(facecolor=look.tint(look.quiet, APART_INK))
+        body.handles.append((shade, "bands apart, with a pilot"))
+    if cut:
+        sign = Line2D([], [], color=look.inks[code], linestyle="none", marker="^",
+                      markersize=look.line(3.0))  # fmt: skip
+        body.handles.append((sign, "goes on beyond the chart"))
 
 
 def _names(body: Picture) -> tuple[str, ...]:
@@ -192,13 +254,12 @@ def _names(body: Picture) -> tuple[str, ...]:
     return QUANTITIES[::2] if body.form.key == "square" else QUANTITIES
 
 
-def _odds(row: SignatureRow) -> str:
-    return "<0.01" if row.probability < LEAST_ODDS else f"{row.probability:.2f}"
-
-
-def _apart(body: Picture) -> tuple[Patch, str]:
-    shade = Patch(facecolor=body.look.tint(body.look.limit, APART_INK))
-    return shade, "model and data apart"
+def _odds(findings: Findings, row: SignatureRow) -> str:
+    rows = [] if findings.weighing is None else findings.weighing.rows
+    known = next((one for one in rows if one.cause is row.cause), None)
+    if known is None:
+        return ranged(row.probability, row.probability, row.probability)
+    return ranged(known.probability, *wide_of(known))
 
 
 def draw_signatures(body: Picture, first: int) -> None:
@@ -210,36 +271,36 @@ def draw_signatures(body: Picture, first: int) -> None:
     chosen = found.rows[first : first + ROWS]
     names = _names(body)
     grid = body.sheet.subplots(len(names), ROWS, sharex=True, sharey="row", squeeze=False)
+    cut = []
     for column in range(ROWS):
         if column >= len(chosen):
             for axes in grid[:, column]:
                 axes.set_axis_off()
             continue
-        _signature(body, grid[:, column], chosen[column], (found, kept), first=column == 0)
-    body.handles += _flown_handles(body)
-    if any(row.first is not None for row in chosen):
-        body.handles.append(_apart(body))
-    body.said.append("Across: seconds after the last trimmed flight.")
+        cut += _signature(body, grid[:, column], chosen[column], (found, kept), first=column == 0)
+    apart = any(row.first is not None for row in chosen)
+    _flown_handles(body, code_of(body.findings, chosen[0].cause.value), apart=apart, cut=any(cut))
+    if body.form.key in ("wide", "tall"):
+        body.said.append(start_said(found.begin + midnight_of(body.findings)))
 
 
 def _signature(
     body: Picture, column: np.ndarray, row: SignatureRow, held: tuple[SignatureFindings, Kept], *,
     first: bool,
-) -> None:  # fmt: skip
+) -> list[bool]:  # fmt: skip
     """One cause down a column of the picture, quantities under one another."""
-    found, kept = held
+    cut = []
     for axes, name in zip(column, _names(body), strict=True):
-        _flown(axes, body, kept, kept.causes.index(row.cause.value), name)
-        _parted(axes, row, name, found, kept, body)
-        _titled(axes, body, name)
-        axes.set_xlim(0.0, float(kept.time[-1]))
-        axes.set_ylim(*shown_limits(name, kept.seen[name]))
-        _two_ticks(axes, body)
+        cut.append(_panel(axes, body, held, row, name))
         axes.xaxis.set_major_locator(MaxNLocator(4, integer=True))
         if not first:
             axes.set_title("", loc="left")
-    text = body.wrapped(f"{row.cause.title.split(' (')[0]}: odds {_odds(row)}", 0.35)
+    column[-1].set_xlabel("time (s)")
+    text = body.wrapped(
+        f"{row.cause.title.split(' (')[0]}: {_odds(body.findings, row).split(', ')[0]}", 0.44
+    )
     quantity = column[0].get_title("left")
     column[0].set_title(f"{text}\n{quantity}", loc="left", fontsize=body.look.points(8.0),
                         pad=body.look.line(2.0))  # fmt: skip
-    body.places[f"signature-{row.cause.value}"] = ChartPlace(column[0], found.begin)
+    body.places[f"signature-{row.cause.value}"] = ChartPlace(column[0], held[0].begin)
+    return cut

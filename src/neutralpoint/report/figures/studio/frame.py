@@ -14,7 +14,7 @@ from neutralpoint.report.figures.look import Look
 from neutralpoint.report.figures.studio.formats import Format
 from neutralpoint.report.figures.studio.lettering import width_of, wrapped
 from neutralpoint.report.results import Results
-from neutralpoint.report.words.studio import source_line, subject_line
+from neutralpoint.report.words.studio import source_brief, subject_line
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 MARGIN = 0.033  # of the shorter side
@@ -95,7 +95,7 @@ def framed(body: Picture, title: str, note: str) -> None:
     pen.down(" ".join([note, *body.said]).strip(), body.small, body.look.ink)
     top = _legend(body, pen.top)
     pen.up(IN_BRIEF, body.small, body.look.caution)
-    pen.up(source_line(body.findings), body.small, body.look.quiet)
+    pen.up(source_brief(body.findings), body.small, body.look.quiet)
     gap = 0.4 * body.form.pixels(body.small)
     width, height = body.form.width, body.form.height
     left, low = pen.margin / width, (pen.bottom + gap) / height

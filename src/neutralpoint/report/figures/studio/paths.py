@@ -14,19 +14,25 @@ from neutralpoint.findings import PanelRequest
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.display import clock
 from neutralpoint.report.figures.draw_matplotlib import (
+    LIMIT,
     draw_panel,
     draw_path,
     round_ticks,
+    tick,
     under_marks,
 )
 from neutralpoint.report.figures.figure import Panel, Strips
+from neutralpoint.report.figures.look import Look
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import shortened, wrapped
+from neutralpoint.report.words.needs import axis_words, curve_said
 
 TIMES = 900
 FEW_TICKS = {"wide": 8, "tall": 4, "square": 4, "column": 4}
 MARK_ROOM = 0.22  # of the height of a chart, over its curves
 WHOLE = {"in": "inches"}  # units that would read as a word
+DERIVED = "Charts without rings: worked out from track and weather, not recorded."
+LABEL_ROOM = 0.075  # of the height of a chart, from one label of a limit to the next
 TITLE_ROOM = 0.86  # of the width, for the title of a chart
 
 
@@ -46,6 +52,8 @@ def draw_flight(body: Picture, names: tuple[str, ...]) -> None:
 def draw_stage_panels(body: Picture, requests: list[PanelRequest]) -> None:
     """Strip charts that a later stage asks for."""
     draw_strips(body, compose_stage(body.results, requests, limit=TIMES))
+    if body.form.key in ("wide", "tall"):
+        body.said += curve_said(requests[0].variable, body.findings)
 
 
 def draw_strips(body: Picture, strips: Strips) -> None:
@@ -63,14 +71,17 @@ def draw_strips(body: Picture, strips: Strips) -> None:
         shown = under_marks(_fitted(panel, strips, span), strips, span, MARK_ROOM)
         width = TITLE_ROOM * body.form.width
         size = body.form.pixels(body.look.points(8.0))
-        draw_panel(axes, replace(shown, title=shortened(panel.title, width, size)), strips,
-                   body.look)  # fmt: skip
+        levels = shown.levels
+        shown = replace(shown, title=shortened(panel.title, width, size), levels=())
+        if levels:  # their labels stand where the second scale would
+            shown = replace(shown, axis=replace(shown.axis, second_unit=""))
+        draw_panel(axes, shown, strips, body.look)
+        draw_levels(axes, replace(shown, levels=levels), body.look)
         axes.set_xlim(*span)
         if len(strips.panels) == 1:  # the picture has its title
-            unit = panel.axis.unit and f"in {WHOLE.get(panel.axis.unit, panel.axis.unit)}"
-            axes.set_title(
-                unit, loc="left", fontsize=body.look.points(8.0), pad=body.look.line(2.0)
-            )
+            axes.set_title(_unit_words(panel), loc="left", fontsize=body.look.points(8.0),
+                           pad=body.look.line(2.0))  # fmt: skip
+            axes.yaxis.set_major_locator(MaxNLocator(7, steps=[1, 2, 2.5, 5, 10]))
         if len(strips.panels) > 2 and not body.form.tall:
             axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
         body.places[panel.key] = ChartPlace(
@@ -79,6 +90,37 @@ def draw_strips(body: Picture, strips: Strips) -> None:
         )  # fmt: skip
     clock_axis(body, rows[-1], strips, span)
     _band_legend(body, strips)
+
+
+def _unit_words(panel: Panel) -> str:
+    """The unit of a chart that stands alone, with its sign."""
+    unit = panel.axis.unit and f"in {WHOLE.get(panel.axis.unit, panel.axis.unit)}"
+    signs = axis_words(panel.key.partition("_")[2])
+    return "; ".join(part for part in (unit, signs) if part)
+
+
+def draw_levels(axes: Axes, panel: Panel, look: Look) -> None:
+    """Limits with their values, named in the right margin so that no label lies on a curve.
+
+    Args:
+        axes: Where to.
+        panel: With its levels.
+        look: Colors and sizes.
+    """
+    low, high = panel.axis.low, panel.axis.high
+    levels = sorted((one for one in panel.levels if low < one.value < high),
+                    key=lambda one: one.value)  # fmt: skip
+    height, last = LABEL_ROOM * (high - low), -np.inf
+    for level in levels:
+        axes.axhline(level.value, color=look.quiet, linewidth=look.line(0.8), dashes=(9, 3, 2, 3),
+                     gid=LIMIT)  # fmt: skip
+        last = max(level.value, last + height)
+        text = f"{tick(round(level.value, panel.axis.decimals))} {level.label}"
+        axes.annotate(
+            text, (1.0, level.value), xytext=(1.012, last), xycoords=("axes fraction", "data"),
+            textcoords=("axes fraction", "data"), ha="left", va="center", color=look.ink,
+            fontsize=look.least or look.points(6.5), gid=LIMIT, annotation_clip=False,
+        )  # fmt: skip
 
 
 def clock_axis(body: Picture, axes: Axes, strips: Strips, span: tuple[float, float]) -> None:
@@ -121,8 +163,13 @@ def _band_legend(body: Picture, strips: Strips) -> None:
         (Patch(facecolor=look.band_50, linewidth=0), "50% band"),
         (Patch(facecolor=look.band_90, edgecolor=look.edge), "90% band"),
     ]
-    if any(panel.readings is not None for panel in strips.panels):
+    read = [panel.readings for panel in strips.panels if panel.readings is not None]
+    if read:
         body.handles.append((_ring(body), "as received"))
+    if any((one.suspect != 0).any() for one in read):
+        body.handles.append((_cross(body), "set aside as an error"))
+    if read and len(read) < len(strips.panels) and body.form.key in ("wide", "tall"):
+        body.said.append(DERIVED)
     if any(panel.shades for panel in strips.panels):
         gone = Patch(facecolor="none", edgecolor=look.hatch, hatch="////", linewidth=0)
         body.handles.append((gone, "not observable"))
@@ -130,7 +177,7 @@ def _band_legend(body: Picture, strips: Strips) -> None:
     width = 0.9 * body.form.width
     for mark in marks[:4]:
         when = clock(mark.time + strips.start)
-        text = f"{when} \u00b1 {mark.half_width:.0f} s: {mark.text}"
+        text = f"{when} \u00b1 {mark.half_width:.0f} s (95%): {mark.text}"
         text = shortened(text, width, body.form.pixels(body.small))
         body.handles.append((_number(body, mark.number), text))
 
@@ -141,6 +188,12 @@ def _ring(body: Picture) -> Line2D:
         [], [], marker="o", linestyle="none", markersize=look.line(2.4), markerfacecolor="none",
         markeredgecolor=look.ink, markeredgewidth=look.line(0.5),
     )  # fmt: skip
+
+
+def _cross(body: Picture) -> Line2D:
+    look = body.look
+    return Line2D([], [], marker="x", linestyle="none", markersize=look.line(2.4),
+                  markeredgecolor=look.ink, markeredgewidth=look.line(0.5))  # fmt: skip
 
 
 def _number(body: Picture, number: int) -> Line2D:

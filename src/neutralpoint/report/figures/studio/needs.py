@@ -1,0 +1,166 @@
+"""What each cause would have needed beside what there is, each quantity on a scale of its own."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+from neutralpoint.findings import Findings
+from neutralpoint.findings.judgement import CauseJudgement, NeedAgainstHas
+from neutralpoint.quantities import POUND_FORCE
+from neutralpoint.report.figures.draw_matplotlib import tick
+from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
+from neutralpoint.report.figures.studio.lettering import wrapped
+from neutralpoint.report.sheet.choose import with_judgement
+from neutralpoint.report.words.needs import AGAINST, PLUS, WITHIN, fits, joined_names
+from neutralpoint.report.words.sheet_numbers import PRINTED, in_unit
+from neutralpoint.vocabulary import QUANTITIES, CauseName
+
+NEEDS = {"wide": 4, "square": 3, "column": 4}  # lines that fit, each with a scale of its own
+FORCE = "needed_column_force"
+Need = tuple[list[CauseJudgement], NeedAgainstHas]
+
+
+def needs_of(findings: Findings) -> list[Need]:
+    """What the causes would have needed, those of the most probable first, equal ones in one."""
+    judged = with_judgement(findings).judgement
+    rows = [] if judged is None else judged.rows
+    order = sorted(rows, key=lambda row: -(row.odds.probability if row.odds else 0.0))
+    found: dict[tuple, Need] = {}
+    for row in order:
+        if not row.needs:
+            continue
+        need = _telling(row.needs)
+        if "moment" in row.excluded_by and fits(need) == AGAINST["within"]:
+            continue  # excluded by what it would need beside: an own need within says nothing
+        key = (need.quantity, need.low90, need.high90, need.least, need.most)
+        found.setdefault(key, ([], need))[0].append(row)
+    return list(found.values())
+
+
+def within_travel(findings: Findings) -> list[CauseName]:
+    """Causes of which what is needed lies within what there is."""
+    return [row.cause for rows, need in needs_of(findings) for row in rows
+            if fits(need) == AGAINST["within"] and row.cause is not CauseName.NO_FAILURE]  # fmt: skip
+
+
+def _telling(needs: list[NeedAgainstHas]) -> NeedAgainstHas:
+    """The one that is furthest beyond the airplane; the first where none is."""
+    return min(needs, key=lambda need: fits(need) != AGAINST["beyond"])
+
+
+def draw_needs(body: Picture) -> None:
+    """What the causes would have needed beside what there is."""
+    pairs = needs_of(body.findings)[: NEEDS.get(body.form.key, body.form.rows)]
+    rows = body.sheet.subplots(len(pairs), 1, squeeze=False)[:, 0]
+    for axes, (causes, need) in zip(rows, pairs, strict=True):
+        _need(body, axes, causes, need)
+        for row in causes:
+            body.places[f"needs-{row.cause.value}"] = ChartPlace(axes)
+    look = body.look
+    body.handles += [
+        (Patch(facecolor=look.band_90, edgecolor=look.edge), "available"),
+        (Line2D([], [], color=look.inks[1], linewidth=look.line(3.0), marker="D",
+                markersize=look.line(3.0)), "largest need on the track: median and 90%"),
+    ]  # fmt: skip
+    if any(need.quantity == FORCE for _, need in pairs) and limits_of(body.findings):
+        body.handles.append((Line2D([], [], color=look.ink, linestyle="none", marker="|",
+                                    markersize=look.line(8.0), markeredgewidth=look.line(1.2)),
+                             limit_words(body.findings)))  # fmt: skip
+    signs = dict.fromkeys(PLUS[need.quantity] for _, need in pairs if need.quantity in PLUS)
+    if signs and body.form.key in ("wide", "tall"):
+        body.said.append(f"{WITHIN} Signs: {', '.join(signs)}.")
+
+
+def limits_of(findings: Findings) -> list[tuple[str, float, str]]:
+    """Limits that rules set to a pilot's force: name, N, source; the three lowest."""
+    rows = [] if findings.moments is None else findings.moments.forces
+    return [(row.name, row.force, row.source) for row in rows if "CFR" in row.source]
+
+
+def limit_words(findings: Findings) -> str:
+    """The limits in one line."""
+    found = limits_of(findings)
+    values = ", ".join(f"{force / POUND_FORCE:.0f}" for _, force, _ in found)
+    names = "; ".join(name for name, _, _ in found)
+    return f"limits of rules: {values} lb ({names}), {found[-1][2].split(',')[0]}"
+
+
+def _need(body: Picture, axes: Axes, causes: list[CauseJudgement], need: NeedAgainstHas) -> None:
+    look, factor = body.look, PRINTED.get(need.unit, (1.0, ""))[0]
+    low90, median, high90 = (v / factor for v in (need.low90, need.median, need.high90))
+    least, most = (None if v is None else v / factor for v in (need.least, need.most))
+    known = [v for v in (least, most, low90, high90) if v is not None]
+    low, high = min(known), max(known)
+    spare = 0.12 * (high - low) or 1.0
+    left = low - spare if least is None else least
+    right = high + spare if most is None else most
+    axes.axvspan(left, right, ymin=0.2, ymax=0.8, facecolor=look.band_90, edgecolor=look.edge)
+    _open_ends(body, axes, (low - spare, least), (high + spare, most))
+    axes.plot([low90, high90], [0.5, 0.5], color=look.inks[1], linewidth=look.line(3.0),
+              solid_capstyle="butt")  # fmt: skip
+    axes.plot(median, 0.5, "D", color=look.inks[1], markeredgecolor=look.ink,
+              markersize=look.line(3.6))  # fmt: skip
+    if need.quantity == FORCE:
+        for _, force, _ in limits_of(body.findings):
+            for at in (force / factor, -force / factor):
+                axes.plot([at, at], [0.0, 1.0], color=look.ink, linewidth=look.line(1.2))
+    axes.set_xlim(low - spare, high + spare)
+    _bare(axes)
+    pixels = body.form.pixels(body.small)
+    axes.set_title("\n".join(wrapped(_need_text(causes, need, body.findings),
+                                     0.93 * body.form.width, pixels)),
+                   loc="left", fontsize=body.small, pad=look.line(1.0))  # fmt: skip
+
+
+def _open_ends(
+    body: Picture, axes: Axes, low: tuple[float, float | None], high: tuple[float, float | None]
+) -> None:
+    """An arrow where what is available goes on beyond the picture."""
+    for (edge, known), sign in ((low, "<"), (high, ">")):
+        if known is None:
+            axes.plot(edge, 0.5, sign, color=body.look.edge, markersize=body.look.line(5.0),
+                      clip_on=False)  # fmt: skip
+
+
+def _bare(axes: Axes) -> None:
+    """A scale below and nothing else."""
+    axes.set_ylim(0.0, 1.0)
+    axes.set_yticks([])
+    axes.grid(visible=False)
+    for side in ("top", "left", "right"):
+        axes.spines[side].set_visible(False)
+    axes.xaxis.set_major_locator(MaxNLocator(5))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: tick(value)))
+
+
+def _need_text(causes: list[CauseJudgement], need: NeedAgainstHas, findings: Findings) -> str:
+    bare, named = in_unit(need.unit, named=False), in_unit(need.unit)
+    names = joined_names([row.cause.title.split(" (")[0] for row in causes])
+    return (
+        f"{names}: {_lowered(QUANTITIES[need.quantity].short)} {named(need.median)} (90%: "
+        f"{bare(need.low90)} to {bare(need.high90)}); {_available(need, named, findings)}: "
+        f"{fits(need)}"
+    )
+
+
+def _lowered(text: str) -> str:
+    return text if text[1:2].isupper() else f"{text[:1].lower()}{text[1:]}"
+
+
+def _available(need: NeedAgainstHas, named: Callable[[float], str], findings: Findings) -> str:
+    if need.quantity == FORCE and need.most is not None:
+        rows = [] if findings.moments is None else findings.moments.forces
+        source = next((r.source for r in rows if math.isclose(r.force, need.most)), "")
+        of = f" ({source.split(' (')[0]})" if source else ""
+        return f"largest measured {named(need.most)}{of}"
+    if need.least is not None and need.most is not None:
+        return f"available {in_unit(need.unit, named=False)(need.least)} to {named(need.most)}"
+    if need.most is not None:
+        return f"available at most {named(need.most)}"
+    return "no limit known" if need.least is None else f"available at least {named(need.least)}"

@@ -1,0 +1,173 @@
+"""Pictures of the odds: probability of each cause with its range, and what it hangs on."""
+
+from __future__ import annotations
+
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from matplotlib.ticker import FixedLocator
+
+from neutralpoint.findings import Findings, OddsRow, WeighingFindings
+from neutralpoint.report.figures.studio.bars import BAR, Label, bar, rows_of, spread
+from neutralpoint.report.figures.studio.codes import answer_of, code_of
+from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
+from neutralpoint.report.figures.studio.needs import within_travel
+from neutralpoint.report.sheet.sheet import CauseLine, Sway
+from neutralpoint.report.words.ranges import (
+    ASSUMED,
+    ESTIMATES,
+    has_wide,
+    range_said,
+    ranged,
+    rest_of,
+    turned_said,
+    wide_of,
+)
+from neutralpoint.vocabulary import CauseName
+
+QUARTERS = (0.0, 0.25, 0.5, 0.75, 1.0)
+STANDS_FOR = "stands for flights around all simulated ones"
+NOT_TOLD = 0.005  # least change that is printed; analyst's
+
+
+def odds_title(findings: Findings) -> str:
+    """The finding in one sentence."""
+    found = findings.weighing
+    if found is None or not found.rows:
+        return "Probability of the causes"
+    leader = found.rows[0]
+    name = leader.cause.title.split(" (")[0]
+    return f"{name}: probability {ranged(leader.probability, *wide_of(leader)).split(',')[0]}"
+
+
+def draw_odds(body: Picture) -> None:
+    """Probability of each cause with its range and what is said of it; the others together."""
+    look, found = body.look, body.findings.weighing
+    if found is None:
+        return
+    lines = answer_of(body.findings).rows[: body.form.rows - 2]
+    known = {row.cause.value: row for row in found.rows}
+    rows = [known[line.cause] for line in lines if line.cause in known]
+    labels = [_label(row, line) for row, line in zip(rows, lines, strict=False)]
+    rest = rest_of(found, tuple(row.cause for row in rows))
+    axes = rows_of(body, [*labels, _rest_label(body.findings, found, rows, rest)])
+    for place, row in enumerate(rows):
+        color = look.inks[code_of(body.findings, row.cause.value)]
+        strong = row.cause.value in [name for name, _ in answer_of(body.findings).flights]
+        bar(axes, body, place, row.probability, color if strong else look.band_50)
+        spread(axes, body, place, *wide_of(row))
+        _before(axes, body, place, row.prior)
+    bar(axes, body, len(rows), rest[0], look.band_50)
+    spread(axes, body, len(rows), *rest[1:])
+    _before(axes, body, len(rows), 1.0 - sum(row.prior for row in rows))
+    axes.set_xlim(0.0, 1.0)
+    axes.xaxis.set_major_locator(FixedLocator(QUARTERS))
+    axes.set_xlabel("probability among the causes listed and one unlisted")
+    _legend(body, found)
+    body.said += [text for text in (range_said(found), turned_said(found)) if text]
+    body.places["odds"] = ChartPlace(axes)
+
+
+def _label(row: OddsRow, line: CauseLine) -> Label:
+    word = STANDS_FOR if row.cause is CauseName.UNLISTED else line.word.text
+    return f"{line.title.split(' (')[0]}: {ranged(row.probability, *wide_of(row))}", word
+
+
+def _rest_label(
+    findings: Findings, found: WeighingFindings, rows: list[OddsRow],
+    rest: tuple[float, float, float],
+) -> Label:  # fmt: skip
+    """The others, with those of them that the airplane could do and the track makes improbable."""
+    shown = {row.cause for row in rows}
+    able = [cause.spoken.split(" (")[0] for cause in within_travel(findings) if cause not in shown]
+    named = f"within travel or strength: {', '.join(able)}" if able else ""
+    return f"{len(found.rows) - len(rows)} others together: {ranged(*rest)}", named
+
+
+def _before(axes: Axes, body: Picture, place: float, prior: float) -> None:
+    """The prior, over the bar so that no fill hides it."""
+    look = body.look
+    axes.plot(max(prior, 0.0), place - 0.5 * BAR - 0.1, marker="v", color=look.ground,
+              markeredgecolor=look.ink, markeredgewidth=look.line(0.9),
+              markersize=look.line(4.0), linestyle="none", clip_on=False)  # fmt: skip
+
+
+def _legend(body: Picture, found: WeighingFindings) -> None:
+    look = body.look
+    wide = f"range: {ASSUMED}" if has_wide(found) else ESTIMATES
+    body.handles += [
+        (Patch(facecolor=look.band_50, edgecolor=look.edge), "bar: as weighed"),
+        (Line2D([], [], color=look.ink, linewidth=look.line(1.5), marker="|",
+                markersize=look.line(5.0), markeredgewidth=look.line(1.5)), wide),
+        (Line2D([], [], color=look.ground, marker="v", markeredgecolor=look.ink,
+                linestyle="none", markersize=look.line(4.0),
+                markeredgewidth=look.line(0.9)), "prior: before the track was used"),
+    ]  # fmt: skip
+
+
+def draw_mechanisms(body: Picture) -> None:
+    """Probability summed over the causes of one mechanism."""
+    found = body.findings.weighing
+    rows = [] if found is None else sorted(found.mechanisms, key=lambda row: -row.probability)
+    rows = rows[: body.form.rows]
+    spans = [] if found is None else [_summed(found, row.causes) for row in rows]
+    labels = [(f"{row.mechanism.title}: {ranged(row.probability, *span)}", "")
+              for row, span in zip(rows, spans, strict=True)]  # fmt: skip
+    axes = rows_of(body, labels)
+    for place, (row, span) in enumerate(zip(rows, spans, strict=True)):
+        bar(axes, body, place, row.probability, body.look.band_50)
+        spread(axes, body, place, *span)
+    axes.set_xlim(0.0, 1.0)
+    axes.xaxis.set_major_locator(FixedLocator(QUARTERS))
+    axes.set_xlabel("probability, summed over the causes of a mechanism")
+    if found is not None:
+        body.said.append(range_said(found))
+    body.places["mechanisms"] = ChartPlace(axes)
+
+
+def _summed(found: WeighingFindings, causes: list[CauseName]) -> tuple[float, float]:
+    """Range of a sum over the assumptions; that of the trained estimates where none was kept."""
+    others = tuple(row.cause for row in found.rows if row.cause not in causes)
+    if any(end.odds for sway in found.sways for end in sway.ends):
+        return rest_of(found, others)[1:]
+    row = next(one for one in found.mechanisms if one.causes == causes)
+    return row.lowest, row.highest
+
+
+def draw_sway(body: Picture) -> None:
+    """How far the probability of the leader hangs on each assumption."""
+    look, sway = body.look, answer_of(body.findings).sway
+    lines = () if sway is None else sway.lines[: body.form.rows]
+    told = [f"{one.low:.2f} to {one.high:.2f}" if one.high - one.low >= NOT_TOLD
+            else "changes it by less than 0.005" for one in lines]  # fmt: skip
+    axes = rows_of(body, [(f"{line.title}: {text}", "") for line, text in zip(lines, told, strict=True)])
+    for place, line in enumerate(lines):
+        axes.barh(
+            place, max(line.high - line.low, 0.004), left=line.low, height=BAR,
+            color=look.band_50 if not line.turns else "none",
+            edgecolor=look.ink if line.turns else look.edge,
+            hatch="////" if line.turns else None, linewidth=look.line(1.0),
+        )  # fmt: skip
+    if sway is not None:
+        _stands(body, axes, sway, len(lines))
+    axes.set_xlim(0.0, 1.0)
+    axes.xaxis.set_major_locator(FixedLocator(QUARTERS))
+    body.places["sways"] = ChartPlace(axes)
+
+
+def _stands(body: Picture, axes: Axes, sway: Sway, count: int) -> None:
+    look = body.look
+    for place in range(count):  # at each bar, for a whole line would cross the words
+        axes.plot([sway.stands] * 2, [place - 0.6 * BAR, place + 0.6 * BAR], color=look.ink,
+                  linewidth=look.line(1.6))  # fmt: skip
+    axes.set_xlabel(f"probability of: {sway.title.split(' (')[0].lower()}")
+    body.handles += [
+        (Line2D([], [], color=look.ink, linewidth=look.line(1.6)),
+         f"as weighed: {sway.stands:.2f}"),
+        (Patch(facecolor=look.band_50, edgecolor=look.edge), "moved from end to end"),
+    ]  # fmt: skip
+    if any(line.turns for line in sway.lines[:count]):
+        turned = Patch(facecolor="none", edgecolor=look.ink, hatch="////")
+        body.handles.append((turned, "another cause leads at one end"))
+        found = body.findings.weighing
+        body.said += [] if found is None else [turned_said(found)]

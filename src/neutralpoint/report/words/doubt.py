@@ -1,0 +1,54 @@
+"""How much of the doubt about the cause an item of evidence would remove, in plain words.
+
+Doubt is the entropy of the odds; an expected gain in bits is a share of it. Source: Shannon, Bell
+System Technical Journal 27 (1948) 379-423, for entropy and expected information, from memory.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from neutralpoint.findings import Findings, WeighingFindings
+
+COSTS = {
+    "low": "low cost: records or a look",
+    "medium": "medium cost: an examination",
+    "high": "high cost: a laboratory",
+}
+HOW = [
+    "Doubt: how open the odds are (their entropy); 100% would settle the cause.",
+    "Averages over what might be found; they rest on tables that are analyst's estimates, whose "
+    "error is not in them.",
+    "Largest first; of two that differ by less than a thousandth of a bit the cheaper.",
+]
+
+
+def doubt_of(found: WeighingFindings) -> float:
+    """Entropy of the odds, bits."""
+    shares = np.array([row.probability for row in found.rows if row.probability > 0.0])
+    return float(-(shares * np.log2(shares)).sum())
+
+
+def doubt_share(bits: float, found: WeighingFindings) -> float:
+    """Share of the doubt that an expected gain removes, 0 to 1."""
+    whole = doubt_of(found)
+    return min(bits / whole, 1.0) if whole > 0.0 else 0.0
+
+
+def removes(share: float) -> str:
+    """A share of the doubt in whole per cent, small ones as a bound."""
+    return "below 1%" if share < 0.01 else f"about {100.0 * share:.0f}%"
+
+
+def best_said(findings: Findings) -> str:
+    """The most informative item in one sentence; empty without one."""
+    found, weighing = findings.evidence, findings.weighing
+    if found is None or weighing is None or not found.items:
+        return ""
+    first = found.items[0]
+    share = doubt_share(first.bits, weighing)
+    less = ", no more" if share < 0.25 else ""
+    return (
+        f"{first.item[:1].upper()}{first.item[1:]} would tell most: {removes(share)} of the doubt"
+        f"{less}"
+    )

@@ -1,0 +1,100 @@
+"""How a probability is printed with its range: the wide one, over the assumptions, first."""
+
+from __future__ import annotations
+
+import math
+
+from neutralpoint.findings import OddsRow, WeighingFindings
+from neutralpoint.report.words.sheet_numbers import chance
+from neutralpoint.vocabulary import CauseName
+
+FEW = 0.05  # below which a bound says all that there is to say; analyst's
+ASSUMED = "one assumption moved at a time"
+ESTIMATES = "range of the trained estimates alone"
+
+
+def wide_of(row: OddsRow) -> tuple[float, float]:
+    """The range over the assumptions; that of the trained estimates where no other was kept."""
+    if row.least is None or row.most is None:
+        return row.lowest, row.highest
+    return row.least, row.most
+
+
+def has_wide(found: WeighingFindings | None) -> bool:
+    """Whether every cause has a range over the assumptions."""
+    rows = [] if found is None else found.rows
+    return bool(rows) and all(row.least is not None and row.most is not None for row in rows)
+
+
+def ranged(stands: float, low: float, high: float) -> str:
+    """A probability with its range; a small one as a bound.
+
+    Args:
+        stands: As the case stands.
+        low: Lowest.
+        high: Highest.
+
+    Returns:
+        Such as `0.27 to 0.77, as weighed 0.52`, or `below 0.04`.
+    """
+    if high < FEW:
+        return f"below {math.floor(100.0 * high + 1.0 + 1e-9) / 100.0:.2f}"
+    if chance(low) == chance(high):
+        return chance(stands)
+    return f"{chance(low)} to {chance(high)}, as weighed {chance(stands)}"
+
+
+def rest_of(found: WeighingFindings, shown: tuple[CauseName, ...]) -> tuple[float, float, float]:
+    """All causes but those shown, together.
+
+    Args:
+        found: Of the stage.
+        shown: Causes that have a row of their own.
+
+    Returns:
+        As it stands, and the ends of its range: over the assumptions where they were kept.
+    """
+    stands = sum(row.probability for row in found.rows if row.cause not in shown)
+    sums = [
+        sum(value for cause, value in end.odds.items() if cause not in shown)
+        for sway in found.sways
+        for end in sway.ends
+        if end.odds
+    ]
+    return min(stands, 1.0), min([stands, *sums]), min(max([stands, *sums]), 1.0)
+
+
+def range_said(found: WeighingFindings) -> str:
+    """What the ranges of a picture are."""
+    if not has_wide(found):
+        return f"Range: {ESTIMATES}; no assumption was moved."
+    leader = found.rows[0]
+    return (
+        f"Range: {ASSUMED} (prior weight \u00f73 or \u00d73, wind, loading, start and more). "
+        f"The trained estimates alone give the first cause {chance(leader.lowest)} to "
+        f"{chance(leader.highest)}."
+    )
+
+
+def turned_said(found: WeighingFindings) -> str:
+    """Which other cause may lead where one assumption is moved; empty where none does."""
+    others = dict.fromkeys(
+        end.leader.spoken.split(" (")[0]
+        for sway in found.sways
+        for end in sway.ends
+        if end.leader is not found.rows[0].cause
+    )
+    if not others:
+        return ""
+    return f"With another assumption, {' or '.join(others)} leads."
+
+
+def sways_title(found: WeighingFindings) -> str:
+    """What the leading probability hangs on, in one sentence."""
+    turned = [s for s in found.sways if any(e.leader is not found.rows[0].cause for e in s.ends)]
+    name = found.rows[0].cause.spoken.split(" (")[0]
+    if not turned:
+        return f"No assumption tested takes the lead from {name}"
+    count = len(found.sways)
+    put = "puts" if len(turned) == 1 else "put"
+    return f"{len(turned)} of {count} assumptions tested {put} another cause before {name}"
