@@ -56,4 +56,5 @@ def test_odds_are_printed_as_found(results):
     sheet = draw_figure(results, "odds")
     leader = results.findings.weighing.rows[0]
     said = " ".join(t.get_text() for t in sheet.findobj(Text)).replace("\n", " ")
-    assert f"{leader.cause.title}: {leader.probability:.2f}" in said
+    assert f"{leader.cause.title}: {leader.least:.2f} to {leader.most:.2f}, as weighed " in said
+    assert f"as weighed {leader.probability:.2f}" in said

@@ -12,10 +12,10 @@ from neutralpoint.findings import (
     SampledShare,
 )
 from neutralpoint.findings.judgement import NeedAgainstHas
-from neutralpoint.report.words.needs import fits
 from neutralpoint.report.sheet.choose import Chosen
 from neutralpoint.report.words import film
 from neutralpoint.report.words.acting import count_of, counted, flat_reasons
+from neutralpoint.report.words.needs import fits
 from neutralpoint.vocabulary.cause import CauseName
 
 DELAYS = [0.0, 2.0, 4.0, 6.0]
@@ -47,7 +47,7 @@ def test_a_count_stands_with_its_interval() -> None:
     one = _procedure("let go", [1.0, 1.0, 0.875, 0.5])
     assert count_of(one, _row(one), FOUND, 32) == "let go: 28 of 32 (72 to 95%) at 4 s"
     idle = _procedure("only pull", [0.875] * 4)
-    assert "no action, no delay" in count_of(idle, _row(idle), FOUND, 32)
+    assert "nothing else is begun" in count_of(idle, _row(idle), FOUND, 32)
 
 
 def test_a_flat_curve_says_why_and_a_falling_one_says_nothing() -> None:
@@ -87,10 +87,10 @@ def test_captions_speak_of_the_cause_whose_curves_are_drawn(monkeypatch) -> None
 @pytest.mark.parametrize(
     ("low", "high", "least", "most", "said"),
     [
-        (1.0, 2.0, 0.0, 3.0, "fits"),
-        (1.0, 4.0, 0.0, 3.0, "fits in part"),
-        (3.5, 4.0, 0.0, 3.0, "does not fit"),
-        (-2.0, -1.0, 0.0, None, "does not fit"),
+        (1.0, 2.0, 0.0, 3.0, "within"),
+        (1.0, 4.0, 0.0, 3.0, "partly within"),
+        (3.5, 4.0, 0.0, 3.0, "beyond"),
+        (-2.0, -1.0, 0.0, None, "beyond"),
         (1.0, 2.0, None, None, "cannot be judged"),
     ],
 )

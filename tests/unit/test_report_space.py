@@ -18,11 +18,12 @@ from neutralpoint.report.space.scene import (
     PARTS,
     SpaceView,
     airplane_shapes,
+    as_drawn,
     attitude_shapes,
+    compass_shapes,
     ground_shapes,
     loads_of,
     scale_bar,
-    sun_shapes,
     trail_shapes,
 )
 from neutralpoint.report.space.shapes import Canvas
@@ -70,6 +71,8 @@ def test_the_path_fits_the_picture(flown, stage) -> None:
 def test_ground_that_is_not_known_is_said_and_lies_below(flown, stage) -> None:
     assert not flown.ground.known
     assert "ground unknown" in flown.ground.words
+    steps = [np.unique(np.round(np.diff(one))) for one in (flown.ground.north, flown.ground.east)]
+    assert len(steps[0]) == 1 and np.array_equal(*steps)  # as far apart both ways
     assert flown.ground.down.min() > flown.path[:, 2].max()  # down is positive
     assert all(line.dashes for line in ground_shapes(flown.ground, stage))
     hills = Ground(flown.ground.north, flown.ground.east, flown.ground.down, True, "hills")
@@ -105,21 +108,27 @@ def test_terrain_of_the_case_is_the_ground(tmp_path, repository) -> None:
     assert (-ground.down / stretched).max() <= heights.max() + 1
 
 
-def test_the_sun_stands_where_it_was_worked_out(flown, stage) -> None:
-    assert flown.sun is None and sun_shapes(flown, stage) == ([], [])
-    south = dataclasses.replace(flown, sun=(180.0 * DEGREE, 30.0 * DEGREE))
-    (ray, _), (label,) = sun_shapes(south, stage)
-    ground = flown.ground
-    foot = np.array([ground.north.mean(), ground.east.mean(), ground.down.mean()])
-    np.testing.assert_allclose(ray.points[0], stage.camera.flat(foot))
-    # To the south and up: minus north, minus down, in the ratio of cosine and sine of 30 degrees.
-    way = stage.camera.flat(foot + np.array([-np.sqrt(3.0), 0.0, -1.0])) - ray.points[0]
-    drawn = ray.points[1] - ray.points[0]
-    assert np.cross(np.r_[way, 0.0], np.r_[drawn, 0.0])[2] == pytest.approx(0.0, abs=1e-6)
-    assert way @ drawn > 0.0 and label.text == "sun"
-    assert south.words()[-1] == "Sun 180\u00b0, 30\u00b0 up"
+def test_arrows_point_north_and_to_below_the_sun(flown, stage) -> None:
+    assert flown.sun is None
+    shapes, tags = compass_shapes(flown, stage, (100.0, 50.0))
+    assert [tag.text for tag in tags] == ["N"] and len(shapes) == 2
+    east = dataclasses.replace(flown, sun=(90.0 * DEGREE, 30.0 * DEGREE))
+    shapes, tags = compass_shapes(east, stage, (100.0, 50.0))
+    assert tags[1].text == "sun, 30\u00b0 up"
+    for line, way in ((shapes[0], [1.0, 0.0, 0.0]), (shapes[2], [0.0, 1.0, 0.0])):
+        flat = stage.camera.flat(np.array(way)) - stage.camera.flat(np.zeros(3))
+        drawn = np.diff(line.points, axis=0)[0]
+        assert np.cross(np.r_[flat, 0.0], np.r_[drawn, 0.0])[2] == pytest.approx(0.0, abs=1e-6)
+        assert flat @ drawn > 0.0
     night = dataclasses.replace(flown, sun=(0.0, -0.2))
-    assert sun_shapes(night, stage) == ([], []) and "below the horizon" in night.words()[-1]
+    assert len(compass_shapes(night, stage, (100.0, 50.0))[1]) == 1
+
+
+def test_the_nose_keeps_to_a_path_whose_heights_are_drawn_larger() -> None:
+    """A climb of 45 degrees drawn five times as high is one of atan 5; level and down likewise."""
+    assert as_drawn(np.array(45.0 * DEGREE), 1.0) == pytest.approx(45.0 * DEGREE)
+    np.testing.assert_allclose(np.tan(as_drawn(np.array([45.0, 0.0, -45.0]) * DEGREE, 5.0)),
+                               [5.0, 0.0, -5.0], atol=1e-12)  # fmt: skip
 
 
 def _reach(shapes) -> float:

@@ -9,7 +9,7 @@ import pytest
 
 from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.study.weighing.moved import DEVIATIONS, MovedTrack, loaded, windy
-from neutralpoint.study.weighing.sway import WEIGHT, sway_rows
+from neutralpoint.study.weighing.sway import WEIGHT, ranges, sway_rows
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.weigh import reweigh
 
@@ -108,3 +108,19 @@ def test_the_load_is_moved_by_what_is_not_known_of_it(commuter):
         assert heavier == pytest.approx(1.0 + share)
     assert abs(cases[0][1]) == pytest.approx(DEVIATIONS * 0.01)
     assert loaded(commuter, Uncertainty({})) == []
+
+
+def test_every_cause_has_a_range_that_holds_its_own_prior_weight():
+    found = weighed()
+    rows = sway_rows(found)
+    held = ranges(found, rows)
+    assert set(held) == set(NAMES)
+    for place, name in enumerate(NAMES):
+        low, high = held[name]
+        assert low <= found.odds.probability[place] <= high
+        assert all(low <= end.odds[name] <= high for row in rows for end in row.ends)
+        assert all(sum(end.odds.values()) == pytest.approx(1.0) for row in rows for end in row.ends)
+    each = [reweigh(NAMES, PRIOR, run[None]).probability[2] for run in RUNS]
+    by_hand = [np.mean([f * p / (f * p + 1.0 - p) for p in each]) for f in (1.0 / WEIGHT, WEIGHT)]
+    low, high = held["elevator-jam"]
+    assert low <= by_hand[0] and high >= by_hand[1] - 1e-12

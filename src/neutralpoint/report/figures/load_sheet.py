@@ -82,9 +82,7 @@ def _lines(axes: Axes, diagram: LoadDiagram, look: Look) -> None:
     speed = np.array(diagram.speed) / KNOT
     upper, lower = np.array(diagram.upper), np.array(diagram.lower)
     edge = [speed[-1], speed[-1]]
-    axes.plot(
-        speed, upper, color=look.ink, lw=look.line(1.2), label=MANEUVER
-    )
+    axes.plot(speed, upper, color=look.ink, lw=look.line(1.2), label=MANEUVER)
     axes.plot(speed, lower, color=look.ink, lw=look.line(1.2))
     axes.plot(edge, [lower[-1], upper[-1]], color=look.ink, lw=look.line(1.2))
     axes.plot(

@@ -61,11 +61,11 @@ DARK_INKS = ("#86c1f4", "#f2a65e", "#62cdbb", "#dfadd5")
 STAGE_INKS = ("#c4e8fa", "#f5cf80", "#479583", "#f45ce6")
 STAGE_BANDS = ("#27506f", "#4687bd")  # 90% and 50%: lighter than those of a page, which look muddy
 STAGE_LIMIT = "#f0503c"
-# Trail of a path in space by load factor, from less than 1 g to far more: lightness falls (or, on
-# a dark ground, rises) all the way, so that it reads in gray and for every eye.
-# Source: own choice; the order of lightness is what tests hold.
-LOAD_RAMP = ("#9fc7e8", "#5f9fd0", "#3a6fb0", "#5a3f92", "#5b1950", "#2b0a24")
-STAGE_RAMP = ("#3d5f8a", "#4f8ab8", "#6db7c9", "#9fd8b4", "#e0d878", "#fffbe8")
+# Trail of a path in space by load factor, from less than 1 g to far more: blue to orange on every
+# ground; lightness falls (or, on a dark ground, rises) all the way, so that it reads in gray and
+# for every eye. Source: own choice; the order of lightness is what tests hold.
+LOAD_RAMP = ("#a3cdf0", "#6fa3d6", "#8a7f9e", "#a85f2a", "#7d3606", "#3d1700")
+STAGE_RAMP = ("#33588c", "#5a7fb8", "#8b98b0", "#c99b5f", "#f0b95a", "#fff0c8")
 DASHES: tuple[tuple[float, ...], ...] = ((), (7.0, 3.0), (2.0, 2.0), (9.0, 3.0, 2.0, 3.0))
 
 

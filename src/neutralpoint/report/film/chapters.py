@@ -9,6 +9,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import Event
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.display import clock, printed
 from neutralpoint.report.figures.figure import Panel, Strips
@@ -38,14 +39,13 @@ from neutralpoint.vocabulary.cautions import IN_BRIEF
 HEAD, CAPTION, TITLE = 46, 36, 72  # pixels
 FOOT = 3  # lines over the caution, at most
 CLOCK = 420  # pixels that the clock takes
-HOLD = 6.0  # s of flight for which words stay after they were heard
-ODDS_AT = 0.35  # share of the chapter from which the odds stand beside the flights
+ODDS_AT = 0.45  # share of the chapter from which the odds stand beside the flights
+STRIPE = 8  # pixels beside words that were heard
 TITLE_SHARE = 0.54  # of the width of a chart
 EDGE = 0.14  # of a scale, at its upper end, without a number
 ABOVE = 7  # pixels from a chart up to its title
 LATE = 2.0  # share of a chapter: beyond its end
 LATEST = 0.97  # share of a chapter at which its last caption begins at the latest
-GROWN = 0.72  # share of a chapter in which a chart without time is uncovered
 
 
 class Page:
@@ -94,7 +94,7 @@ class Page:
         invented = words.INVENTED if findings.subject.invented else ""
         worst = fits_worst_beyond(self.results, self.story) if self.chapter.kind == "causes" else ""
         left_out = words.left_out(self.story.stop_short, worst)
-        return f"{invented} {left_out} {source_words(findings)}".strip()
+        return f"{invented} {left_out} {source_words(findings, named=1)}".strip()
 
     def build(self) -> None:
         """Draw what does not change."""
@@ -123,10 +123,13 @@ class Page:
         self._shown = number
         left, top, right, bottom = self.layout.caption
         self.easel.restore(self.layout.caption)
-        lines = wrapped(self.captions[number].text, right - left, CAPTION) if number >= 0 else []
-        fit = max(1, (bottom - top) // round(1.22 * CAPTION))
-        for row, line in enumerate(lines[:fit]):
-            self.easel.write(line, (left, top + 6 + row * round(1.22 * CAPTION)), CAPTION,
+        text = self.captions[number].text if number >= 0 else ""
+        for size in (CAPTION, SMALL):  # smaller where it is long, and never cut
+            lines = wrapped(text, right - left, size) if text else []
+            if len(lines) <= max(1, (bottom - top) // round(1.22 * size)):
+                break
+        for row, line in enumerate(lines):
+            self.easel.write(line, (left, top + 6 + row * round(1.22 * size)), size,
                              self.look.ink)  # fmt: skip
 
 
@@ -220,7 +223,11 @@ class CardPage(Page):
                     self.look.quiet,
                     False,
                 ),
-                *((text, SMALL, self.look.caution, False) for text in findings.cautions),
+                *(
+                    (text, SMALL, self.look.caution, False)
+                    for text in findings.cautions
+                    if "blame" not in text.lower()
+                ),  # which stands at the foot
             ]
             y = top
         for text, size, color, bold in blocks:
@@ -277,7 +284,7 @@ class FlightPage(Page):
         )
 
     with_room = True
-    _told = ""
+    _told = ("", "")
 
     def _titles(self, box: Box) -> None:
         """Titles of the charts from the edge of the picture on, with room for their values."""
@@ -292,7 +299,8 @@ class FlightPage(Page):
         _, top, right, _ = self.layout.safe
         wide = self.layout.key == "wide"
         place = (right - CLOCK, top + 12) if wide else (right, top + 66)
-        self.easel.write(words.BANDS, place, SMALL, self.look.quiet, anchor="ra")
+        text = words.BANDS_AND_RINGS if wide and self.with_room else words.BANDS
+        self.easel.write(text, place, SMALL, self.look.quiet, anchor="ra")
 
     def shift(self, strips: Strips) -> float:
         """Zero of the charts, s after the first moment of the record."""
@@ -318,7 +326,7 @@ class FlightPage(Page):
             self._read(number, panel, at - self._shift)
         right, top = self.layout.safe[2], self.layout.safe[1]
         place = (right, top + 4) if self.layout.key == "wide" else (self.layout.safe[0], top + 58)
-        self.easel.say("clock", f"{tenths(at - self._shift + self._start)} UTC", place, 40,
+        self.easel.say("clock", f"{clock(at - self._shift + self._start)} UTC", place, 40,
                        self.look.ink, bold=True,
                        anchor="ra" if self.layout.key == "wide" else "la")  # fmt: skip
         if self.room is not None:
@@ -338,25 +346,48 @@ class FlightPage(Page):
                        bold=True, anchor="rs")  # fmt: skip
 
     def _heard(self, at: float) -> None:
-        """Words from the moment that they were heard on, with the error of its time."""
-        now = at + float(self.results.time[0])
-        near = [e for e in self.results.findings.events if e.time <= now <= e.time + HOLD]
-        text = ""
+        """Words within the error of their time; then, in quiet letters, until they are read."""
+        now, pace = at + float(self.results.time[0]), self._pace
+        near = [e for e in self.results.findings.events
+                if heard_from(e) <= now < heard_until(e, pace)]  # fmt: skip
+        text, color = "", self.look.quiet
         if near:
-            when = clock(near[-1].time + self._start - self._shift - float(self.results.time[0]))
-            text = words.event_line(when, near[-1].half_width, near[-1].text)
+            last = near[-1]
+            when = clock(last.time + self._start - self._shift - float(self.results.time[0]))
+            text = words.event_line(when, last.half_width, last.text)
+            color = self.look.event if now < last.time + last.half_width else color
         box = self.layout.words
-        if text == self._told:
+        if (text, color) == self._told:
             return
-        self._told = text
+        self._told = (text, color)
         self.easel.restore(box)
         if text:
-            self.easel.fill(box, self.look.event)
-            room = box[2] - box[0] - 32
+            self.easel.fill((box[0], box[1], box[0] + STRIPE, box[3]), color)
+            room = box[2] - box[0] - 4 * STRIPE
             size = CAPTION if width_of(text, CAPTION) <= room else SMALL
             line = shortened(text, room, size)
-            self.easel.write(line, (box[0] + 16, (box[1] + box[3]) // 2), size,
-                             self.look.on_event, anchor="lm")  # fmt: skip
+            self.easel.write(line, (box[0] + 3 * STRIPE, (box[1] + box[3]) // 2), size, color,
+                             anchor="lm")  # fmt: skip
+
+    @property
+    def _pace(self) -> float:
+        """Seconds of flight in a second of film."""
+        return (self.last - self.first) / self.chapter.seconds
+
+
+def heard_from(event: Event) -> float:
+    """From when on words stand in a film, s after the epoch: they may have been said then."""
+    return event.time - event.half_width
+
+
+def heard_until(event: Event, pace: float) -> float:
+    """Until when they stand: the error of their time, and until they have been read.
+
+    Args:
+        event: With its words.
+        pace: Seconds of flight in a second of film.
+    """
+    return max(event.time + event.half_width, heard_from(event) + pace * reading_time(event.text))
 
 
 def _free_the_title(axes: Axes) -> None:
@@ -417,35 +448,48 @@ def _without_second_scale(strips: Strips) -> Strips:
 
 
 class CausesPage(Page):
-    """Candidate flights beside the data, and the odds."""
+    """Candidate flights beside the data; when they are drawn, the odds."""
 
     def build(self) -> None:
-        """Charts to the left, odds to the right."""
+        """Charts to the left; to the right what they are, later the odds."""
         until = float(self.results.time[0]) + span_of(self.results, self.story)[1]
         self.charts = Growing(self.easel, self.results, self.layout.charts, flights.draw_flights,
                               panels=self.layout.panels, until=until)  # fmt: skip
         self.odds = Growing(self.easel, self.results, self.layout.scene, odds.draw_odds, panels=1,
                             lettered=True)  # fmt: skip
+        box = self.layout.scene
+        self.easel.fill(box, self.look.paper)
+        y = box[1] + 2 * CAPTION
+        for text in words.models_said(self.results):
+            for line in wrapped(text, box[2] - box[0] - CAPTION, CAPTION):
+                self.easel.write(line, (box[0] + CAPTION // 2, y), CAPTION, self.look.quiet)
+                y += round(1.25 * CAPTION)
+            y += CAPTION // 2
 
     def show(self, share: float) -> None:
         """Grow the charts; odds appear whole, for half a bar is another number."""
-        self.charts.grow(lambda _: share / GROWN)
-        self.odds.grow(lambda _: 1.0 if share >= ODDS_AT else 0.0)
+        self.charts.grow(lambda _: share / ODDS_AT)
+        if share >= ODDS_AT:
+            self.odds.whole()
+        else:
+            self.easel.restore(self.layout.scene)
 
 
 class ChartPage(Page):
-    """One chart: over delays it is uncovered from left to right, bars are whole."""
+    """One chart, whole from the first picture on; above it what it is about."""
 
     def build(self) -> None:
-        """The chart of the kind."""
+        """The chart of the kind, under the lines that every picture of it must bear."""
         draw = {"acting": acting.draw_recovery, "evidence": settling.draw_evidence}
-        self.chart = Growing(self.easel, self.results, self.layout.whole,
-                             draw[self.chapter.kind], panels=1, lettered=True)  # fmt: skip
-
-    def show(self, share: float) -> None:
-        """Grow it where it is a curve."""
-        whole = self.chapter.kind == "evidence"
-        self.chart.grow(lambda _: 1.0 if whole else share / GROWN)
+        left, top, right, bottom = self.layout.whole
+        told = {"acting": words.acting_said, "evidence": words.evidence_said}
+        for line in wrapped(told[self.chapter.kind](self.results.findings), right - left, SMALL):
+            self.easel.write(line, (left, top), SMALL, self.look.ink)
+            top += round(1.25 * SMALL)
+        box = (left, top + SMALL // 2, right, bottom)
+        chart = Growing(self.easel, self.results, box, draw[self.chapter.kind], panels=1,
+                        lettered=True)  # fmt: skip
+        chart.whole()
 
 
 PAGES: dict[str, type[Page]] = {
@@ -457,9 +501,3 @@ PAGES: dict[str, type[Page]] = {
     "acting": ChartPage,
     "evidence": ChartPage,
 }
-
-
-def tenths(seconds: float) -> str:
-    """UTC clock of a time in seconds after midnight, to a tenth."""
-    count = round(seconds * 10) % 864000
-    return f"{clock(count // 10)}.{count % 10}"

@@ -20,6 +20,7 @@ from neutralpoint.report.results import Results
 
 LEGEND = 150  # pixels that rows over a chart, and its scale, take
 ROW = 115  # pixels that a bar with its label takes
+FAINT = 0.3  # how strong a curve is drawn ahead of its time, so that no chart is ever empty
 PAD = 5  # pixels around axes that are revealed with them
 
 
@@ -81,7 +82,7 @@ class Easel:
 
 
 class Growing:
-    """Charts that are drawn once and uncovered from left to right.
+    """Charts that stand faint from the beginning and grow strong from left to right.
 
     Args:
         easel: Where to.
@@ -112,7 +113,8 @@ class Growing:
                 w_pad=0.02, h_pad=0.02, hspace=0.03,
             )  # fmt: skip
             self._cut(until)
-            self._full, self._empty = self._drawn(sheet, lettered=lettered)
+            self._full, empty = self._drawn(sheet, lettered=lettered)
+            self._empty = Image.blend(empty, self._full, FAINT)
         self._windows = [self._window(place.axes) for place in self.body.places.values()]
         self.axes = [place.axes for place in self.body.places.values()]
         self._at = [0] * len(self._windows)
@@ -140,6 +142,10 @@ class Growing:
         box, height = axes.get_window_extent(), self._full.height
         return (round(box.x0), height - round(box.y1) - PAD, round(box.x1),
                 height - round(box.y0) + PAD)  # fmt: skip
+
+    def whole(self) -> None:
+        """Uncover everything at once."""
+        self._easel.image.paste(self._full, self._box[:2])
 
     def place(self, number: int) -> Box:
         """Pixels of a chart in the picture."""

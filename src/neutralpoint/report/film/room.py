@@ -16,11 +16,11 @@ from neutralpoint.report.space.scene import (
     SpaceView,
     airplane_shapes,
     attitude_shapes,
+    compass_shapes,
     ground_shapes,
     ramp_shapes,
     scale_bar,
     shadow_shapes,
-    sun_shapes,
     trail_shapes,
 )
 from neutralpoint.report.space.shapes import Canvas, Tag
@@ -81,7 +81,7 @@ class Room:
         shapes, labels = attitude_shapes(self.flown, stage, at, dials)
         bar, scale = scale_bar(stage, 4.0, height - WORDS + 16.0)
         ramp, ends = ramp_shapes(self.flown, stage, width * 0.36, height - WORDS + 8.0)
-        ray, sun = sun_shapes(self.flown, stage)
+        ray, sun = compass_shapes(self.flown, stage, (width - 0.48 * width, DIALS * height + 24.0))
         bar, scale = [*bar, *ramp, *ray], [*scale, *ends, *sun]
         pixels = self._canvas.paint([*shapes, *airplane_shapes(self.flown, stage, at), *bar])
         picture = Image.fromarray(pixels).convert("RGB")

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from neutralpoint.report.figures.display import clock
-from neutralpoint.report.film.chapters import HOLD, captions_of
+from neutralpoint.report.film.chapters import captions_of, heard_from, heard_until
 from neutralpoint.report.film.storyboard import Storyboard, stretch_of
 from neutralpoint.report.results import Results
 from neutralpoint.report.words import film as words
@@ -58,11 +58,12 @@ def _heard(results: Results, story: Storyboard, chapter, begin: float) -> Iterat
     pace = chapter.seconds / (last - first)
     epoch = results.findings.epoch
     for event in results.findings.events:
-        at = event.time - float(results.time[0])
-        if first <= at <= last:
+        zero = float(results.time[0])
+        at, until = heard_from(event) - zero, heard_until(event, pace=1.0 / pace) - zero
+        if first <= event.time - zero <= last:
             when = clock(event.time + epoch.hour * 3600 + epoch.minute * 60 + epoch.second)
-            start = begin + (at - first) * pace
-            end = min(start + HOLD * pace, begin + chapter.seconds)
+            start = begin + max(at - first, 0.0) * pace
+            end = min(begin + (until - first) * pace, begin + chapter.seconds)
             yield Cue(start, end, words.event_line(when, event.half_width, event.text))
 
 

@@ -150,8 +150,9 @@ def _flown(results: Results, stop_short: float) -> list[StoryChapter]:
         parts.append(_part(results, "before", "Before the onset", QUIET, begin, turn, "still",
                            words.before_captions(findings, begin, turn)))  # fmt: skip
     settle = min(settle, last)
-    parts.append(_part(results, "onset", "The onset", UPSET, max(turn, first), settle, "orbit",
-                       words.onset_captions(findings, max(turn, first), settle)))  # fmt: skip
+    begin = max(turn, first)
+    parts.append(_part(results, "onset", "Around the onset", UPSET, begin, settle, "orbit",
+                       words.onset_captions(findings, begin, settle)))  # fmt: skip
     if last - settle > 1.0:
         parts.append(_part(results, "after", "After the onset", DIVE, settle, last, "still",
                            words.after_captions(findings, settle, last)))  # fmt: skip
@@ -185,14 +186,14 @@ def _computed(results: Results, stop_short: float) -> list[StoryChapter]:
         if onset is not None and onset[0] - AFTER < last - 1.0:
             first = max(onset[0] - AFTER, float(results.time[0]))
             ends = {"from": _utc(findings, first), "to": _utc(findings, last)}
-        chapters.append(_chapter("moment", "moment", "Required moment",
+        chapters.append(_chapter("moment", "moment", "Column force",
                                  ("needed_column_force",),
                                  words.moment_captions(findings), **ends))  # fmt: skip
     if findings.weighing is not None:
         chapters.append(_chapter("causes", "causes", "Candidate causes", (),
                                  words.cause_captions(findings)))  # fmt: skip
     if findings.response is not None and findings.response.delays and findings.response.rows:
-        chapters.append(_chapter("acting", "acting", "Time to act", (),
+        chapters.append(_chapter("acting", "acting", "Simulated recoveries by delay", (),
                                  words.acting_captions(findings)))  # fmt: skip
     if findings.evidence is not None and findings.evidence.items:
         chapters.append(_chapter("evidence", "evidence", "Next evidence", (),

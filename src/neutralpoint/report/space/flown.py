@@ -14,12 +14,13 @@ from neutralpoint.report.figures.views import flat_paths, to_latitude_longitude
 from neutralpoint.report.results import Results
 
 ATTITUDE = ("pitch_angle", "bank_angle", "heading_of_air_velocity")
-LATTICE = 14  # lines of the ground each way
+LATTICE = 14  # lines of the ground of a terrain file each way
+LINES, LEAST_WIDE = 10, 0.4  # of a plain grid along its longer side, and its shorter side in parts
+APART = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)  # NM, of the lines of a plain grid
 ROUND = 500.0 * FOOT  # of a level where the ground is not known
-SEEN, STRETCHES = (
-    0.25,
-    (1, 2, 5, 10),
-)  # of the distance flown, that heights take at least
+# Heights have the scale of distances where they take so much of them; else they are drawn larger,
+# and pitch with them, so that the nose keeps to the path. Analyst's.
+SEEN, STRETCHES = 0.03, (1, 2, 5, 10)
 BELOW = 0.12  # of the height shown, that such a level lies below the lowest point
 
 
@@ -75,17 +76,15 @@ class SpacePath:
         return np.vstack([self.path, below])
 
     def words(self) -> tuple[str, ...]:
-        """What is said of ground, heights and sun."""
-        if self.sun is None:
-            return self._lines()
-        azimuth, elevation = np.degrees(self.sun)
-        up = "below the horizon" if elevation < 0.0 else f"{elevation:.0f}\u00b0 up"
-        return *self._lines(), f"Sun {azimuth % 360.0:.0f}\u00b0, {up}"
-
-    def _lines(self) -> tuple[str, ...]:
+        """What is said of ground and heights."""
         if self.stretch == 1.0:
-            return self.ground.words, "Airplane enlarged"
-        return self.ground.words, f"Heights drawn \u00d7{self.stretch:.0f}; airplane enlarged"
+            return self.ground.words, "True scale; airplane enlarged"
+        times = f"\u00d7{self.stretch:.0f}"
+        return self.ground.words, f"Heights and pitch drawn {times}; airplane enlarged"
+
+    def height(self, at: float) -> float:
+        """Height above the sea at a moment, m, whatever the scale of the drawing."""
+        return -float(np.interp(at, self.time, self.path[:, 2])) / self.stretch
 
 
 def flown_of(
@@ -180,8 +179,20 @@ def ground_of(results: Results, path: Array, levels: Array | None = None) -> Gro
         return Ground(north, east, -heights, True, "Ground: terrain file of the case")
     lowest, highest = -levels[:, 2].max(), -levels[:, 2].min()
     level = np.floor((lowest - BELOW * (highest - lowest)) / ROUND) * ROUND
-    words = f"Grid at {level / FOOT:,.0f} ft; ground unknown"
-    return Ground(north, east, np.full((LATTICE, LATTICE), -level), False, words)
+    step = next((s for s in APART if s * NAUTICAL_MILE * LINES >= float((high - low).max())),
+                APART[-1])  # fmt: skip
+    north, east = _even(low, high, step * NAUTICAL_MILE)
+    words = f"Grid {step:g} NM at {level / FOOT:,.0f} ft; ground unknown"
+    return Ground(north, east, np.full((len(north), len(east)), -level), False, words)
+
+
+def _even(low: Array, high: Array, step: float) -> tuple[Array, Array]:
+    """Lines of a plain grid, as far apart both ways, that enclose a box; never a narrow strip."""
+    middle, half = (low + high) / 2.0, (high - low) / 2.0
+    half = np.maximum(half, LEAST_WIDE * float(half.max()))
+    first, last = np.floor((middle - half) / step), np.ceil((middle + half) / step)
+    north, east = (step * np.arange(a, b + 1.0) for a, b in zip(first, last, strict=True))
+    return north, east
 
 
 def _terrain(results: Results, north: Array, east: Array) -> Array | None:

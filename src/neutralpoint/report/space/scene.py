@@ -19,12 +19,13 @@ from neutralpoint.report.space.shapes import Stroke, Tag
 from neutralpoint.report.space.solid import brightness, normals, parts, rotation
 
 POSTS = 9  # plumb lines from the trail to the grid
-SIZE = 0.12  # length of the airplane as drawn, in parts of the width of the scene
-RAY = 0.14  # length of the arrow to the sun, in parts of the width
-GHOST = 0.20  # opacity of a ghost
+SIZE = 0.10  # length of the airplane as drawn, in parts of the width of the scene
+RAY = 0.05  # length of an arrow of the compass, in parts of the width
+GHOST = 0.34  # opacity of a ghost
 PARTS = parts()
 SOLID = [plate for part in PARTS for plate in part]
 NORMALS, MIDDLES = normals(SOLID), [plate.mean(axis=0) for plate in SOLID]
+HEADS = (0.35, 0.8)  # of what is flown, where heads of arrows lie on the ground
 STEPS = 24  # colors of the trail
 
 
@@ -79,7 +80,13 @@ def ramp_shapes(
         shapes.append(Stroke(box, fill=color))
     low, top = loads_of(flown)
     place = (left + STEPS * wide, bottom + high / 2.0)
-    return shapes, [Tag(f"trail {low:g} to {top:g} g".replace("-", "\u2212"), place, look.ink)]
+    text = f"{low:g} to {top:g} g"
+    if low < 1.0 < top:
+        x = left + STEPS * wide * (1.0 - low) / (top - low)
+        ends = np.array([[x, bottom - 0.4 * high], [x, bottom + 1.4 * high]])
+        shapes.append(Stroke(ends, line=look.ink, width=1.5 * stage.stroke))
+        text += ", mark 1 g"
+    return shapes, [Tag(text.replace("-", "\u2212"), place, look.ink)]
 
 
 def ground_shapes(ground: Ground, stage: SpaceView) -> list[Stroke]:
@@ -131,7 +138,13 @@ def shadow_shapes(flown: SpacePath, stage: SpaceView, first: int, last: int) -> 
         if (first + k) % every == 0:
             post = np.array([flat[k], up[k]])
             strokes.append(Stroke(post, line=stage.look.quiet, width=stage.stroke, alpha=0.6))
-    return strokes
+    return strokes + _arrows(flat, stage)
+
+
+def _arrows(flat: Array, stage: SpaceView) -> list[Stroke]:
+    """Which way it was flown: heads along the path on the ground."""
+    places = [round(share * (len(flat) - 1)) for share in HEADS]
+    return [_head(flat[[k - 1, k]], stage, stage.look.quiet) for k in places if k > 0]
 
 
 def ground_under(flown: SpacePath) -> Array:
@@ -142,21 +155,43 @@ def ground_under(flown: SpacePath) -> Array:
     return ground.down[rows, columns]
 
 
-def sun_shapes(flown: SpacePath, stage: SpaceView) -> tuple[list[Stroke], list[Tag]]:
-    """An arrow from the middle of the ground to where the sun stands; none where it is set."""
-    if flown.sun is None or flown.sun[1] <= 0.0:
-        return [], []
-    azimuth, elevation = flown.sun
-    way = np.array([np.cos(elevation) * np.cos(azimuth), np.cos(elevation) * np.sin(azimuth),
-                    -np.sin(elevation)])  # fmt: skip
-    ground = flown.ground
-    foot = np.array([ground.north.mean(), ground.east.mean(), ground.down.mean()])
-    ends = np.stack([foot, foot + RAY * stage.width / stage.camera.scale * way])
-    flat, color = stage.camera.flat(ends), stage.look.caution
-    turn = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
-    round_ = flat[1] + 6.0 * stage.stroke * np.column_stack([np.cos(turn), np.sin(turn)])
-    shapes = [Stroke(flat, line=color, width=1.5 * stage.stroke), Stroke(round_, fill=color)]
-    return shapes, [Tag("sun", (float(flat[1, 0]) + 7.0 * stage.stroke, float(flat[1, 1])), color)]
+def compass_shapes(
+    flown: SpacePath, stage: SpaceView, place: tuple[float, float]
+) -> tuple[list[Stroke], list[Tag]]:
+    """Arrows flat on the ground to the north and, where it is up, to below the sun.
+
+    Args:
+        flown: The motion.
+        stage: How it is drawn.
+        place: Middle of the first arrow, pixels; the next stands to its right.
+
+    Returns:
+        Shapes and labels.
+    """
+    ways = [("N", 0.0, stage.look.ink)]
+    if flown.sun is not None and flown.sun[1] > 0.0:
+        text = f"sun, {np.degrees(flown.sun[1]):.0f}\u00b0 up"
+        ways.append((text, flown.sun[0], stage.look.caution))
+    shapes, tags = [], []
+    zero, reach = stage.camera.flat(np.zeros(3)), RAY * stage.width
+    start = np.array(place, float)
+    for text, azimuth, color in ways:
+        way = stage.camera.flat(np.array([np.cos(azimuth), np.sin(azimuth), 0.0])) - zero
+        half = 0.5 * reach / stage.camera.scale * way
+        line = np.array([start - half, start + half])
+        shapes += [Stroke(line, line=color, width=1.5 * stage.stroke), _head(line, stage, color)]
+        tags.append(Tag(text, (float(start[0]) + 0.55 * reach, float(start[1])), color))
+        start = start + np.array([2.2 * reach, 0.0])
+    return shapes, tags
+
+
+def _head(line: Array, stage: SpaceView, color: str) -> Stroke:
+    """The head of an arrow at the end of a line."""
+    way = (line[-1] - line[0]) / max(float(np.linalg.norm(line[-1] - line[0])), 1e-9)
+    across, size = np.array([-way[1], way[0]]), 5.0 * stage.stroke
+    back = line[-1] - 2.0 * size * way
+    return Stroke(np.array([line[-1], back + 0.8 * size * across, back - 0.8 * size * across]),
+                  fill=color)  # fmt: skip
 
 
 def airplane_shapes(flown: SpacePath, stage: SpaceView, at: float) -> list[Stroke]:
@@ -174,6 +209,7 @@ def airplane_shapes(flown: SpacePath, stage: SpaceView, at: float) -> list[Strok
     if set(flown.angles) != {"pitch_angle", "bank_angle", "heading_of_air_velocity"}:
         return [disk(stage.camera.flat(place), 7.0 * stage.stroke, stage.look)]
     pitch, bank = (angles_at(flown, name, at) for name in ("pitch_angle", "bank_angle"))
+    pitch = as_drawn(pitch, flown.stretch)
     heading = angles_at(flown, "heading_of_air_velocity", at)[1]
     size = SIZE * stage.width / stage.camera.scale
     shapes = []
@@ -181,6 +217,11 @@ def airplane_shapes(flown: SpacePath, stage: SpaceView, at: float) -> list[Strok
                  (pitch[1], bank[2])):  # fmt: skip
         shapes += solid_shapes(place, rotation(heading, p, b), size, stage, ghost=True)
     return shapes + solid_shapes(place, rotation(heading, pitch[1], bank[1]), size, stage)
+
+
+def as_drawn(pitch: Array, stretch: float) -> Array:
+    """Pitch where heights are drawn larger: the nose keeps to the path, which is steeper there."""
+    return pitch if stretch == 1.0 else np.arctan2(stretch * np.sin(pitch), np.cos(pitch))
 
 
 def angles_at(flown: SpacePath, name: str, at: float) -> Array:
@@ -203,7 +244,13 @@ def solid_shapes(
     if ghost:
         turned = [place + size * (np.vstack(part) @ turn.T) for part in PARTS]
         return [
-            Stroke(outline(stage.camera.flat(part)), fill=look.quiet, alpha=GHOST)
+            Stroke(
+                outline(stage.camera.flat(part)),
+                fill=look.quiet,
+                line=look.ink,
+                width=0.4 * stage.stroke,
+                alpha=GHOST,
+            )
             for part in turned
         ]
     plates = [stage.camera.flat(place + size * (face @ turn.T)) for face in SOLID]

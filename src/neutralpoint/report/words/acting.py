@@ -7,6 +7,9 @@ from neutralpoint.quantities import FOOT
 from neutralpoint.report.words.phrases import percent
 
 SAME = 1e-9
+# Source: study.response, which flies one draw of pilots and faults through every procedure.
+COUNTED = "95% of counting alone"
+PAIRED = "Intervals: 95% of counting alone; the same pilots fly each; model error is not in them."
 AGREED = "this flight's direction for this cause"
 
 
@@ -68,11 +71,16 @@ def counted(share: SampledShare, pilots: int | None) -> str:
 def count_of(one: ProcedureRow, row: ResponseRow, found: ResponseFindings,
              pilots: int | None) -> str:  # fmt: skip
     """A procedure with what it comes to at the delay nearest to the one of the case."""
-    at = min(range(len(found.delays)), key=lambda k: abs(found.delays[k] - found.reaction_median))
+    at = delay_of(found)
     told = counted(one.by_delay[at], pilots)
     if one.procedure == row.nothing:
-        return f"{one.procedure} (no action, no delay): {told}"
+        return f"{one.procedure} (nothing else is begun): {told}"
     return f"{one.procedure}: {told} at {found.delays[at]:.0f} s"
+
+
+def delay_of(found: ResponseFindings) -> int:
+    """Place of the delay nearest to the reaction time of the case."""
+    return min(range(len(found.delays)), key=lambda k: abs(found.delays[k] - found.reaction_median))
 
 
 def flat_reasons(row: ResponseRow, found: ResponseFindings) -> list[str]:
@@ -104,7 +112,7 @@ def flat_reasons(row: ResponseRow, found: ResponseFindings) -> list[str]:
     if told and enough is not None and enough < found.height:
         told.append(
             f"Height is not the limit: from {_feet(enough)} up no more of them recover; "
-            f"these start {_feet(found.height)} above the ground."
+            f"these start {_feet(found.height)} above the ground ({found.height_source})."
         )
     return told
 

@@ -46,9 +46,6 @@ def best_said(findings: Findings) -> str:
     if found is None or weighing is None or not found.items:
         return ""
     first = found.items[0]
-    share = doubt_share(first.bits, weighing)
-    less = ", no more" if share < 0.25 else ""
-    return (
-        f"{first.item[:1].upper()}{first.item[1:]} would tell most: {removes(share)} of the doubt"
-        f"{less}"
-    )
+    name = first.item.partition(":")[0]
+    share = removes(doubt_share(first.bits, weighing))
+    return f"{name[:1].upper()}{name[1:]} would tell most: {share} of the doubt"

@@ -8,18 +8,29 @@ from __future__ import annotations
 
 from neutralpoint.findings import Findings
 from neutralpoint.report.figures.display import clock
+from neutralpoint.report.results import Results
 from neutralpoint.report.sheet.choose import choose, with_judgement
 from neutralpoint.report.words.acting import (
+    PAIRED,
     direction_words,
     flat_reasons,
     recovered_words,
     side_word,
 )
+from neutralpoint.report.words.doubt import HOW, best_said
+from neutralpoint.report.words.flights import NEAREST, heights_said
 from neutralpoint.report.words.outside import without_odds
+from neutralpoint.report.words.ranges import ASSUMED, ESTIMATES, turned_said
 
 INVENTED = "Invented case: nothing in it took place."
 END = "A track shows a path. It does not show anybody's intent, skill or error."
 BANDS = "bands: 50%, 90%; in brackets: 90%"
+BANDS_AND_RINGS = "bands: 50%, 90%; in brackets: 90%; rings: received"
+AHEAD = "Faint: what comes later. Airspeed and attitude are worked out, not recorded."
+DERIVED = (
+    "Rings are as received. Airspeed, attitude and load factor were not recorded: they are worked "
+    "out from track and weather."
+)
 MODELS = "Flown by a model from the last trimmed flight; the data are shown beside."
 
 
@@ -40,41 +51,46 @@ def left_out(seconds: float, worst: str = "") -> str:
     """
     if not seconds:
         return "Shown to the last moment of the record."
-    told = f"The last {seconds:.0f} s of the record are left out."
+    told = f"The last {seconds:.0f} s of the record are left out, out of respect."
     return f"{told} If it was {worst}: its best flight fits worst there." if worst else told
 
 
 def flight_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
     """Of a flight without an onset."""
-    a, b = _at(findings, first), _at(findings, first + 0.6 * (last - first))
-    return (
-        f"At {a} UTC: altitude {{pressure_altitude@{a}}}, airspeed {{calibrated_airspeed@{a}}}.",
-        f"At {b} UTC: altitude {{pressure_altitude@{b}}}, airspeed {{calibrated_airspeed@{b}}}.",
-    )
+    return (DERIVED, _course(findings, first, last))
 
 
 def before_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
     """Before the onset."""
-    a, b = _at(findings, first), _at(findings, first + 0.55 * (last - first))
+    return (DERIVED, _course(findings, first, last))
+
+
+def _course(findings: Findings, first: float, last: float) -> str:
+    """From where to where a stretch goes; said of its end, when both are there to be seen."""
+    a, b = _at(findings, first), _at(findings, first + 0.6 * (last - first))
     return (
-        f"At {a} UTC: altitude {{pressure_altitude@{a}}}, airspeed {{calibrated_airspeed@{a}}}.",
-        f"At {b} UTC: vertical speed {{vertical_speed@{b}}}.",
+        f"From {a} to {b} UTC the altitude goes from {{pressure_altitude@{a}}} to "
+        f"{{pressure_altitude@{b}}}."
     )
 
 
 def onset_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
     """About the onset."""
-    a, b = _at(findings, first), _at(findings, first + 0.88 * (last - first))
     return (
-        f"At {a} UTC: pitch {{pitch_angle@{a}}}, load factor {{normal_load_factor@{a}}}.",
         "The motion leaves ordinary flight at {motion.onset.left.2|clock} UTC; 90% of the "
         "probability lies between {motion.onset.left.0|clock} and {motion.onset.left.4|clock}.",
-        f"At {b} UTC: pitch {{pitch_angle@{b}}}, load factor {{normal_load_factor@{b}}}.",
+        *_extremes(findings, first, last),
     )
 
 
 def after_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
-    """After the onset: extremes that the table of key times names, then the end."""
+    """After the onset: extremes that the table of key times names, then from where to where."""
+    told = _extremes(findings, first, last)
+    return (AHEAD, *told) if told else (AHEAD, _course(findings, first, last))
+
+
+def _extremes(findings: Findings, first: float, last: float) -> list[str]:
+    """Extremes of a stretch, each with its time."""
     told = []
     for row in findings.key_times:
         if first <= row.time <= last and row.label in ("highest load factor", "steepest descent",
@@ -86,52 +102,58 @@ def after_captions(findings: Findings, first: float, last: float) -> tuple[str, 
                 "normal_load_factor": "load factor",
             }[name]
             told.append(f"{row.label.capitalize()} at {at} UTC: {title} {{{name}@{at}}}.")
-    b = _at(findings, last - 0.15 * (last - first))
-    told.append(
-        f"At {b} UTC: altitude {{pressure_altitude@{b}}}, airspeed {{calibrated_airspeed@{b}}}."
-    )
-    return tuple(told)
+    return told
 
 
 def moment_captions(findings: Findings) -> tuple[str, ...]:
-    """Of the required moment."""
-    told = ["Column force that by itself would produce this path; a push is negative."]
-    if findings.response is not None:
-        told.append(
-            "Rules allow {response.short_term|lb} with two hands, for a short time. A force "
-            "beyond a limit shows what that cause would need, not that anybody applied it."
-        )
+    """Of the column force that the path would have taken."""
+    told = [
+        "No force was recorded. This is what a pull (positive) or a push (negative) alone would "
+        "have had to be, and no evidence that anybody did it."
+    ]
+    forces = [] if findings.moments is None else findings.moments.forces
+    rules = [(i, row) for i, row in enumerate(forces) if "CFR" in row.source]
+    if rules:
+        listed = ", ".join(f"{{moments.forces.{i}.force|lb}} {row.name}" for i, row in rules)
+        told.append(f"Limits of rules: {listed} ({rules[-1][1].source.split(',')[0]}).")
     return tuple(told)
 
 
 def cause_captions(findings: Findings) -> tuple[str, ...]:
-    """Of the causes."""
-    rows = [] if findings.weighing is None else findings.weighing.rows[:2]
+    """Of the causes: the range over the assumptions first."""
+    found = findings.weighing
+    rows = [] if found is None else found.rows[:2]
     told = [MODELS]
     for place, row in enumerate(rows):
+        key = f"weighing.rows.{place}"
+        ends = ("lowest", "highest") if row.least is None else ("least", "most")
+        how = ESTIMATES if row.least is None else ASSUMED
         told.append(
-            f"{row.cause.title.split(' (')[0]}: odds {{weighing.rows.{place}.probability}} "
-            f"(networks {{weighing.rows.{place}.lowest}} to {{weighing.rows.{place}.highest}}) "
-            "among the causes listed and one unlisted."
+            f"{row.cause.title.split(' (')[0]}: probability {{{key}.{ends[0]}}} to "
+            f"{{{key}.{ends[1]}}} ({how}); as weighed {{{key}.probability}}."
         )
-    return (*told, *_swayed(findings), *filter(None, [without_odds(findings)]))
+    turned = "" if found is None else turned_said(found)
+    return (*told, *filter(None, [turned, without_odds(findings)]))
 
 
-def _swayed(findings: Findings) -> tuple[str, ...]:
-    """How far the leading odds hang on what is assumed, which networks alone do not show."""
-    sways = [] if findings.weighing is None else findings.weighing.sways
-    ends = {
-        f"weighing.sways.{place}.ends.{side}.probability": end.probability
-        for place, row in enumerate(sways)
-        for side, end in enumerate(row.ends)
-    }
-    if not ends:
-        return ()
-    least, most = min(ends, key=lambda k: ends[k]), max(ends, key=lambda k: ends[k])
-    return (
-        f"With one assumption moved at a time, the first of these runs from {{{least}}} to "
-        f"{{{most}}}.",
-    )
+def models_said(results: Results) -> list[str]:
+    """What the flights beside the data are, while the odds are not yet shown."""
+    return [NEAREST, *heights_said(results)]
+
+
+def acting_said(findings: Findings) -> str:
+    """What every picture of time to act must bear: cause, direction, and what recovered means."""
+    place = choose(with_judgement(findings)).response
+    if findings.response is None or place is None:
+        return ""
+    row = findings.response.rows[place]
+    name = row.cause.spoken.split(" (")[0]
+    return f"If it was {name}. {direction_words(row)} {recovered_words(row)}"
+
+
+def evidence_said(findings: Findings) -> str:
+    """What every picture of next evidence must bear."""
+    return " ".join(HOW[:2])
 
 
 def acting_captions(findings: Findings) -> tuple[str, ...]:
@@ -144,20 +166,18 @@ def acting_captions(findings: Findings) -> tuple[str, ...]:
     side = side and f", flown {side}"
     return (
         "Simulated pilots describe no actual person; a share is not a judgment of anybody.",
-        f"If it was {told}: {direction_words(row)} {recovered_words(row)}",
-        f"If it was {told}: {{{key}.share|%}} (95%: {{{key}.low95|%}} "
-        f"to {{{key}.high95|%}}) of simulated pilots recover by \u201c{row.reference}\u201d begun "
-        "after the reaction time of the case.",
+        f"If it was {told}{side}: {{{key}.share|%}} (95%: {{{key}.low95|%}} to {{{key}.high95|%}}) "
+        f"of simulated pilots recover by \u201c{row.reference}\u201d begun after the reaction time "
+        "of the case.",
         *(f"If it was {told}{side}: {text}" for text in flat_reasons(row, findings.response)[-1:]),
+        PAIRED,
     )
 
 
 def evidence_captions(findings: Findings) -> tuple[str, ...]:
     """Of evidence that is not in hand."""
-    return (
-        "Most informative: {evidence.items.0.item}; expected gain {evidence.items.0.bits} bits.",
-        "Expected gains rest on tables that are analyst's estimates.",
-    )
+    best = best_said(findings)
+    return (f"{best}, on average." if best else "No item of the list would tell these apart.",)
 
 
 def event_line(when: str, half_width: float, text: str) -> str:

@@ -45,7 +45,7 @@ def width_said(name: str, quantiles: Array) -> str:
 
 
 def heights_said(results: Results) -> list[str]:
-    """How height above the sea and pressure altitude differ here; nothing where one is not known."""
+    """How height above the sea and pressure altitude differ here; nothing where one is unknown."""
     if not {"altitude", "pressure_altitude"} <= set(results.bands):
         return []
     gap = np.nanmedian(results.bands["altitude"][2] - results.bands["pressure_altitude"][2])

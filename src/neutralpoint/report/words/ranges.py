@@ -67,7 +67,7 @@ def rest_of(found: WeighingFindings, shown: tuple[CauseName, ...]) -> tuple[floa
 def range_said(found: WeighingFindings) -> str:
     """What the ranges of a picture are."""
     if not has_wide(found):
-        return f"Range: {ESTIMATES}; no assumption was moved."
+        return f"{ESTIMATES[:1].upper()}{ESTIMATES[1:]}: no assumption was moved."
     leader = found.rows[0]
     return (
         f"Range: {ASSUMED} (prior weight \u00f73 or \u00d73, wind, loading, start and more). "
@@ -92,9 +92,8 @@ def turned_said(found: WeighingFindings) -> str:
 def sways_title(found: WeighingFindings) -> str:
     """What the leading probability hangs on, in one sentence."""
     turned = [s for s in found.sways if any(e.leader is not found.rows[0].cause for e in s.ends)]
-    name = found.rows[0].cause.spoken.split(" (")[0]
     if not turned:
-        return f"No assumption tested takes the lead from {name}"
+        return "No assumption tested puts another cause first"
     count = len(found.sways)
     put = "puts" if len(turned) == 1 else "put"
-    return f"{len(turned)} of {count} assumptions tested {put} another cause before {name}"
+    return f"{len(turned)} of {count} assumptions tested {put} another cause first"

@@ -108,6 +108,17 @@ def stays(row: SignatureRow, begin: float) -> str:
     return f"bands overlap with a pilot; hands off apart from {_when(off) - begin:.0f} s"
 
 
+def headline(row: SignatureRow) -> str:
+    """Whether the flights of a cause stay with the data, with a pilot and hands off."""
+    if _first(row.with_pilot) is not None:
+        return "leaves the data, also with a pilot"
+    if not row.hands_off:
+        return "90% bands overlap with a pilot"
+    if _first(row.hands_off) is None:
+        return "90% bands overlap, with a pilot and hands off"
+    return "90% bands overlap with a pilot, not hands off"
+
+
 def gaps_said(row: SignatureRow, begin: float, near: list[tuple[str, float, float]]) -> str:
     """The comparison in numbers: the bands with a pilot, the nearest flight, and hands off.
 

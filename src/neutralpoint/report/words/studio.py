@@ -18,13 +18,18 @@ def subject_line(findings: Findings) -> str:
 NAMED = 3  # files that stand on a picture of a film; all are on the end card
 
 
-def source_words(findings: Findings) -> str:
-    """Sources and cut-off in one short line."""
+def source_words(findings: Findings, *, named: int = NAMED) -> str:
+    """Sources and cut-off in one short line.
+
+    Args:
+        findings: The document.
+        named: Files that are named.
+    """
     files = [
         path for path in dict.fromkeys(s.path for s in findings.sources) if path != "case.toml"
     ]
-    more = " and more" if len(files) > NAMED else ""
-    told = f"Sources: {', '.join(files[:NAMED])}{more}. " if files else ""
+    more = " and more" if len(files) > named else ""
+    told = f"Sources: {', '.join(files[:named])}{more}. " if files else ""
     return f"{told}Data cut-off {findings.cut_off}."
 
 

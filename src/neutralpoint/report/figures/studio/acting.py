@@ -16,7 +16,10 @@ from neutralpoint.report.figures.studio.frame import HANDLE, ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import width_of
 from neutralpoint.report.results import Results, opened
 from neutralpoint.report.words.acting import (
+    COUNTED,
+    PAIRED,
     count_of,
+    delay_of,
     direction_words,
     flat_reasons,
     recovered_words,
@@ -24,7 +27,7 @@ from neutralpoint.report.words.acting import (
 
 SIGNS = "osD^"
 ROW_SHARE = 0.94  # of the width, for a row of the legend
-EACH, DODGE = 4, 0.009  # delays between intervals; how far they stand apart, of the width
+DODGE = 0.012  # how far intervals stand apart, of the width
 
 
 def draw_recovery(body: Picture) -> None:
@@ -38,19 +41,22 @@ def draw_recovery(body: Picture) -> None:
     axes = body.sheet.subplots()
     flown = [one for one in row.procedures if len(one.by_delay) == len(found.delays)]
     for number, one in enumerate(flown[:4]):
+        idle = one.procedure == row.nothing  # nothing is begun: a level to compare with, no curve
         style = {
             "color": look.inks[number], "dashes": DASHES[number] or (None, None),
-            "linewidth": look.line(1.6), "marker": SIGNS[number], "markersize": look.line(3.0),
+            "linewidth": look.line(1.6), "marker": "" if idle else SIGNS[number],
+            "markersize": look.line(3.0),
         }  # fmt: skip
         shares = 100.0 * np.array([each.share for each in one.by_delay])
         axes.plot(found.delays, shares, clip_on=False, **style)
-        _intervals(axes, body, found.delays, one, number)
+        _interval(axes, body, found, one, number)
         told = _narrowed(body, count_of(one, row, found, pilots))
         body.handles.append((Line2D([], [], **style), told))
-    body.handles.append((Line2D([], [], color=look.quiet, linewidth=look.line(1.0), marker="|",
-                                markersize=look.line(4.0)), "95% interval (Wilson)"))  # fmt: skip
+    body.handles.append((Line2D([], [], color=look.quiet, linewidth=look.line(1.0), marker="_",
+                                markersize=look.line(4.0)), COUNTED))  # fmt: skip
     axes.set_ylim(0.0, 104.0)
-    axes.set_xlim(found.delays[0], found.delays[-1])
+    spare = DODGE * (found.delays[-1] - found.delays[0])
+    axes.set_xlim(found.delays[0] - spare, found.delays[-1] + spare)
     axes.set_xlabel("delay from recognition to the first action, s")
     count = "simulated pilots" if pilots is None else f"{pilots} simulated pilots"
     axes.set_title(f"recovered, % of {count}", loc="left", fontsize=body.small)
@@ -61,6 +67,8 @@ def draw_recovery(body: Picture) -> None:
         recovered_words(row),
         *flat_reasons(row, found)[: None if body.form.key in ("wide", "tall") else 1],
     ]
+    if body.form.key in ("wide", "tall"):
+        body.said.append(PAIRED)
     body.places["recovery"] = ChartPlace(axes)
 
 
@@ -68,7 +76,7 @@ def _narrowed(body: Picture, told: str) -> str:
     """What a legend says, shorter where a row of it has no room; its numbers are never cut."""
     pixels = body.form.pixels(body.small)
     room = ROW_SHARE * body.form.width - HANDLE * pixels
-    return told.replace(", no delay)", ")") if width_of(told, pixels) > room else told
+    return told.replace(" (nothing else is begun)", "") if width_of(told, pixels) > room else told
 
 
 def _row(found: ResponseFindings, title: str) -> ResponseRow | None:
@@ -88,16 +96,18 @@ def pilots_of(results: Results, row: ResponseRow) -> int | None:
         return None
 
 
-def _intervals(
-    axes: Axes, body: Picture, delays: list[float], one: ProcedureRow, number: int
+def _interval(
+    axes: Axes, body: Picture, found: ResponseFindings, one: ProcedureRow, number: int
 ) -> None:
-    """95% intervals at a few delays, beside one another where curves coincide."""
-    aside = DODGE * (number - 1.0) * (delays[-1] - delays[0])
-    chosen = [k for k in range(len(delays)) if k % EACH == EACH // 2]
-    for k in chosen:
-        ends = 100.0 * one.by_delay[k].low95, 100.0 * one.by_delay[k].high95
-        axes.plot([delays[k] + aside] * 2, ends, color=body.look.inks[number], marker="_",
-                  markersize=body.look.line(3.0), linewidth=body.look.line(1.0))  # fmt: skip
+    """The 95% interval at the delay that the legend speaks of, beside those of the others."""
+    delays, look = found.delays, body.look
+    k = delay_of(found)
+    at = delays[k] + DODGE * (number - 1.0) * (delays[-1] - delays[0])
+    ends = 100.0 * one.by_delay[k].low95, 100.0 * one.by_delay[k].high95
+    axes.plot([at] * 2, ends, color=look.inks[number], marker="_", markersize=look.line(4.0),
+              linewidth=look.line(1.2))  # fmt: skip
+    axes.plot(at, 100.0 * one.by_delay[k].share, SIGNS[number], color=look.inks[number],
+              markersize=look.line(3.6), clip_on=False)  # fmt: skip
 
 
 def draw_latest(body: Picture) -> None:

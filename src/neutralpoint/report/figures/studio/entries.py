@@ -26,7 +26,7 @@ from neutralpoint.report.words.doubt import best_said
 from neutralpoint.report.words.limits import limits_section
 from neutralpoint.report.words.ranges import sways_title
 from neutralpoint.report.words.sections import sections_of
-from neutralpoint.report.words.signatures import stays
+from neutralpoint.report.words.signatures import headline
 
 FLIGHT = (
     "pressure_altitude",
@@ -159,7 +159,7 @@ def _flown(results: Results) -> Iterator[Entry]:
         return
     for row in signed.rows:
         draw = partial(flights.draw_cause, cause=row.cause.value)
-        title = f"{row.cause.title.split(' (')[0]}: {stays(row, signed.begin)}"
+        title = f"{row.cause.title.split(' (')[0]}: {headline(row)}"
         yield Entry(f"cause-{row.cause.value}", title, "", draw)
     for page, first in enumerate(range(0, len(signed.rows), flights.ROWS), start=1):
         draw = partial(flights.draw_signatures, first=first)
@@ -171,7 +171,7 @@ def _acting(results: Results) -> Iterator[Entry]:
     if found is None or not found.rows:
         return
     if found.delays:
-        yield Entry("recovery", "How long there was", POPULATION, acting.draw_recovery)
+        yield Entry("recovery", "Simulated recoveries by delay", POPULATION, acting.draw_recovery)
     if acting.latest_rows(found):
         yield Entry("latest", "Latest effective action", POPULATION, acting.draw_latest)
     if any(row.holding is not None for row in found.rows):

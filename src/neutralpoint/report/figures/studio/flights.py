@@ -206,7 +206,8 @@ def _flown(axes: Axes, body: Picture, kept: Kept, cause: str, name: str) -> bool
                       edgecolor=look.inks[0], linewidth=look.line(0.4))  # fmt: skip
     axes.plot(time, near, **curve_style(look, code))
     axes.plot(time, seen[MIDDLE], color=look.inks[0], linewidth=look.line(1.7))
-    return any([_go_on(axes, body, time, curve, code) for curve in (off[MIDDLE], near)])
+    cut = [_go_on(axes, body, time, curve, code) for curve in (off[MIDDLE], near)]
+    return any(cut)
 
 
 def _go_on(axes: Axes, body: Picture, time: np.ndarray, curve: np.ndarray, code: int) -> bool:
@@ -217,8 +218,8 @@ def _go_on(axes: Axes, body: Picture, time: np.ndarray, curve: np.ndarray, code:
         runs = np.flatnonzero(np.diff(np.r_[False, beyond, False].astype(np.int8))).reshape(-1, 2)
         for first, last in runs:
             at = time[min((first + last) // 2, len(time) - 1)]
-            axes.plot(at, edge, sign, color=body.look.inks[code], clip_on=False,
-                      transform=axes.get_xaxis_transform(), markersize=body.look.line(3.0))  # fmt: skip
+            axes.plot(at, edge, sign, color=body.look.inks[code], markersize=body.look.line(3.0),
+                      transform=axes.get_xaxis_transform(), clip_on=False)  # fmt: skip
             cut = True
     return cut
 

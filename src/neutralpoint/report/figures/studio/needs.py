@@ -45,8 +45,9 @@ def needs_of(findings: Findings) -> list[Need]:
 
 def within_travel(findings: Findings) -> list[CauseName]:
     """Causes of which what is needed lies within what there is."""
-    return [row.cause for rows, need in needs_of(findings) for row in rows
-            if fits(need) == AGAINST["within"] and row.cause is not CauseName.NO_FAILURE]  # fmt: skip
+    able = [row.cause for rows, need in needs_of(findings) for row in rows
+            if fits(need) == AGAINST["within"]]  # fmt: skip
+    return [cause for cause in able if cause is not CauseName.NO_FAILURE]
 
 
 def _telling(needs: list[NeedAgainstHas]) -> NeedAgainstHas:

@@ -12,7 +12,7 @@ from neutralpoint.report.figures.studio.bars import BAR, Label, bar, rows_of, sp
 from neutralpoint.report.figures.studio.codes import answer_of, code_of
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.needs import within_travel
-from neutralpoint.report.sheet.sheet import CauseLine, Sway
+from neutralpoint.report.sheet.sheet import CauseLine, Sway, SwayLine
 from neutralpoint.report.words.ranges import (
     ASSUMED,
     ESTIMATES,
@@ -62,9 +62,13 @@ def draw_odds(body: Picture) -> None:
     _before(axes, body, len(rows), 1.0 - sum(row.prior for row in rows))
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator(QUARTERS))
-    axes.set_xlabel("probability among the causes listed and one unlisted")
+    among = " among the causes listed and one unlisted" if body.form.key == "wide" else ""
+    below = [f"probability{among}", answer_of(body.findings).unweighed]
+    axes.set_xlabel("\n".join(filter(None, below)))
     _legend(body, found)
     body.said += [text for text in (range_said(found), turned_said(found)) if text]
+    if body.form.key == "wide" and (able := _able(body.findings, rows)):
+        body.said.append(f"{able[:1].upper()}{able[1:]}.")
     body.places["odds"] = ChartPlace(axes)
 
 
@@ -78,16 +82,20 @@ def _rest_label(
     rest: tuple[float, float, float],
 ) -> Label:  # fmt: skip
     """The others, with those of them that the airplane could do and the track makes improbable."""
+    return f"{len(found.rows) - len(rows)} others together: {ranged(*rest)}", _able(findings, rows)
+
+
+def _able(findings: Findings, rows: list[OddsRow]) -> str:
+    """Causes without a row of which what is needed lies within what there is."""
     shown = {row.cause for row in rows}
     able = [cause.spoken.split(" (")[0] for cause in within_travel(findings) if cause not in shown]
-    named = f"within travel or strength: {', '.join(able)}" if able else ""
-    return f"{len(found.rows) - len(rows)} others together: {ranged(*rest)}", named
+    return f"within travel or strength, yet improbable: {', '.join(able)}" if able else ""
 
 
 def _before(axes: Axes, body: Picture, place: float, prior: float) -> None:
-    """The prior, over the bar so that no fill hides it."""
+    """The prior, under the bar so that no fill hides it."""
     look = body.look
-    axes.plot(max(prior, 0.0), place - 0.5 * BAR - 0.1, marker="v", color=look.ground,
+    axes.plot(max(prior, 0.0), place + 0.5 * BAR + 0.07, marker="^", color=look.ground,
               markeredgecolor=look.ink, markeredgewidth=look.line(0.9),
               markersize=look.line(4.0), linestyle="none", clip_on=False)  # fmt: skip
 
@@ -99,7 +107,7 @@ def _legend(body: Picture, found: WeighingFindings) -> None:
         (Patch(facecolor=look.band_50, edgecolor=look.edge), "bar: as weighed"),
         (Line2D([], [], color=look.ink, linewidth=look.line(1.5), marker="|",
                 markersize=look.line(5.0), markeredgewidth=look.line(1.5)), wide),
-        (Line2D([], [], color=look.ground, marker="v", markeredgecolor=look.ink,
+        (Line2D([], [], color=look.ground, marker="^", markeredgecolor=look.ink,
                 linestyle="none", markersize=look.line(4.0),
                 markeredgewidth=look.line(0.9)), "prior: before the track was used"),
     ]  # fmt: skip
@@ -119,7 +127,7 @@ def draw_mechanisms(body: Picture) -> None:
         spread(axes, body, place, *span)
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator(QUARTERS))
-    axes.set_xlabel("probability, summed over the causes of a mechanism")
+    axes.set_xlabel("probability, summed over causes")
     if found is not None:
         body.said.append(range_said(found))
     body.places["mechanisms"] = ChartPlace(axes)
@@ -138,9 +146,7 @@ def draw_sway(body: Picture) -> None:
     """How far the probability of the leader hangs on each assumption."""
     look, sway = body.look, answer_of(body.findings).sway
     lines = () if sway is None else sway.lines[: body.form.rows]
-    told = [f"{one.low:.2f} to {one.high:.2f}" if one.high - one.low >= NOT_TOLD
-            else "changes it by less than 0.005" for one in lines]  # fmt: skip
-    axes = rows_of(body, [(f"{line.title}: {text}", "") for line, text in zip(lines, told, strict=True)])
+    axes = rows_of(body, [(f"{line.title}: {_moved(line)}", "") for line in lines])
     for place, line in enumerate(lines):
         axes.barh(
             place, max(line.high - line.low, 0.004), left=line.low, height=BAR,
@@ -153,6 +159,12 @@ def draw_sway(body: Picture) -> None:
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator(QUARTERS))
     body.places["sways"] = ChartPlace(axes)
+
+
+def _moved(line: SwayLine) -> str:
+    if line.high - line.low < NOT_TOLD:
+        return "changes it by less than 0.005"
+    return f"{line.low:.2f} to {line.high:.2f}"
 
 
 def _stands(body: Picture, axes: Axes, sway: Sway, count: int) -> None:

@@ -20,7 +20,9 @@ def draw_evidence(body: Picture) -> None:
               for item, share in zip(items, shares, strict=True)]  # fmt: skip
     axes = rows_of(body, labels)
     for place, share in enumerate(shares):
-        bar(axes, body, place, 100.0 * share, body.look.inks[0] if place == 0 else body.look.band_50)
+        bar(
+            axes, body, place, 100.0 * share, body.look.inks[0] if place == 0 else body.look.band_50
+        )
     axes.set_xlim(0.0, max(10.0, 110.0 * max(shares, default=0.1)))
     axes.xaxis.set_major_locator(MaxNLocator(5))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: f"{x:g}%"))

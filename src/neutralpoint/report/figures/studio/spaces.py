@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from neutralpoint.quantities import DEGREE
-from neutralpoint.report.figures.display import clock
+from neutralpoint.report.figures.display import SHOWN, clock
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import width_of
 from neutralpoint.report.results import Results
@@ -14,17 +14,17 @@ from neutralpoint.report.space.flown import flown_of
 from neutralpoint.report.space.scene import (
     SpaceView,
     airplane_shapes,
+    compass_shapes,
     ground_shapes,
     ramp_shapes,
     scale_bar,
     shadow_shapes,
-    sun_shapes,
     trail_shapes,
 )
 from neutralpoint.report.space.shapes import Stroke, Tag, paint_axes
 
 AIRPLANES = 5  # drawn along the path
-BEFORE = 25.0  # s shown before the onset; analyst's
+BEFORE = 12.0  # s shown before the onset; analyst's
 
 ASIDE, DOWN = 60.0, 20.0  # deg: off the direction of flight, and down, from which one looks
 
@@ -53,8 +53,8 @@ def draw_space(body: Picture) -> None:
         places.append(camera.flat(np.array([np.interp(at, flown.time, flown.path[:, k])
                                             for k in range(3)])))  # fmt: skip
     bar, words = scale_bar(stage, 0.01 * wide, 0.05 * high)
-    ramp, ends = ramp_shapes(flown, stage, 0.52 * wide, 0.05 * high - 8.0)
-    ray, sun = sun_shapes(flown, stage)
+    ramp, ends = ramp_shapes(flown, stage, 0.30 * wide, 0.05 * high - 8.0)
+    ray, sun = compass_shapes(flown, stage, (0.70 * wide, 0.05 * high))
     axes = body.sheet.subplots()
     axes.set_axis_off()
     axes.set_aspect("equal")
@@ -64,11 +64,13 @@ def draw_space(body: Picture) -> None:
     for tag in [*words, *ends, *sun]:
         _tag(body, axes, tag)
     for at, place in _apart(body, times, places, wide):
-        text = _clock(body, float(at))
+        feet = SHOWN["altitude"]
+        text = f"{_clock(body, float(at))}\n{feet.with_unit(feet.number(flown.height(float(at))))}"
         axes.annotate(text, tuple(place), xytext=(0.0, body.look.line(9.0)),
                       textcoords="offset points", ha="center", va="bottom", fontsize=body.small,
                       zorder=5)  # fmt: skip
     body.said += [f"{text}." for text in flown.words()]
+    body.said.append("Clocks: UTC, with the height above the sea.")
     body.places["space"] = ChartPlace(axes)
 
 
@@ -76,7 +78,7 @@ def _apart(body: Picture, times: np.ndarray, places: list, wide: float) -> list:
     """Moments whose clocks do not lie over another, the last ones first."""
     pixels = body.form.pixels(body.small)
     unit = wide / body.form.width * 1.35  # of the drawing in a pixel, and some to spare
-    across, up = width_of("00:00:00", pixels) * unit, 1.3 * pixels * unit
+    across, up = width_of("00:00:00", pixels) * unit, 2.6 * pixels * unit
     kept: list = []
     for at, place in zip(times[::-1], places[::-1], strict=True):
         if all(abs(place[0] - p[0]) > across or abs(place[1] - p[1]) > up for _, p in kept):

@@ -1,0 +1,136 @@
+"""Words of pictures: the wide range first, doubt in plain words, no verdict that a curve denies."""
+
+from __future__ import annotations
+
+import pytest
+
+from neutralpoint.findings import (
+    Findings,
+    HandsRow,
+    MomentsFindings,
+    OddsRow,
+    Parting,
+    SignatureFindings,
+    SignatureRow,
+    SwayEnd,
+    SwayRow,
+    Verdict,
+    WeighingFindings,
+)
+from neutralpoint.findings.judgement import CauseJudgement, NeedAgainstHas
+from neutralpoint.report.sheet.said import Bound
+from neutralpoint.report.words.doubt import doubt_of, doubt_share, removes
+from neutralpoint.report.words.needs import fits, joined_names
+from neutralpoint.report.words.ranges import range_said, ranged, rest_of, turned_said, wide_of
+from neutralpoint.report.words.sheet_rows import word_of
+from neutralpoint.report.words.signatures import gaps_said, headline, stays
+from neutralpoint.vocabulary import CauseName
+
+RUNAWAY, JAM, SHEAR = (
+    CauseName(name) for name in ("stabilizer-runaway", "elevator-jam", "wind-shear")
+)
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said"),
+    [
+        ((0.52, 0.27, 0.77), "0.27 to 0.77, as weighed 0.52"),
+        ((0.012, 0.004, 0.036), "below 0.04"),
+        ((0.012, 0.012, 0.014), "below 0.02"),
+        ((0.30, 0.299, 0.301), "0.30"),
+    ],
+)
+def test_a_probability_has_its_range_first_and_a_small_one_is_a_bound(numbers, said) -> None:
+    assert ranged(*numbers) == said
+
+
+def _row(cause: CauseName, stands: float, **more: float) -> OddsRow:
+    return OddsRow.model_construct(
+        cause=cause, probability=stands, lowest=stands - 0.05, highest=stands + 0.05,
+        least=more.get("least"), most=more.get("most"),
+    )  # fmt: skip
+
+
+def _weighed(*rows: OddsRow, sways: tuple[SwayRow, ...] = ()) -> WeighingFindings:
+    return WeighingFindings.model_construct(rows=list(rows), sways=list(sways))
+
+
+def test_the_others_together_have_the_range_of_their_sum() -> None:
+    ends = [
+        SwayEnd.model_construct(leader=JAM, probability=0.3,
+                                odds={RUNAWAY: 0.3, JAM: 0.4, SHEAR: 0.3}),
+        SwayEnd.model_construct(leader=RUNAWAY, probability=0.8,
+                                odds={RUNAWAY: 0.8, JAM: 0.15, SHEAR: 0.05}),
+    ]  # fmt: skip
+    sway = SwayRow.model_construct(assumption="weight", name="", ends=ends)
+    rows = (_row(RUNAWAY, 0.6, least=0.3, most=0.8), _row(JAM, 0.3), _row(SHEAR, 0.1))
+    found = _weighed(*rows, sways=(sway,))
+    assert rest_of(found, (RUNAWAY,)) == pytest.approx((0.4, 0.2, 0.7))
+    assert turned_said(found) == "With another assumption, elevator jam leads."
+    assert wide_of(rows[0]) == (0.3, 0.8) and wide_of(rows[1]) == (0.25, 0.35)
+    assert "no assumption was moved" in range_said(found)  # not every row has a wide range
+
+
+def test_doubt_is_the_share_of_the_entropy() -> None:
+    """Two equal causes are one bit of doubt: Shannon (1948)."""
+    found = _weighed(_row(RUNAWAY, 0.5), _row(JAM, 0.5))
+    assert doubt_of(found) == pytest.approx(1.0)
+    assert removes(doubt_share(0.25, found)) == "about 25%"
+    assert removes(doubt_share(0.001, found)) == "below 1%"
+    assert doubt_share(2.0, found) == 1.0 and doubt_share(0.1, _weighed(_row(JAM, 1.0))) == 0.0
+
+
+def _parted(time: float | None, gap: float = 0.0) -> Parting:
+    return Parting(quantity="altitude", time=time, gap=gap)
+
+
+def _signed(pilot: float | None, off: float | None, *, flown: bool = True) -> SignatureRow:
+    gap = 304.8  # m, 1,000 ft
+    hands_off = [_parted(off, 0.0 if off is None else gap)] if flown else []
+    return SignatureRow(cause=RUNAWAY, probability=0.5,
+                        with_pilot=[_parted(pilot, 0.0 if pilot is None else -gap)],
+                        hands_off=hands_off)  # fmt: skip
+
+
+def _word(row: SignatureRow | None) -> str:
+    """What the one word says of a cause whose moment asks for no column force."""
+    hands = HandsRow(hands="none", probability=0.13, price=None, end="none")
+    verdict = Verdict.model_construct(cause=RUNAWAY, word="can", hands=[hands])
+    signed = None
+    if row is not None:
+        signed = SignatureFindings(file="s.nc", begin=100.0, end=150.0, flights=20, rows=[row])
+    findings = Findings.model_construct(
+        moments=MomentsFindings.model_construct(verdicts=[verdict]), signatures=signed
+    )
+    judged = CauseJudgement.model_construct(cause=RUNAWAY, word="can", condition=None)
+    return word_of("judgement.rows.0", judged, Bound(findings)).text
+
+
+def test_no_pilot_is_said_to_be_needed_only_where_flights_hands_off_stay() -> None:
+    assert _word(_signed(None, None)) == "possible, even with no pilot input"
+    told = _word(_signed(None, 107.0))
+    assert told == "possible with a pilot\u2019s reaction; hands off apart after 7 s"
+    assert "no pilot" not in _word(None) + _word(_signed(None, None, flown=False))
+
+
+def test_the_title_of_a_cause_says_what_its_curves_show() -> None:
+    assert headline(_signed(None, 107.0)) == "90% bands overlap with a pilot, not hands off"
+    assert headline(_signed(None, None)).endswith("with a pilot and hands off")
+    assert headline(_signed(112.0, 107.0)) == "leaves the data, also with a pilot"
+    told = stays(_signed(112.0, 107.0), 100.0)
+    assert told == "apart from 12 s: height up to 1,000\u202fft too low"
+    told = gaps_said(_signed(None, 107.0), 100.0, [("altitude", -157.0, 50.0)])
+    assert "overlap throughout; the nearest one is off by up to 515\u202fft (at 50 s). " in told
+    assert told.endswith("apart from 7 s on: height up to 1,000\u202fft too high.")
+
+
+def test_a_stall_that_was_not_reached_does_not_speak_for_a_stall() -> None:
+    need = NeedAgainstHas(quantity="angle_of_attack", unit="rad", low90=0.1, median=0.15,
+                          high90=0.2, least=-0.2, most=0.25)  # fmt: skip
+    assert fits(need) == "below the stall"
+
+
+def test_causes_that_share_a_need_are_named_together() -> None:
+    assert joined_names(["Power loss"]) == "Power loss"
+    assert joined_names(["Stabilizer trim", "Elevator jam"]) == "Stabilizer trim and elevator jam"
+    assert joined_names(["A", "B", "C", "D"]) == "A, B and 2 more"
