@@ -38,7 +38,8 @@ def _row(*procedures: ProcedureRow, enough: float | None = None) -> ResponseRow:
     )  # fmt: skip
 
 
-FOUND = ResponseFindings.model_construct(delays=DELAYS, reaction_median=4.0, height=3048.0)
+FOUND = ResponseFindings.model_construct(delays=DELAYS, reaction_median=4.0, height=3048.0,
+                                       height_source="stated by the analyst")  # fmt: skip
 
 
 def test_a_count_stands_with_its_interval() -> None:
@@ -61,7 +62,12 @@ def test_a_flat_curve_says_why_and_a_falling_one_says_nothing() -> None:
     assert [text.split(":")[0] for text in told] == [
         "\u201clet go\u201d", "\u201coppose\u201d", "\u201cwait\u201d", "Height is not the limit",
     ]  # fmt: skip
-    assert "from 4 s on" in told[0] and "1,000 ft" in told[3] and "10,000 ft" in told[3]
+    assert (
+        "from 4 s on" in told[0]
+        and "1,000 ft" in told[3]
+        and "10,000 ft" in told[3]
+        and "stated by" in told[3]
+    )
     # As high as the flight: then more height would have helped, and nothing is said of it.
     assert len(flat_reasons(_row(always, enough=3048.0), FOUND)) == 1
 

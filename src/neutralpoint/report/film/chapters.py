@@ -34,6 +34,7 @@ from neutralpoint.report.results import Results
 from neutralpoint.report.words import film as words
 from neutralpoint.report.words.sections import sections_of
 from neutralpoint.report.words.studio import source_line, source_words, subject_line
+from neutralpoint.vocabulary import QUANTITIES
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 HEAD, CAPTION, TITLE = 46, 36, 72  # pixels
@@ -290,8 +291,9 @@ class FlightPage(Page):
         """Titles of the charts from the edge of the picture on, with room for their values."""
         for number, panel in enumerate(self.panels):
             unit = f" ({panel.axis.unit})" if panel.axis.unit else ""
-            title = shortened(f"{panel.title}{unit}", TITLE_SHARE * (box[2] - box[0]), SMALL)
-            place = (box[0], self.charts.place(number)[1] - ABOVE)
+            chart = self.charts.place(number)
+            title = shortened(f"{panel.title}{unit}", TITLE_SHARE * (chart[2] - box[0]), SMALL)
+            place = (box[0], chart[1] - ABOVE)
             self.easel.write(title, place, SMALL, self.look.ink, anchor="ls")
 
     def _legend(self) -> None:
@@ -396,6 +398,11 @@ def _free_the_title(axes: Axes) -> None:
     axes.set_yticks([at for at in axes.get_yticks() if low <= at <= high - EDGE * (high - low)])
 
 
+def _brief(variable: str, title: str) -> str:
+    """A title with room for a value beside it."""
+    return QUANTITIES[variable].short if variable in QUANTITIES else title
+
+
 class MomentPage(FlightPage):
     """What a stage says along the flight, such as the required moment."""
 
@@ -408,6 +415,10 @@ class MomentPage(FlightPage):
             named = [by_name[name] for name in self.chapter.panels if name in by_name]
             if named:
                 strips = compose_stage(self.results, named[: self.layout.panels], limit=TIMES)
+                strips = replace(strips, panels=tuple(
+                    replace(panel, title=_brief(request.variable, panel.title))
+                    for panel, request in zip(strips.panels, named, strict=False)
+                ))  # fmt: skip
                 low = self.shift(strips) + float(strips.time[0])
                 self.first = max(self.first, low)
                 return _without_second_scale(strips)

@@ -33,7 +33,7 @@ SHORT_CAUTIONS = (
 SAID = ("onset-none",)  # warnings that the answer itself says
 NO_RESPONSE = "Time to act was not computed."
 SWAY_UNITS = {"wind": "m/s", "cg": "m", "mass": "kg", "reference": "s"}
-FELT = "Without what a pilot may have felt (models of balance)"
+FELT = "Without what a pilot may have felt"
 SWAY_TITLES = {
     "failed": "Chance that something failed",
     "networks": "Trained estimates apart, lowest to highest",

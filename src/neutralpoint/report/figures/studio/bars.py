@@ -53,7 +53,8 @@ def _words(body: Picture, label: Label) -> str:
 
 def _one_line(body: Picture, text: str) -> str:
     """A label where there is room for a line only; a number is left out whole, never cut."""
-    width, pixels = 0.94 * body.form.width, body.form.pixels(body.small)
+    width = (0.94 if body.form.key == "wide" else 0.86) * body.form.width
+    pixels = body.form.pixels(body.small)
     for mark in ("; ", ", "):
         while width_of(text, pixels) > width and mark in text:
             text = text.rpartition(mark)[0]

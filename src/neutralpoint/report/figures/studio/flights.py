@@ -297,9 +297,9 @@ def _signature(
         if not first:
             axes.set_title("", loc="left")
     column[-1].set_xlabel("time (s)")
-    text = body.wrapped(
-        f"{row.cause.title.split(' (')[0]}: {_odds(body.findings, row).split(', ')[0]}", 0.44
-    )
+    share = 0.43 if body.form.key == "wide" else 0.33
+    odds = _odds(body.findings, row).split(", ")[0]
+    text = body.wrapped(f"{row.cause.title.split(' (')[0]}: {odds}", share)
     quantity = column[0].get_title("left")
     column[0].set_title(f"{text}\n{quantity}", loc="left", fontsize=body.look.points(8.0),
                         pad=body.look.line(2.0))  # fmt: skip

@@ -21,7 +21,12 @@ from neutralpoint.report.words.needs import AGAINST, PLUS, WITHIN, fits, joined_
 from neutralpoint.report.words.sheet_numbers import PRINTED, in_unit
 from neutralpoint.vocabulary import QUANTITIES, CauseName
 
-NEEDS = {"wide": 4, "square": 3, "column": 4}  # lines that fit, each with a scale of its own
+NEEDS = {
+    "wide": 4,
+    "tall": 7,
+    "square": 3,
+    "column": 4,
+}  # lines that fit, each with a scale of its own
 FORCE = "needed_column_force"
 Need = tuple[list[CauseJudgement], NeedAgainstHas]
 
@@ -63,7 +68,7 @@ def draw_needs(body: Picture) -> None:
         _need(body, axes, causes, need)
         for row in causes:
             body.places[f"needs-{row.cause.value}"] = ChartPlace(axes)
-    look = body.look
+    look, wide = body.look, body.form.key == "wide"
     body.handles += [
         (Patch(facecolor=look.band_90, edgecolor=look.edge), "available"),
         (Line2D([], [], color=look.inks[1], linewidth=look.line(3.0), marker="D",
@@ -72,7 +77,7 @@ def draw_needs(body: Picture) -> None:
     if any(need.quantity == FORCE for _, need in pairs) and limits_of(body.findings):
         body.handles.append((Line2D([], [], color=look.ink, linestyle="none", marker="|",
                                     markersize=look.line(8.0), markeredgewidth=look.line(1.2)),
-                             limit_words(body.findings)))  # fmt: skip
+                             limit_words(body.findings, brief=not wide)))  # fmt: skip
     signs = dict.fromkeys(PLUS[need.quantity] for _, need in pairs if need.quantity in PLUS)
     if signs and body.form.key in ("wide", "tall"):
         body.said.append(f"{WITHIN} Signs: {', '.join(signs)}.")
@@ -84,10 +89,17 @@ def limits_of(findings: Findings) -> list[tuple[str, float, str]]:
     return [(row.name, row.force, row.source) for row in rows if "CFR" in row.source]
 
 
-def limit_words(findings: Findings) -> str:
-    """The limits in one line."""
+def limit_words(findings: Findings, *, brief: bool) -> str:
+    """The limits in one line.
+
+    Args:
+        findings: The document.
+        brief: Whether their names and source stand elsewhere.
+    """
     found = limits_of(findings)
     values = ", ".join(f"{force / POUND_FORCE:.0f}" for _, force, _ in found)
+    if brief:
+        return f"limits of rules: {values} lb"
     names = "; ".join(name for name, _, _ in found)
     return f"limits of rules: {values} lb ({names}), {found[-1][2].split(',')[0]}"
 

@@ -45,7 +45,7 @@ def draw_odds(body: Picture) -> None:
     look, found = body.look, body.findings.weighing
     if found is None:
         return
-    lines = answer_of(body.findings).rows[: body.form.rows - 2]
+    lines = answer_of(body.findings).rows[: max(2, body.form.rows - 2)]
     known = {row.cause.value: row for row in found.rows}
     rows = [known[line.cause] for line in lines if line.cause in known]
     labels = [_label(row, line) for row, line in zip(rows, lines, strict=False)]
@@ -67,7 +67,7 @@ def draw_odds(body: Picture) -> None:
     axes.set_xlabel("\n".join(filter(None, below)))
     _legend(body, found)
     body.said += [text for text in (range_said(found), turned_said(found)) if text]
-    if body.form.key == "wide" and (able := _able(body.findings, rows)):
+    if body.form.key in ("wide", "tall") and (able := _able(body.findings, rows)):
         body.said.append(f"{able[:1].upper()}{able[1:]}.")
     body.places["odds"] = ChartPlace(axes)
 
@@ -81,8 +81,8 @@ def _rest_label(
     findings: Findings, found: WeighingFindings, rows: list[OddsRow],
     rest: tuple[float, float, float],
 ) -> Label:  # fmt: skip
-    """The others, with those of them that the airplane could do and the track makes improbable."""
-    return f"{len(found.rows) - len(rows)} others together: {ranged(*rest)}", _able(findings, rows)
+    """The others in one row."""
+    return f"{len(found.rows) - len(rows)} others together: {ranged(*rest)}", ""
 
 
 def _able(findings: Findings, rows: list[OddsRow]) -> str:
@@ -163,7 +163,7 @@ def draw_sway(body: Picture) -> None:
 
 def _moved(line: SwayLine) -> str:
     if line.high - line.low < NOT_TOLD:
-        return "changes it by less than 0.005"
+        return "moves it by less than 0.005"
     return f"{line.low:.2f} to {line.high:.2f}"
 
 

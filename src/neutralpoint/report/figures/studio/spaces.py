@@ -23,6 +23,7 @@ from neutralpoint.report.space.scene import (
 )
 from neutralpoint.report.space.shapes import Stroke, Tag, paint_axes
 
+COMPASS = (0.12, 0.05)  # of the height: over the scales, beside them where a picture is wide
 AIRPLANES = 5  # drawn along the path
 BEFORE = 12.0  # s shown before the onset; analyst's
 
@@ -54,7 +55,7 @@ def draw_space(body: Picture) -> None:
                                             for k in range(3)])))  # fmt: skip
     bar, words = scale_bar(stage, 0.01 * wide, 0.05 * high)
     ramp, ends = ramp_shapes(flown, stage, 0.30 * wide, 0.05 * high - 8.0)
-    ray, sun = compass_shapes(flown, stage, (0.70 * wide, 0.05 * high))
+    ray, sun = compass_shapes(flown, stage, (0.70 * wide, COMPASS[body.form.key == "wide"] * high))
     axes = body.sheet.subplots()
     axes.set_axis_off()
     axes.set_aspect("equal")
