@@ -60,4 +60,6 @@ def curve_style(look: Look, code: int, *, hands_off: bool = False) -> dict[str, 
 
 def curve_handle(look: Look, code: int, *, hands_off: bool = False) -> Line2D:
     """A line of a legend in the code of a cause, with one sign."""
-    return Line2D([], [], **curve_style(look, code, hands_off=hands_off) | {"markevery": None})
+    style: dict[str, Any] = curve_style(look, code, hands_off=hands_off)
+    style["markevery"] = None
+    return Line2D([], [], **style)
