@@ -83,9 +83,9 @@ def test_captions_speak_of_the_cause_whose_curves_are_drawn(monkeypatch) -> None
     monkeypatch.setattr(film, "with_judgement", lambda found: found)
     for place, said in ((0, "elevator jam"), (1, "aft load shift")):
         monkeypatch.setattr(film, "choose", lambda _, place=place: Chosen(response=place))
-        told = film.acting_captions(findings)[2]
+        told = film.acting_captions(findings)[1]
         assert told.startswith(
-            f"If it was {said}: {{response.rows.{place}.reference_saved.share|%}}"
+            f"If it was {said}, flown nose down: {{response.rows.{place}.reference_saved.share|%}}"
         )
         assert rows[place].reference in told
 
