@@ -1,4 +1,4 @@
-"""Words of pictures: the wide range first, doubt in plain words, no verdict that a curve denies."""
+"""Words of pictures: the wide range first, evidence in plain words, no verdict that a curve denies."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ from neutralpoint.findings import (
 )
 from neutralpoint.findings.judgement import CauseJudgement, NeedAgainstHas
 from neutralpoint.report.sheet.said import Bound
-from neutralpoint.report.words.doubt import doubt_of, doubt_share, removes
 from neutralpoint.report.words.needs import fits, joined_names
 from neutralpoint.report.words.ranges import range_said, ranged, rest_of, turned_said, wide_of
 from neutralpoint.report.words.sheet_rows import word_of
 from neutralpoint.report.words.signatures import gaps_said, headline, stays
+from neutralpoint.report.words.uncertainty import removes, uncertainty_of, uncertainty_share
 from neutralpoint.vocabulary import CauseName
 
 RUNAWAY, JAM, SHEAR = (
@@ -71,13 +71,16 @@ def test_the_others_together_have_the_range_of_their_sum() -> None:
     assert "no assumption was moved" in range_said(found)  # not every row has a wide range
 
 
-def test_doubt_is_the_share_of_the_entropy() -> None:
-    """Two equal causes are one bit of doubt: Shannon (1948)."""
+def test_uncertainty_is_the_share_of_the_entropy() -> None:
+    """Two equal causes are one bit: Shannon (1948)."""
     found = _weighed(_row(RUNAWAY, 0.5), _row(JAM, 0.5))
-    assert doubt_of(found) == pytest.approx(1.0)
-    assert removes(doubt_share(0.25, found)) == "about 25%"
-    assert removes(doubt_share(0.001, found)) == "below 1%"
-    assert doubt_share(2.0, found) == 1.0 and doubt_share(0.1, _weighed(_row(JAM, 1.0))) == 0.0
+    assert uncertainty_of(found) == pytest.approx(1.0)
+    assert removes(uncertainty_share(0.25, found)) == "about 25%"
+    assert removes(uncertainty_share(0.001, found)) == "below 1%"
+    assert (
+        uncertainty_share(2.0, found) == 1.0
+        and uncertainty_share(0.1, _weighed(_row(JAM, 1.0))) == 0.0
+    )
 
 
 def _parted(time: float | None, gap: float = 0.0) -> Parting:

@@ -23,7 +23,7 @@ from neutralpoint.report.space.scene import (
     shadow_shapes,
     trail_shapes,
 )
-from neutralpoint.report.space.shapes import Canvas, Tag
+from neutralpoint.report.space.shapes import Canvas, Stroke, Tag
 
 TURN = 0.5  # rad by which a camera that goes around turns in a chapter
 LOOK_DOWN = {"still": 18.0, "orbit": 18.0, "above": 89.0, "side": 4.0}  # deg
@@ -83,7 +83,9 @@ class Room:
         ramp, ends = ramp_shapes(self.flown, stage, width * 0.36, height - WORDS + 8.0)
         ray, sun = compass_shapes(self.flown, stage, (width - 0.48 * width, DIALS * height + 24.0))
         bar, scale = [*bar, *ramp, *ray], [*scale, *ends, *sun]
-        pixels = self._canvas.paint([*shapes, *airplane_shapes(self.flown, stage, at), *bar])
+        clear = Stroke(np.array([[0.0, 0.0], [width, 0.0], [width, dials[3]], [0.0, dials[3]]]),
+                       fill=self._easel.look.paper)  # fmt: skip
+        pixels = self._canvas.paint([clear, *shapes, *airplane_shapes(self.flown, stage, at), *bar])
         picture = Image.fromarray(pixels).convert("RGB")
         self._letter(picture, [*labels, *scale])
         self._easel.image.paste(picture, self._box[:2])

@@ -17,10 +17,10 @@ from neutralpoint.report.words.acting import (
     recovered_words,
     side_word,
 )
-from neutralpoint.report.words.doubt import HOW, best_said
 from neutralpoint.report.words.flights import NEAREST, heights_said
 from neutralpoint.report.words.outside import without_odds
 from neutralpoint.report.words.ranges import ASSUMED, ESTIMATES, turned_said
+from neutralpoint.report.words.uncertainty import HOW, best_said
 
 INVENTED = "Invented case: nothing in it took place."
 END = "A track shows a path. It does not show anybody's intent, skill or error."

@@ -18,12 +18,12 @@ AGAINST = {
 WITHIN = "Within: not excluded by this alone."
 # Source: airplane/model.py, signs of the axes and surfaces.
 PLUS = {
-    "needed_stabilizer": "stabilizer (change) leading edge up +",
-    "needed_tab": "tab (change) trailing edge down +",
-    "needed_elevator": "elevator trailing edge down +",
-    "needed_column_force": "column pull +",
-    "needed_cg_shift": "CG aft +",
-    "needed_thrust": "thrust forward +",
+    "needed_stabilizer": "stabilizer (change) leading edge up\u00a0+",
+    "needed_tab": "tab (change) trailing edge down\u00a0+",
+    "needed_elevator": "elevator trailing edge down\u00a0+",
+    "needed_column_force": "column pull\u00a0+",
+    "needed_cg_shift": "CG aft\u00a0+",
+    "needed_thrust": "thrust forward\u00a0+",
 }
 # Source: airplane/model.py, signs of the axes and surfaces.
 SIGNS = {

@@ -22,11 +22,11 @@ from neutralpoint.report.figures.studio import (
 )
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.results import Results
-from neutralpoint.report.words.doubt import best_said
 from neutralpoint.report.words.limits import limits_section
 from neutralpoint.report.words.ranges import sways_title
 from neutralpoint.report.words.sections import sections_of
 from neutralpoint.report.words.signatures import headline
+from neutralpoint.report.words.uncertainty import best_said
 
 FLIGHT = (
     "pressure_altitude",

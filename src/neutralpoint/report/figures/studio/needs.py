@@ -43,6 +43,8 @@ def needs_of(findings: Findings) -> list[Need]:
         need = _telling(row.needs)
         if "moment" in row.excluded_by and fits(need) == AGAINST["within"]:
             continue  # excluded by what it would need beside: an own need within says nothing
+        if row.cause is CauseName.INCAPACITATION and need.quantity == FORCE:
+            continue  # nobody is there to pull
         key = (need.quantity, need.low90, need.high90, need.least, need.most)
         found.setdefault(key, ([], need))[0].append(row)
     return list(found.values())

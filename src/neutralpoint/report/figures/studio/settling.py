@@ -1,4 +1,4 @@
-"""Picture of evidence not in hand: how much of the doubt it would remove on average."""
+"""Picture of evidence not in hand: how much of the uncertainty it would remove on average."""
 
 from __future__ import annotations
 
@@ -6,16 +6,16 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from neutralpoint.report.figures.studio.bars import bar, rows_of
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
-from neutralpoint.report.words.doubt import COSTS, HOW, doubt_share, removes
+from neutralpoint.report.words.uncertainty import COSTS, HOW, removes, uncertainty_share
 
 
 def draw_evidence(body: Picture) -> None:
-    """Evidence not in hand, what removes most of the doubt first."""
+    """Evidence not in hand, what removes most of it first."""
     found, weighing = body.findings.evidence, body.findings.weighing
     if found is None or weighing is None:
         return
     items = found.items[: body.form.rows]
-    shares = [doubt_share(item.bits, weighing) for item in items]
+    shares = [uncertainty_share(item.bits, weighing) for item in items]
     labels = [(f"{_sentence(item.item)}: {removes(share)}", COSTS[item.cost])
               for item, share in zip(items, shares, strict=True)]  # fmt: skip
     axes = rows_of(body, labels)
@@ -26,7 +26,7 @@ def draw_evidence(body: Picture) -> None:
     axes.set_xlim(0.0, max(10.0, 110.0 * max(shares, default=0.1)))
     axes.xaxis.set_major_locator(MaxNLocator(5))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: f"{x:g}%"))
-    axes.set_xlabel("doubt about the cause removed on average")
+    axes.set_xlabel("uncertainty of the cause removed on average")
     body.said += HOW[: None if body.form.key in ("wide", "tall") else 2]
     body.places["evidence"] = ChartPlace(axes)
 

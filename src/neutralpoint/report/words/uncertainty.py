@@ -1,6 +1,6 @@
-"""How much of the doubt about the cause an item of evidence would remove, in plain words.
+"""How much of the uncertainty of the cause an item of evidence would remove, in plain words.
 
-Doubt is the entropy of the odds; an expected gain in bits is a share of it. Source: Shannon, Bell
+Uncertainty is the entropy of the odds; an expected gain in bits is a share of it. Source: Shannon, Bell
 System Technical Journal 27 (1948) 379-423, for entropy and expected information, from memory.
 """
 
@@ -16,27 +16,27 @@ COSTS = {
     "high": "high cost: a laboratory",
 }
 HOW = [
-    "Doubt: how open the odds are (their entropy); 100% would settle the cause.",
+    "Uncertainty: how open the odds are (their entropy); 100% would settle the cause.",
     "Averages over what might be found; they rest on tables that are analyst's estimates, whose "
     "error is not in them.",
     "Largest first; of two that differ by less than a thousandth of a bit the cheaper.",
 ]
 
 
-def doubt_of(found: WeighingFindings) -> float:
+def uncertainty_of(found: WeighingFindings) -> float:
     """Entropy of the odds, bits."""
     shares = np.array([row.probability for row in found.rows if row.probability > 0.0])
     return float(-(shares * np.log2(shares)).sum())
 
 
-def doubt_share(bits: float, found: WeighingFindings) -> float:
-    """Share of the doubt that an expected gain removes, 0 to 1."""
-    whole = doubt_of(found)
+def uncertainty_share(bits: float, found: WeighingFindings) -> float:
+    """Share of the uncertainty that an expected gain removes, 0 to 1."""
+    whole = uncertainty_of(found)
     return min(bits / whole, 1.0) if whole > 0.0 else 0.0
 
 
 def removes(share: float) -> str:
-    """A share of the doubt in whole per cent, small ones as a bound."""
+    """A share of the uncertainty in whole per cent, small ones as a bound."""
     return "below 1%" if share < 0.01 else f"about {100.0 * share:.0f}%"
 
 
@@ -47,5 +47,5 @@ def best_said(findings: Findings) -> str:
         return ""
     first = found.items[0]
     name = first.item.partition(":")[0]
-    share = removes(doubt_share(first.bits, weighing))
-    return f"{name[:1].upper()}{name[1:]} would tell most: {share} of the doubt"
+    share = removes(uncertainty_share(first.bits, weighing))
+    return f"{name[:1].upper()}{name[1:]} would tell most: {share} of the uncertainty"
