@@ -253,7 +253,7 @@ def test_other_evidence_flies_nothing_and_counts(copy, grounded):
     )
     perceived, impact, voice, position, breaker, words = after.evidence
     assert perceived.name.startswith("perception") and perceived.doubt == 0.4
-    assert words.name.startswith("words") and words.uncertainty == 0.3
+    assert words.name.startswith("words") and words.doubt == 0.3
     assert np.ptp(voice.log_likelihood) <= np.log(3.0) + 1e-9
     assert "weak" in voice.caution.lower()
     assert position.doubt == 0.5 and "marks agree" in position.caution

@@ -1,4 +1,4 @@
-"""Words of pictures: the wide range first, evidence in plain words, no verdict that a curve denies."""
+"""Words of pictures: the wide range first, plain words, no verdict that a curve denies."""
 
 from __future__ import annotations
 

@@ -74,7 +74,7 @@ def nominal(observations: Observations, usual: float) -> Array:
     return usual * np.where(known, stated, 1.0) / np.where(known, np.median(stated[known]), 1.0)
 
 
-def uncertainty_of(observations: Observations) -> Array:
+def doubt_of(observations: Observations) -> Array:
     """Factor on the variance of each reading for what the reader marked as suspect.
 
     Args:
@@ -122,7 +122,7 @@ def rounded_position_rows(
         One row a reading and axis, and one a boundary crossed.
     """
     plane = frame.to_plane(observations.value[:, 0], observations.value[:, 1])
-    doubt = uncertainty_of(observations)
+    doubt = doubt_of(observations)
     node, offset = guide.locate(observations.time)
     stretches = frame.stretch(observations.value[:, 0], guide.height[node])
     courses = (np.cos(guide.direction), np.sin(guide.direction))
@@ -178,7 +178,7 @@ def position_rows(observations: Observations, frame: Curvilinear, guide: Guide) 
     stretch_north, stretch_east = frame.stretch(latitude, guide.height[node])
     cosine, sine = np.cos(guide.direction[node]), np.sin(guide.direction[node])
     axes, _ = taylor(offset)
-    doubt = uncertainty_of(observations)
+    doubt = doubt_of(observations)
     cross = nominal(observations, POSITION_SIGMA) ** 2 * doubt
     along = cross + (TIME_SIGMA * guide.speed[node]) ** 2 * doubt
     parts = []
@@ -215,7 +215,7 @@ def _velocity_rows(
     stretch_north, stretch_east = frame.stretch(guide.latitude[node], guide.height[node])
     _, axes = taylor(offset)
     count = run_lengths(observations.value, observations.step)
-    doubt = uncertainty_of(observations)
+    doubt = doubt_of(observations)
     return Rows(
         np.full(node.size, KINDS.index(kind)),
         node,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from neutralpoint.motion.horizontal import Guide, nominal, uncertainty_of
+from neutralpoint.motion.horizontal import Guide, doubt_of, nominal
 from neutralpoint.motion.rows import KINDS, Rows, crossings, run_lengths, stack, taylor
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.track import Observations
@@ -30,7 +30,7 @@ def altitude_rows(observations: Observations, guide: Guide) -> Rows:
     """
     node, offset = guide.locate(observations.time)
     count = run_lengths(observations.value, observations.step)
-    doubt = uncertainty_of(observations)
+    doubt = doubt_of(observations)
     readings = Rows(
         np.full(node.size, KINDS.index("altitude")),
         node,
@@ -73,7 +73,7 @@ def rate_rows(observations: Observations, guide: Guide, *, lag: float, scale: Ar
     """
     node, offset = guide.locate(observations.time)
     count = run_lengths(observations.value, observations.step)
-    doubt = uncertainty_of(observations)
+    doubt = doubt_of(observations)
     design = np.zeros((node.size, 5))
     design[:, 1] = scale[node] * offset / lag
     design[:, 3] = scale[node] * (1.0 - offset / lag)

@@ -85,6 +85,7 @@ class Quantity:
             second leaves on simulated flights; None where nobody asks.
         column_units: Units that a column of a track file may have it in.
         brief: Its name where there is little room; empty for the title.
+        positive: What a positive value is, as `airplane.model` has it; empty where it goes without.
     """
 
     name: str
@@ -103,6 +104,7 @@ class Quantity:
     error: tuple[float, float] | None = None
     column_units: tuple[str, ...] = ()
     brief: str = ""
+    positive: str = ""
 
     @property
     def long_name(self) -> str:
@@ -201,20 +203,20 @@ MOMENTS = (
              needs_lift=True),
     Quantity("needed_stabilizer", "rad", f"Stabilizer angle {ALONE}",
              f"Stabilizer angle {ALONE}, {SINCE}", limit=1.5 * DEGREE, needs_lift=True,
-             brief="Stabilizer"),
+             brief="Stabilizer", positive="change, leading edge up"),
     Quantity("needed_tab", "rad", f"Tab angle {ALONE}",
              f"Tab angle {ALONE}, {SINCE}", limit=6.0 * DEGREE, needs_lift=True,
-             brief="Trim tab"),
+             brief="Trim tab", positive="change, trailing edge down"),
     Quantity("needed_elevator", "rad", f"Elevator angle {ALONE}",
              f"Elevator angle {ALONE}, {SINCE}", limit=3.0 * DEGREE, needs_lift=True,
-             brief="Elevator"),
+             brief="Elevator", positive="trailing edge down"),
     Quantity("needed_column_force", "N", f"Column force {ALONE}",
              f"Column pull {ALONE}, trim unchanged", limit=200.0, needs_lift=True,
-             brief="Column pull"),
+             brief="Column pull", positive="pull"),
     Quantity("needed_cg_shift", "m", f"Aft CG shift {ALONE}",
              f"Aft CG shift {ALONE}, {SINCE}", scale=INCHES, limit=0.2, needs_lift=True,
-             brief="CG shift aft"),
-    Quantity("needed_thrust", "N", "Thrust along the path", brief="Thrust"),
+             brief="CG shift aft", positive="aft"),
+    Quantity("needed_thrust", "N", "Thrust along the path", brief="Thrust", positive="forward"),
     Quantity("power_needed", "W", "Power along the path",
              "Thrust along the path times true airspeed"),
     Quantity("full_thrust", "N", "Thrust at full lever"),

@@ -26,10 +26,10 @@ INVENTED = "Invented case: nothing in it took place."
 END = "A track shows a path. It does not show anybody's intent, skill or error."
 BANDS = "bands: 50%, 90%; in brackets: 90%"
 BANDS_AND_RINGS = "bands: 50%, 90%; in brackets: 90%; rings: received"
-AHEAD = "Faint: what comes later. Airspeed and attitude are worked out, not recorded."
+AHEAD = "Faint: what comes later. Airspeed and attitude are computed, not recorded."
 DERIVED = (
-    "Rings are as received. Airspeed, attitude and load factor were not recorded: they are worked "
-    "out from track and weather."
+    "Rings are as received. Airspeed, attitude and load factor were not recorded: they are "
+    "computed from track and weather."
 )
 MODELS = "Flown by a model from the last trimmed flight; the data are shown beside."
 

@@ -7,6 +7,7 @@ import math
 from neutralpoint.findings import Findings
 from neutralpoint.findings.judgement import NeedAgainstHas
 from neutralpoint.quantities import POUND_FORCE
+from neutralpoint.vocabulary import QUANTITIES
 
 AGAINST = {
     "within": "within",
@@ -16,24 +17,6 @@ AGAINST = {
     "open": "cannot be judged",
 }
 WITHIN = "Within: not excluded by this alone."
-# Source: airplane/model.py, signs of the axes and surfaces.
-PLUS = {
-    "needed_stabilizer": "stabilizer (change) leading edge up\u00a0+",
-    "needed_tab": "tab (change) trailing edge down\u00a0+",
-    "needed_elevator": "elevator trailing edge down\u00a0+",
-    "needed_column_force": "column pull\u00a0+",
-    "needed_cg_shift": "CG aft\u00a0+",
-    "needed_thrust": "thrust forward\u00a0+",
-}
-# Source: airplane/model.py, signs of the axes and surfaces.
-SIGNS = {
-    "needed_stabilizer": "stabilizer, change from trimmed flight, leading edge up positive",
-    "needed_tab": "tab, change from trimmed flight, trailing edge down positive",
-    "needed_elevator": "elevator, trailing edge down positive",
-    "needed_column_force": "column pull positive, push negative",
-    "needed_cg_shift": "CG, aft positive",
-    "needed_thrust": "thrust forward positive",
-}
 FORCE = "needed_column_force"
 MORE_THAN_NOT = 0.5  # probability from which it is told how long a limit was passed
 NOT_RECORDED = (
@@ -66,9 +49,19 @@ def joined_names(names: list[str]) -> str:
 
 def axis_words(variable: str) -> str:
     """The sign convention of a curve of what was needed; empty without one."""
-    if variable == FORCE:
-        return "pull positive, push negative"
-    return SIGNS.get(variable, "").partition(", ")[2]
+    positive = QUANTITIES[variable].positive if variable in QUANTITIES else ""
+    push = ", push negative" if variable == FORCE else ""
+    return f"{positive} positive{push}" if positive else ""
+
+
+def signs_said(names: list[str]) -> str:
+    """The sign conventions of quantities in one sentence; empty without any."""
+    told = [
+        f"{name.short}: {name.positive}\u00a0+"
+        for name in (QUANTITIES[one] for one in dict.fromkeys(names))
+        if name.positive
+    ]
+    return f"Signs: {'; '.join(told)}." if told else ""
 
 
 def curve_said(variable: str, findings: Findings) -> list[str]:

@@ -1,7 +1,7 @@
 """How much of the uncertainty of the cause an item of evidence would remove, in plain words.
 
-Uncertainty is the entropy of the odds; an expected gain in bits is a share of it. Source: Shannon, Bell
-System Technical Journal 27 (1948) 379-423, for entropy and expected information, from memory.
+Uncertainty is the entropy of the odds; an expected gain in bits is a share of it. Source: Shannon,
+Bell System Technical Journal 27 (1948) 379-423, for entropy and expected information, from memory.
 """
 
 from __future__ import annotations

@@ -17,7 +17,7 @@ from neutralpoint.report.figures.draw_matplotlib import tick
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import wrapped
 from neutralpoint.report.sheet.choose import with_judgement
-from neutralpoint.report.words.needs import AGAINST, PLUS, WITHIN, fits, joined_names
+from neutralpoint.report.words.needs import AGAINST, WITHIN, fits, joined_names, signs_said
 from neutralpoint.report.words.sheet_numbers import PRINTED, in_unit
 from neutralpoint.vocabulary import QUANTITIES, CauseName
 
@@ -80,9 +80,8 @@ def draw_needs(body: Picture) -> None:
         body.handles.append((Line2D([], [], color=look.ink, linestyle="none", marker="|",
                                     markersize=look.line(8.0), markeredgewidth=look.line(1.2)),
                              limit_words(body.findings, brief=not wide)))  # fmt: skip
-    signs = dict.fromkeys(PLUS[need.quantity] for _, need in pairs if need.quantity in PLUS)
-    if signs and body.form.key in ("wide", "tall"):
-        body.said.append(f"{WITHIN} Signs: {', '.join(signs)}.")
+    if body.form.key in ("wide", "tall"):
+        body.said += [WITHIN, signs_said([need.quantity for _, need in pairs])]
 
 
 def limits_of(findings: Findings) -> list[tuple[str, float, str]]:

@@ -31,7 +31,7 @@ TIMES = 900
 FEW_TICKS = {"wide": 8, "tall": 4, "square": 4, "column": 4}
 MARK_ROOM = 0.22  # of the height of a chart, over its curves
 WHOLE = {"in": "inches"}  # units that would read as a word
-DERIVED = "Charts without rings: worked out from track and weather, not recorded."
+DERIVED = "Charts without rings: computed from track and weather, not recorded."
 LABEL_ROOM = 0.075  # of the height of a chart, from one label of a limit to the next
 TITLE_ROOM = 0.86  # of the width, for the title of a chart
 
