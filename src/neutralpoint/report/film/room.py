@@ -80,7 +80,7 @@ class Room:
         dials = (0.0, 0.0, float(width), DIALS * height)
         shapes, labels = attitude_shapes(self.flown, stage, at, dials)
         bar, scale = scale_bar(stage, 4.0, height - WORDS + 16.0)
-        ramp, ends = ramp_shapes(self.flown, stage, width * 0.36, height - WORDS + 8.0)
+        ramp, ends = ramp_shapes(self.flown, stage, width * 0.33, height - WORDS + 8.0)
         ray, sun = compass_shapes(self.flown, stage, (width - 0.48 * width, DIALS * height + 24.0))
         bar, scale = [*bar, *ramp, *ray], [*scale, *ends, *sun]
         clear = Stroke(np.array([[0.0, 0.0], [width, 0.0], [width, dials[3]], [0.0, dials[3]]]),
