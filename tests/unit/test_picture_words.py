@@ -57,16 +57,16 @@ def _weighed(*rows: OddsRow, sways: tuple[SwayRow, ...] = ()) -> WeighingFinding
 
 def test_the_others_together_have_the_range_of_their_sum() -> None:
     ends = [
-        SwayEnd.model_construct(leader=JAM, probability=0.3,
+        SwayEnd.model_construct(leader=JAM, probability=0.3, setting=1.0 / 3.0,
                                 odds={RUNAWAY: 0.3, JAM: 0.4, SHEAR: 0.3}),
-        SwayEnd.model_construct(leader=RUNAWAY, probability=0.8,
+        SwayEnd.model_construct(leader=RUNAWAY, probability=0.8, setting=3.0,
                                 odds={RUNAWAY: 0.8, JAM: 0.15, SHEAR: 0.05}),
     ]  # fmt: skip
     sway = SwayRow.model_construct(assumption="weight", name="", ends=ends)
     rows = (_row(RUNAWAY, 0.6, least=0.3, most=0.8), _row(JAM, 0.3), _row(SHEAR, 0.1))
     found = _weighed(*rows, sways=(sway,))
     assert rest_of(found, (RUNAWAY,)) == pytest.approx((0.4, 0.2, 0.7))
-    assert turned_said(found) == "With another assumption, elevator jam leads."
+    assert turned_said(found) == "Another cause leads with its prior weight \u00f73 (elevator jam)."
     assert wide_of(rows[0]) == (0.3, 0.8) and wide_of(rows[1]) == (0.25, 0.35)
     assert "no assumption was moved" in range_said(found)  # not every row has a wide range
 

@@ -77,6 +77,7 @@ def _course(findings: Findings, first: float, last: float) -> str:
 def onset_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
     """About the onset."""
     return (
+        AHEAD,
         "The motion leaves ordinary flight at {motion.onset.left.2|clock} UTC; 90% of the "
         "probability lies between {motion.onset.left.0|clock} and {motion.onset.left.4|clock}.",
         *_extremes(findings, first, last),

@@ -4,11 +4,20 @@ from __future__ import annotations
 
 import math
 
-from neutralpoint.findings import OddsRow, WeighingFindings
+from neutralpoint.findings import OddsRow, SwayEnd, SwayRow, WeighingFindings
 from neutralpoint.report.words.sheet_numbers import chance
 from neutralpoint.vocabulary import CauseName
 
 FEW = 0.05  # below which a bound says all that there is to say; analyst's
+DIVIDED, TIMES = "\u00f7", "\u00d7"
+MOST_TURNED = 2  # ends that are named
+MOVED = {
+    "networks": "one of the trained estimates",
+    "wind": "another wind",
+    "cg": "another CG",
+    "mass": "another mass",
+    "reference": "another end of trimmed flight",
+}
 ASSUMED = "one assumption moved at a time"
 ESTIMATES = "range of the trained estimates alone"
 
@@ -77,16 +86,27 @@ def range_said(found: WeighingFindings) -> str:
 
 
 def turned_said(found: WeighingFindings) -> str:
-    """Which other cause may lead where one assumption is moved; empty where none does."""
-    others = dict.fromkeys(
-        end.leader.spoken.split(" (")[0]
+    """Which other cause leads where one assumption is moved, and which; empty where none does."""
+    told = [
+        f"{_set_to(sway, end)} ({end.leader.spoken.split(' (')[0]})"
         for sway in found.sways
         for end in sway.ends
         if end.leader is not found.rows[0].cause
-    )
-    if not others:
-        return ""
-    return f"With another assumption, {' or '.join(others)} leads."
+    ]
+    return f"Another cause leads with {' or '.join(told[:MOST_TURNED])}." if told else ""
+
+
+def _set_to(sway: SwayRow, end: SwayEnd) -> str:
+    """An assumption at one of its ends."""
+    if sway.assumption == "weight" and end.setting:
+        low = end.setting < 1.0
+        sign, times = (DIVIDED, 1.0 / end.setting) if low else (TIMES, end.setting)
+        return f"its prior weight {sign}{times:.0f}"
+    if sway.assumption == "failed" and end.setting is not None:
+        return f"a prior of {end.setting:g} that something failed"
+    if sway.assumption == "evidence":
+        return "one item of evidence left out"
+    return MOVED[sway.assumption]
 
 
 def sways_title(found: WeighingFindings) -> str:

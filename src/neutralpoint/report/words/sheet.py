@@ -36,7 +36,7 @@ SWAY_UNITS = {"wind": "m/s", "cg": "m", "mass": "kg", "reference": "s"}
 FELT = "Without what a pilot may have felt"
 SWAY_TITLES = {
     "failed": "Chance that something failed",
-    "networks": "Trained estimates apart, lowest to highest",
+    "networks": "Each trained estimate alone",
     "wind": "Headwind",
     "cg": "CG, aft positive",
     "mass": "Mass",

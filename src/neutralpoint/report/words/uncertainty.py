@@ -19,7 +19,7 @@ HOW = [
     "Uncertainty: how open the odds are (their entropy); 100% would settle the cause.",
     "Averages over what might be found; they rest on tables that are analyst's estimates, whose "
     "error is not in them.",
-    "Largest first; of two that differ by less than a thousandth of a bit the cheaper.",
+    "Largest first; of two that are nearly equal the cheaper.",
 ]
 
 

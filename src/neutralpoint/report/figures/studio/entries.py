@@ -22,6 +22,7 @@ from neutralpoint.report.figures.studio import (
 )
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.results import Results
+from neutralpoint.report.words.flights import NEAREST
 from neutralpoint.report.words.limits import limits_section
 from neutralpoint.report.words.ranges import sways_title
 from neutralpoint.report.words.sections import sections_of
@@ -35,7 +36,6 @@ FLIGHT = (
     "normal_load_factor",
     "flight_path_angle",
 )
-FROM_START = "Simulated flights of a model, beside the data."
 POPULATION = "Simulated pilots, who describe no actual person."
 
 
@@ -163,7 +163,7 @@ def _flown(results: Results) -> Iterator[Entry]:
         yield Entry(f"cause-{row.cause.value}", title, "", draw)
     for page, first in enumerate(range(0, len(signed.rows), flights.ROWS), start=1):
         draw = partial(flights.draw_signatures, first=first)
-        yield Entry(f"signatures-{page}", "What flights of the causes look like", FROM_START, draw)
+        yield Entry(f"signatures-{page}", "What flights of the causes look like", NEAREST, draw)
 
 
 def _acting(results: Results) -> Iterator[Entry]:

@@ -37,7 +37,9 @@ def odds_title(findings: Findings) -> str:
         return "Probability of the causes"
     leader = found.rows[0]
     name = leader.cause.title.split(" (")[0]
-    return f"{name}: probability {ranged(leader.probability, *wide_of(leader)).split(',')[0]}"
+    opening = "Not settled: " if turned_said(found) else ""
+    told = ranged(leader.probability, *wide_of(leader)).split(",")[0]
+    return f"{opening}{name}, probability {told}"
 
 
 def draw_odds(body: Picture) -> None:

@@ -81,7 +81,7 @@ def draw_strips(body: Picture, strips: Strips) -> None:
         if len(strips.panels) == 1:  # the picture has its title
             axes.set_title(_unit_words(panel), loc="left", fontsize=body.look.points(8.0),
                            pad=body.look.line(2.0))  # fmt: skip
-            axes.yaxis.set_major_locator(MaxNLocator(7, steps=[1, 2, 2.5, 5, 10]))
+            axes.yaxis.set_major_locator(MaxNLocator(9, steps=[1, 2, 2.5, 5, 10]))
         if len(strips.panels) > 2 and not body.form.tall:
             axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
         body.places[panel.key] = ChartPlace(
