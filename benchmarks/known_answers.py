@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import dataclasses
 import enum
+import hashlib
 import importlib
 import json
 import math
@@ -23,7 +24,7 @@ from typing import Any
 import numpy as np
 
 KEPT = Path(__file__).parent / "results" / "known"
-SETS = ("airplane", "constants", "dynamics", "moments", "motion", "weighing")
+SETS = ("airplane", "constants", "dynamics", "moments", "motion", "response", "weighing")
 WHOLE = 6  # numbers of an array that are kept one by one; of more, five that any change moves
 
 
@@ -46,6 +47,23 @@ def numbers(name: str, value: Any) -> Iterator[tuple[str, Any]]:
             yield from numbers(f"{name}[{place}]", one)
     elif isinstance(value, list | tuple | int | float) or hasattr(value, "__array__"):
         yield name, summary(np.asarray(value, float))
+
+
+def digests(parts: Mapping[str, Any]) -> dict[str, str]:
+    """Digest of each part to six digits, where there are too many numbers to keep."""
+    found = {}
+    for name, value in parts.items():
+        told = [
+            (key, one if isinstance(one, str) else _six(one)) for key, one in numbers("", value)
+        ]
+        found[name] = hashlib.sha256(json.dumps(told).encode()).hexdigest()[:16]
+    return found
+
+
+def _six(values: list[float] | str) -> list[str] | str:
+    if isinstance(values, str):
+        return values
+    return [f"{0.0 if abs(one) < 1e-12 else one:.6g}" for one in values]
 
 
 def _plain(values: list | tuple) -> bool:

@@ -1,4 +1,4 @@
-"""Numbers that the motion give do not move unnoticed."""
+"""Numbers that the motion gives do not move unnoticed."""
 
 from __future__ import annotations
 
@@ -6,6 +6,6 @@ import known_motion
 from known_answers import differences
 
 
-def test_what_the_motion_make_of_an_invented_flight_is_what_it_was():
+def test_what_the_motion_makes_of_invented_records_is_what_it_was():
     """Meant: run `python benchmarks/known_answers.py motion` and say in the change log why."""
     assert differences(known_motion) == []
