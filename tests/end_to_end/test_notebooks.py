@@ -38,8 +38,14 @@ def beside_examples(tmp_path, monkeypatch):
         for name, value in names.items()
     ]
 
-    def named(group: str):
-        return [point for point in points if point.group == group]
+    truly = importlib.metadata.entry_points
+
+    def named(**wanted: str):
+        """What is installed, the example, and what a notebook installs itself."""
+        found = list(truly(**wanted))
+        names = {(point.group, point.name) for point in found}
+        added = [p for p in points if all(getattr(p, k) == v for k, v in wanted.items())]
+        return found + [p for p in added if (p.group, p.name) not in names]
 
     monkeypatch.setattr(plugins, "entry_points", named)
     monkeypatch.setattr(importlib.metadata, "entry_points", named)
