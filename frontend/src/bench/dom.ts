@@ -1,8 +1,9 @@
 // Elements made in script. Text goes in as text nodes alone: no markup of a case can act.
 
+import { type Handler, act, focusOf, match } from "./renew";
+
 export type Child = Node | string | number | null | undefined | false;
 export type Given = Record<string, unknown>;
-type Handler = (event: Event) => void;
 
 const SVG = "http://www.w3.org/2000/svg";
 const MARKS: Record<string, string> = { fact: "\u25cb", derived: "\u2501", inferred: "\u254c" };
@@ -10,7 +11,7 @@ const MARKS: Record<string, string> = { fact: "\u25cb", derived: "\u2501", infer
 function dress(made: Element, given: Given): void {
   for (const [name, value] of Object.entries(given)) {
     if (value === undefined || value === null || value === false) continue;
-    if (name.startsWith("on")) made.addEventListener(name.slice(2), value as Handler);
+    if (name.startsWith("on")) act(made, name.slice(2), value as Handler);
     else if (name === "value") (made as HTMLInputElement).value = String(value);
     else made.setAttribute(name, value === true ? "" : String(value));
   }
@@ -44,10 +45,21 @@ export function put(parent: Element, ...children: Child[]): void {
   }
 }
 
-/** Replace what an element holds. */
+/** Replace what an element holds; what has the focus there gives it to its like. */
 export function fill(parent: Element, ...children: Child[]): void {
+  const back = focusOf(parent);
   parent.replaceChildren();
   put(parent, ...children);
+  back();
+}
+
+/** Bring what an element holds up to date: elements that are still wanted stay, with focus and a press begun. */
+export function renew(parent: Element, ...children: Child[]): void {
+  const back = focusOf(parent);
+  const fresh = el("div");
+  put(fresh, ...children);
+  match(parent, [...fresh.childNodes]);
+  back();
 }
 
 /** An element of the page's skeleton. */

@@ -3,7 +3,7 @@
 import { Refused, write } from "./api";
 import type { Bench } from "./bench";
 import { Columns } from "./columns";
-import { announce, button, el, fill, part, put, table } from "./dom";
+import { announce, button, el, fill, part, put, renew, table } from "./dom";
 import { showPicture } from "./picture";
 import type { HeldFile, State } from "./types";
 
@@ -76,7 +76,7 @@ export class Evidence {
   private list(state: State): void {
     const rows = state.files.map((file) => this.row(file));
     const heads = ["File", "Kind", "Used as", "Size", "SHA-256", "Actions"];
-    fill(
+    renew(
       part("files"),
       rows.length
         ? table(heads, rows, { label: "Files of the case" })

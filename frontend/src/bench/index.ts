@@ -2,7 +2,7 @@
 
 import { write } from "./api";
 import type { Bench } from "./bench";
-import { announce, button, coded, el, fill, part } from "./dom";
+import { announce, button, coded, el, part, renew } from "./dom";
 import type { Stage, State } from "./types";
 import { going } from "./work";
 
@@ -75,7 +75,7 @@ export class Index {
     place.hidden = !problem;
     if (!problem) return;
     const said = [problem.message, problem.where && `(${problem.where})`, problem.hint].filter(Boolean).join(" ");
-    fill(place, el("strong", {}, "The case cannot run as it stands: "), ...coded(said));
+    renew(place, el("strong", {}, "The case cannot run as it stands: "), ...coded(said));
   }
 
   private made(place: HTMLElement, state: State, stage: Stage): void {
@@ -83,11 +83,9 @@ export class Index {
     const { text, stale } = stateWords(state, stage);
     const when = held?.made ? `, ${clockOf(held.made)}` : "";
     const why = stale ? "; its inputs have changed" : "";
-    const focused = place.contains(document.activeElement);
-    const act = button(held?.made ? "Re-run" : "Run", () => this.bench.start(WORK[stage]));
+    const act = button(held?.made ? "Re-run" : "Run", () => this.bench.start(WORK[stage]), { "data-key": stage });
     act.disabled = text.includes("running") || Boolean(held?.cannot);
-    fill(place, el("span", { class: stale ? "stale" : undefined }, `${text}${when}${why}`), act);
-    if (focused) act.focus();
+    renew(place, el("span", { class: stale ? "stale" : undefined }, `${text}${when}${why}`), act);
   }
 
   /** Mark in the index the entry that is being read. */

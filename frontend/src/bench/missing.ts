@@ -1,6 +1,6 @@
 // What the case still needs, at the head of its form, each with a way to where it is given.
 
-import { button, el, fill } from "./dom";
+import { button, el, renew } from "./dom";
 import type { Gap } from "./types";
 
 /** Items with the same hint stand in one line, which says it once. */
@@ -28,7 +28,7 @@ export class Missing {
     const said = first.length
       ? "Still missing before any stage can run. Save what you have; the rest may come later."
       : "Ready for Flight path.";
-    fill(
+    renew(
       this.root,
       el("p", {}, el("strong", {}, said)),
       first.length > 0 && lines(first, this.go),

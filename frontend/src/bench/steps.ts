@@ -2,7 +2,7 @@
 
 import { write } from "./api";
 import type { Bench } from "./bench";
-import { announce, button, el, fill, part } from "./dom";
+import { announce, button, el, part, renew } from "./dom";
 import type { State } from "./types";
 
 interface Step {
@@ -54,7 +54,7 @@ export class Steps {
       },
       this.run(state, words.length > 0 || !air, tracks.length > 0 && !lacks("airplane")),
     ];
-    fill(this.place, ...steps.map((step, k) => this.card(step, k + 1)));
+    renew(this.place, ...steps.map((step, k) => this.card(step, k + 1)));
     this.place.hidden = false;
   }
 
@@ -86,7 +86,7 @@ export class Steps {
       { class: done ? "done" : undefined },
       el("p", { class: "step-head" }, el("span", { class: "number", "aria-hidden": "true" }, done ? "\u2713" : String(number)), " ", el("strong", {}, title), el("span", { class: "unseen" }, done ? ", done" : "")),
       el("p", { class: "hint" }, said),
-      act && button(act.text, act.does, { class: title === "Run" && !done ? "first" : undefined }),
+      act && button(act.text, act.does, { class: title === "Run" && !done ? "first" : undefined, "data-key": title }),
     );
   }
 }

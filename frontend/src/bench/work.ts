@@ -2,7 +2,7 @@
 
 import { write } from "./api";
 import { type Bench, workName } from "./bench";
-import { button, el, fill, part, put } from "./dom";
+import { button, el, part, put, renew } from "./dom";
 import type { Job } from "./types";
 
 const STATES: Record<Job["state"], string> = {
@@ -63,12 +63,12 @@ class Line {
     if (!again) this.heard = performance.now();
     [this.job, this.fraction, this.since] = [job, job.fraction, performance.now()];
     this.root.dataset.state = job.state;
-    fill(this.state, el("span", { "aria-hidden": "true" }, MARKS[job.state]), ` ${STATES[job.state]}`);
+    renew(this.state, el("span", { "aria-hidden": "true" }, MARKS[job.state]), ` ${STATES[job.state]}`);
     this.stage.hidden = !job.error && !going(job); // the mark before it has said so
     this.stage.textContent = job.error ? `${job.error.message} ${job.error.hint ?? ""}` : job.stage;
     this.tick();
     this.log.textContent = job.log.join("\n");
-    fill(this.after, job.state === "done" && job.result ? fileLink(job.result) : null);
+    renew(this.after, job.state === "done" && job.result ? fileLink(job.result) : null);
   }
 
   private since = performance.now();
