@@ -33,3 +33,10 @@ export class Sight {
 
 /** Draw what is still owed, as before a print. */
 export const drawAll = (): void => every.forEach((sight) => sight.flush());
+
+/** Give a canvas its size; one that has it already keeps its store, which is slow to make anew. */
+export function sized(canvas: HTMLCanvasElement, width: number, height: number): void {
+  const [wide, high] = [Math.round(width * devicePixelRatio), Math.round(height * devicePixelRatio)];
+  if (canvas.width !== wide) canvas.width = wide;
+  if (canvas.height !== high) canvas.height = high;
+}

@@ -28,7 +28,12 @@ import { themeButton } from "./bench/theme";
 import { TimeEntry } from "./bench/time";
 import { workEntry } from "./bench/work";
 
+/** After the page's first frame, which waits for nothing; a page out of sight has none. */
+const framed = (): Promise<unknown> =>
+  document.hidden ? Promise.resolve() : new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
+
 async function start(): Promise<void> {
+  await framed();
   const bench = new Bench();
   const [cursor, overlay] = [new Cursor(), new Overlay()];
   const flyer = new Flyer();

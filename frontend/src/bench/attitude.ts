@@ -3,6 +3,7 @@
 import type { Palette, Strips } from "../figure";
 import { hatching } from "../paint";
 import { printed } from "../words";
+import { sized } from "../sight";
 import { el } from "./dom";
 import { dark } from "./theme";
 
@@ -34,13 +35,18 @@ export class Attitude {
   private readonly said = el("p", { class: "attitude-said" });
   private last: [Strips, number] | null = null;
   private waiting = false;
+  private width = 0;
 
   constructor(private readonly palette: Palette) {
     this.root = el("figure", { class: "attitude" }, el("figcaption", {}, "Attitude at the cursor"), this.canvas, this.said);
-    new ResizeObserver(() => this.soon()).observe(this.root);
+    new ResizeObserver(() => {
+      this.width = this.canvas.clientWidth;
+      this.soon();
+    }).observe(this.root);
   }
 
   moved(at: number, strips: Strips): void {
+    if (this.last?.[0] === strips && this.last[1] === at) return;
     this.last = [strips, at];
     this.soon();
   }
@@ -55,15 +61,16 @@ export class Attitude {
   }
 
   private draw(): void {
-    const width = this.canvas.clientWidth;
+    const { width } = this;
     const pen = this.canvas.getContext("2d");
     if (!pen || !this.last || width === 0) return;
     const [strips, at] = this.last;
     const [pitch, bank] = ["pitch_angle", "bank_angle"].map((key) => bandAt(strips, key, at));
     const words = `${worded("Pitch", pitch)}; ${worded("bank", bank)}.`;
     if (this.said.textContent !== words) this.said.textContent = words;
-    [this.canvas.width, this.canvas.height] = [width * devicePixelRatio, HEIGHT * devicePixelRatio];
-    pen.scale(devicePixelRatio, devicePixelRatio);
+    sized(this.canvas, width, HEIGHT);
+    pen.setTransform(devicePixelRatio, 0, 0, devicePixelRatio, 0, 0);
+    pen.clearRect(0, 0, width, HEIGHT);
     if (!pitch) this.unknown(pen, width);
     else this.horizon(pen, width, pitch, bank);
     this.airplane(pen, width);

@@ -144,7 +144,8 @@ export class TimeCharts {
   private label(at: number, time: number): void {
     this.overview?.moved(time - this.strips.start);
     const said = clock(time, 1);
-    this.bar.slider.value = String(at);
+    if (this.bar.slider.value !== String(at)) this.bar.slider.value = String(at);
+    if (this.bar.clock.textContent === said) return;
     this.bar.slider.setAttribute("aria-valuetext", `${said} UTC`);
     this.bar.clock.textContent = said;
   }

@@ -8,6 +8,13 @@ import type { Form, Preview } from "./types";
 const BY_PHYSICS = "found by physics";
 
 const words = (name: string): string => name.replace(/_/g, " ");
+/** A line of the reader, which begins with the name of a quantity. */
+const told = (line: string): string => line.replace(/^[a-z]+(_[a-z]+)+(?=:)/, words);
+
+/** Those at the keyboard go on where the case does. */
+function next(): void {
+  if (document.activeElement === document.body) document.querySelector<HTMLElement>("#steps li:not(.done) button")?.focus();
+}
 
 class Column {
   readonly cells: (Node | string)[][];
@@ -94,7 +101,7 @@ export class Columns {
         preview.error && el("p", { class: "refused" }, ...coded(`${preview.error.message} ${preview.error.hint ?? ""}`)),
         ...preview.warnings.map((line) => el("p", { class: "refused" }, ...coded(line))),
         this.rows.length === 0 && el("p", { class: preview.kind === "other" ? "refused" : undefined }, ...preview.report),
-        this.rows.length > 0 && el("ul", { class: "told" }, ...preview.report.map((line) => el("li", {}, line))),
+        this.rows.length > 0 && el("ul", { class: "told" }, ...preview.report.map((line) => el("li", {}, told(line)))),
         preview.suggest && el("p", {}, this.suggestion(name, preview.suggest)),
         this.rows.length > 0 && table(heads, this.rows.map((row) => row.cells), { label: `Columns of ${name}` }),
         el("details", {}, el("summary", {}, "First rows, as they stand"), first),
@@ -133,6 +140,7 @@ export class Columns {
       announce(`The columns of ${name} are saved in the case file.`);
       this.place.hidden = true;
       await this.bench.load();
+      next();
       // What the reader says against columns that were chosen must be seen.
       const now = await get<Preview>("preview", { name });
       if (now.error || now.warnings.length) this.draw(name, now);

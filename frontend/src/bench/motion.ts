@@ -3,6 +3,7 @@
 import { Attitude } from "./attitude";
 import { Side } from "./side";
 import { themed } from "./theme";
+import { Sight } from "../sight";
 import { PathChart } from "../view";
 import { Refused, get, getFigure } from "./api";
 import { MapView } from "./map";
@@ -156,7 +157,17 @@ export class MotionEntry implements Entry {
   private drawn: MotionFigure | null = null;
 
   private moved(time: number): void {
-    const strips = (this.drawn ?? this.figure!).strips;
+    this.now = time;
+    this.sight.ask();
+  }
+
+  private now = 0;
+  /** The views of the path follow the cursor where they are in sight. */
+  private readonly sight = new Sight(part("motion-views"), () => this.follow(this.now));
+
+  private follow(time: number): void {
+    if (!this.figure) return;
+    const { strips } = this.drawn ?? this.figure;
     const at = indexAt(strips.time, time);
     this.views.forEach((view) => view.moved(at));
     this.space?.moved(time);

@@ -1,6 +1,7 @@
 // The whole record in one lane: the stretch in view is a window that is dragged, widened and walked.
 
 import type { Palette, Strips } from "../figure";
+import { sized } from "../sight";
 import { clock } from "../words";
 import { el } from "./dom";
 import type { FoundStretch } from "./types";
@@ -25,6 +26,9 @@ export class Overview {
   private hold: Hold | null = null;
   private frame = 0;
   private cursor = NaN;
+  /** The cursor is moved over the drawing, which stays as it is. */
+  private readonly line = el("span", { class: "overview-cursor", hidden: true });
+  private width = 0;
   private stretches: FoundStretch[] = [];
   private picture: HTMLCanvasElement | null = null;
 
@@ -40,7 +44,7 @@ export class Overview {
       "aria-roledescription": "overview",
       "aria-label": `Whole record of ${name}, with the stretch in view as a window. Arrow keys move it, + and \u2212 narrow and widen it, 0 shows the whole record.`,
     });
-    this.root = el("div", { class: "overview" }, this.canvas);
+    this.root = el("div", { class: "overview" }, this.canvas, this.line);
     this.wire();
     new ResizeObserver(() => this.renew()).observe(this.root);
   }
@@ -56,11 +60,11 @@ export class Overview {
   }
 
   private x(time: number): number {
-    return LEFT + (time / this.last) * (this.canvas.clientWidth - LEFT - RIGHT);
+    return LEFT + (time / this.last) * (this.width - LEFT - RIGHT);
   }
 
   private time(x: number): number {
-    const share = (x - LEFT) / (this.canvas.clientWidth - LEFT - RIGHT);
+    const share = (x - LEFT) / (this.width - LEFT - RIGHT);
     return Math.min(Math.max(share, 0), 1) * this.last;
   }
 
@@ -135,7 +139,13 @@ export class Overview {
 
   moved(time: number): void {
     this.cursor = time;
-    this.soon();
+    this.place();
+  }
+
+  private place(): void {
+    const known = Number.isFinite(this.cursor) && this.width > 0;
+    if (this.line.hidden === known) this.line.hidden = !known;
+    if (known) this.line.style.transform = `translateX(${this.x(this.cursor) - 0.75}px)`;
   }
 
   zoomed(): void {
@@ -154,6 +164,8 @@ export class Overview {
 
   private renew(): void {
     this.picture = null;
+    this.width = this.canvas.clientWidth;
+    this.place();
     this.soon();
   }
 
@@ -211,11 +223,13 @@ export class Overview {
   }
 
   private draw(): void {
-    const width = this.canvas.clientWidth;
+    const { width } = this;
     const pen = this.canvas.getContext("2d");
     if (!pen || width <= LEFT + RIGHT) return;
     this.picture ??= this.still(width);
-    [this.canvas.width, this.canvas.height] = [this.picture.width, this.picture.height];
+    sized(this.canvas, width, HEIGHT);
+    pen.setTransform(1, 0, 0, 1, 0, 0);
+    pen.clearRect(0, 0, this.canvas.width, this.canvas.height);
     pen.drawImage(this.picture, 0, 0);
     pen.scale(devicePixelRatio, devicePixelRatio);
     const [from, to] = this.shows.view();
@@ -223,17 +237,13 @@ export class Overview {
     pen.globalAlpha = 0.62;
     pen.fillStyle = this.palette.paper;
     pen.fillRect(LEFT, 0, a - LEFT, HEIGHT - LANE);
-    pen.fillRect(b, 0, this.canvas.clientWidth - RIGHT - b, HEIGHT - LANE);
+    pen.fillRect(b, 0, width - RIGHT - b, HEIGHT - LANE);
     pen.globalAlpha = 1;
     pen.strokeStyle = this.palette.inks[0];
     pen.lineWidth = 1.5;
     pen.strokeRect(a, 1, Math.max(b - a, 2), HEIGHT - LANE - 2);
     pen.fillStyle = this.palette.inks[0];
     for (const edge of [a, b]) pen.fillRect(edge - 2, (HEIGHT - LANE) / 2 - 8, 4, 16);
-    if (Number.isFinite(this.cursor)) {
-      pen.fillStyle = this.palette.ink;
-      pen.fillRect(this.x(this.cursor) - 0.75, 0, 1.5, HEIGHT - LANE);
-    }
     const said = `${clock(from + this.strips.start)} to ${clock(to + this.strips.start)}`;
     this.canvas.setAttribute("aria-description", `In view: ${said}`);
   }

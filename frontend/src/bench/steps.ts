@@ -4,6 +4,7 @@ import { write } from "./api";
 import type { Bench } from "./bench";
 import { announce, button, el, part, renew } from "./dom";
 import type { State } from "./types";
+import { going } from "./work";
 
 interface Step {
   title: string;
@@ -19,6 +20,7 @@ export class Steps {
 
   constructor(private readonly bench: Bench, private readonly airplanes: () => void) {
     bench.onState((state) => this.show(state));
+    bench.onJobs(() => bench.state && this.show(bench.state));
   }
 
   private show(state: State): void {
@@ -61,6 +63,10 @@ export class Steps {
   private run(state: State, assumed: boolean, able: boolean): Step {
     const made = Boolean(state.stages.motion?.made);
     const text = assumed ? "State the defaults and run" : "Run all";
+    if (state.jobs.some((job) => going(job) && job.kind === "study")) {
+      const progress = (): void => part("work-now").querySelector("summary")?.focus();
+      return { title: "Run", done: false, said: "Running; how far it is stands at the foot of the page.", act: { text: "To its progress", does: progress } };
+    }
     return {
       title: "Run",
       done: made && !state.stages.motion?.stale,
