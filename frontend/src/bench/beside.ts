@@ -4,7 +4,7 @@ import { Refused, get, getFigure } from "./api";
 import type { Bench, Entry } from "./bench";
 import { TimeCharts } from "./charts";
 import type { Cursor } from "./cursor";
-import { coded, el, fill, part } from "./dom";
+import { coded, el, fill, narrow, part } from "./dom";
 import { WHOLE } from "./motion";
 import { sectionParts, sectionTables } from "./sections";
 import { dark, themed } from "./theme";
@@ -20,8 +20,9 @@ const PICTURES: Partial<Record<Stage, [string, string]>> = {
 function drawnOf(stage: Stage, section: Section): HTMLElement | null {
   const [key, said] = PICTURES[stage] ?? [];
   if (!key || section.tables.length === 0) return null;
-  const address = `api/picture/${key}?${new URLSearchParams({ form: "wide", ground: dark() ? "dark" : "light" })}`;
-  const shown = el("img", { src: address, alt: said, loading: "lazy", width: 1920, height: 1080 });
+  const [form, width, height] = narrow() ? ["tall", 1080, 1920] : ["wide", 1920, 1080];
+  const address = `api/picture/${key}?${new URLSearchParams({ form: String(form), ground: dark() ? "dark" : "light" })}`;
+  const shown = el("img", { src: address, alt: said, loading: "lazy", width, height });
   const place = el("figure", { class: "drawn" }, shown);
   shown.addEventListener("error", () => place.remove()); // such as too few flights for a cloud
   return place;

@@ -62,6 +62,9 @@ export function renew(parent: Element, ...children: Child[]): void {
   back();
 }
 
+/** Whether the page is as narrow as on a phone. */
+export const narrow = (): boolean => matchMedia("(max-width: 640px)").matches;
+
 /** An element of the page's skeleton. */
 export function part<T extends HTMLElement = HTMLElement>(name: string): T {
   const found = document.getElementById(name);

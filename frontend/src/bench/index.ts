@@ -2,11 +2,13 @@
 
 import { write } from "./api";
 import type { Bench } from "./bench";
-import { announce, button, coded, el, part, renew } from "./dom";
+import { announce, button, coded, el, narrow, part, renew } from "./dom";
 import type { Stage, State } from "./types";
 import { going } from "./work";
 
 const WORK: Record<string, string> = { motion: "motion", moments: "moments", limits: "limits", weighing: "weigh", response: "response" };
+
+const MARGIN = 90; // px of the rail of a phone to the left of the entry that is read
 
 const clockOf = (made: string | number): string => {
   const date = new Date(typeof made === "number" ? made * 1000 : made);
@@ -102,6 +104,8 @@ export class Index {
         }
         const first = [...links.keys()].find((id) => seen.has(id));
         links.forEach((link, id) => (id === first ? link.setAttribute("aria-current", "true") : link.removeAttribute("aria-current")));
+        const [link, rail] = [links.get(first ?? ""), document.querySelector<HTMLElement>("nav.index")!];
+        if (link && narrow()) rail.scrollLeft = link.getBoundingClientRect().left - rail.getBoundingClientRect().left + rail.scrollLeft - MARGIN;
       },
       { rootMargin: "-15% 0px -70% 0px" },
     );

@@ -2,11 +2,12 @@
 
 import type { Mark, Strips } from "../figure";
 import { clock } from "../words";
-import { el, fill } from "./dom";
+import { el, fill, narrow } from "./dom";
 
 const LEFT = 66; // as the strip charts have it
 const RIGHT = 58;
 const ROWS = 3;
+const HIGH = narrow() ? 32 : 20; // px of a row; a finger needs more
 const LETTER = 6.4; // px, of the lane's type
 const LONGEST = 34; // letters
 
@@ -26,7 +27,7 @@ export class Lane {
     const seen = this.strips.marks.filter(({ time }) => time >= from && time <= to).sort((a, b) => a.time - b.time);
     const placed = seen.map((mark) => this.flag(mark, LEFT + ((mark.time - from) / (to - from)) * width, width + LEFT, ends));
     const rows = ends.filter((end) => end > -Infinity).length;
-    this.root.style.height = `${Math.max(rows, 1) * 20}px`;
+    this.root.style.height = `${Math.max(rows, 1) * HIGH}px`;
     fill(this.root, ...placed);
   }
 
@@ -49,7 +50,7 @@ export class Lane {
     const holder = el("span", { role: "listitem" }, act);
     if (back) holder.style.right = `${(this.root.clientWidth - x).toFixed(0)}px`;
     else holder.style.left = `${left.toFixed(0)}px`;
-    holder.style.top = `${row * 20}px`;
+    holder.style.top = `${row * HIGH}px`;
     return holder;
   }
 }

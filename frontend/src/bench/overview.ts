@@ -212,13 +212,17 @@ export class Overview {
   private lanes(pen: CanvasRenderingContext2D): void {
     pen.font = "10px system-ui, sans-serif";
     pen.textAlign = "left";
-    for (const { name, start, end } of this.stretches) {
+    let free = 0; // where no word stands yet
+    for (const { name, start, end } of [...this.stretches].sort((one, two) => one.start - two.start)) {
       if (name.startsWith("Last")) continue;
       const [a, b] = [this.x(start), this.x(end)];
       pen.fillStyle = name === "Onset" ? this.palette.event : this.palette.edge;
       pen.fillRect(a, HEIGHT - LANE, Math.max(b - a - 1, 1), name === "Onset" ? 4 : 2);
       pen.fillStyle = this.palette.quiet;
-      if (name !== "Onset" && b - a > pen.measureText(name).width + 4) pen.fillText(name, a + 2, HEIGHT - 1);
+      const wide = pen.measureText(name).width + 4;
+      if (name === "Onset" || b - a <= wide || a < free) continue;
+      pen.fillText(name, a + 2, HEIGHT - 1);
+      free = a + wide;
     }
   }
 

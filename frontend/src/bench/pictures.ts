@@ -3,7 +3,7 @@
 import { Refused, get, write } from "./api";
 import type { Bench, Entry } from "./bench";
 import type { Cursor } from "./cursor";
-import { coded, el, fill, part } from "./dom";
+import { coded, el, fill, narrow, part } from "./dom";
 import { clock } from "../words";
 import { FilmStage } from "./film";
 import { dark } from "./theme";
@@ -76,11 +76,13 @@ export class PicturesEntry implements Entry {
   }
 
   private show(found: Pictures): void {
+    const first = !this.known;
     this.known = found;
     offer(select("picture-key"), found.pictures.map(({ key, title }) => [key, title]));
     offer(select("picture-form"), found.forms.map(({ key, title }) => [key, title]));
     offer(select("picture-ground"), found.grounds.map((name) => [name, GROUNDS[name] ?? name]));
     if (!this.chosen) select("picture-ground").value = dark() ? "dark" : "light";
+    if (first && narrow() && found.forms.some(({ key }) => key === "tall")) select("picture-form").value = "tall";
     const text = part<HTMLTextAreaElement>("notes-text");
     if (text.value === this.saved) text.value = found.notes;
     this.saved = found.notes;

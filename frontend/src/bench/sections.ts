@@ -16,7 +16,8 @@ const basis = (names: string[] = []): HTMLElement | null =>
 
 const said = (text: string): Child[] => coded(typeset(text));
 
-export function sentences(told: Statement[]): HTMLElement {
+/** Sentences with their marks; a caution that stands over all of them is not said again. */
+export function sentences(told: Statement[], over: string[] = []): HTMLElement {
   const line = (one: Statement): HTMLElement =>
     el(
       "li",
@@ -26,7 +27,7 @@ export function sentences(told: Statement[]): HTMLElement {
         "span",
         {},
         ...said(one.text),
-        one.caution && el("em", { class: "beside" }, ...said(one.caution)),
+        one.caution && !over.includes(one.caution) && el("em", { class: "beside" }, ...said(one.caution)),
         basis(one.basis),
       ),
     );
@@ -86,7 +87,7 @@ export function sectionParts(section: Section): HTMLElement[] {
   const parts: HTMLElement[] = section.cautions.map((one) =>
     el("p", { class: "beside" }, el("strong", {}, "Caution: "), ...said(one)),
   );
-  if (section.statements.length) parts.push(sentences(section.statements));
+  if (section.statements.length) parts.push(sentences(section.statements, section.cautions));
   if (section.verdicts.length) parts.push(scoreBox(section.scores), verdicts(section.verdicts));
   return parts;
 }
