@@ -126,7 +126,7 @@ def _page(
     height = TOP + HEAD + lines * ROW + FOOT_ROOM + 0.14 * len(gated)
     sheet = Sheet(figsize=(WIDTH, height))
     _legend(sheet, height)
-    limits = {name: shown_limits(name, kept.seen[name]) for name in QUANTITIES}
+    limits = {name: shown_limits(name, kept) for name in QUANTITIES}
     for number, (row, reason) in enumerate(rows):
         line, side = divmod(number, 2)
         left, top = side * (BLOCK + 0.1), TOP + line * ROW + (HEAD if line else 0.0)
@@ -157,17 +157,21 @@ def _page(
     return sheet
 
 
-def shown_limits(name: str, seen: Array) -> tuple[float, float]:
+def shown_limits(name: str, kept: Kept) -> tuple[float, float]:
     """Ends of the axis of a quantity, in the unit shown.
 
     Args:
         name: Of the quantity.
-        seen: Bands of the data, SI, shape (level, m).
+        kept: What the data and the flights are.
 
     Returns:
-        Low and high end.
+        Low and high end: about the data, or about the middle of the flights where the data show
+        nothing of it, such as an airspeed without a wind.
     """
     factor = UNITS[name].factor
+    seen = kept.seen[name]
+    if not np.isfinite(seen).any():
+        seen = kept.flights[name][:, :, MIDDLE]
     low, high = float(np.nanmin(seen)), float(np.nanmax(seen))
     spare = max(SPARE * (high - low), 0.5 * (LEAST[QUANTITIES.index(name)] - high + low))
     return (low - spare) / factor, (high + spare) / factor

@@ -183,7 +183,7 @@ def _panel(
     _parted(axes, row, name, found, kept, body)
     _titled(axes, body, name)
     axes.set_xlim(0.0, float(kept.time[-1]))
-    axes.set_ylim(*shown_limits(name, kept.seen[name]))
+    axes.set_ylim(*shown_limits(name, kept))
     cut = _flown(axes, body, kept, row.cause.value, name)
     _two_ticks(axes, body)
     seen = kept.seen[name][MIDDLE] / SHOWN[name].factor
