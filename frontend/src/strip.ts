@@ -5,7 +5,8 @@ import type { Axis, Palette, Panel, Strips } from "./figure";
 import { paintLevels, paintMarks, paintReadings, paintShades } from "./paint";
 import { clock, printed } from "./words";
 
-export const HEIGHT = 138;
+const HEIGHT = 138;
+const LOW = 58; // px of a chart that has nothing to show but that
 const LEFT = 66;
 const RIGHT = 58;
 const FONT = "11px system-ui, sans-serif";
@@ -44,10 +45,15 @@ function scaleAxis(axis: Axis, palette: Palette, second: boolean): uPlot.Axis {
   };
 }
 
+/** Whether nothing of a quantity is observable in the whole record. */
+export const blank = (panel: Panel): boolean => panel.bands.every((band) => !band.quantiles[2].some(Number.isFinite));
+
 /** The figure as it stands now, and whether the scales follow the stretch in view. */
 export interface Shown {
   readonly strips: Strips;
   readonly fitted: boolean;
+  /** Whether a chart without anything observable is low and has no scale. */
+  readonly folded: boolean;
 }
 
 const range = (shown: Shown, axis: Axis, low: number | null, high: number | null): [number, number] => {
@@ -68,6 +74,8 @@ export function options(
   const panel = strips.panels[at];
   const current = (): Panel => shown.strips.panels[at];
   const { axis } = panel;
+  const low = shown.folded && blank(panel);
+  const scaled = (second: boolean): uPlot.Axis => ({ ...scaleAxis(axis, palette, second), ...(low && { splits: () => [] }) });
   const series: uPlot.Series[] = [{}];
   const bands: uPlot.Band[] = [];
   for (const band of panel.bands) {
@@ -90,7 +98,7 @@ export function options(
   }
   return {
     width,
-    height: HEIGHT,
+    height: low ? LOW : HEIGHT,
     padding: [6, axis.second_unit ? 0 : RIGHT, 0, 0],
     legend: { show: false },
     cursor: {
@@ -120,8 +128,8 @@ export function options(
         values: (_u, splits, _i, _space, step) =>
           splits.map((value) => clock(value + strips.start, step < 1 ? 1 : 0)),
       },
-      scaleAxis(axis, palette, false),
-      ...(axis.second_unit ? [scaleAxis(axis, palette, true)] : []),
+      scaled(false),
+      ...(axis.second_unit ? [scaled(true)] : []),
     ],
     hooks: {
       drawClear: [(u) => paintShades(u, current(), palette)],

@@ -3,7 +3,7 @@
 import uPlot from "uplot";
 import type { Palette, Panel, Strips } from "./figure";
 import { Sight } from "./sight";
-import { HEIGHT, type Shown, options } from "./strip";
+import { type Shown, options } from "./strip";
 import { reading } from "./words";
 
 export interface Listener {
@@ -40,6 +40,7 @@ export class StripCharts implements Shown {
   private selecting = false;
   private readonly sights: Sight[] = [];
   private readonly drawn: Strips[] = [];
+  readonly folded: boolean;
 
   constructor(
     private readonly root: HTMLElement,
@@ -49,6 +50,7 @@ export class StripCharts implements Shown {
     /** Whether the scales follow the stretch in view. */
     public fitted = false,
   ) {
+    this.folded = fitted;
     this.inView = [strips.time[0], strips.time[strips.time.length - 1]];
     for (const panel of strips.panels) this.add(panel);
     new ResizeObserver(() => this.fit()).observe(root);
@@ -243,7 +245,7 @@ export class StripCharts implements Shown {
   private fit(): void {
     this.plots.forEach((plot, k) => {
       const width = this.holder(this.strips.panels[k]).querySelector(".plot")!.clientWidth;
-      if (width > 0 && width !== plot.width) plot.setSize({ width, height: HEIGHT });
+      if (width > 0 && width !== plot.width) plot.setSize({ width, height: plot.height });
     });
   }
 }

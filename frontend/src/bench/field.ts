@@ -48,7 +48,7 @@ export class Entered {
     this.error = el("span", { class: "error", id: `${id}-error` });
     this.input.setAttribute("aria-describedby", `${id}-help ${id}-error`);
     if (field.required) this.input.setAttribute("aria-required", "true");
-    this.lack(false);
+    this.lack(undefined);
     const label = el("label", { for: id }, upper(field.label), this.needed);
     const help = el("span", { class: "help", id: `${id}-help` }, ...coded(helpOf(field)));
     const order = field.kind === "flag" ? [this.input, label] : [label, this.input];
@@ -68,9 +68,14 @@ export class Entered {
     return this.value !== "" && !isBox(this.input);
   }
 
-  /** Say beside the label that a study waits for this field. */
-  lack(lacking: boolean): void {
-    this.needed.textContent = lacking ? " still missing" : this.field.required && this.value === "" ? " needed" : "";
+  private lacked = false;
+
+  /** Say beside the label that a study waits for this field, and below it why what it holds is not enough. */
+  lack(why: string | undefined): void {
+    const wrong = why !== undefined && this.held !== "" && !this.changed;
+    this.needed.textContent = wrong ? "" : why !== undefined ? " still missing" : this.field.required && this.value === "" ? " needed" : "";
+    if (wrong || this.lacked) this.refuse(wrong ? why : "");
+    this.lacked = wrong;
   }
 
   refuse(message: string): void {

@@ -104,7 +104,7 @@ export class CaseForm {
   private lack(): void {
     const gaps = this.bench.state?.missing ?? [];
     this.missing.show(gaps);
-    const paths = new Set(gaps.filter(({ stage }) => stage === "motion").map(({ path }) => path));
+    const paths = new Map(gaps.filter(({ stage }) => stage === "motion").map(({ path, hint }) => [path, hint]));
     this.groups.forEach((group) => group.lack(paths));
   }
 

@@ -59,11 +59,11 @@ export class FieldGroup {
   }
 
   /** Mark what a study waits for. */
-  lack(paths: Set<string>): void {
+  lack(paths: Map<string, string>): void {
     const within = this.group.path ?? "";
-    const missing = [...paths].filter((path) => path === within || (within !== "" && path.startsWith(`${within}.`)));
+    const missing = [...paths.keys()].filter((path) => path === within || (within !== "" && path.startsWith(`${within}.`)));
     this.lacking.textContent = missing.length ? ` \u00b7 ${missing.length} still missing` : "";
-    this.entries.forEach((entry) => entry.lack(paths.has(entry.field.path)));
+    this.entries.forEach((entry) => entry.lack(paths.get(entry.field.path)));
   }
 
   /** What is to be written: a value by path, or null for an entry that goes. */

@@ -1,6 +1,8 @@
 // Flown causes over the strip charts: layers of their own, so that a slider redraws nothing else.
 
+import type uPlot from "uplot";
 import type { Palette } from "../figure";
+import { blank } from "../strip";
 import type { TimeCharts } from "./charts";
 import type { Flown } from "./types";
 
@@ -100,6 +102,7 @@ class Layer {
       return;
     }
     const plot = this.charts.charts.plot(key)!;
+    if (this.widened(key, plot)) return;
     const [width, height] = [plot.over.clientWidth, plot.over.clientHeight];
     const size = [Math.round(width * devicePixelRatio), Math.round(height * devicePixelRatio)];
     [canvas.width, canvas.height] = size;
@@ -114,6 +117,22 @@ class Layer {
       if (held.flown.ground && key === HEIGHT && curve === flown) this.ground(pen, held, (value) => plot.valToPos(value, "y"), width);
       this.line(pen, held, curve, (time) => plot.valToPos(time, "x"), (value) => plot.valToPos(value, "y"));
     }
+  }
+
+  /** A chart without data of its own takes the scale of the flights; it is then drawn on again. */
+  private widened(key: string, plot: uPlot): boolean {
+    const panel = this.charts.strips.panels.find((one) => one.key === key)!;
+    if (this.charts.charts.folded || !blank(panel)) return false;
+    const values = [...this.shown.values()].flatMap(({ flown }) => [...(curveFor(flown, key) ?? [])]).filter(Number.isFinite);
+    if (!values.length) return false;
+    const [least, most] = [Math.min(...values), Math.max(...values)];
+    const spare = 0.08 * (most - least) || 1;
+    const { axis } = panel;
+    if (axis.low === least - spare && axis.high === most + spare) return false;
+    [axis.low, axis.high] = [least - spare, most + spare];
+    plot.setScale("y", { min: axis.low, max: axis.high });
+    queueMicrotask(() => this.panel(key));
+    return true;
   }
 
   /** The ground that a flight is held over: a thin line with the number of the flight. */

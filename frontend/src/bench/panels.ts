@@ -1,6 +1,7 @@
 // The skeleton of a set of strip charts: the bar of the time cursor and a figure for each panel.
 
 import type { Panel, Strips } from "../figure";
+import { blank } from "../strip";
 import { button, el, standing } from "./dom";
 import { SPEEDS } from "./cursor";
 
@@ -16,7 +17,7 @@ function panelFigure(panel: Panel): HTMLElement {
     standing(panel.bands[0].standing),
     panel.readings && " ",
     panel.readings && standing("fact"),
-    panel.shades.length > 0 && el("span", { class: "partly" }, "\u25a8 partly not observable"),
+    panel.shades.length > 0 && el("span", { class: "partly" }, blank(panel) ? "\u25a8 nowhere observable" : "\u25a8 partly not observable"),
   );
   const said = `Strip chart of ${panel.title.toLowerCase()} against time with 50% and 90% bands; `;
   return el(

@@ -125,7 +125,7 @@ export class Side {
         found?.scrollIntoView({ block: "nearest" });
         found?.querySelector<HTMLElement>("button")?.focus();
       };
-      mark.replaceChildren(button("\u25a8 partly not observable: why?", open, { class: "to" }));
+      mark.replaceChildren(button(`${mark.textContent}: why?`, open, { class: "to" }));
     }
   }
 

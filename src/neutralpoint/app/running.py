@@ -14,6 +14,7 @@ from types import FrameType
 import uvicorn
 
 from neutralpoint.app.calls.reading import POINTS
+from neutralpoint.app.memory import few_arenas
 from neutralpoint.app.notebook import FIRST_PAGE, STUDY
 from neutralpoint.app.workbench import Workbench, make_app
 from neutralpoint.errors import NeutralPointError
@@ -30,6 +31,7 @@ def run(root: Path, listening: socket.socket, *, hosts: frozenset[str], upload_l
         hosts: Host headers that are answered.
         upload_limit: Bytes of an uploaded file.
     """
+    few_arenas()
     app = make_app(root, hosts=hosts, upload_limit=upload_limit)
     bench = app.state.workbench
     config = uvicorn.Config(

@@ -10,7 +10,7 @@ from neutralpoint.airplane_file.build import DescribedAirplane, build_airplane, 
 from neutralpoint.airplane_file.catalogue import CATALOGUE, catalogue_names
 from neutralpoint.airplane_file.document import parse_airplane
 from neutralpoint.case.document import AirplaneEntry
-from neutralpoint.case.files import read_source
+from neutralpoint.case.files import SourceFile, read_source
 from neutralpoint.documents.quantity import Uncertain
 from neutralpoint.errors import NeutralPointError
 
@@ -38,10 +38,25 @@ def described_airplane(
         data, name = (CATALOGUE / f"{entry.file}.toml").read_bytes(), f"catalogue: {entry.file}"
         described = load_airplane(entry.file)
     else:
-        file = read_source(folder, entry.file, place)
+        file = _own_file(folder, entry.file, place)
         data, name = file.data, file.path
         described = build_airplane(parse_airplane(_text(data, name), name), name)
     return _loaded(described, entry), name, data
+
+
+def _own_file(folder: Path, name: str, place: str) -> SourceFile:
+    """The airplane file of the case folder; where there is none the catalogue is named as well."""
+    try:
+        return read_source(folder, name, place)
+    except NeutralPointError as refused:
+        if refused.code != "file-missing":
+            raise
+        raise NeutralPointError(
+            refused.code,
+            f"{name!r} is neither a file of the case folder nor an airplane of the catalogue.",
+            where=place,
+            hint=f"{refused.hint} The catalogue has {', '.join(catalogue_names())}.",
+        ) from refused
 
 
 def _text(data: bytes, name: str) -> str:
