@@ -13,6 +13,21 @@ TRANSCRIPT = """18:54:38 CREW: unable to descend
 and we are climbing
 [18:54:48.5] TWR - say again
 no time here before any call"""
+CLAIM = """
+[[claims]]
+name = "{name}"
+says = "At 18:53:30 the pressure altitude was between {low} and {high} ft."
+kind = "derived"
+data = ["motion.nc"]
+method = "motion"
+quantity = "pressure_altitude"
+at = 18:53:30
+low = "{low} ft"
+high = "{high} ft"
+likelihood = 0.9
+evidence = "medium"
+agreement = "high"
+"""
 DROP = """([name, text]) => {
     const data = new DataTransfer();
     data.items.add(new File([text], name, { type: "text/csv" }));
@@ -133,6 +148,18 @@ def test_a_text_follows_the_findings_and_is_checked_live(page: Any) -> None:
     assert "panicked" in page.locator("dialog.reading").inner_text()
     page.keyboard.press("Escape")
     page.locator("dialog.reading").wait_for(state="detached")
+
+
+def test_claims_that_contradict_each_other_do_not_both_stand_on_the_page(page: Any) -> None:
+    pair = [("near", 6000, 7000), ("far", 9000, 9900)]
+    text = "".join(CLAIM.format(name=name, low=low, high=high) for name, low, high in pair)
+    page.locator("#claims-text").fill(f"schema = 1\n{text}")
+    page.locator("#claims-save").press("Enter")
+    cards = page.locator("#claims-held .claim-cards").first.locator("li")
+    page.get_by_text("It contradicts the claim").first.wait_for()
+    said = [card for card in cards.all_inner_texts() if "pressure altitude was between" in card]
+    assert len(said) == 2
+    assert all("not supported" in card and "contradicts" in card for card in said)
 
 
 def told_under_a_press(page: Any, button: Any) -> None:

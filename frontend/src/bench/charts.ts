@@ -4,7 +4,7 @@ import type { Palette, Strips } from "../figure";
 import { StripCharts } from "../strips";
 import { clock, reading } from "../words";
 import type { Cursor } from "./cursor";
-import { announce, el } from "./dom";
+import { announce, el, fill } from "./dom";
 import { gestures } from "./gestures";
 import { Lane } from "./lane";
 import { Overview } from "./overview";
@@ -50,7 +50,7 @@ export class TimeCharts {
     const { strips, palette, cursor } = wanted;
     this.whole = strips;
     ({ root: this.root, bar: this.bar } = stripSkeleton(wanted.name, wanted.key, strips, wanted.brief));
-    place.replaceChildren(this.root);
+    fill(place, this.root);
     this.bar.fit.checked = !wanted.brief;
     const told = {
       moved: (at: number): void => this.moved(at),

@@ -19,7 +19,8 @@ const TYPED = "INPUT, SELECT, TEXTAREA";
 function nameOf(node: Node): string {
   if (!(node instanceof Element)) return "";
   const given = (node as HTMLElement).dataset?.key ?? (node.id || node.getAttribute("aria-label"));
-  return given ?? (node.matches(SAID) ? (node.textContent ?? "") : "");
+  const label = (node as HTMLInputElement).labels?.[0]?.textContent;
+  return given ?? label ?? (node.matches(SAID) ? (node.textContent ?? "") : "");
 }
 
 const same = (held: Node, fresh: Node): boolean =>
@@ -75,6 +76,8 @@ export function focusOf(parent: Element): () => void {
     if (document.activeElement === active || !name) return;
     const like = likes()[number];
     like?.focus({ preventScroll: true });
-    if (field && like) (like as HTMLInputElement).setSelectionRange(start, end);
+    if (!field || !like) return;
+    (like as HTMLInputElement).value ||= field.value; // what was being typed
+    (like as HTMLInputElement).setSelectionRange(start, end);
   };
 }

@@ -13,6 +13,8 @@ import type { Form, FoundStretch, Hatch } from "./types";
 /** What a drag across a chart does. */
 export type DragAct = "show" | "reference" | "onset" | "event";
 
+const WHY = ": why?";
+
 export class Side {
   private readonly stretches = el("div", { class: "found" });
   private readonly hatches = el("div", { class: "hatches" });
@@ -125,7 +127,7 @@ export class Side {
         found?.scrollIntoView({ block: "nearest" });
         found?.querySelector<HTMLElement>("button")?.focus();
       };
-      mark.replaceChildren(button(`${mark.textContent}: why?`, open, { class: "to" }));
+      mark.replaceChildren(button(`${mark.textContent?.replace(WHY, "")}${WHY}`, open, { class: "to" }));
     }
   }
 
