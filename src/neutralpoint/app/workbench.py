@@ -40,6 +40,7 @@ from neutralpoint.app.folders import (
 )
 from neutralpoint.app.guard import Access, Guard
 from neutralpoint.app.jobs import Jobs
+from neutralpoint.app.memory import give_back
 from neutralpoint.app.notebook import Notebook
 from neutralpoint.app.pages import STATIC, STATIC_TYPES, cases_page, notebook_page
 from neutralpoint.app.replies import answer, download, failure, sealed_page
@@ -48,6 +49,7 @@ from neutralpoint.errors import NeutralPointError
 
 CALLS: tuple[Entry, ...] = (*READING, *EDITING, *WORK, *CAUSES, *COMPARING, *SAYING, *PICTURING)
 EVENTS = "text/event-stream"
+TIDIED = 15.0  # s between two times at which free memory is handed back
 
 
 @dataclass(frozen=True)
@@ -117,9 +119,13 @@ def make_app(root: Path, *, hosts: frozenset[str], upload_limit: int) -> Starlet
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette):
-        watcher = asyncio.create_task(watch(hub, bench.shown, changed))
+        tasks = [
+            asyncio.create_task(watch(hub, bench.shown, changed)),
+            asyncio.create_task(_tidied()),
+        ]
         yield
-        watcher.cancel()
+        for task in tasks:
+            task.cancel()
         await asyncio.to_thread(bench.close)
 
     app = Starlette(
@@ -130,6 +136,13 @@ def make_app(root: Path, *, hosts: frozenset[str], upload_limit: int) -> Starlet
     )
     app.state.workbench = bench
     return app
+
+
+async def _tidied() -> None:
+    """Hand what answers have needed back to the machine, again and again."""
+    while True:
+        await asyncio.sleep(TIDIED)
+        await asyncio.to_thread(give_back)
 
 
 def _routes(bench: Workbench) -> list[Route]:

@@ -12,7 +12,7 @@ import xarray as xr
 from tomlkit.items import Table
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.files import write_new
+from neutralpoint.files import present, write_new
 from neutralpoint.findings import (
     Claim,
     ClaimedNumber,
@@ -27,7 +27,7 @@ from neutralpoint.report.claims.contradictions import contradictions
 from neutralpoint.report.claims.drafts import draft_claims
 from neutralpoint.report.claims.file import NAME, read_claims
 from neutralpoint.report.figures.display import SHOWN
-from neutralpoint.report.results import MOTION, open_result
+from neutralpoint.report.results import MOTION, opened
 from neutralpoint.report.wording.review import review_text
 from neutralpoint.report.words.claims import WordedClaim, worded_claim
 from neutralpoint.report.words.tables import time_of_day
@@ -65,16 +65,17 @@ def load_ledger(case: Path, results: Path) -> Ledger:
     """
     findings = read_findings(results)
     claims, corrections = read_claims(case, findings)
-    motion = open_result(results, MOTION)
     contrary = contradictions(claims)
-    return Ledger(
-        claims=[
-            _checked(claim, findings, motion, against)
-            for claim, against in zip(claims, contrary, strict=True)
-        ],
-        corrections=[*findings.corrections, *corrections],
-        drafts=[_checked(claim, findings, motion) for claim in draft_claims(findings)],
-    )
+    # Only what a claim speaks of is read: all of six hours are 800 MB.
+    with opened(present(results, MOTION)) as motion:
+        return Ledger(
+            claims=[
+                _checked(claim, findings, motion, against)
+                for claim, against in zip(claims, contrary, strict=True)
+            ],
+            corrections=[*findings.corrections, *corrections],
+            drafts=[_checked(claim, findings, motion) for claim in draft_claims(findings)],
+        )
 
 
 def write_drafts(case: Path, results: Path) -> Path:
@@ -155,12 +156,14 @@ def _samples(motion: xr.Dataset, number: ClaimedNumber) -> Sampled | None:
     at = int(np.argmin(np.abs(times - time)))
     if name not in motion or abs(times[at] - time) > HALF_STEP:
         return None
-    flag, paths = f"observable_{name}", motion[name].values
+    flag = f"observable_{name}"
     seen = motion[flag].values.astype(bool) if flag in motion else np.ones(times.size, bool)
-    samples = paths[:, at]
-    if number.extreme is not None:
+    if number.extreme is None:
+        samples = motion[name][:, at].values
+    else:
         borne = seen & (motion["on_ground"].values == 0) if "on_ground" in motion else seen
-        samples = (highest if number.extreme == "highest" else lowest)(paths[:, borne]).value
+        extreme = highest if number.extreme == "highest" else lowest
+        samples = extreme(motion[name].values[:, borne]).value
     return Sampled(
         samples=samples.astype(float),
         observable=bool(seen[at]),
