@@ -87,6 +87,7 @@ export class StripCharts implements Shown {
 
   private follow(u: uPlot): void {
     const at = u.cursor.idx;
+    if (!this.quiet) this.left = NaN;
     if (this.quiet || at === null || at === undefined || at === this.at) return;
     for (const sight of this.sights) if (!sight.seen) sight.ask();
     this.show(at);
@@ -141,7 +142,14 @@ export class StripCharts implements Shown {
     if (at !== this.at) this.read(at);
   }
 
+  /** Where the lines stand, px; not known after whatever else may have moved them. */
+  private left = NaN;
+
   private line(time: number): void {
+    const seen = this.plots.find((_, k) => this.sights[k].seen);
+    const left = seen ? Math.round(2 * seen.valToPos(time, "x")) / 2 : NaN;
+    if (left === this.left) return; // half a pixel is not seen
+    this.left = left;
     this.quiet = true;
     this.plots.forEach((plot, k) => {
       if (this.sights[k].seen) plot.setCursor({ left: plot.valToPos(time, "x"), top: 10 }, false);
@@ -154,6 +162,7 @@ export class StripCharts implements Shown {
   private renew(k: number): void {
     const plot = this.plots[k];
     const [min, max] = this.inView;
+    this.left = NaN;
     this.quiet = true;
     plot.batch(() => {
       if (this.drawn[k] !== this.strips) plot.setData(columns(this.strips, this.strips.panels[k]), false);
@@ -176,6 +185,7 @@ export class StripCharts implements Shown {
     const span = Math.min(Math.max(to - from, 2), last);
     const min = Math.min(Math.max(from, 0), last - span);
     this.inView = [min, min + span];
+    this.left = NaN;
     this.sights.forEach((sight) => sight.ask());
     this.listener.zoomed(min, min + span);
     this.keepInView();

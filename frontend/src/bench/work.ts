@@ -46,7 +46,7 @@ class Line {
     this.progress.setAttribute("aria-label", `Progress: ${name}`);
     const log = el("details", {}, el("summary", {}, "Log"), this.log);
     const head = el("div", { class: "job-head" });
-    put(head, this.state, el("strong", {}, name), this.progress, this.seconds, this.left, stop, this.after);
+    put(head, this.state, el("strong", {}, name), begun(job), this.progress, this.seconds, this.left, stop, this.after);
     this.root = el("li", { class: "job", "data-job": job.id }, head, this.stage, log);
     this.show(job);
   }
@@ -103,6 +103,14 @@ const QUIET = 15; // s without news after which the line says how long a step la
 export function lasting(seconds: number): string {
   const whole = Math.max(Math.round(seconds), 0);
   return whole < 60 ? `${whole} s` : `${Math.floor(whole / 60)} min ${String(whole % 60).padStart(2, "0")} s`;
+}
+
+/** When a job was begun, on the clock of the reader. */
+function begun({ started }: Job): HTMLElement | null {
+  const date = new Date(String(started));
+  if (Number.isNaN(date.getTime())) return null;
+  const said = date.toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
+  return el("span", { class: "hint" }, `begun ${said}`);
 }
 
 export function fileLink(file: string): HTMLElement {
