@@ -148,7 +148,10 @@ def draw_sway(body: Picture) -> None:
     """How far the probability of the leader hangs on each assumption."""
     look, sway = body.look, answer_of(body.findings).sway
     lines = () if sway is None else sway.lines[: body.form.rows]
-    axes = rows_of(body, [(f"{line.title}: {_moved(line)}", "") for line in lines])
+    narrow = body.form.key != "wide" and not body.form.tall
+    titles = [line.title.partition(", ")[0] if narrow else line.title for line in lines]
+    told = [f"{title}: {_moved(line)}" for title, line in zip(titles, lines, strict=True)]
+    axes = rows_of(body, [(text, "") for text in told])
     for place, line in enumerate(lines):
         axes.barh(
             place, max(line.high - line.low, 0.004), left=line.low, height=BAR,
@@ -165,7 +168,7 @@ def draw_sway(body: Picture) -> None:
 
 def _moved(line: SwayLine) -> str:
     if line.high - line.low < NOT_TOLD:
-        return "moves it by less than 0.005"
+        return "moves it under 0.005"
     return f"{line.low:.2f} to {line.high:.2f}"
 
 
