@@ -19,6 +19,8 @@ EQUIVALENT = {
         "weighing/parameters.py",
         "full_matrices=True",
     ): "only as many rows as there are sizes are used",
+    ("weighing/network.py", "inputs / data.mirror"): "a sign divides as it multiplies",
+    ("airplane/uncertainty.py", "strict=False"): "both have the same length",
     (
         "weighing/effects.py",
         "else 1.0",

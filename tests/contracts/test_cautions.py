@@ -13,6 +13,7 @@ from neutralpoint.cli import output
 from neutralpoint.cli.entry import run
 from neutralpoint.report.figures.studio.lettering import width_of, wrapped
 from neutralpoint.report.film.layout import LAYOUTS, SMALL
+from neutralpoint.study.wreckage.maps import geojson, kml
 from neutralpoint.vocabulary.cautions import CAUTIONS, IN_BRIEF
 
 TOPICS = ("not for flight", "preliminary", "official investigation", "no blame", "intent")
@@ -90,6 +91,20 @@ def test_every_command_with_a_result_says_them(repository):
             wrong.append(f"{path.name} says no caution to people")
     assert wrong == []
     assert seen > 8
+
+
+def test_every_json_of_a_study_and_every_map_bears_them(repository):
+    """Beside the findings, whose own test holds them."""
+    saved = [
+        path
+        for path in (repository / "src" / "neutralpoint" / "study").rglob("*.py")
+        if "work.save_json(" in path.read_text("utf-8")
+    ]
+    assert len(saved) >= 2
+    for path in saved:
+        beside = "".join(one.read_text("utf-8") for one in path.parent.glob("*.py"))
+        assert "IN_BRIEF" in beside and "caution" in beside, path
+    assert _all_said(json.loads(geojson([]))["description"]) and _all_said(kml([]))
 
 
 @pytest.mark.parametrize("as_line", [False, True])

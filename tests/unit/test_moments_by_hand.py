@@ -18,7 +18,7 @@ import neutralpoint.moments.judge as judging
 from neutralpoint.moments import MotionFlight, energy, required_moment
 from neutralpoint.moments.chance import changes, likelihood_ratio, tail
 from neutralpoint.moments.energy import Energy, power_change
-from neutralpoint.moments.flight import rates, smoothing_nodes
+from neutralpoint.moments.flight import rates, smoothing_nodes, with_gusts
 from neutralpoint.moments.judge import PRICES, word_of
 from neutralpoint.moments.judgement import Grant, Hands, NotJudged, Word
 from neutralpoint.moments.load_causes import shift_chance
@@ -133,6 +133,21 @@ def test_a_parabola_gives_its_own_derivatives():
     np.testing.assert_allclose(short[0], 2.0 + 0.3 * TIME[:4])
 
 
+@pytest.mark.parametrize("nodes", [4, 5, 6])
+def test_a_record_of_a_few_nodes_has_gusts_of_the_stated_size(nodes):
+    """Three nodes pass the end unsmoothed by a parabola: 0.4 m/s, MIL-F-8785C light turbulence."""
+    one = np.ones((4000, nodes))
+    flight = MotionFlight(
+        time=0.5 * np.arange(nodes), true_airspeed=80.0 * one, dynamic_pressure=one, mach=one,
+        density=one, normal_load_factor=one, longitudinal_load_factor=one, path_rate=one,
+        gust_angle=0.0 * one,
+    )  # fmt: skip
+    found = with_gusts(flight, np.random.default_rng(1), 4.0).gust_angle
+    assert found.shape == (4000, nodes)
+    # 4,000 draws know a standard deviation to 1.1 %; smoothing takes off little of 533 m.
+    assert (80.0 * found).std() == pytest.approx(0.4, rel=0.05)
+
+
 def test_unsteadiness_counts_load_and_speed_in_their_limits():
     load = 1.0 + 0.06 * (-1.0) ** np.arange(81)
     one = np.ones((1, 81))
@@ -182,6 +197,9 @@ def test_a_motor_runs_at_its_rate_until_it_stops_or_meets_the_end():
 def test_a_second_run_follows_the_hold():
     time = np.linspace(10.0, 50.0, 41)
     made = two_motor_runs(time, np.array([0.01]), (-1.0, 1.0))
+    # The second run lasts from two seconds to longer than the flight.
+    lengths = sorted({p["second duration"] for p in histories_of(made)})
+    assert lengths[0] == 2.0 and lengths[-1] == pytest.approx(2.0 * 42.0)
     for values, p in zip(made.values, histories_of(made), strict=True):
         again = p["start"] + p["first duration"] + p["hold"]
         run = np.clip(time - p["start"], 0.0, p["first duration"])

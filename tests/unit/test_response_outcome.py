@@ -79,6 +79,7 @@ def after(*, level=2.0, settled=0.0, sink_at_start=0.0, recovered=np.inf, nose=1
         ({"sink": 6.0, "sink_at_start": 5.0}, True),  # back in the descent that it was in
         ({"sink": 6.1, "sink_at_start": 5.0}, False),
         ({"sink": 1.1, "sink_at_start": -5.0}, False),  # a climb need not be taken up again
+        ({"sink": 0.9, "sink_at_start": -5.0}, True),  # nor a part of it
         ({"bank": 0.49}, True),
         ({"bank": -0.51}, False),
         ({"trim": 0.001}, False),

@@ -50,6 +50,11 @@ def test_a_full_device_and_a_closed_pipe_are_said(monkeypatch, number, say):
     assert caught.value.code == "output-lost"
 
 
+def test_a_question_whether_letters_are_taken_is_no_output():
+    """Typer asks so; an unbuffered full device refused it, and all that followed went nowhere."""
+    assert Output(Device(errno.ENOSPC)).write("") == 0
+
+
 def test_the_error_goes_where_it_can_be_read(monkeypatch, capsys, tmp_path):
     monkeypatch.setattr(sys, "stdout", Output(Device(errno.ENOSPC)))
     assert run(["check", str(tmp_path / "none"), "--json"]) == 2

@@ -12,9 +12,10 @@ from contourpy import contour_generator
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import DEGREE
 from neutralpoint.study.wreckage.work_out import PlaneFrame, TracedBack
+from neutralpoint.vocabulary.cautions import IN_BRIEF
 from neutralpoint.wreckage import Region, likely_region
 
-CAUTION = "Preliminary; not for flight. A probability is no promise."
+CAUTION = f"{IN_BRIEF} A probability is no promise."
 SHARES = (0.5, 0.9)  # of the probability that a region holds
 LEAST = 20.0  # m: least width of the kernel of where the airplane came down; analyst's
 

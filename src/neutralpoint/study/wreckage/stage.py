@@ -11,7 +11,7 @@ from neutralpoint.study.record import BESIDE, Made
 from neutralpoint.study.settings import Settings
 from neutralpoint.study.stages import Stage, Work
 from neutralpoint.study.wreckage.findings import MAPS, WRECKAGE_FILE, wreckage_findings
-from neutralpoint.study.wreckage.maps import features_of, geojson, kml
+from neutralpoint.study.wreckage.maps import CAUTION, features_of, geojson, kml
 from neutralpoint.study.wreckage.work_out import TracedBack, without_ground
 
 APART = 3.0  # deviations between a place and the nearest landing that are warned of; analyst's
@@ -28,7 +28,8 @@ def _run(work: Work[Settings]) -> Made:
             hint="The track ends in flight; parts cannot be traced back to it.",
         )
     features = features_of(found)
-    work.save_json(WRECKAGE_FILE, _map(found).model_dump(mode="json"))
+    document = _map(found).model_dump(mode="json")
+    work.save_json(WRECKAGE_FILE, {"caution": CAUTION} | document)
     work.save_text(MAPS[0], geojson(features))
     work.save_text(MAPS[1], kml(features))
     return Made(wreckage=wreckage_findings(found, work.case), warnings=tuple(_warnings(found)))
