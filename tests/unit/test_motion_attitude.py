@@ -8,7 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.ndimage import gaussian_filter1d
 
-from neutralpoint.motion.attitude import lift_direction, steadied, stilled
+from neutralpoint.motion.attitude import (
+    BANK_TIME,
+    HELD_TIME,
+    lift_direction,
+    steadied,
+    stilled,
+)
 from neutralpoint.quantities import DEGREE, GRAVITY
 
 STEP = 0.25
@@ -115,13 +121,14 @@ def half_time(deviations):
     )
 
 
-def test_bank_paths_are_steadied_without_another_mean_or_band():
+@pytest.mark.parametrize(("over", "halved"), [(BANK_TIME, (1.5, 3.5)), (HELD_TIME, (3.0, 7.0))])
+def test_bank_paths_are_steadied_without_another_mean_or_band(over, halved):
     rng = np.random.default_rng(4)
     middle = np.linspace(-3.0, 3.3, 400)  # through half a turn: bank is an angle
     spread = np.linspace(1.0, 5.0, 400) * DEGREE
     bank = middle + spread * rng.standard_normal((200, 400))
     bank = np.mod(bank + np.pi, 2.0 * np.pi) - np.pi
-    found = steadied(bank, STEP)
+    found = steadied(bank, STEP, over)
 
     def apart(paths):
         return np.mod(paths - middle + np.pi, 2.0 * np.pi) - np.pi
@@ -130,7 +137,7 @@ def test_bank_paths_are_steadied_without_another_mean_or_band():
     np.testing.assert_allclose(apart(found).std(0), apart(bank).std(0), rtol=0.02)
     # Noise of a quarter of a second is no roll that anybody flies; one of seconds is.
     assert half_time(apart(bank) / spread) == STEP
-    assert 1.5 <= half_time(apart(found) / spread) <= 3.5
+    assert halved[0] <= half_time(apart(found) / spread) <= halved[1]
     # Each path's own largest bank beyond the mean comes in.
     assert (apart(found) / spread).max(1).mean() < 0.85 * (apart(bank) / spread).max(1).mean()
 

@@ -186,17 +186,18 @@ def test_wild_forces_count_as_three_hundredths_of_g_times_three():
 def test_regimes_hold_or_change_from_the_end_backward():
     chance = np.array([[[0.5, 0.2, 0.3], [0.1, 0.8, 0.1], [0.0, 1.0, 0.0]]])
     held = Regimes(
-        node=np.array([2, 4, 7]), chance=chance, noise=np.ones(1), apart=np.ones(3),
-        usual=np.full(3, 1.0 / 3.0),
+        node=np.array([2, 4, 7]), chance=chance, noise=np.ones(1),
+        share=np.tile(np.eye(3), (3, 1, 1)),
     )  # fmt: skip
     factor, history = held.drawn(np.random.default_rng(1))
     assert factor == NOISE[0] and history.tolist() == [1, 1, 1]
     # Nothing holds: each is drawn by its own chance.
-    free = replace(held, apart=np.zeros(3), chance=np.eye(3)[None])
+    free = replace(held, share=np.full((3, 3, 3), 1.0 / 3.0), chance=np.eye(3)[None])
     assert free.drawn(np.random.default_rng(1))[1].tolist() == [0, 1, 2]
     assert held.between(np.array([0, 1, 2]), 9).tolist() == [0, 0, 1, 1, 2, 2, 2, 2]
     # Half way: of 4,000 draws the first regime is that of the second in .5 + .5/3 on the mean.
-    half = replace(held, apart=np.full(3, 0.5), chance=np.full((1, 3, 3), 1.0 / 3.0))
+    mixed = np.tile(0.5 * np.eye(3) + 0.5 / 3.0, (3, 1, 1))
+    half = replace(held, share=mixed, chance=np.full((1, 3, 3), 1.0 / 3.0))
     rng = np.random.default_rng(2)
     same = [h[0] == h[1] for h in (half.drawn(rng)[1] for _ in range(4000))]
     assert np.mean(same) == pytest.approx(2.0 / 3.0, abs=0.03)  # four standard errors

@@ -11,9 +11,10 @@ from neutralpoint.motion.regimes import (
     NOISE,
     NOISE_SPREAD,
     OVER_GROUND,
-    STAY,
     UPWARD,
+    Manner,
     chances,
+    rates,
     regimes,
     sizes,
 )
@@ -68,7 +69,8 @@ def test_one_regime_has_the_evidence_of_the_chain():
     family = horizontal_family(STEP, np.array([[0.2, 1.0]]))
     rows = read(np.random.default_rng(3).normal(0.0, 60.0, 80), 30.0, 8)
     thin = Thinning(np.arange(80), 80, STEP)
-    found = regimes(family, np.ones(1), rows, PRIOR, variance=rows.variance, thin=thin)
+    alone = (Manner(({1.0: 1.0},), 40.0, 100.0),)
+    found = regimes(family, alone, rows, PRIOR, variance=rows.variance, thin=thin)
     process = family.process(thin.spacing, np.zeros(79, int))
     by_chain = [
         log_evidence(process, rows, PRIOR, np.ones(79), rows.variance * factor) for factor in NOISE
@@ -86,8 +88,8 @@ def test_hands_after_still_air_show_where_they_begin():
     place += 20.0 * rng.standard_normal(place.shape)
     rows = read(place[0], 20.0, 20, east=place[1])
     thin = Thinning(np.arange(time.size), time.size, STEP)
-    family, usual = horizontal_family(STEP, sizes(OVER_GROUND)), chances(OVER_GROUND)
-    found = regimes(family, usual, rows, PRIOR, variance=rows.variance, thin=thin)
+    family = horizontal_family(STEP, sizes(OVER_GROUND))
+    found = regimes(family, OVER_GROUND, rows, PRIOR, variance=rows.variance, thin=thin)
     quick = sizes(OVER_GROUND)[:, 1]
     drawn = np.array([quick[found.drawn(rng)[1]] for _ in range(60)])
     at = time[found.node]
@@ -96,24 +98,39 @@ def test_hands_after_still_air_show_where_they_begin():
 
 
 def test_what_nothing_shows_keeps_the_chance_it_had():
-    family, usual = horizontal_family(STEP, sizes(OVER_GROUND)), chances(OVER_GROUND)
+    family = horizontal_family(STEP, sizes(OVER_GROUND))
     rows = read(np.zeros(200), 1e5, 20)
     thin = Thinning(np.arange(200), 200, STEP)
-    found = regimes(family, usual, rows, PRIOR, variance=rows.variance, thin=thin)
-    np.testing.assert_allclose(found.chance[0, -1], usual, atol=0.01)
+    found = regimes(family, OVER_GROUND, rows, PRIOR, variance=rows.variance, thin=thin)
+    np.testing.assert_allclose(found.chance[0, -1], chances(OVER_GROUND), atol=0.01)
 
 
 def test_a_regime_holds_until_the_next_reading_and_changes_with_the_time():
-    family, usual = horizontal_family(STEP, sizes(OVER_GROUND)), chances(OVER_GROUND)
+    alone = (Manner(({0.1: 1.0}, {0.15: 1.0, 0.5: 3.0}), 40.0, 100.0),)
+    family = horizontal_family(STEP, sizes(alone))
     rows = read(np.zeros(200), 1e5, 20)
     thin = Thinning(np.arange(200), 200, STEP)
-    found = regimes(family, usual, rows, PRIOR, variance=rows.variance, thin=thin)
-    assert found.apart[1:] == pytest.approx(np.exp(-20 * STEP / STAY))
+    found = regimes(family, alone, rows, PRIOR, variance=rows.variance, thin=thin)
+    # By hand: it holds, or is drawn anew by its chances.
+    held = np.exp(-20 * STEP / 40.0)
+    by_hand = held * np.eye(2) + (1.0 - held) * np.array([0.25, 0.75])
+    np.testing.assert_allclose(found.share[1:], by_hand[None].repeat(9, axis=0), rtol=1e-9)
     between = found.between(np.arange(10), 200)
     assert between[0] == 1
     assert between[19] == 1
     assert between[20] == 2
     assert between[-1] == 9
+
+
+def test_manners_last_as_long_as_they_say_and_leave_the_chances_as_they_are():
+    """Source: a Markov chain leaves at its rates, and keeps a distribution p with p Q = 0."""
+    made, usual = rates(OVER_GROUND), chances(OVER_GROUND)
+    np.testing.assert_allclose(made.sum(axis=1), 0.0, atol=1e-15)
+    np.testing.assert_allclose(usual @ made, 0.0, atol=1e-15)
+    first = len(sizes(OVER_GROUND[:1]))
+    np.testing.assert_allclose(made[:first, first:].sum(axis=1), 1.0 / OVER_GROUND[0].lasts)
+    np.testing.assert_allclose(made[first:, :first].sum(axis=1), 1.0 / OVER_GROUND[1].lasts)
+    assert usual[:first].sum() == pytest.approx(150.0 / 210.0)
 
 
 def test_chances_are_a_distribution_and_still_air_is_the_likeliest():

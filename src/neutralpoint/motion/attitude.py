@@ -28,7 +28,10 @@ LEAST_LIFT = 0.25  # load factor below which the direction of the lift means not
 # to half within 1.0 s at 1 Hz and 2.1 s by radar, that of a path within 0.5 and 0.5 to 1 s
 # (decisions/0012). Standard deviation of the kernel, analyst's choice.
 BANK_TIME = 1.5  # s
-AROUND = 1.5  # of that, over which a moment's movement and error are compared. Analyst's choice
+# Where fixes a second apart have told a bank that is held, what is left of its error lasts longer:
+# its ends come out right more often, at the same bands (decisions/0012). Analyst's choice.
+HELD_TIME = 3.0  # s
+AROUND = 1.5  # of `BANK_TIME`, over which movement and error are compared. Analyst's choice
 # Exponent of the power that the paths lose with their quick part, by which they are spread again:
 # half of it, by logarithms of the spread. With 0 four recorded flights held 83 to 98 % at 1 Hz
 # where 90 to 99 were held (decisions/0012). Analyst's choice.
@@ -51,7 +54,7 @@ class LiftDirection:
     along: Array
 
 
-def steadied(bank: Array, step: float) -> Array:
+def steadied(bank: Array, step: float, over: float = BANK_TIME) -> Array:
     """Bank paths whose deviations change as slowly as a bank does, at the same spread.
 
     The mean and the spread at each time, and with them the bands, stay; the largest and smallest
@@ -60,6 +63,7 @@ def steadied(bank: Array, step: float) -> Array:
     Args:
         bank: rad, shape (S, m).
         step: Grid step, s.
+        over: Standard deviation of the kernel, s.
 
     Returns:
         rad, shape (S, m).
@@ -67,7 +71,7 @@ def steadied(bank: Array, step: float) -> Array:
     middle = circular_mean(bank)
     apart = _turned(bank - middle)
     near = (np.abs(apart) < UPSIDE).astype(float)
-    slow = _slowly(apart, near, step)
+    slow = _slowly(apart, near, over / step)
     slow = slow * np.sqrt(_power(apart, near) / np.maximum(_power(slow, near), 1e-18))
     return _turned(middle + np.where(near > 0.0, slow, apart))
 
@@ -94,7 +98,7 @@ def stilled(bank: Array, step: float) -> Array:
     apart = _turned(bank - middle)
     near = (np.abs(apart) < UPSIDE).astype(float)
     held = gaussian_filter1d(middle, BANK_TIME / step, mode="nearest")
-    slow = _slowly(apart, near, step)
+    slow = _slowly(apart, near, BANK_TIME / step)
     error, seen = (
         gaussian_filter1d(power, AROUND * BANK_TIME / step, mode="nearest")
         for power in (_power(apart - slow, near), (middle - held) ** 2)
@@ -106,9 +110,8 @@ def stilled(bank: Array, step: float) -> Array:
     return _turned(np.where(near > 0.0, found, bank))
 
 
-def _slowly(apart: Array, near: Array, step: float) -> Array:
-    """Deviations of each path over `BANK_TIME`, of those alone that are not told apart."""
-    width = BANK_TIME / step
+def _slowly(apart: Array, near: Array, width: float) -> Array:
+    """Deviations of each path over so many nodes, of those alone that are not told apart."""
     reach = np.maximum(gaussian_filter1d(near, width, axis=1, mode="nearest"), 1e-6)
     return gaussian_filter1d(near * apart, width, axis=1, mode="nearest") / reach
 

@@ -11,7 +11,7 @@ from neutralpoint.earth.weather import Weather
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion.age import altitude_age
 from neutralpoint.motion.airdata import flight_paths
-from neutralpoint.motion.attitude import steadied, stilled
+from neutralpoint.motion.attitude import HELD_TIME, steadied, stilled
 from neutralpoint.motion.bounds import check_bounds
 from neutralpoint.motion.chain import NotResolvedError
 from neutralpoint.motion.gusts import roughness, unseen_variance
@@ -448,7 +448,7 @@ def _estimated(
     # By the roll rates that the data leave open, and by those that they show.
     shown = observable(paths, step, ~axis.is_fix, interval(track.fixes.time))
     bank = steadied(paths["bank_angle"][:, ~axis.is_fix].astype(float), step)
-    bank = bank if smoothed.slow else stilled(bank, step)
+    bank = bank if smoothed.slow else steadied(stilled(bank, step), step, HELD_TIME)
     paths["bank_angle"] = axis.joined("bank_angle", bank).astype(np.float32)
     return Motion(
         time=axis.time,

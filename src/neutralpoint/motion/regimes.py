@@ -5,8 +5,8 @@ seconds shows it only by how far the airplane is from where it would have been, 
 fits best says little of what else fits: still air, rough air and hands leave overlapping traces.
 So the flight is a chain of regimes, each with a size of its own for a slow part of the
 acceleration and for a part that hands and gusts make within seconds. It may change at any
-reading. A filter runs with all regimes side by side, their histories are drawn backward by
-their probability, and paths are drawn by each.
+time, mostly within one manner of flight. A filter runs with all regimes side by side, their
+histories are drawn backward by their probability, and paths are drawn by each.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import expm
 
 from neutralpoint.motion.chain import Levels, posterior
 from neutralpoint.motion.gaps import Thinning
@@ -23,19 +24,45 @@ from neutralpoint.numerics.arrays import Array, Index
 
 # Standard deviations of the parts of the acceleration, m/s^2, and of the vertical speed that gusts
 # make, m/s, each with its chance beforehand: from a flight on autopilot in still air to hands that
-# throw the airplane about. 100 ft of altitude every 5 s hardly tell gusts from still air, so that
-# chance counts there (decisions/0012). Analyst's choices.
+# throw the airplane about. Analyst's choices.
 Part = dict[float, float]
-OVER_GROUND: tuple[Part, ...] = (
-    {0.1: 1.0, 0.4: 1.0, 1.6: 0.5},
-    {0.15: 1.0, 0.5: 1.0, 1.5: 0.5, 3.5: 0.25, 8.0: 0.12},
+
+
+@dataclass(frozen=True)
+class Manner:
+    """A manner of flight: what moves the airplane, and for how long.
+
+    Attributes:
+        parts: Standard deviations of the parts of the acceleration, m/s^2, and of the vertical
+            speed that gusts make, m/s, each with its chance beforehand.
+        regime: s, that one combination of them lasts on the mean.
+        lasts: s, that the manner itself does.
+    """
+
+    parts: tuple[Part, ...]
+    regime: float
+    lasts: float
+
+
+# Over the ground a flight is flown as it is meant to be, or it is thrown about: that lasts a minute
+# or more, and while it does a fix or two that show little are no still air. Vertically the chances
+# of the sizes say as much: a second manner moved nothing (decisions/0012). Analyst's choices.
+OVER_GROUND = (
+    Manner(({0.1: 1.0, 0.4: 1.0}, {0.15: 1.0, 0.5: 1.0, 1.5: 0.2}), 40.0, 150.0),
+    Manner(({0.1: 1.0, 0.4: 1.0, 1.6: 1.0}, {0.5: 0.5, 1.5: 1.0, 3.5: 1.0, 8.0: 0.5}), 15.0, 60.0),
 )
-UPWARD: tuple[Part, ...] = (
-    {0.15: 1.0, 0.8: 1.0},
-    {0.15: 1.0, 0.8: 1.0, 3.0: 1.0, 8.0: 1.0},
-    {0.3: 0.45, 1.7: 0.35, 5.0: 0.2},
+# 100 ft of altitude every 5 s hardly tell gusts from still air, so that the chance counts there.
+UPWARD = (
+    Manner(
+        (
+            {0.15: 1.0, 0.8: 1.0},
+            {0.15: 1.0, 0.8: 1.0, 3.0: 1.0, 8.0: 1.0},
+            {0.3: 0.45, 1.7: 0.35, 5.0: 0.2},
+        ),
+        40.0,
+        150.0,
+    ),
 )
-STAY = 40.0  # s, that a regime lasts on the mean. Analyst's choice
 # Noise of all readings over that of the fit, searched: the fit may take hands for noise.
 NOISE = np.geomspace(0.4, 2.5, 6)
 NOISE_SPREAD = 0.5  # standard deviation of its natural logarithm beforehand. Analyst's choice
@@ -52,15 +79,13 @@ class Regimes:
         node: Kept node of each time with readings, ascending, shape (t,).
         chance: Filtered probability of each regime then, by noise factor, shape (k, t, r).
         noise: Probability of each factor of `NOISE`, shape (k,).
-        apart: Probability that the regime held since the reading before, shape (t,).
-        usual: Probability of each regime beforehand, shape (r,).
+        share: Probability of each regime now after each at the reading before, shape (t, r, r).
     """
 
     node: Index
     chance: Array
     noise: Array
-    apart: Array
-    usual: Array
+    share: Array
 
     def drawn(self, rng: np.random.Generator) -> tuple[float, Index]:
         """One noise factor and one regime for each time.
@@ -76,10 +101,7 @@ class Regimes:
         history = np.empty(times, dtype=np.intp)
         history[-1] = _pick(rng, chance[-1])
         for t in range(times - 2, -1, -1):
-            after = history[t + 1]
-            weight = chance[t] * (1.0 - self.apart[t + 1]) * self.usual[after]
-            weight[after] += chance[t, after] * self.apart[t + 1]
-            history[t] = _pick(rng, weight)
+            history[t] = _pick(rng, chance[t] * self.share[t + 1][:, history[t + 1]])
         return float(NOISE[k]), history
 
     def between(self, history: Index, nodes: int) -> Index:
@@ -101,41 +123,77 @@ def _pick(rng: np.random.Generator, weight: Array) -> int:
     return min(int(np.searchsorted(total, rng.random() * total[-1])), weight.size - 1)
 
 
-def sizes(parts: tuple[Part, ...]) -> Array:
+def _grid(parts: tuple[Part, ...]) -> tuple[Array, Array]:
+    """Every combination of parts: variances, shape (r, parts), and chances, shape (r,)."""
+    values = np.meshgrid(*(np.square(list(part)) for part in parts), indexing="ij")
+    weights = np.meshgrid(*(list(part.values()) for part in parts), indexing="ij")
+    product = np.prod([part.ravel() for part in weights], axis=0)
+    return np.stack([part.ravel() for part in values], axis=-1), product / product.sum()
+
+
+def sizes(manners: tuple[Manner, ...]) -> Array:
     """Variance of each part in each regime.
 
     Args:
-        parts: Standard deviations of each part, with their chances.
+        manners: Manners of flight.
 
     Returns:
-        Every combination of them, shape (r, parts).
+        Every combination of the parts of each, shape (r, parts).
     """
-    grid = np.meshgrid(*(np.square(list(part)) for part in parts), indexing="ij")
-    return np.stack([part.ravel() for part in grid], axis=-1)
+    return np.concatenate([_grid(manner.parts)[0] for manner in manners])
 
 
-def chances(parts: tuple[Part, ...]) -> Array:
-    """Probability of each regime beforehand.
+def chances(manners: tuple[Manner, ...]) -> Array:
+    """Probability of each regime at the start, as of any time.
 
     Args:
-        parts: As in `sizes`.
+        manners: As in `sizes`.
 
     Returns:
         Shape (r,), in the order of `sizes`.
     """
-    grid = np.meshgrid(*(list(part.values()) for part in parts), indexing="ij")
-    product = np.prod([part.ravel() for part in grid], axis=0)
-    return product / product.sum()
+    whole = sum(manner.lasts for manner in manners)
+    return np.concatenate([_grid(m.parts)[1] * m.lasts / whole for m in manners])
+
+
+def rates(manners: tuple[Manner, ...]) -> Array:
+    """How often each regime gives way to each other one.
+
+    Args:
+        manners: As in `sizes`.
+
+    Returns:
+        1/s, shape (r, r), rows sum to 0.
+    """
+    each = [_grid(manner.parts)[1] for manner in manners]
+    found = np.zeros((sum(c.size for c in each),) * 2)
+    edge = np.cumsum([0] + [c.size for c in each])
+    for i, manner in enumerate(manners):
+        rows = slice(edge[i], edge[i + 1])
+        others = sum(m.lasts for k, m in enumerate(manners) if k != i)
+        for k, (to, chance) in enumerate(zip(manners, each, strict=True)):
+            columns = slice(edge[k], edge[k + 1])
+            if k == i:
+                found[rows, columns] += chance / manner.regime
+            elif others > 0.0:
+                found[rows, columns] += chance * to.lasts / others / manner.lasts
+    return found - np.diag(found.sum(axis=1))
 
 
 def regimes(
-    family: Family, usual: Array, rows: Rows, prior: Array, *, variance: Array, thin: Thinning
+    family: Family,
+    manners: tuple[Manner, ...],
+    rows: Rows,
+    prior: Array,
+    *,
+    variance: Array,
+    thin: Thinning,
 ) -> Regimes:
     """Filter with all regimes side by side.
 
     Args:
         family: How the airplane may move.
-        usual: Probability of each regime beforehand, shape (r,).
+        manners: Whose regimes they are.
         rows: Observations at the kept nodes.
         prior: Standard deviation of the first node's states, shape (d,).
         variance: Of each row, shape (n,).
@@ -154,16 +212,18 @@ def regimes(
     last = np.r_[first[1:], order.size]
     state = np.zeros((tried, count, size))
     cover = np.broadcast_to(np.diag(prior**2), (tried, count, size, size)).copy()
-    chance = np.broadcast_to(usual, (tried, count)).copy()
-    kept, apart = np.empty((tried, node.size, count)), np.ones(node.size)
+    chance = np.broadcast_to(chances(manners), (tried, count)).copy()
+    kept, share = np.empty((tried, node.size, count)), np.empty((node.size, count, count))
+    change: dict[int, Array] = {}
+    share[0] = np.eye(count)
     evidence = -0.5 * (np.log(NOISE) / NOISE_SPREAD) ** 2
     for t in range(node.size):
         if t:
             steps = int(thin.kept[node[t]] - thin.kept[node[t - 1]])
-            apart[t] = np.exp(-steps * thin.step / STAY)
-            state, cover, chance = _mixed(
-                state, cover, chance, float(apart[t]) * np.eye(count) + (1.0 - apart[t]) * usual
-            )
+            if steps not in change:
+                change[steps] = expm(steps * thin.step * rates(manners))
+            share[t] = change[steps]
+            state, cover, chance = _mixed(state, cover, chance, share[t])
             move, noise = family.over(steps)
             state = state @ move.T
             cover = move @ cover @ move.T + noise
@@ -180,7 +240,7 @@ def regimes(
         evidence = evidence + best[:, 0] + np.log(total[:, 0])
         kept[:, t] = chance
     likely = np.exp(evidence - evidence.max())
-    return Regimes(node, kept, likely / likely.sum(), apart, usual)
+    return Regimes(node, kept, likely / likely.sum(), share)
 
 
 def _mixed(state: Array, cover: Array, chance: Array, share: Array) -> tuple[Array, Array, Array]:

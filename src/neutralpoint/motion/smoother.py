@@ -29,9 +29,8 @@ from neutralpoint.motion.regimes import (
     LOST,
     OVER_GROUND,
     UPWARD,
-    Part,
+    Manner,
     Regimes,
-    chances,
     paths_by_regime,
     regimes,
     sizes,
@@ -81,7 +80,7 @@ class _Part(ABC):
     history: Index
     shown = 0.0  # s, lag of the vertical rate
     _family: tuple[float, Family] | None = None
-    parts: tuple[Part, ...]
+    parts: tuple[Manner, ...]
     known: tuple[int, ...] = ()
 
     @abstractmethod
@@ -130,7 +129,7 @@ class _Part(ABC):
         usable = np.where(chain.levels.weights > LOST, 1.0, chain.levels.weights)
         self.regimes = regimes(
             family,
-            chances(self.parts),
+            self.parts,
             self.seen(family),
             self.whole(prior),
             variance=self.spread(chain) / usable,
