@@ -13,6 +13,7 @@ force is off by 0.3 g.
 from __future__ import annotations
 
 import argparse
+import os
 import pickle
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -35,11 +36,13 @@ from neutralpoint.motion import (
 )
 from neutralpoint.motion.curvilinear import Curvilinear
 from neutralpoint.quantities import DEGREE
+from neutralpoint.spawned import spawned_pool, submit_part
 from neutralpoint.track import Observations, Track
 
 RESULTS = Path(__file__).parent / "results" / "onset_blind.md"
 EPOCH = datetime(2030, 6, 1, tzinfo=UTC)
 PATHS = 24
+LOT, PROCESSES = 48, 4  # flights flown and worked out together; lots at a time
 SPAN = 240.0  # s of each flight
 NAMES = dict(zip(VISIBLE, ("path", "bank", "speed", "load"), strict=True))
 # Paths that the onset and the references are found from.
@@ -159,7 +162,15 @@ def lift_known(flown: Flights, number: int) -> LiftData:
 
 
 def blind(seed: int, count: int) -> list[Worked]:
-    """Fly, see, work out."""
+    """Fly, see, work out, in lots with seeds of their own."""
+    sizes = [LOT] * (count // LOT) + [count % LOT] * (count % LOT > 0)
+    with spawned_pool(min(PROCESSES, os.cpu_count() or 1)) as pool:
+        parts = [submit_part(pool, lot, 1000 * seed + k, each) for k, each in enumerate(sizes)]
+        return [worked for part in parts for worked in part.result()]
+
+
+def lot(seed: int, count: int) -> list[Worked]:
+    """A lot of them."""
     flown, twin = fly(seed, count, span=SPAN)
     rng = np.random.default_rng([seed, 1])
     found = []

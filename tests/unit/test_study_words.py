@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from neutralpoint.findings import Findings, MomentsFindings, Subject
+from neutralpoint.findings import Findings, MomentsFindings, MotionFindings, Subject
 from neutralpoint.motion import LiftData, Onsets
 from neutralpoint.report.words.moments import moments_section
 from neutralpoint.report.words.motion import motion_undetermined
@@ -52,6 +52,19 @@ def test_slow_flight_is_said_to_leave_the_flaps_open():
     assert not any("flaps" in text for text in said(np.r_[np.full(80, 0.4), np.full(10, 1.0)]))
     assert not any("flaps" in text for text in said(np.full(80, 1.0), ground=True))
     assert not any("flaps" in text for text in said(np.full(80, 1.0), flaps_open=False))
+
+
+def test_fixes_seconds_apart_are_said_to_hide_a_full_roll():
+    made = MotionFindings(
+        first=0.0, span=96.0, fixes=20, settled=True, step=0.25, usual_step=0.25
+    )  # a radar that turns in 4.8 s
+    told = [s.text for s in motion_undetermined(made)]
+    assert any("A full roll that is over within the 5 s" in text for text in told)
+    each_second = made.model_copy(update={"fixes": 96})
+    assert not any("full roll" in s.text for s in motion_undetermined(each_second))
+    # A long record keeps only some of its fixes, which says nothing of how far they are apart.
+    long = made.model_copy(update={"step": 1.0})
+    assert not any("full roll" in s.text for s in motion_undetermined(long))
 
 
 @pytest.mark.parametrize(("motor", "words"), [(0.007, "The motor makes 0.40"), (0.0, "no motor")])

@@ -15,6 +15,8 @@ from neutralpoint.report.words.phrases import derived, inferred, percent, spans
 from neutralpoint.vocabulary import QUANTITIES
 
 FILE = "motion.nc"
+# s between fixes beyond which a full roll may lie between two: 3 s for a brisk one. Analyst's.
+ROLL_BETWEEN = 3.0
 ORIGINS = {
     "altitudes": "altitudes",
     "vertical-rates": "vertical rates",
@@ -93,6 +95,14 @@ def motion_undetermined(found: MotionFindings) -> list[Statement]:
                 f"{FILE}: time",
                 caution="For a finer look at a part of it give `analysis.start` and "
                 "`analysis.end` in the case file.",
+            )
+        )
+    between = found.span / max(found.fixes, 1)
+    if between > ROLL_BETWEEN and found.step <= found.usual_step:
+        said.append(
+            inferred(
+                f"A full roll that is over within the {between:.0f} s from one fix to the next "
+                "leaves no trace in a track; the band of the bank does not allow for one."
             )
         )
     said.append(
