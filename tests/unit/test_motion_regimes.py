@@ -12,7 +12,7 @@ from neutralpoint.motion.regimes import (
     NOISE_SPREAD,
     OVER_GROUND,
     UPWARD,
-    Manner,
+    MannerOfFlight,
     chances,
     rates,
     regimes,
@@ -69,7 +69,7 @@ def test_one_regime_has_the_evidence_of_the_chain():
     family = horizontal_family(STEP, np.array([[0.2, 1.0]]))
     rows = read(np.random.default_rng(3).normal(0.0, 60.0, 80), 30.0, 8)
     thin = Thinning(np.arange(80), 80, STEP)
-    alone = (Manner(({1.0: 1.0},), 40.0, 100.0),)
+    alone = (MannerOfFlight(({1.0: 1.0},), 40.0, 100.0),)
     found = regimes(family, alone, rows, PRIOR, variance=rows.variance, thin=thin)
     process = family.process(thin.spacing, np.zeros(79, int))
     by_chain = [
@@ -106,7 +106,7 @@ def test_what_nothing_shows_keeps_the_chance_it_had():
 
 
 def test_a_regime_holds_until_the_next_reading_and_changes_with_the_time():
-    alone = (Manner(({0.1: 1.0}, {0.15: 1.0, 0.5: 3.0}), 40.0, 100.0),)
+    alone = (MannerOfFlight(({0.1: 1.0}, {0.15: 1.0, 0.5: 3.0}), 40.0, 100.0),)
     family = horizontal_family(STEP, sizes(alone))
     rows = read(np.zeros(200), 1e5, 20)
     thin = Thinning(np.arange(200), 200, STEP)

@@ -29,7 +29,7 @@ Part = dict[float, float]
 
 
 @dataclass(frozen=True)
-class Manner:
+class MannerOfFlight:
     """A manner of flight: what moves the airplane, and for how long.
 
     Attributes:
@@ -48,12 +48,14 @@ class Manner:
 # or more, and while it does a fix or two that show little are no still air. Vertically the chances
 # of the sizes say as much: a second manner moved nothing (decisions/0012). Analyst's choices.
 OVER_GROUND = (
-    Manner(({0.1: 1.0, 0.4: 1.0}, {0.15: 1.0, 0.5: 1.0, 1.5: 0.2}), 40.0, 150.0),
-    Manner(({0.1: 1.0, 0.4: 1.0, 1.6: 1.0}, {0.5: 0.5, 1.5: 1.0, 3.5: 1.0, 8.0: 0.5}), 15.0, 60.0),
+    MannerOfFlight(({0.1: 1.0, 0.4: 1.0}, {0.15: 1.0, 0.5: 1.0, 1.5: 0.2}), 40.0, 150.0),
+    MannerOfFlight(
+        ({0.1: 1.0, 0.4: 1.0, 1.6: 1.0}, {0.5: 0.5, 1.5: 1.0, 3.5: 1.0, 8.0: 0.5}), 15.0, 60.0
+    ),
 )
 # 100 ft of altitude every 5 s hardly tell gusts from still air, so that the chance counts there.
 UPWARD = (
-    Manner(
+    MannerOfFlight(
         (
             {0.15: 1.0, 0.8: 1.0},
             {0.15: 1.0, 0.8: 1.0, 3.0: 1.0, 8.0: 1.0},
@@ -131,7 +133,7 @@ def _grid(parts: tuple[Part, ...]) -> tuple[Array, Array]:
     return np.stack([part.ravel() for part in values], axis=-1), product / product.sum()
 
 
-def sizes(manners: tuple[Manner, ...]) -> Array:
+def sizes(manners: tuple[MannerOfFlight, ...]) -> Array:
     """Variance of each part in each regime.
 
     Args:
@@ -143,7 +145,7 @@ def sizes(manners: tuple[Manner, ...]) -> Array:
     return np.concatenate([_grid(manner.parts)[0] for manner in manners])
 
 
-def chances(manners: tuple[Manner, ...]) -> Array:
+def chances(manners: tuple[MannerOfFlight, ...]) -> Array:
     """Probability of each regime at the start, as of any time.
 
     Args:
@@ -156,7 +158,7 @@ def chances(manners: tuple[Manner, ...]) -> Array:
     return np.concatenate([_grid(m.parts)[1] * m.lasts / whole for m in manners])
 
 
-def rates(manners: tuple[Manner, ...]) -> Array:
+def rates(manners: tuple[MannerOfFlight, ...]) -> Array:
     """How often each regime gives way to each other one.
 
     Args:
@@ -182,7 +184,7 @@ def rates(manners: tuple[Manner, ...]) -> Array:
 
 def regimes(
     family: Family,
-    manners: tuple[Manner, ...],
+    manners: tuple[MannerOfFlight, ...],
     rows: Rows,
     prior: Array,
     *,

@@ -29,7 +29,7 @@ from neutralpoint.motion.regimes import (
     LOST,
     OVER_GROUND,
     UPWARD,
-    Manner,
+    MannerOfFlight,
     Regimes,
     paths_by_regime,
     regimes,
@@ -80,7 +80,7 @@ class _Part(ABC):
     history: Index
     shown = 0.0  # s, lag of the vertical rate
     _family: tuple[float, Family] | None = None
-    parts: tuple[Manner, ...]
+    parts: tuple[MannerOfFlight, ...]
     known: tuple[int, ...] = ()
 
     @abstractmethod
