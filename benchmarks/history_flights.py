@@ -2,18 +2,25 @@
 
 `fleet_flights` cuts the shipped generator's rows. `other_flights` comes from equations of another
 kind, so that the judge is not the one that the method was built with: the airplane is a phugoid
-oscillator under a level hold, driven by gusts of heavy tails.
+oscillator under a level hold, driven by gusts of heavy tails. `spliced_flights` are level flights
+whose vertical motion is cut from recorded flights.
 """
 
 from __future__ import annotations
 
+from functools import lru_cache
+from pathlib import Path
+
 import numpy as np
+from scipy.ndimage import gaussian_filter1d
 
 from neutralpoint.history.cutting import FlightRows, Flights, cut
 from neutralpoint.history.generated import InventedTail, flight_rows, stepped
 from neutralpoint.history.measures import Steps
 from neutralpoint.quantities import FOOT, FOOT_PER_MINUTE, GRAVITY, KNOT
 
+BESIDE = Path(__file__).resolve().parents[2] / "shared" / "data" / "flights"
+PIECE, FADE = 60, 10  # s of a recorded piece, and of it that fades at either end
 STEPS = Steps(25.0 * FOOT, 64.0 * FOOT_PER_MINUTE, KNOT)
 
 
@@ -109,6 +116,75 @@ def other_flights(count: int, seed: int, seconds: float = 2400.0) -> Flights:
                 "pressure_altitude": stepped(level[number] + flown[seen, 1, number], 25 * FOOT),
                 "vertical_rate": stepped(flown[seen, 2, number], 64 * FOOT_PER_MINUTE),
                 "ground_speed": stepped(flown[seen, 0, number], KNOT),
+                "track_angle": np.zeros(int(seen.sum())),
+            }
+        )
+    return joined_flights(columns, [0] * count)
+
+
+@lru_cache
+def recorded_pieces(data: Path = BESIDE) -> np.ndarray:
+    """Vertical speed about its mean over a minute, of recorded flights where nobody maneuvers.
+
+    Args:
+        data: Folder of the recordings.
+
+    Returns:
+        m/s, shape (k, PIECE): load factor 0.7 to 1.3, bank below 0.5 rad, climb below 5 m/s.
+    """
+    from recorded import recordings
+
+    found = []
+    for flight in recordings(data):
+        time = np.arange(*flight.airborne, 1.0)
+        height, load, bank = (
+            np.interp(time, flight.time, each)
+            for each in (flight.pressure_altitude, flight.load_factor, flight.bank)
+        )
+        slow = np.gradient(gaussian_filter1d(height, 20.0))
+        quick = np.gradient(height) - slow
+        calm = (np.abs(slow) < 5.0) & (np.abs(load - 1.0) < 0.3) & (np.abs(bank) < 0.5)
+        for first in range(30, time.size - 90, 30):
+            inside = slice(first, first + PIECE)
+            if calm[inside].all():
+                found.append(quick[inside] - quick[inside].mean())
+    return np.array(found)
+
+
+def spliced_flights(count: int, seed: int, seconds: int = 1500) -> Flights:
+    """Level flights of one airplane that move as pieces of recorded flights, without a fault.
+
+    Pieces are drawn anew for each flight, either side up, forward or backward in time, and fade
+    into one another so that their variance stays.
+
+    Args:
+        count: How many.
+        seed: Of the flights.
+        seconds: Of each.
+
+    Returns:
+        The flights.
+    """
+    rng, pieces = np.random.default_rng(seed), recorded_pieces()
+    ramp = np.clip((np.arange(PIECE) + 0.5) / FADE, 0.0, 1.0)
+    fade = np.sqrt(np.minimum(ramp, ramp[::-1]))
+    columns = []
+    for number in range(count):
+        rate = np.zeros(seconds + 2 * PIECE)
+        for at in range(0, seconds + PIECE, PIECE - FADE):
+            one = pieces[rng.integers(len(pieces))] * rng.choice([-1.0, 1.0])
+            rate[at : at + PIECE] += one[:: rng.choice([-1, 1])] * fade
+        moved = np.cumsum(rate[PIECE // 2 : PIECE // 2 + seconds])
+        height = 3000.0 + 300.0 * rng.integers(0, 8) + moved - gaussian_filter1d(moved, 60.0)
+        drift = 8.0 * gaussian_filter1d(rng.standard_normal(seconds), 30.0)
+        speed = 110.0 + 6.0 * rng.standard_normal() + drift
+        seen = rng.uniform(size=seconds) > 0.03
+        columns.append(
+            {
+                "time": 1.9e9 + 2e4 * number + np.arange(seconds)[seen],
+                "pressure_altitude": stepped(height[seen], 25 * FOOT),
+                "vertical_rate": stepped(np.gradient(height)[seen], 64 * FOOT_PER_MINUTE),
+                "ground_speed": stepped(speed[seen], KNOT),
                 "track_angle": np.zeros(int(seen.sum())),
             }
         )

@@ -2,8 +2,9 @@
 
     python benchmarks/history_screen.py
 
-Fleets of the shipped generator and of other equations, each flight against the others of its
-airplane and each airplane against the others of its type. Seeds are of this benchmark alone.
+Fleets of the shipped generator, of other equations, and of pieces of recorded flights (where there
+are some beside the project), each flight against the others of its airplane and each airplane
+against the others of its type. Seeds are of this benchmark alone.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ import argparse
 from dataclasses import dataclass
 
 import numpy as np
-from history_flights import STEPS, fleet_flights, other_flights
+from history_flights import BESIDE, STEPS, fleet_flights, other_flights, spliced_flights
 
 from neutralpoint.history.changed import changed_tails
 from neutralpoint.history.fleet import Fleet, against_type
@@ -21,10 +22,14 @@ from neutralpoint.history.measures import EVENT, Measured, measure
 from neutralpoint.history.screening import Screened, chances_of, screen
 
 LEVELS = (0.05, 0.01, 0.001, 0.0001)
-TAILS, FLIGHTS, ROWS = 12, 30, 1500
+TAILS, FLIGHTS, ROWS, LONG = 12, 30, 1500, 3000  # with faults longer ones: all of them cruise
 PLANTED = {
     1: ("hunting", 15), 4: ("creep", 20), 6: ("trim-event", 22), 9: ("rate-bias", 0),
     11: ("weak-climb", 20),
+}  # fmt: skip
+ONCE = {
+    1: ("hunting", 29), 2: ("trim-event", 29), 3: ("hunting", 29), 4: ("creep", 29),
+    6: ("creep", 29), 8: ("trim-event", 29), 9: ("rate-bias", 29), 11: ("weak-climb", 29),
 }  # fmt: skip
 
 
@@ -52,16 +57,22 @@ def as_fleet(found: Measured, tail: np.ndarray, kinds: list[str]) -> Fleet:
     )
 
 
-def shipped(seed: int, planted: dict | None = None) -> Fleet:
+def shipped(seed: int, planted: dict | None = None, rows: int = ROWS) -> Fleet:
     """A fleet of the shipped generator."""
     tails = fleet_of(TAILS, FLIGHTS, planted)
-    found = measure(fleet_flights(tails, seed, rows=ROWS), STEPS)
+    found = measure(fleet_flights(tails, seed, rows=rows), STEPS)
     return as_fleet(found, np.repeat(np.arange(TAILS), FLIGHTS), [tail.kind for tail in tails])
 
 
 def other(seed: int) -> Fleet:
     """A fleet of other equations; its airplanes differ by chance alone."""
     found = measure(other_flights(TAILS * FLIGHTS, seed, 1500.0), STEPS)
+    return as_fleet(found, np.repeat(np.arange(TAILS), FLIGHTS), ["one"] * TAILS)
+
+
+def spliced(seed: int) -> Fleet:
+    """A fleet of pieces of recorded flights; its airplanes differ by chance alone."""
+    found = measure(spliced_flights(TAILS * FLIGHTS, seed, ROWS), STEPS)
     return as_fleet(found, np.repeat(np.arange(TAILS), FLIGHTS), ["one"] * TAILS)
 
 
@@ -104,25 +115,25 @@ def fresh() -> Told:
     return Told(np.zeros((2, len(LEVELS))), np.zeros(2), [])
 
 
-def faulty(fleets: int, first: int) -> None:
+def faulty(fleets: int, first: int, planted: dict) -> None:
     """Fleets in which some airplanes carry a fault from some flight on."""
     carried = {
         tail * FLIGHTS + flight
-        for tail, (_, since) in PLANTED.items()
+        for tail, (_, since) in planted.items()
         for flight in range(since, FLIGHTS)
     }
-    right, wrong, flights, tails = 0, 0, dict.fromkeys(PLANTED, 0), dict.fromkeys(PLANTED, 0)
-    other_tails, turned, dated, others_turned = 0, dict.fromkeys(PLANTED, 0), 0, 0
+    right, wrong, flights, tails = 0, 0, dict.fromkeys(planted, 0), dict.fromkeys(planted, 0)
+    other_tails, turned, dated, others_turned = 0, dict.fromkeys(planted, 0), 0, 0
     told = fresh()
     for number in range(fleets):
-        fleet = shipped(first + number, PLANTED)
+        fleet = shipped(first + number, planted, LONG)
         found = told.add(fleet)
         for one in changed_tails(fleet):
             tail = one.flight // FLIGHTS
-            if tail in PLANTED and PLANTED[tail][1]:
+            if tail in planted and planted[tail][1]:
                 turned[tail] += 1
                 low, high = one.at[0, 1:] - one.flight
-                dated += low <= PLANTED[tail][1] <= high
+                dated += low <= planted[tail][1] <= high
             else:
                 others_turned += 1
         for one in found.flights:
@@ -131,12 +142,12 @@ def faulty(fleets: int, first: int) -> None:
                 flights[one.flight // FLIGHTS] += 1
         for one in found.tails:
             tail = one.flight // FLIGHTS
-            if tail in PLANTED:
+            if tail in planted:
                 tails[tail] += 1
             else:
                 other_tails += 1
     print(f"planted, flights named: {right} with the fault, {wrong} without")
-    for tail, (fault, since) in PLANTED.items():
+    for tail, (fault, since) in planted.items():
         those = (FLIGHTS - since) * fleets
         print(f"  {fault} from flight {since} of {FLIGHTS}: {flights[tail]} of {those} flights; "
               f"airplane in {tails[tail]} of {fleets}, its change in {turned[tail]}")  # fmt: skip
@@ -149,12 +160,18 @@ def main() -> None:
     parser.add_argument("--fleets", type=int, default=10)
     parser.add_argument("--first", type=int, default=3100)
     given = parser.parse_args()
-    for label, make in (("shipped generator", shipped), ("other equations", other)):
+    worlds = {"shipped generator": shipped, "other equations": other}
+    if BESIDE.is_dir():
+        worlds["pieces of recorded flights"] = spliced
+    else:
+        print("recorded flights: none beside the project, skipped")
+    for label, make in worlds.items():
         told = fresh()
         for number in range(given.fleets):
             told.add(make(given.first + number))
         told.say(label)
-    faulty(given.fleets, given.first + 100)
+    for planted in (PLANTED, ONCE):
+        faulty(given.fleets, given.first + 100, planted)
 
 
 if __name__ == "__main__":

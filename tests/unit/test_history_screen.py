@@ -49,6 +49,22 @@ def test_all_at_once_are_those_one_by_one():
     assert found[3] < 1e-4 and found[4] < 1e-3
 
 
+def test_only_the_side_that_speaks_is_unusual():
+    """The larger of two one-sided chances of the same value; together they are certain."""
+    rng = np.random.default_rng(11)
+    values, group, still = rng.normal(0.0, 1.0, 40), np.zeros(40, int), np.zeros(40)
+    values[0], values[1] = 6.0, -6.0
+    both, high, low = (chances_among(values, still, group, 1, 5, side=s) for s in (0, 1, -1))
+    assert high + low == pytest.approx(np.ones(40))
+    assert both == pytest.approx(2.0 * np.minimum(high, low))
+    assert high[0] < 1e-3 < 0.99 < high[1] and low[1] < 1e-3 < 0.99 < low[0]
+    for side, chance in ((1, high[0]), (-1, low[0])):
+        own = chance_as_far(values[1:], 6.0, 0.0, 0.0, side=side)
+        assert np.log10(own) == pytest.approx(np.log10(chance), abs=1.0 / 6.0)
+    rank = [float(by_rank(np.array(9.0), np.array(9.0), side)) for side in (1, -1, 0)]
+    assert rank == pytest.approx([0.1, 1.0, 0.2])
+
+
 def test_a_family_that_is_mostly_one_number_is_judged_by_ranks():
     """Last minutes end level on 20 of 30 flights; one that does not is no rarer than its rank."""
     values = np.r_[np.zeros(20), np.arange(1.0, 10.0), 500.0]

@@ -15,6 +15,8 @@ from neutralpoint.dynamics.equilibrium import Condition
 from neutralpoint.explanations import CAUSES, Action, fly, trimmed_setting
 from neutralpoint.explanations.any_cause import ANY_CAUSE, FLOWN, as_any
 from neutralpoint.explanations.cause import Moment
+from neutralpoint.explanations.gate import why_not
+from neutralpoint.explanations.nose import nose_by_nature, turned_by
 from neutralpoint.response import (
     COLUMN_ALONE,
     REACTION_SOURCE,
@@ -33,6 +35,7 @@ from neutralpoint.response import (
     shaped,
     share_interval,
     trials_of,
+    typical_fault,
     why_no_map,
     why_no_rate_map,
 )
@@ -147,6 +150,38 @@ def test_a_trial_is_the_flight_that_fly_flies(setting, trials, outcome):
     lowest = np.argmin(height[until])
     pressure = float(flight.readings.dynamic_pressure[lowest])
     assert outcome.lowest_pressure.ravel()[row] == pytest.approx(pressure, rel=1e-3)
+
+
+def test_faults_pitch_the_way_they_are_turned_with_nobody_on_the_column(setting, people):
+    """Ten seconds: a raised nose gains height first, a lowered one loses it, of every cause."""
+    # A jam holds what it met, and a pilot's own push needs the pilot.
+    sided = [
+        cause
+        for cause in CAUSES.values()
+        if (turned_by(cause) or nose_by_nature(cause))
+        and not why_not(cause, setting.airplane)
+        and cause.name != "somatogravic-input"
+    ]
+    ways = [
+        (cause, nose)
+        for cause in sided
+        for nose in ((1, -1) if turned_by(cause) else (nose_by_nature(cause),))
+    ]
+    nobody = people._replace(strength=np.full(8, 1e-3))
+    typical = [typical_fault(cause, nose=nose) for cause, nose in ways]
+    trials = [
+        trials_of(cause, answer(setting.airplane, ()), nobody, fault)
+        for (cause, _), fault in zip(ways, typical, strict=True)
+    ]
+    still = trials_of(CAUSE, answer(setting.airplane, ()), nobody, typical[0] | {"rate_share": 0.0})
+    found = fly_trials(setting, join([still, *trials]), **RUN | {"duration": 10.0})
+    lost, gained = (
+        np.asarray(x).reshape(-1, 8).mean(axis=1)
+        for x in (found.height_lost - found.height_gained, found.pitch_high)
+    )
+    for (cause, nose), down, pitch in zip(ways, lost[1:], gained[1:], strict=True):
+        assert np.sign(down - lost[0]) == nose, (cause.name, nose, down, lost[0])
+        assert nose > 0 or pitch > gained[0], cause.name
 
 
 def test_latest_safe_action_is_where_the_outcome_changes(setting, people):

@@ -63,7 +63,7 @@ def nose_of(cause: Cause, values: Mapping[str, Floats]) -> Floats | None:
     Returns:
         1 lowers the nose, -1 raises it, (n,); None where no parameter says.
 
-    Checked against: tests/unit/test_response_direction.py, flights with nobody on the column.
+    Checked against: tests/unit/test_response.py, flights with nobody on the column.
     """
     parts = [np.asarray(values[p.name], float) / abs(p.prior.high) for p in turned_by(cause)]
     return np.sign(np.sum(parts, axis=0)) if parts else None

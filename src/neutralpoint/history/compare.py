@@ -31,7 +31,8 @@ class PlaceAmong:
         percentile: Share of them below it, 0 to 1.
         low: 2.5% of the sampling error of the percentile.
         high: 97.5%.
-        chance: That an ordinary flight of the family lies as far out, on either side.
+        chance: That an ordinary flight of the family lies as far out, on the side that is unusual
+            or on either.
         middle: Median of the family, SI.
         low90: 5% of the family.
         high90: 95% of the family.
@@ -90,14 +91,15 @@ def place_in(
         return None
     below = float((known < value).sum() + 0.5 * (known == value).sum())
     low, high = beta.ppf((0.025, 0.975), below + 0.5, count - below + 0.5)
+    side = MEASURES[name].side
     x = float(scaled(name, np.array([value]), known)[0])
     slope = 1.0 / max(abs(value), 1e-9) if MEASURES[name].positive else 1.0
     errors = (np.nan_to_num(usual) * slope) ** 2  # no family is narrower than its errors
     excess = (np.nan_to_num(sigma) * slope) ** 2 - errors
     if count >= MANY:
-        chance = float(by_rank(np.array(below), np.array(float(count))))
+        chance = float(by_rank(np.array(below), np.array(float(count)), side))
     else:
-        chance = chance_as_far(scaled(name, known, known), x, errors, excess)
+        chance = chance_as_far(scaled(name, known, known), x, errors, excess, side=side)
     quantiles = np.quantile(known, (0.05, 0.5, 0.95))
     return PlaceAmong(
         count, below / count, float(low), float(high), float(chance),

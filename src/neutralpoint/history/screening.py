@@ -12,6 +12,7 @@ import numpy as np
 from neutralpoint.history.compare import FEWEST, RATE, among_own, kept_by_rate, scaled
 from neutralpoint.history.fleet import Fleet
 from neutralpoint.history.shapes import chances_among, chances_of_counts, events_in
+from neutralpoint.history.tails import calibrated
 from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.vocabulary.measure import MEASURES
 
@@ -93,7 +94,8 @@ def chances_of(fleet: Fleet) -> tuple[FarOut, FarOut]:
         fleet: All flights.
 
     Returns:
-        Of flights, and of airplanes in order of their addresses; rows as in `MEASURES`.
+        Of flights, and of airplanes in order of their addresses; rows as in `MEASURES`. Chances of
+        flights are no smaller than the other airplanes bear out (`tails`).
     """
     _, first, tail = np.unique(fleet.address, return_index=True, return_inverse=True)
     kinds, kind = np.unique(fleet.kind[first], return_inverse=True)
@@ -107,16 +109,18 @@ def chances_of(fleet: Fleet) -> tuple[FarOut, FarOut]:
         on_scale = scaled(name, values, values)
         if MEASURES[name].positive:
             errors = errors / np.maximum(np.abs(values), 1e-9)
-        own.append(_far(on_scale, errors, tail, first.size))
+        side = MEASURES[name].side
+        own.append(_far(on_scale, errors, tail, first.size, side))
         means = _means(on_scale, tail, first.size)
         if name in OF_THE_FLIGHT:
             means = np.full(first.size, np.nan)
-        between.append(_far(means, np.zeros(first.size), kind, kinds.size))
-    return _stacked(own), _stacked(between)
+        between.append(_far(means, np.zeros(first.size), kind, kinds.size, side))
+    borne = [(calibrated(chance, tail, first.size), out) for chance, out in own]
+    return _stacked(borne), _stacked(between)
 
 
-def _far(values: Array, errors: Array, group: Index, groups: int) -> tuple[Array, Array]:
-    chance = chances_among(values, errors, group, groups, FEWEST)
+def _far(values: Array, errors: Array, group: Index, groups: int, side: int) -> tuple[Array, Array]:
+    chance = chances_among(values, errors, group, groups, FEWEST, side=side)
     return chance, among_own(values, errors, group, groups)
 
 

@@ -43,29 +43,40 @@ def _widest(free: Array | float) -> Array:
     return free / chdtri(free, 1.0 - CONTRADICTED)
 
 
-def by_rank(below: Array, count: Array) -> Array:
-    """Two-sided chance of a rank, which needs no shape and finds nothing in a small family.
+def by_rank(below: Array, count: Array, side: int = 0) -> Array:
+    """Chance of a rank, which needs no shape and finds nothing in a small family.
 
     Args:
         below: How many of the others lie below, half of those that are equal.
         count: How many others there are.
+        side: 1 where high values are unusual, -1 where low ones are, 0 where both.
 
     Returns:
         The chance.
 
     Source: Davison and Hinkley, Bootstrap Methods (1997), 4.2, (k + 1) / (n + 1).
     """
-    return np.minimum(2.0 * (np.minimum(below, count - below) + 1.0) / (count + 1.0), 1.0)
+    return _sided((count - below + 1.0) / (count + 1.0), (below + 1.0) / (count + 1.0), side)
 
 
-def chance_as_far(family: Array, value: float, least: float, excess: float) -> float:
-    """Two-sided chance that one more value of a family lies as far out as this one.
+def _sided(above: Array, below: Array, side: int) -> Array:
+    """The chance of one side, or twice the smaller of both."""
+    if side:
+        return np.minimum(above if side > 0 else below, 1.0)
+    return np.minimum(2.0 * np.minimum(above, below), 1.0)
+
+
+def chance_as_far(
+    family: Array, value: float, least: float, excess: float, *, side: int = 0
+) -> float:
+    """Chance that one more value of a family lies as far out as this one.
 
     Args:
         family: Finite values, shape (n,), n >= 2.
         value: The one that is asked about.
         least: Variance of the errors of its values: no family is narrower, unless it says so.
         excess: Variance by which the value is less sure than those of the family.
+        side: 1 where high values are unusual, -1 where low ones are, 0 where both.
 
     Returns:
         The chance; by ranks where a share of `LUMP` of the family is one number.
@@ -83,7 +94,7 @@ def chance_as_far(family: Array, value: float, least: float, excess: float) -> f
     scale = max(scale, float(np.sqrt(max(least, 0.0))))
     if (family == middle).mean() > LUMP or scale <= 0.0:
         below = float((family < value).sum() + 0.5 * (family == value).sum())
-        return float(by_rank(np.array(below), np.array(float(count))))
+        return float(by_rank(np.array(below), np.array(float(count)), side))
     each, slope = _straightened((family - middle)[None] / scale)
     own, own_slope = _straightened(np.array([[(value - middle) / scale]]))
     mean = each.mean(axis=1)
@@ -97,11 +108,13 @@ def chance_as_far(family: Array, value: float, least: float, excess: float) -> f
     variance = variance * (1.0 + 1.0 / count) + max(excess, 0.0) * stretch
     out = (own[:, 0] - mean) / np.sqrt(variance)
     above, below = (float(np.sum(weight * student.sf(k * out, count - 1))) for k in (1.0, -1.0))
-    return min(2.0 * above, 2.0 * below, 1.0)
+    return float(_sided(np.array(above), np.array(below), side))
 
 
-def chances_among(values: Array, errors: Array, group: Index, groups: int, fewest: int) -> Array:
-    """Two-sided chance that a value lies as far out of the others of its group, of all at once.
+def chances_among(
+    values: Array, errors: Array, group: Index, groups: int, fewest: int, *, side: int = 0
+) -> Array:
+    """Chance that a value lies as far out of the others of its group, of all at once.
 
     Args:
         values: NaN where not measured, shape (n,).
@@ -109,6 +122,7 @@ def chances_among(values: Array, errors: Array, group: Index, groups: int, fewes
         group: Of each, shape (n,).
         groups: How many there are.
         fewest: Others below which nothing is said.
+        side: 1 where high values are unusual, -1 where low ones are, 0 where both.
 
     Returns:
         As `chance_as_far` of each value against the others, NaN where there are too few, (n,). The
@@ -128,12 +142,11 @@ def chances_among(values: Array, errors: Array, group: Index, groups: int, fewes
     # The commonest value of a lump is the median, whichever is left out.
     same = np.bincount(of, z == 0.0, groups)[of] - (z == 0.0)
     lump = (same > LUMP * others) | (scale <= 0.0)
-    found = np.where(lump, by_rank(_below(x, of), others), np.nan)
+    found = np.where(lump, by_rank(_below(x, of), others, side), np.nan)
     shaped = ~lump & (count > fewest)
     z, scale, least, variance = (each[shaped] for each in (z, scale, least, variance))
-    found[shaped] = _averaged(
-        z, of[shaped], groups, least / scale**2, np.maximum(variance - least, 0.0) / scale**2
-    )
+    excess = np.maximum(variance - least, 0.0) / scale**2
+    found[shaped] = _sided(*_averaged(z, of[shaped], groups, least / scale**2, excess), side)
     chance[known] = np.where(count > fewest, found, np.nan)
     return chance
 
@@ -171,8 +184,8 @@ def _medians(x: Array, of: Index, groups: int) -> Array:
     return np.where(count > 0, 0.5 * (filled[low] + filled[high]), 0.0)
 
 
-def _averaged(z: Array, of: Index, groups: int, least: Array, excess: Array) -> Array:
-    """The chance averaged over shapes, one shape after the other so that memory stays small."""
+def _averaged(z: Array, of: Index, groups: int, least: Array, excess: Array) -> tuple[Array, Array]:
+    """The chances above and below, averaged over shapes one by one to keep memory small."""
     n = np.bincount(of, minlength=groups)[of] - 1.0
     best, whole, above = np.full(z.size, -np.inf), np.zeros(z.size), np.zeros(z.size)
     below, widest = np.zeros(z.size), _widest(n - 1.0)
@@ -194,7 +207,7 @@ def _averaged(z: Array, of: Index, groups: int, least: Array, excess: Array) -> 
         over = np.where(out > 0.0, tail_of, 1.0 - tail_of)
         whole, above = whole * fade + weight, above * fade + weight * over
         below, best = below * fade + weight * (1.0 - over), new
-    return np.minimum(2.0 * np.minimum(above, below) / whole, 1.0)
+    return above / whole, below / whole
 
 
 def chances_of_counts(
