@@ -369,7 +369,7 @@ def _standing_table(caption: str, rows: Sequence[HistoryStanding], *, flights: b
 def _flights_table(found: HistoryFindings) -> SectionTable:
     caption = (
         "Flights that stand out of the other flights of their airplane. A fault on many flights of "
-        "one airplane fills its own family and hides there: see airplanes that changed, and those "
+        "one airplane hides among them: see airplanes that changed, and those "
         "that stand out of their type"
     )
     return _standing_table(caption, found.flights_out, flights=True)
