@@ -139,6 +139,24 @@ def _sound(channels: int, rate: int, frames: int, more: bytes = b"") -> bytes:
     return data[:12] + more + data[12:]
 
 
+def _beside(good: dict[str, bytes]) -> list[tuple[str, str, str, bytes]]:
+    """Of files beside the sources; an empty code: passed over, at once."""
+    deep, parts = b"[" * 100_000, b"a" + b".a" * 200_000 + b" = 1"
+    tree = io.BytesIO()
+    np.savez(tree, tree=np.array(deep.decode()))
+    found = [
+        ("storyboard", "a key of 200,000 parts", "storyboard-invalid", parts),
+        ("notes", "a key of 200,000 parts", "figures-invalid", parts),
+        ("findings", "nested without end", "results-version", deep),
+        ("compared", "a key of 200,000 parts", "", parts),
+        ("kept odds", "a tree nested without end", "not-found", tree.getvalue()),
+    ]
+    if whole := good.get("earlier flights, Parquet"):
+        lost = whole[:100] + whole[500:]
+        found.append(("earlier flights, Parquet", "its middle is lost", "file-format", lost))
+    return found
+
+
 def attacks(good: dict[str, bytes]) -> list[tuple[str, str, str, bytes]]:
     """Every class of fault as one input.
 
@@ -177,4 +195,4 @@ def attacks(good: dict[str, bytes]) -> list[tuple[str, str, str, bytes]]:
         ("claims", "a number of 5,000 digits", "claims-invalid", b"[[claims]]\nv = " + b"9" * 5000),
         ("claims", "a key of 200,000 parts", "claims-invalid", b"a" + b".a" * 200_000 + b" = 1"),
     ]
-    return found
+    return found + _beside(good)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -206,3 +207,19 @@ def test_the_generator_is_deterministic(tmp_path):
         write_fleet(tmp_path / name, [tail], 8, rows=400)
     first, second = ((tmp_path / name / "again.parquet").read_bytes() for name in ("a", "b"))
     assert first == second
+
+
+def test_a_table_that_is_spread_follows_no_planted_link(tmp_path, monkeypatch):
+    """A case folder from elsewhere may hold the folder of its spread tables as a link."""
+    mixed, scratch, victim = tmp_path / "mixed", tmp_path / "scratch", tmp_path / "victim"
+    mixed.mkdir(), scratch.mkdir(), victim.mkdir()
+    polars.concat(tables(5)).sort("time", maintain_order=True).write_csv(mixed / "all.csv")
+    monkeypatch.setattr(planning, "PART_ROWS", 1500)
+    parts, troubles = planning.plan(mixed, None, scratch, lambda text: None)
+    assert len(parts) > 2 and not troubles
+    for place in scratch.iterdir():
+        shutil.rmtree(place)
+        place.symlink_to(victim)
+    _, troubles = planning.plan(mixed, None, scratch, lambda text: None)
+    assert [one.reason for one in troubles] == ["link-refused"]
+    assert not list(victim.iterdir())

@@ -10,6 +10,7 @@ import numpy as np
 import polars as pl
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.files import own_folder, written
 from neutralpoint.history.columns import Layout
 from neutralpoint.history.packed import check_table
 from neutralpoint.history.parts import TrackPart, trouble_of
@@ -140,16 +141,15 @@ class _Division:
 
     def _place(self, whole: TablePiece) -> Path:
         mark = f"{whole.path} {self.marks[whole.name]}"
-        place = self.scratch / f"spread-{hashlib.sha256(mark.encode()).hexdigest()[:16]}"
-        place.mkdir(parents=True, exist_ok=True)
-        return place
+        name = f"spread-{hashlib.sha256(mark.encode()).hexdigest()[:16]}"
+        self.scratch.mkdir(parents=True, exist_ok=True)
+        return own_folder(self.scratch / name, make=True)
 
     def _as_parquet(self, whole: TablePiece) -> TablePiece:
         target = self._place(whole) / "all.parquet"
         if not target.is_file():
-            fresh = target.with_suffix(".new")
-            frame_of(whole.path, whole.name).sink_parquet(fresh)
-            fresh.replace(target)
+            with written(target) as fresh:
+                frame_of(whole.path, whole.name).sink_parquet(fresh)
         return TablePiece(str(target), whole.name, 0, whole.rows, whole.tail)
 
     def _spread(self, whole: TablePiece, column: str) -> list[TablePiece]:
@@ -162,11 +162,12 @@ class _Division:
                 for (bucket,), rows in taken.with_columns(_bucket=which).partition_by(
                     "_bucket", as_dict=True, include_key=False
                 ).items():  # fmt: skip
-                    folder = place / f"{bucket:05d}"
-                    folder.mkdir(exist_ok=True)
-                    rows.write_parquet(folder / f"{number:06d}.parquet")
-            done.touch()
-        found = sorted(p for p in place.iterdir() if p.is_dir())
+                    folder = own_folder(place / f"{bucket:05d}", make=True)
+                    with written(folder / f"{number:06d}.parquet") as fresh:
+                        rows.write_parquet(fresh)
+            with written(done):
+                pass
+        found = sorted(p for p in place.iterdir() if p.is_dir() and not p.is_symlink())
         counts = [int(frame_of(str(p), "").select(pl.len()).collect().item()) for p in found]
         return [
             TablePiece(str(p), whole.name, 0, count, whole.tail)
