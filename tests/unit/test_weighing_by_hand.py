@@ -18,6 +18,7 @@ from neutralpoint.weighing import value, window
 from neutralpoint.weighing.check import Nulls, p_listed, p_values, p_values_of
 from neutralpoint.weighing.course import Course
 from neutralpoint.weighing.features import NAMES, features, knots, mirrored, unlisted
+from neutralpoint.weighing.flights import flown_of
 from neutralpoint.weighing.odds import (
     NOTHING,
     bayes_factor_words,
@@ -27,6 +28,7 @@ from neutralpoint.weighing.odds import (
     prior_of_failure,
 )
 from neutralpoint.weighing.parameters import Summary, leading, log_likelihood, pad, quadratic
+from neutralpoint.weighing.predictive import _Pool
 from neutralpoint.weighing.scores import (
     brier_score,
     credible_set_cover,
@@ -53,6 +55,25 @@ def test_smoothing_weights_are_normal_and_keep_straight_lines(length, smoothed, 
     near, far = np.argmin(np.abs(time - middle)), np.argmin(np.abs(time - middle - wide))
     bell = np.exp(-0.5 * ((time[[far, near]] - middle) / wide) ** 2)
     assert row[far] / row[near] == pytest.approx(bell[0] / bell[1], rel=1e-3)
+
+
+def test_rows_of_flights_become_courses():
+    """Half a second between records; six columns of the course, then trim to place east."""
+    rows = np.arange(3 * 5 * 11.0).reshape(3, 5, 11)
+    cause = SimpleNamespace(name="x", parameters=())
+    drawn = SimpleNamespace(unit=np.zeros((3, 8)))
+    found = flown_of(cause, None, drawn, rows, np.arange(3))
+    np.testing.assert_allclose(found.course.time, [0.0, 0.5, 1.0, 1.5, 2.0])
+    np.testing.assert_allclose(found.course.altitude, rows[..., 5])
+    np.testing.assert_allclose(found.trim, rows[..., 6])
+    np.testing.assert_allclose(found.east, rows[..., 10])
+    assert found.unit.shape == (3, 0)
+
+
+def test_distance_of_a_flight_is_the_root_mean_square_of_its_misses():
+    residual = np.array([[3.0, -4.0], [math.nan, 1.0]])
+    found = _Pool(None, residual, None, residual[0]).distance
+    np.testing.assert_allclose(found, [math.sqrt(12.5), math.inf])
 
 
 def columns(**series):
