@@ -22,7 +22,6 @@ from neutralpoint.report.figures.draw_matplotlib import (
     under_marks,
 )
 from neutralpoint.report.figures.figure import Panel, Strips
-from neutralpoint.report.figures.look import Look
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import shortened, wrapped
 from neutralpoint.report.words.needs import axis_words, curve_said
@@ -76,7 +75,7 @@ def draw_strips(body: Picture, strips: Strips) -> None:
         if levels:  # their labels stand where the second scale would
             shown = replace(shown, axis=replace(shown.axis, second_unit=""))
         draw_panel(axes, shown, strips, body.look)
-        draw_levels(axes, replace(shown, levels=levels), body.look)
+        draw_levels(axes, replace(shown, levels=levels), body)
         axes.set_xlim(*span)
         if len(strips.panels) == 1:  # the picture has its title
             axes.set_title(_unit_words(panel), loc="left", fontsize=body.look.points(8.0),
@@ -88,7 +87,7 @@ def draw_strips(body: Picture, strips: Strips) -> None:
             axes, offset + float(body.results.time[0]), panel.key,
             (strips.time, panel.bands[0].quantiles[2]),
         )  # fmt: skip
-    clock_axis(body, rows[-1], strips, span)
+    clock_axis(body, rows[-1], strips, span, named=any(p.levels for p in strips.panels))
     _band_legend(body, strips)
 
 
@@ -99,23 +98,24 @@ def _unit_words(panel: Panel) -> str:
     return "; ".join(part for part in (unit, signs) if part)
 
 
-def draw_levels(axes: Axes, panel: Panel, look: Look) -> None:
+def draw_levels(axes: Axes, panel: Panel, body: Picture) -> None:
     """Limits with their values, named in the right margin so that no label lies on a curve.
 
     Args:
         axes: Where to.
         panel: With its levels.
-        look: Colors and sizes.
+        body: The picture.
     """
-    low, high = panel.axis.low, panel.axis.high
-    levels = sorted((one for one in panel.levels if low < one.value < high),
-                    key=lambda one: one.value)  # fmt: skip
+    low, high, look = panel.axis.low, panel.axis.high, body.look
+    levels = sorted(
+        (one for one in panel.levels if low < one.value < high), key=lambda one: one.value
+    )
     height, last = LABEL_ROOM * (high - low), -np.inf
     for level in levels:
         axes.axhline(level.value, color=look.quiet, linewidth=look.line(0.8), dashes=(9, 3, 2, 3),
                      gid=LIMIT)  # fmt: skip
-        last = max(level.value, last + height)
         text = f"{tick(round(level.value, panel.axis.decimals))} {level.label}"
+        last = max(level.value, last + height)
         axes.annotate(
             text, (1.0, level.value), xytext=(1.012, last), xycoords=("axes fraction", "data"),
             textcoords=("axes fraction", "data"), ha="left", va="center", color=look.ink,
@@ -123,10 +123,21 @@ def draw_levels(axes: Axes, panel: Panel, look: Look) -> None:
         )  # fmt: skip
 
 
-def clock_axis(body: Picture, axes: Axes, strips: Strips, span: tuple[float, float]) -> None:
-    """Round moments of the clock under a chart, few enough to be read."""
+def clock_axis(
+    body: Picture, axes: Axes, strips: Strips, span: tuple[float, float], *, named: bool = False
+) -> None:
+    """Round moments of the clock under a chart, few enough to be read.
+
+    Args:
+        body: The picture.
+        axes: The lowest chart.
+        strips: For the clock.
+        span: First and last moment shown, on the clock of the strips.
+        named: Whether names of limits beside the charts leave them less width.
+    """
     ticks = round_ticks(span[0] + strips.start, span[1] + strips.start)
-    step = -(-len(ticks) // FEW_TICKS[body.form.key])
+    few = FEW_TICKS[body.form.key]
+    step = -(-len(ticks) // (few - 1 - few // 4 if named else few))
     axes.xaxis.set_major_locator(FixedLocator((ticks[:: max(step, 1)] - strips.start).tolist()))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + strips.start)))
     axes.set_xlabel("UTC")
