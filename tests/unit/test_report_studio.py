@@ -15,6 +15,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.report import load_results
 from neutralpoint.report.figures import draw_figure, figure_bytes, list_figures, palette
 from neutralpoint.report.figures.look import DARK, LIGHT
+from neutralpoint.report.figures.studio.codes import OTHER, curve_style
 from neutralpoint.report.figures.studio.formats import FORMATS, GROUNDS
 from neutralpoint.report.figures.studio.lettering import width_of, wrapped
 from neutralpoint.report.figures.studio.notes import read_notes
@@ -158,6 +159,18 @@ def test_curves_are_apart_and_ramps_in_order_for_every_eye(look, eye) -> None:
     assert min(steps) >= APART / 2
     light = [palette.contrast(color, "#000000") for color in look.ramp]
     assert light == sorted(light) or light == sorted(light, reverse=True)
+
+
+@pytest.mark.parametrize("look", [LIGHT, DARK], ids=["light", "dark"])
+def test_a_cause_keeps_its_color_and_dash_hands_off_and_no_two_share_them(look) -> None:
+    codes = range(1, OTHER + 1)
+    with_pilot = [curve_style(look, code) for code in codes]
+    hands_off = [curve_style(look, code, hands_off=True) for code in codes]
+    for one, other in zip(with_pilot, hands_off, strict=True):
+        assert (one["color"], one["dashes"]) == (other["color"], other["dashes"])
+        assert one["linewidth"] > other["linewidth"] and one["marker"] != other["marker"]
+    assert len({one["color"] for one in with_pilot} | {look.inks[0]}) == OTHER + 1
+    assert len({one["dashes"] for one in with_pilot}) == OTHER
 
 
 def test_a_tint_keeps_to_its_ground() -> None:
