@@ -45,7 +45,8 @@ def page(served: tuple[str, Path]) -> Iterator[Any]:
 
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        opened = browser.new_page(viewport={"width": 1280, "height": 900})
+        context = browser.new_context(viewport={"width": 1280, "height": 900})
+        opened = context.new_page()
         opened.set_default_timeout(120_000)
         opened.goto(served[0])
         opened.wait_for_selector("html[data-ready=yes]", timeout=300_000)
