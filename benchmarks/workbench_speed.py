@@ -259,6 +259,8 @@ def main() -> None:
         print("# Speed of the notebook in a browser\n")
         with served(folder) as server:
             address = server.address
+            cold = paint(browser, f"{address}/c/short/", WIDTHS[0])
+            started = time.monotonic() - server.begun
             fresh = drops(browser, address, long_file(source))
             dropped = [
                 row(f"dropped file of {ROWS:,} rows to its first picture", fresh[:, 0], "s", "1 s"),
@@ -267,8 +269,6 @@ def main() -> None:
             if alone:
                 print("\n".join([*dropped, f"load {os.getloadavg()[0]:.1f}"]))
                 return
-            cold = paint(browser, f"{address}/c/short/", WIDTHS[0])
-            started = time.monotonic() - server.begun
             rows = [
                 row("start of the server to its address", np.array([server.told]), "s"),
                 row("start of the server to the first page painted", np.array([started]), "s"),
