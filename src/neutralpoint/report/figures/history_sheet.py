@@ -10,6 +10,7 @@ import numpy as np
 import xarray as xr
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Sheet
+from matplotlib.ticker import FuncFormatter
 
 from neutralpoint.files import own_file
 from neutralpoint.findings import HistoryFindings
@@ -132,6 +133,7 @@ def _curve(axes: Axes, cloud: Cloud, name: str, label: str, factor: float, look:
     last = [np.flatnonzero(np.isfinite(line)) for line in [*lines, cloud.case[name]]]
     axes.set_xlim(0.0, time[max((at[-1] for at in last if at.size), default=0)] + 1.0)
     axes.set_ylabel(label)
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:,.0f}".replace("-", "\u2212")))
 
 
 def _among(axes: Axes, measures: dict[str, tuple[Array, float]]) -> None:
