@@ -112,7 +112,7 @@ def _word(row: SignatureRow | None) -> str:
 def test_no_pilot_is_said_to_be_needed_only_where_flights_hands_off_stay() -> None:
     assert _word(_signed(None, None)) == "possible, even with no pilot input"
     told = _word(_signed(None, 107.0))
-    assert told == "possible with a pilot\u2019s reaction; hands off apart after 7 s"
+    assert told == "possible with a pilot\u2019s reaction; hands off first apart at 7 s"
     assert "no pilot" not in _word(None) + _word(_signed(None, None, flown=False))
 
 
@@ -124,7 +124,7 @@ def test_the_title_of_a_cause_says_what_its_curves_show() -> None:
     assert told == "apart from 12 s: height up to 1,000\u202fft too low"
     told = gaps_said(_signed(None, 107.0), 100.0, [("altitude", -157.0, 50.0)])
     assert "overlap throughout; the nearest one is off by up to 515\u202fft (at 50 s). " in told
-    assert told.endswith("apart from 7 s on: height up to 1,000\u202fft too high.")
+    assert "first apart at 7 s, at the widest with height up to 1,000\u202fft too high" in told
 
 
 def test_a_stall_that_was_not_reached_does_not_speak_for_a_stall() -> None:

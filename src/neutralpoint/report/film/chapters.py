@@ -356,7 +356,8 @@ class FlightPage(Page):
         if near:
             last = near[-1]
             when = clock(last.time + self._start - self._shift - float(self.results.time[0]))
-            text = words.event_line(when, last.half_width, last.text)
+            number = 1 + self.results.findings.events.index(last)
+            text = f"{number}   {words.event_line(when, last.half_width, last.text)}"
             color = self.look.event if now < last.time + last.half_width else color
         box = self.layout.words
         if (text, color) == self._told:

@@ -20,7 +20,7 @@ from neutralpoint.report.results import Results
 
 LEGEND = 150  # pixels that rows over a chart, and its scale, take
 ROW = 115  # pixels that a bar with its label takes
-FAINT = 0.3  # how strong a curve is drawn ahead of its time, so that no chart is ever empty
+FAINT = 0.5  # how strong a curve is drawn ahead of its time, so that no chart is ever empty
 PAD = 5  # pixels around axes that are revealed with them
 
 

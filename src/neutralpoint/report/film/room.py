@@ -26,8 +26,8 @@ from neutralpoint.report.space.scene import (
 from neutralpoint.report.space.shapes import Canvas, Stroke, Tag
 
 TURN = 0.5  # rad by which a camera that goes around turns in a chapter
-LOOK_DOWN = {"still": 18.0, "orbit": 18.0, "above": 89.0, "side": 4.0}  # deg
-ASIDE = 60.0  # deg off the direction of flight, from which one looks
+LOOK_DOWN = {"still": 9.0, "orbit": 12.0, "above": 89.0, "side": 4.0}  # deg
+ASIDE = 82.0  # deg off the direction of flight, from which one looks
 MOST = 240  # steps of the trail that are drawn
 DIALS = 0.34  # of the height
 WORDS = 116.0  # pixels at the head: what is said of ground and heights, and the scales

@@ -99,7 +99,10 @@ def flat_reasons(row: ResponseRow, found: ResponseFindings) -> list[str]:
         if one.procedure == row.nothing or not shares:
             continue
         if min(shares) >= 1.0 - SAME:
-            told.append(f"\u201c{one.procedure}\u201d: all recover at every delay flown.")
+            told.append(
+                f"\u201c{one.procedure}\u201d: in this model the delay made no difference up to "
+                f"{found.delays[-1]:.0f} s, which is no guide to training."
+            )
         elif _joins(shares, row.nothing_saved.share):
             since = found.delays[_since(shares, row.nothing_saved.share)]
             told.append(
@@ -111,7 +114,7 @@ def flat_reasons(row: ResponseRow, found: ResponseFindings) -> list[str]:
     enough = row.enough_height
     if told and enough is not None and enough < found.height:
         told.append(
-            f"Height is not the limit: from {_feet(enough)} up no more of them recover; "
+            f"Height is not the limit: with {_feet(enough)} and with more as many recover; "
             f"these start {_feet(found.height)} above the ground ({found.height_source})."
         )
     return told

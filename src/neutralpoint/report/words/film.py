@@ -18,6 +18,7 @@ from neutralpoint.report.words.acting import (
     side_word,
 )
 from neutralpoint.report.words.flights import NEAREST, heights_said
+from neutralpoint.report.words.needs import rule_words
 from neutralpoint.report.words.outside import without_odds
 from neutralpoint.report.words.ranges import ASSUMED, ESTIMATES, turned_said
 from neutralpoint.report.words.uncertainty import HOW, best_said
@@ -27,6 +28,7 @@ END = "A track shows a path. It does not show anybody's intent, skill or error."
 BANDS = "bands: 50%, 90%; in brackets: 90%"
 BANDS_AND_RINGS = "bands: 50%, 90%; in brackets: 90%; rings: received"
 AHEAD = "Faint: what comes later. Airspeed and attitude are computed, not recorded."
+NUMBERS = " Numbers: what was heard."
 DERIVED = (
     "Rings are as received. Airspeed, attitude and load factor were not recorded: they are "
     "computed from track and weather."
@@ -51,7 +53,10 @@ def left_out(seconds: float, worst: str = "") -> str:
     """
     if not seconds:
         return "Shown to the last moment of the record."
-    told = f"The last {seconds:.0f} s of the record are left out, out of respect."
+    told = (
+        f"The last {seconds:.0f} s of the record are left out, out of respect; the figures "
+        "show them."
+    )
     return f"{told} If it was {worst}: its best flight fits worst there." if worst else told
 
 
@@ -77,7 +82,7 @@ def _course(findings: Findings, first: float, last: float) -> str:
 def onset_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
     """About the onset."""
     return (
-        AHEAD,
+        AHEAD + NUMBERS * bool(findings.events),
         "The motion leaves ordinary flight at {motion.onset.left.2|clock} UTC; 90% of the "
         "probability lies between {motion.onset.left.0|clock} and {motion.onset.left.4|clock}.",
         *_extremes(findings, first, last),
@@ -116,7 +121,7 @@ def moment_captions(findings: Findings) -> tuple[str, ...]:
     rules = [(i, row) for i, row in enumerate(forces) if "CFR" in row.source]
     if rules:
         listed = ", ".join(f"{{moments.forces.{i}.force|lb}} {row.name}" for i, row in rules)
-        told.append(f"Limits of rules: {listed} ({rules[-1][1].source.split(',')[0]}).")
+        told.append(f"Design limits of rules: {listed} ({rule_words(rules[-1][1].source)}).")
     return tuple(told)
 
 

@@ -12,6 +12,7 @@ NEAREST = (
     "Nearest: of the flights of a cause the one of least misfit; the probability rests on all of "
     "them."
 )
+ONSET = "The onset is read from the motion alone; its 90% may begin before that."
 THIN = 0.04  # of a chart, below which a band hardly shows; analyst's
 
 
@@ -21,10 +22,7 @@ def start_said(seconds: float) -> str:
     Args:
         seconds: After midnight.
     """
-    return (
-        f"Flights start at {clock(seconds)} UTC, the end of the last trimmed flight; the fault "
-        "begins some time after."
-    )
+    return f"Simulated flights start at {clock(seconds)} UTC, the end of the last trimmed flight."
 
 
 def width_said(name: str, quantiles: Array) -> str:

@@ -83,5 +83,14 @@ def curve_said(variable: str, findings: Findings) -> list[str]:
         for row in forces
         if row.probability > MORE_THAN_NOT
     ][-1:]
-    rules = [row.source.split(",")[0] for row in forces if "CFR" in row.source][-1:]
-    return [NOT_RECORDED, *above, *(f"Limits of rules: {source}." for source in rules)]
+    rules = [rule_words(row.source) for row in forces if "CFR" in row.source][-1:]
+    return [NOT_RECORDED, *above, *(f"Limits of design, by rule: {source}." for source in rules)]
+
+
+def rule_words(source: str) -> str:
+    """The first rule of a source; of part 23 the text before it was written anew.
+
+    Source: amendment 23-64 took effect on 2017-08-30; from memory.
+    """
+    rule = source.split(",")[0]
+    return f"{rule} before 2017" if rule.startswith("14 CFR 23.") else rule

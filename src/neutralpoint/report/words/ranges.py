@@ -117,3 +117,30 @@ def sways_title(found: WeighingFindings) -> str:
     count = len(found.sways)
     put = "puts" if len(turned) == 1 else "put"
     return f"{len(turned)} of {count} assumptions tested {put} another cause first"
+
+
+def leads_said(found: WeighingFindings, place: int) -> str:
+    """Which other cause leads at an end of one assumption, and at which; empty where none does."""
+    sway = found.sways[place]
+    told = [
+        f"{_set_to(sway, end)}: {end.leader.spoken.split(' (')[0]} leads"
+        for end in sway.ends
+        if end.leader is not found.rows[0].cause
+    ]
+    return f"; {'; '.join(told)}" if told else ""
+
+
+def rest_said(found: WeighingFindings, shown: int) -> list[str]:
+    """How many assumptions are not drawn, which move the leader least."""
+    count = len(found.sways) - shown
+    if count <= 0:
+        return []
+    verbs = ("moves", "is") if count == 1 else ("move", "are")
+    return [f"{count} more {verbs[0]} it less and {verbs[1]} not drawn."]
+
+
+def prior_said(found: WeighingFindings) -> str:
+    """The prior that something failed, on which no failure hangs; empty where none was set."""
+    if found.prior.failed is None:
+        return ""
+    return f"Prior that something failed: {found.prior.failed:g}."

@@ -152,7 +152,7 @@ def gaps_said(row: SignatureRow, begin: float, near: list[tuple[str, float, floa
 
 def _apart(rows: list[Parting], first: Parting, begin: float) -> str:
     gaps = ", ".join(gap_words(one) for one in rows if one.time is not None)
-    return f"apart from {_when(first) - begin:.0f} s on: {gaps}"
+    return f"first apart at {_when(first) - begin:.0f} s, at the widest with {gaps}"
 
 
 def _size(name: str, gap: float) -> str:

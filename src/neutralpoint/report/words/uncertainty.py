@@ -10,16 +10,16 @@ import numpy as np
 
 from neutralpoint.findings import Findings, WeighingFindings
 
+SETTLES = 0.5  # share of the uncertainty from which a find may be said to settle; analyst's
 COSTS = {
     "low": "low cost: records or a look",
     "medium": "medium cost: an examination",
     "high": "high cost: a laboratory",
 }
 HOW = [
-    "Uncertainty: how open the odds are (their entropy); 100% would settle the cause.",
+    "Uncertainty: how open the odds are; 100% would settle the cause.",
     "Averages over what might be found; they rest on tables that are analyst's estimates, whose "
     "error is not in them.",
-    "Largest first; of two that are nearly equal the cheaper.",
 ]
 
 
@@ -45,7 +45,10 @@ def best_said(findings: Findings) -> str:
     found, weighing = findings.evidence, findings.weighing
     if found is None or weighing is None or not found.items:
         return ""
-    first = found.items[0]
+    first = max(found.items, key=lambda item: item.bits)
     name = first.item.partition(":")[0]
     share = removes(uncertainty_share(first.bits, weighing))
-    return f"{name[:1].upper()}{name[1:]} would tell most: {share} of the uncertainty"
+    most = f"{name} would tell most: {share} of the uncertainty"
+    if uncertainty_share(first.bits, weighing) < SETTLES:
+        return f"No single find settles it; {most}"
+    return f"{most[:1].upper()}{most[1:]}"

@@ -19,7 +19,6 @@ from neutralpoint.report.words.acting import (
     COUNTED,
     PAIRED,
     count_of,
-    delay_of,
     direction_words,
     flat_reasons,
     recovered_words,
@@ -43,7 +42,7 @@ def draw_recovery(body: Picture) -> None:
     for number, one in enumerate(flown[:4]):
         idle = one.procedure == row.nothing  # nothing is begun: a level to compare with, no curve
         style = {
-            "color": look.inks[number], "dashes": DASHES[number] or (None, None),
+            "color": _tone(body, number), "dashes": DASHES[number] or (None, None),
             "linewidth": look.line(1.6), "marker": "" if idle else SIGNS[number],
             "markersize": look.line(3.0),
         }  # fmt: skip
@@ -96,18 +95,22 @@ def pilots_of(results: Results, row: ResponseRow) -> int | None:
         return None
 
 
+def _tone(body: Picture, number: int) -> str:
+    """Colors of actions are none of those of causes and data."""
+    look = body.look
+    return (look.ink, look.event, look.caution, look.quiet)[number % 4]
+
+
 def _interval(
     axes: Axes, body: Picture, found: ResponseFindings, one: ProcedureRow, number: int
 ) -> None:
-    """The 95% interval at the delay that the legend speaks of, beside those of the others."""
-    delays, look = found.delays, body.look
-    k = delay_of(found)
-    at = delays[k] + DODGE * (number - 1.0) * (delays[-1] - delays[0])
-    ends = 100.0 * one.by_delay[k].low95, 100.0 * one.by_delay[k].high95
-    axes.plot([at] * 2, ends, color=look.inks[number], marker="_", markersize=look.line(4.0),
-              linewidth=look.line(1.2))  # fmt: skip
-    axes.plot(at, 100.0 * one.by_delay[k].share, SIGNS[number], color=look.inks[number],
-              markersize=look.line(3.6), clip_on=False)  # fmt: skip
+    """The 95% interval at every delay, beside those of the others."""
+    look, span = body.look, found.delays[-1] - found.delays[0]
+    for at, share in zip(found.delays, one.by_delay, strict=True):
+        x = at + DODGE * (number - 1.0) * span
+        axes.plot([x] * 2, [100.0 * share.low95, 100.0 * share.high95], marker="_",
+                  color=_tone(body, number), markersize=look.line(3.0),
+                  linewidth=look.line(0.9))  # fmt: skip
 
 
 def draw_latest(body: Picture) -> None:

@@ -88,7 +88,8 @@ def _flight(results: Results) -> Iterator[Entry]:
                 timed=True)  # fmt: skip
     yield Entry("profile", "Pressure altitude against distance flown", "",
                 partial(paths.draw_view, key="profile"), timed=True)  # fmt: skip
-    yield Entry("space", "The path in space", "Ghosts: 5 and 95% of pitch and of bank.",
+    yield Entry("space", "The path in space",
+                "Shadows of an airplane: 5 and 95% of its pitch and bank.",
                 spaces.draw_space, timed=True)  # fmt: skip
     if results.findings.events:
         yield Entry("timeline", "What was heard and recorded",
@@ -105,8 +106,9 @@ def _stages(results: Results) -> Iterator[Entry]:
 
 def _panel(stage: str, request: PanelRequest) -> Entry:
     key = f"{stage}-{request.variable.replace('_', '-')}"
-    return Entry(key, request.label, "", partial(paths.draw_stage_panels, requests=[request]),
-                 timed=True)  # fmt: skip
+    computed = ": computed, not recorded" if request.variable.startswith("needed_") else ""
+    draw = partial(paths.draw_stage_panels, requests=[request])
+    return Entry(key, f"{request.label}{computed}", "", draw, timed=True)
 
 
 def _places(results: Results) -> Iterator[Entry]:

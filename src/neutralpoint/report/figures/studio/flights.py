@@ -33,6 +33,7 @@ from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.paths import FEW_TICKS
 from neutralpoint.report.words.flights import (
     NEAREST,
+    ONSET,
     heights_said,
     start_said,
     width_said,
@@ -87,7 +88,8 @@ def _said(body: Picture, curves: FlightCurves) -> None:
     if body.form.key not in ("wide", "tall"):
         return
     if curves.flights:
-        body.said += [start_said(float(curves.flown[0])), NEAREST]
+        apart = [ONSET] if curves.onset and curves.onset[0] < curves.flown[0] else []
+        body.said += [start_said(float(curves.flown[0])), *apart, NEAREST]
     body.said += heights_said(body.results)
 
 
@@ -299,7 +301,7 @@ def _signature(
     column[-1].set_xlabel("time (s)")
     share = 0.43 if body.form.key == "wide" else 0.33
     odds = _odds(body.findings, row).split(", ")[0]
-    text = body.wrapped(f"{row.cause.title.split(' (')[0]}: {odds}", share)
+    text = body.wrapped(f"{row.cause.title.split(' (')[0]}, probability {odds}", share)
     quantity = column[0].get_title("left")
     column[0].set_title(f"{text}\n{quantity}", loc="left", fontsize=body.look.points(8.0),
                         pad=body.look.line(2.0))  # fmt: skip

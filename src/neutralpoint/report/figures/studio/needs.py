@@ -17,7 +17,14 @@ from neutralpoint.report.figures.draw_matplotlib import tick
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import wrapped
 from neutralpoint.report.sheet.choose import with_judgement
-from neutralpoint.report.words.needs import AGAINST, WITHIN, fits, joined_names, signs_said
+from neutralpoint.report.words.needs import (
+    AGAINST,
+    WITHIN,
+    fits,
+    joined_names,
+    rule_words,
+    signs_said,
+)
 from neutralpoint.report.words.sheet_numbers import PRINTED, in_unit
 from neutralpoint.vocabulary import QUANTITIES, CauseName
 
@@ -102,7 +109,7 @@ def limit_words(findings: Findings, *, brief: bool) -> str:
     if brief:
         return f"limits of rules: {values} lb"
     names = "; ".join(name for name, _, _ in found)
-    return f"limits of rules: {values} lb ({names}), {found[-1][2].split(',')[0]}"
+    return f"limits of rules: {values} lb ({names}), {rule_words(found[-1][2])}"
 
 
 def _need(body: Picture, axes: Axes, causes: list[CauseJudgement], need: NeedAgainstHas) -> None:

@@ -17,16 +17,19 @@ from neutralpoint.report.words.ranges import (
     ASSUMED,
     ESTIMATES,
     has_wide,
+    leads_said,
+    prior_said,
     range_said,
     ranged,
     rest_of,
+    rest_said,
     turned_said,
     wide_of,
 )
 from neutralpoint.vocabulary import CauseName
 
 QUARTERS = (0.0, 0.25, 0.5, 0.75, 1.0)
-STANDS_FOR = "stands for flights around all simulated ones"
+STANDS_FOR = "any cause that is not listed"
 NOT_TOLD = 0.005  # least change that is printed; analyst's
 
 
@@ -47,10 +50,9 @@ def draw_odds(body: Picture) -> None:
     look, found = body.look, body.findings.weighing
     if found is None:
         return
-    lines = answer_of(body.findings).rows[: max(2, body.form.rows - 2)]
-    known = {row.cause.value: row for row in found.rows}
-    rows = [known[line.cause] for line in lines if line.cause in known]
-    labels = [_label(row, line) for row, line in zip(rows, lines, strict=False)]
+    words = {line.cause: line for line in answer_of(body.findings).rows}
+    rows = _shown(found, list(words), max(2, body.form.rows - 2))
+    labels = [_label(row, words.get(row.cause.value)) for row in rows]
     rest = rest_of(found, tuple(row.cause for row in rows))
     axes = rows_of(body, [*labels, _rest_label(body.findings, found, rows, rest)])
     for place, row in enumerate(rows):
@@ -68,15 +70,28 @@ def draw_odds(body: Picture) -> None:
     below = [f"probability{among}", answer_of(body.findings).unweighed]
     axes.set_xlabel("\n".join(filter(None, below)))
     _legend(body, found)
-    body.said += [text for text in (range_said(found), turned_said(found)) if text]
+    told = (range_said(found), turned_said(found), prior_said(found))
+    body.said += [text for text in told if text]
     if body.form.key in ("wide", "tall") and (able := _able(body.findings, rows)):
         body.said.append(f"{able[:1].upper()}{able[1:]}.")
     body.places["odds"] = ChartPlace(axes)
 
 
-def _label(row: OddsRow, line: CauseLine) -> Label:
-    word = STANDS_FOR if row.cause is CauseName.UNLISTED else line.word.text
-    return f"{line.title.split(' (')[0]}: {ranged(row.probability, *wide_of(row))}", word
+def _shown(found: WeighingFindings, lines: list[str], count: int) -> list[OddsRow]:
+    """The causes of the answer that fit, and those that lead with another assumption."""
+    known = {row.cause.value: row for row in found.rows}
+    rows = [known[cause] for cause in lines if cause in known][:count]
+    leaders = {end.leader.value: 0 for sway in found.sways for end in sway.ends}
+    missed = [known[cause] for cause in leaders if known[cause] not in rows]
+    return [*rows[: max(2, count - len(missed))], *missed]
+
+
+def _label(row: OddsRow, line: CauseLine | None) -> Label:
+    word = "" if line is None else line.word.text
+    if row.cause is CauseName.UNLISTED:
+        word = STANDS_FOR
+    title = row.cause.title.split(" (")[0]
+    return f"{title}: {ranged(row.probability, *wide_of(row))}", word
 
 
 def _rest_label(
@@ -151,6 +166,10 @@ def draw_sway(body: Picture) -> None:
     narrow = body.form.key != "wide" and not body.form.tall
     titles = [line.title.partition(", ")[0] if narrow else line.title for line in lines]
     told = [f"{title}: {_moved(line)}" for title, line in zip(titles, lines, strict=True)]
+    found = body.findings.weighing
+    if found is not None and not narrow:
+        told = [f"{text}{leads_said(found, k)}" for k, text in enumerate(told)]
+        body.said += rest_said(found, len(lines))
     axes = rows_of(body, [(text, "") for text in told])
     for place, line in enumerate(lines):
         axes.barh(

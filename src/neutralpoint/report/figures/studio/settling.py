@@ -14,7 +14,7 @@ def draw_evidence(body: Picture) -> None:
     found, weighing = body.findings.evidence, body.findings.weighing
     if found is None or weighing is None:
         return
-    items = found.items[: body.form.rows]
+    items = sorted(found.items[: body.form.rows], key=lambda item: -item.bits)
     shares = [uncertainty_share(item.bits, weighing) for item in items]
     labels = [(f"{_sentence(item.item)}: {removes(share)}", COSTS[item.cost])
               for item, share in zip(items, shares, strict=True)]  # fmt: skip

@@ -27,7 +27,7 @@ COMPASS = (0.12, 0.05)  # of the height: over the scales, beside them where a pi
 AIRPLANES = 5  # drawn along the path
 BEFORE = 12.0  # s shown before the onset; analyst's
 
-ASIDE, DOWN = 60.0, 20.0  # deg: off the direction of flight, and down, from which one looks
+ASIDE, DOWN = 86.0, 9.0  # deg: off the direction of flight, and down, from which one looks
 
 
 def draw_space(body: Picture) -> None:
@@ -69,7 +69,8 @@ def draw_space(body: Picture) -> None:
         text = f"{_clock(body, float(at))}\n{feet.with_unit(feet.number(flown.height(float(at))))}"
         axes.annotate(text, tuple(place), xytext=(0.0, body.look.line(9.0)),
                       textcoords="offset points", ha="center", va="bottom", fontsize=body.small,
-                      zorder=5)  # fmt: skip
+                      zorder=5, bbox={"facecolor": body.look.paper, "edgecolor": "none",
+                                      "pad": body.look.line(0.5)})  # fmt: skip
     body.said += [f"{text}." for text in flown.words()]
     body.said.append("Clocks: UTC, with the height above the sea.")
     body.places["space"] = ChartPlace(axes)
