@@ -112,7 +112,7 @@ def _able(findings: Findings, rows: list[OddsRow]) -> str:
 def _before(axes: Axes, body: Picture, place: float, prior: float) -> None:
     """The prior, under the bar so that no fill hides it."""
     look = body.look
-    axes.plot(max(prior, 0.0), place + 0.5 * BAR + 0.07, marker="^", color=look.ground,
+    axes.plot(max(prior, 0.0), place + 0.5 * BAR + 0.02, marker="^", color=look.ground,
               markeredgecolor=look.ink, markeredgewidth=look.line(0.9),
               markersize=look.line(4.0), linestyle="none", clip_on=False)  # fmt: skip
 
