@@ -186,7 +186,7 @@ def _computed(results: Results, stop_short: float) -> list[StoryChapter]:
         if onset is not None and onset[0] - AFTER < last - 1.0:
             first = max(onset[0] - AFTER, float(results.time[0]))
             ends = {"from": _utc(findings, first), "to": _utc(findings, last)}
-        chapters.append(_chapter("moment", "moment", "Column force: computed, not recorded",
+        chapters.append(_chapter("moment", "moment", "Column force, not recorded",
                                  ("needed_column_force",),
                                  words.moment_captions(findings), **ends))  # fmt: skip
     if findings.weighing is not None:
