@@ -133,10 +133,9 @@ def page() -> str:
         "The fair sample is that of seed 3011: drawn and tried on 2026-11-29 with every test "
         "written before its verdicts were seen, on 8 borrowed cores until time ran out, each "
         "package up to the first change that was not finished. In motion and weighing the quick "
-        "tests had used up the time of a change before the kept numbers were asked, except two "
-        "constants of the weighing, tried by that test alone afterwards: most of the changes left "
-        "there were never held against them. Samples of 2031 were tried on a machine where tests "
-        "that need the compiler died at first, which counts as not found.",
+        "tests had used up the time of a change before the kept numbers were asked; these were "
+        "asked afterwards of all that was left. Samples of 2031 were tried on a machine where "
+        "tests that need the compiler died at first, which counts as not found.",
         "",
         "| package | possible | tried | seed | found first | score first | found now | score now "
         "| kept |",
