@@ -54,7 +54,7 @@ def draw_recovery(body: Picture) -> None:
     body.handles.append((Line2D([], [], color=look.quiet, linewidth=look.line(1.0), marker="_",
                                 markersize=look.line(4.0)), COUNTED))  # fmt: skip
     axes.set_ylim(0.0, 104.0)
-    spare = DODGE * (found.delays[-1] - found.delays[0])
+    spare = 2.0 * DODGE * (found.delays[-1] - found.delays[0])
     axes.set_xlim(found.delays[0] - spare, found.delays[-1] + spare)
     axes.set_xlabel("delay from recognition to the first action, s")
     count = "simulated pilots" if pilots is None else f"{pilots} simulated pilots"
