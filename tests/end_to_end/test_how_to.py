@@ -143,7 +143,7 @@ def test_every_piece_of_a_file_is_read_by_its_reader(piece, request, tmp_path):
         (tmp_path / "figures.toml").write_text(piece.text, "utf-8")
         assert len(read_notes(tmp_path)) == len(table["notes"])
     elif piece.page == "make-a-film":
-        assert parse_storyboard(piece.text).chapters[0].title == "The onset"
+        assert parse_storyboard(piece.text).chapters[0].title == "Around the onset"
     elif "project" in table:
         (made,) = [tomllib.loads((ROOT / "examples/plug-in/pyproject.toml").read_text("utf-8"))]
         assert table["project"]["entry-points"] == made["project"]["entry-points"]

@@ -112,7 +112,7 @@ def _word(row: SignatureRow | None) -> str:
 def test_no_pilot_is_said_to_be_needed_only_where_flights_hands_off_stay() -> None:
     assert _word(_signed(None, None)) == "possible, even with no pilot input"
     told = _word(_signed(None, 107.0))
-    assert told == "possible with a pilot\u2019s reaction; hands off apart at 7 s"
+    assert told == "possible with a pilot\u2019s reaction; hands-off apart at 7 s"
     assert "no pilot" not in _word(None) + _word(_signed(None, None, flown=False))
 
 

@@ -174,7 +174,7 @@ def _hands_off(cause: CauseName, bound: Bound) -> Said:
         return say(", even with no pilot input")
     first, begin = min(times)[1], found.begin
     return say(
-        " with a pilot\u2019s reaction; hands off apart at {}",
+        " with a pilot\u2019s reaction; hands-off apart at {}",
         bound(f"signatures.rows.{place}.hands_off.{first}.time", lambda t: f"{t - begin:.0f} s"),
     )
 
