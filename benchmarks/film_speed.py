@@ -106,8 +106,8 @@ def main() -> None:
         "",
         f"Against its own playing speed of {RATE:.0f} frames a second, drawn and encoded (VP9), in",
         f"one second of processor time of one process: {', '.join(played)} times.",
-        "By the clock, on two processors with little beside (once, 2026-11-29), `neutralpoint film` made the
-2,700 frames of the demo's film at 2.3 times its playing speed.",
+        "By the clock, on two processors with little beside (2026-11-29), `neutralpoint film`",
+        "made the 2,700 frames of the demo's film at 2.3 times its playing speed.",
     ]
     RESULT.write_text("\n".join(lines) + "\n", "utf-8")
 
