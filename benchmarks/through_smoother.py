@@ -13,12 +13,13 @@ from __future__ import annotations
 
 import argparse
 import pickle
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from multiprocessing import get_context
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import jax
 import numpy as np
@@ -170,7 +171,7 @@ def _system(task: Task, rng: np.random.Generator) -> System:
     return SYSTEMS[int(rng.random() < 0.4)]
 
 
-def _worked(task: Task) -> tuple[Told, Motion, float] | None:
+def work_out(task: Task) -> tuple[Told, Motion, float] | None:
     """See and work out one flight: what was told, its motion, begin of the window, s."""
     rng = np.random.default_rng(task.seed)
     system = _system(task, rng)
@@ -187,7 +188,7 @@ def _worked(task: Task) -> tuple[Told, Motion, float] | None:
 
 def judged(task: Task) -> list[Judged]:
     """Odds of one flight, its window stated and left to the program; none where it has none."""
-    worked = _worked(task)
+    worked = work_out(task)
     if worked is None:
         return []
     told, motion, before = worked
@@ -230,37 +231,53 @@ def several(tasks: list[Task]) -> list[Judged]:
     return [one for task in tasks for one in judged(task)]
 
 
+def asked(about: str, *, seed: int, count: int, radar: float | None, results: Path):
+    """Options of a benchmark on such flights, to which others may be added."""
+    parser = argparse.ArgumentParser(description=about)
+    parser.add_argument("world", type=Path)
+    parser.add_argument("--seed", type=int, default=seed)
+    parser.add_argument("--count", type=int, default=count, help="flights to see")
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--radar", type=float, default=radar, help="share that a radar sees")
+    parser.add_argument("--kept", type=Path, help="file that answers are kept in, or taken from")
+    parser.add_argument("--out", type=Path, default=results)
+    return parser
+
+
+def kept_or(options: argparse.Namespace, work: Callable[[argparse.Namespace], Any]) -> Any:
+    """What was kept, or what the work gives."""
+    if options.kept and options.kept.exists():
+        return pickle.loads(options.kept.read_bytes())
+    return work(options)
+
+
+def drawn_tasks(options: argparse.Namespace) -> Iterator[list[Task]]:
+    """As many flights of each kind of airplane as are wanted."""
+    places = pickle.loads(options.world.read_bytes())
+    each = -(-options.count // len(places))
+    for number, place in enumerate(places):
+        drawn = _tasks(place, number, options.seed)
+        yield [replace(next(drawn), radar=options.radar) for _ in range(each)]
+        print(f"{place.kind.base}: {each} flights flown", flush=True)
+
+
 def main() -> None:
     """Fly, see, ask, write."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("world", type=Path)
-    parser.add_argument("--seed", type=int, default=8101)
-    parser.add_argument("--count", type=int, default=600, help="flights to see")
-    parser.add_argument("--workers", type=int, default=2)
-    parser.add_argument("--radar", type=float, help="share that a radar sees")
+    about = __doc__.splitlines()[0]
+    parser = asked(about, seed=8101, count=600, radar=None, results=RESULTS)
     parser.add_argument("--stated", action="store_true", help="ask with the window stated only")
-    parser.add_argument("--kept", type=Path, help="file that answers are kept in, or taken from")
-    parser.add_argument("--out", type=Path, default=RESULTS)
     options = parser.parse_args()
-    if options.kept and options.kept.exists():
-        found = pickle.loads(options.kept.read_bytes())
-    else:
-        found = _all(options)
-    options.out.write_text(report(found, options.seed))
+    options.out.write_text(report(kept_or(options, _all), options.seed))
 
 
 def _all(options: argparse.Namespace) -> list[Judged]:
     """Every flight seen and asked, in processes of their own."""
-    places = pickle.loads(options.world.read_bytes())
-    each = -(-options.count // len(places))
+    of_kinds = list(drawn_tasks(options))
     lots = []
-    for number, place in enumerate(places):
-        drawn = _tasks(place, number, options.seed)
-        how = {"radar": options.radar, "stated": options.stated}
-        tasks = [replace(next(drawn), **how) for _ in range(each)]
-        share = -(-each // max(options.workers // len(places), 1))
-        lots += [tasks[k : k + share] for k in range(0, each, share)]
-        print(f"{place.kind.base}: {len(tasks)} flights flown", flush=True)
+    for tasks in of_kinds:
+        tasks = [replace(task, stated=options.stated) for task in tasks]
+        share = -(-len(tasks) // max(options.workers // len(of_kinds), 1))
+        lots += [tasks[k : k + share] for k in range(0, len(tasks), share)]
     found: list[Judged] = []
     with ProcessPoolExecutor(options.workers, mp_context=get_context("spawn")) as pool:
         for answers in pool.map(several, lots):

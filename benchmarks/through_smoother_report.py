@@ -102,7 +102,7 @@ def report(found: list[Judged], seed: int) -> str:
             "",
             f"Made by benchmarks/through_smoother.py, seed {seed}: flights of the causes of this "
             "project, of airplanes and seeds that no network has seen (derivatives at least 20% "
-            "off, other pilots, rougher air, a tenth of them of airplanes outside the cause), "
+            "off, other pilots, rougher air, a tenth of them of airplanes outside the family), "
             "with a minute of ordinary flying before, seen by the sensors of another simulator "
             "and computed by the smoother. Every mechanism is equally likely beforehand; score "
             "in nats.",

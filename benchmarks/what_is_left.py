@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import argparse
 import pickle
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from multiprocessing import get_context
 from pathlib import Path
 
@@ -30,7 +30,7 @@ from flying import MOST
 from scipy.ndimage import gaussian_filter1d
 from scipy.special import softmax
 from six_degrees_seen import SYSTEMS
-from through_smoother import Task, _tasks, _worked
+from through_smoother import Task, asked, drawn_tasks, kept_or, work_out
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.moments import Window
@@ -91,7 +91,7 @@ class Left:
 
 def left_of(task: Task) -> Left | None:
     """See and work out one flight with its window stated; None where nothing can be made of it."""
-    worked = _worked(task)
+    worked = work_out(task)
     if worked is None:
         return None
     told, motion, before = worked
@@ -284,29 +284,14 @@ def report(flights: list[Left], seed: int) -> str:
 
 def main() -> None:
     """Fly, see, compare, write."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("world", type=Path)
-    parser.add_argument("--seed", type=int, default=8201)
-    parser.add_argument("--count", type=int, default=700, help="flights to see")
-    parser.add_argument("--workers", type=int, default=2)
-    parser.add_argument("--radar", type=float, default=0.8, help="share that a radar sees")
-    parser.add_argument("--kept", type=Path, help="file that flights are kept in, or taken from")
-    parser.add_argument("--out", type=Path, default=RESULTS)
-    options = parser.parse_args()
-    if options.kept and options.kept.exists():
-        found = pickle.loads(options.kept.read_bytes())
-    else:
-        found = _all(options)
-    options.out.write_text(report(found, options.seed))
+    about = __doc__.splitlines()[0]
+    options = asked(about, seed=8201, count=700, radar=0.8, results=RESULTS).parse_args()
+    options.out.write_text(report(kept_or(options, _all), options.seed))
 
 
 def _all(options: argparse.Namespace) -> list[Left]:
-    places = pickle.loads(options.world.read_bytes())
-    each = -(-options.count // len(places))
-    tasks = []
-    for number, place in enumerate(places):
-        drawn = _tasks(place, number, options.seed)
-        tasks += [replace(next(drawn), radar=options.radar) for _ in range(each)]
+    """Every flight seen and computed, in processes of their own."""
+    tasks = [task for of_kind in drawn_tasks(options) for task in of_kind]
     with get_context("spawn").Pool(options.workers) as pool:
         found = [one for one in pool.imap_unordered(left_of, tasks) if one is not None]
     if options.kept:
