@@ -139,6 +139,20 @@ def _sound(channels: int, rate: int, frames: int, more: bytes = b"") -> bytes:
     return data[:12] + more + data[12:]
 
 
+def _flacs(good: bytes) -> list[tuple[str, str, str, bytes]]:
+    """A FLAC with another number of samples in its head (RFC 9639, 8.2: 36 bits; 0 = not known)."""
+
+    def told(samples: int) -> bytes:
+        return good[:21] + (good[21] >> 4 << 36 | samples).to_bytes(5, "big") + good[26:]
+
+    return [
+        ("FLAC", "a length that is not told", "file-format", told(0)),
+        ("FLAC", "more told than there is", "file-format", told(90_000)),
+        ("FLAC", "a length of 4,700 hours", "file-too-large", told(2**36 - 1)),
+        ("FLAC", "its end is lost", "file-format", good[: len(good) // 2]),
+    ]
+
+
 def _beside(good: dict[str, bytes]) -> list[tuple[str, str, str, bytes]]:
     """Of files beside the sources; an empty code: passed over, at once."""
     deep, parts = b"[" * 100_000, b"a" + b".a" * 200_000 + b" = 1"
@@ -195,4 +209,4 @@ def attacks(good: dict[str, bytes]) -> list[tuple[str, str, str, bytes]]:
         ("claims", "a number of 5,000 digits", "claims-invalid", b"[[claims]]\nv = " + b"9" * 5000),
         ("claims", "a key of 200,000 parts", "claims-invalid", b"a" + b".a" * 200_000 + b" = 1"),
     ]
-    return found + _beside(good)
+    return found + _beside(good) + (_flacs(good["FLAC"]) if "FLAC" in good else [])

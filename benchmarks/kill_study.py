@@ -46,6 +46,7 @@ ALL_GONE, OTHER_VERSION = 0.08, 0.06  # shares of the kills that are prepared so
 PLANTED = 0.2  # share of the kills with what a stranger left
 VICTIM = "victim.txt"  # beside the case
 LINKS = ("motion.nc", "findings.json", "report.html", "stage-moments.json", "lock")
+AROUND = ("start", "report", "end")  # parts of a study that are no stage of it
 LONGEST = 1200.0  # s for one study
 OUTSIDE = """
 [outside]
@@ -102,7 +103,7 @@ class Runner:
         begun, times = time.perf_counter(), {}
         process = self.start()
         for line in process.stdout:
-            stage = json.loads(line).get("stage") or ("report" if times else "start")
+            stage = json.loads(line).get("stage") or ("report" if {*times} - {"start"} else "start")
             times.setdefault(stage, time.perf_counter() - begun)
         code = process.wait(timeout=LONGEST)
         return code, times | {"end": time.perf_counter() - begun}
@@ -113,7 +114,7 @@ class Runner:
         seen = ""
         for line in process.stdout:
             step = json.loads(line)
-            seen = step.get("stage") or ("report" if seen else "start")
+            seen = step.get("stage") or ("start" if seen in ("", "start") else "report")
             if seen == stage or "done" in step:
                 break
         drain = threading.Thread(target=process.stdout.read)
@@ -199,8 +200,13 @@ def half_written(case: Path) -> bool:
     return any(p for p in (case / "results").glob(".*.new") if not p.is_symlink())
 
 
-def plant(case: Path) -> None:
-    """Links of names that a study writes, and a record that names a file outside."""
+def plant(case: Path, stage: str) -> None:
+    """Links of names that a study writes, and a record that names a file outside.
+
+    Args:
+        case: The case folder.
+        stage: Whose record is forged; one that runs, so that the next study has to replace it.
+    """
     results, victim = case / "results", case.parent / VICTIM
     results.mkdir(exist_ok=True)
     for name in LINKS:
@@ -208,8 +214,8 @@ def plant(case: Path) -> None:
             if not link.exists():
                 link.symlink_to(victim)
     named = {f"../../{VICTIM}": digest(victim)}
-    record = {"stage": "weighing", "basis": "", "settings": {}, "files": named, "made": {}}
-    (results / "stage-weighing.json").write_text(json.dumps(record), "utf-8")
+    record = {"stage": stage, "basis": "", "settings": {}, "files": named, "made": {}}
+    (results / f"stage-{stage}.json").write_text(json.dumps(record), "utf-8")
 
 
 def faults(case: Path, before: dict[str, str]) -> list[str]:
@@ -269,6 +275,7 @@ def main() -> int:
                 return 1
             first[text] = digests(case / "results")
         stages = [*times]
+        ran = [stage for stage in stages if stage not in AROUND]
         tally, text = Tally(), texts[1]
         number = 0
         while number < options.kills:
@@ -283,7 +290,7 @@ def main() -> int:
             else:
                 (case / "results" / f"stage-{stage}.json").unlink(missing_ok=True)
             if rng.random() < PLANTED:
-                plant(case)
+                plant(case, ran[-1])
                 tally.seen["with what a stranger left"] += 1
             before = {p.name: digest(p) for p in case.iterdir() if p.is_file()}
             running = runner.kill(stage, rng.uniform(0.0, 1.05) * length)

@@ -10,7 +10,7 @@ import pkgutil
 from types import ModuleType
 from typing import Any
 
-from known_answers import numbers
+from known_answers import digests, numbers
 
 import neutralpoint.airplane
 import neutralpoint.dynamics
@@ -19,7 +19,7 @@ import neutralpoint.motion
 import neutralpoint.response
 import neutralpoint.weighing
 
-MOST = 150  # entries of one constant
+MOST = 150  # entries of one constant; of more a digest is kept
 PACKAGES = (
     neutralpoint.airplane,
     neutralpoint.dynamics,
@@ -59,8 +59,8 @@ def _of(module: ModuleType) -> dict[str, Any]:
             own[name] = value
         elif getattr(value, "__module__", "") == module.__name__ and not name.startswith("__"):
             own |= {f"{name}.{key}": default for key, default in _defaults(value).items()}
-    # Lists of causes and of airplanes have pages of their own that a test holds.
-    return {n: v for n, v in own.items() if sum(1 for _ in numbers("", v)) <= MOST}
+    large = {n: v for n, v in own.items() if sum(1 for _ in numbers("", v)) > MOST}
+    return {n: v for n, v in own.items() if n not in large} | digests(large)
 
 
 def _defaults(thing: Any) -> dict[str, Any]:

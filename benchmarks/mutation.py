@@ -3,16 +3,17 @@
     python benchmarks/mutation.py draw moments motion --each 60 --seed 31
     python benchmarks/mutation.py kill --list benchmarks/results/mutation/*-31.json \\
         --out /tmp/verdicts.json --workers 14 --limit 540 [--again]
-        [--suites tests/recovery tests/end_to_end --budget 150]
+        [--suites tests/recovery tests/end_to_end --budget 150] [--seen /tmp/seen.json]
     python benchmarks/mutation.py take /tmp/verdicts.json
 
 `draw` needs the operators of `cosmic-ray` (requirements/mutation.txt) and writes the changes as
 lines before and after; `kill` needs only what the tests need, so that it can run on a machine with
-many cores; `take` puts its verdicts beside the changes and makes the page. Run are the quick files
-of tests/unit and tests/against that import the changed package, those that import the module first;
-recovery and end to end, which fly for minutes, only where they are named, so that the score is a
-lower bound. A change is found where a test fails that passes undisturbed, or where the tests take
-much longer.
+many cores; `take` puts its verdicts beside the changes and makes the page. Each quick file of
+tests/unit and tests/against that imports the changed package runs once undisturbed, and the lines
+of the package that it runs are noted; of a change only those files run that run what is altered.
+Recovery and end to end, which fly for minutes, run only where they are named, so that the score is
+a lower bound. A change is found where a test fails that passes undisturbed, or where the tests
+take much longer.
 """
 
 from __future__ import annotations
@@ -49,7 +50,7 @@ def kill(options: argparse.Namespace) -> None:
     samples = [read_sample(path) for path in options.list]
     with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
         how = How(options.workers, options.limit, options.again, options.suites, options.budget)
-        how.known = options.known
+        how.seen = options.seen and options.seen.absolute()
         run(samples, options.out.absolute(), Path(folder), how)
 
 
@@ -95,7 +96,7 @@ def main() -> int:
     killing.add_argument("--again", action="store_true", help="those too that survived")
     killing.add_argument("--suites", nargs="+", default=list(QUICK))
     killing.add_argument("--budget", type=float, default=45.0, help="s for one change")
-    killing.add_argument("--known", type=Path, help="times of test files of an earlier run")
+    killing.add_argument("--seen", type=Path, help="times and lines of test files, kept here")
     killing.set_defaults(do=kill)
     taking.add_argument("verdicts", nargs="*", type=Path)
     taking.set_defaults(do=take)

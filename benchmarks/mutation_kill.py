@@ -16,9 +16,10 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
+from mutation_lines import LINES, Ran, read_lines
 from mutation_marks import FOUND, ROOT, SURVIVED, Mutant, Sample
 from mutation_tests import SETTINGS, Run, chosen, of_package, read_suites
 
@@ -40,7 +41,7 @@ class How:
     again: bool  # also on those that survived or were too slow
     suites: list[str]
     budget: float  # s of the processor for the tests of one change
-    known: Path | None = None  # times of test files that passed on this machine in another run
+    seen: Path | None = None  # times and lines of test files; made where it is not there
 
 
 def known_flags() -> str:
@@ -114,33 +115,45 @@ class Workers:
             shutil.copytree(self.folders[0] / "programs", own / "programs", dirs_exist_ok=True)
 
 
-def undisturbed(
-    workers: Workers, files: list[str], budget: float, known: dict[str, float]
-) -> tuple[dict[str, float], dict[str, str]]:
-    """Time of each test file that passes alone, s, and why the others are left out.
+@dataclass
+class Seen:
+    """Test files as they run undisturbed on this machine.
+
+    Attributes:
+        times: s of the processor of each that passes alone.
+        ran: Lines of the package that each runs, by module.
+        left_out: Why the others are not asked.
+    """
+
+    times: dict[str, float] = field(default_factory=dict)
+    ran: dict[str, Ran] = field(default_factory=dict)
+    left_out: dict[str, str] = field(default_factory=dict)
+
+
+def undisturbed(workers: Workers, files: list[str], budget: float, seen: Seen) -> None:
+    """Run each test file alone and note what came of it.
 
     Args:
         workers: To run them.
         files: Test files.
         budget: s of the processor for one.
-        known: Times of files that were seen to pass here; those that find a change run again
-            when all changes have been tried.
+        seen: Is added to.
     """
-    times, left = {f: known[f] for f in files if f in known}, {}
 
     def begin(file: object, folder: Path) -> Run:
-        return Run([str(file)], folder, [budget]).start()
+        (folder / LINES).unlink(missing_ok=True)
+        return Run([str(file)], folder, [budget], watched=True).start()
 
     # The largest first: a slow one at the end would leave the other workers idle.
-    order = sorted((f for f in files if f not in known), key=lambda f: -(ROOT / f).stat().st_size)
-    for file, _, run in workers.each(order, begin):
+    order = sorted(files, key=lambda f: -(ROOT / f).stat().st_size)
+    for file, folder, run in workers.each(order, begin):
         outcome, failed, seconds = run.verdict()
         print(f"{outcome:8} {seconds:5.1f} s undisturbed {file} {failed}", flush=True)
         if outcome == SURVIVED:
-            times[str(file)] = round(seconds, 1)
+            seen.times[str(file)] = round(seconds, 1)
+            seen.ran[str(file)] = read_lines(folder)
         else:
-            left[str(file)] = failed or "too slow"
-    return times, left
+            seen.left_out[str(file)] = failed or "too slow"
 
 
 def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
@@ -154,16 +167,18 @@ def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
     """
     load()
     workers = Workers(folder, how.workers, time.monotonic() + how.limit)
-    tests, told = (
-        read_suites(how.suites),
-        {"left_out": {}, "times": {}, "verdicts": [], "whole": not how.again},
-    )
+    tests = read_suites(how.suites)
+    told = {"left_out": {}, "times": {}, "verdicts": [], "whole": not how.again}
     packages = [sample.package for sample in samples]
     files = sorted({f for package in packages for f in of_package(package, tests)})
-    known = json.loads(how.known.read_text()) if how.known else {}
+    known = bool(how.seen and how.seen.is_file())
+    seen = Seen(**json.loads(how.seen.read_text())) if how.seen and known else Seen()
     workers.end -= AFTER if known else 0.0
-    told["times"], told["left_out"] = undisturbed(workers, files, how.budget, known)
-    times = told["times"]
+    new = [f for f in files if f not in seen.times and f not in seen.left_out]
+    undisturbed(workers, new, how.budget, seen)
+    if how.seen:
+        how.seen.write_text(json.dumps(asdict(seen)) + "\n")
+    told["times"], told["left_out"] = seen.times, seen.left_out
     workers.share_programs()
     jobs = [
         (f"{s.package}-{s.seed}", number, m)
@@ -181,27 +196,32 @@ def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
         text = mutant.applied(before)
         if text is None:
             return None
-        if not (asked := chosen(mutant.module, tests, times, how.budget)):
+        if not (asked := chosen(mutant, tests, seen.times, seen.ran, how.budget)):
+            verdict(job, SURVIVED, "nothing runs it", 0.0)
             return None
         befores[own] = path, before
         path.write_text(text)
         Path(importlib.util.cache_from_source(str(path))).unlink(missing_ok=True)
-        return Run(asked, own, [START + SLOWER * times[f] for f in asked]).start()
+        return Run(asked, own, [START + SLOWER * seen.times[f] for f in asked]).start()
 
-    for (name, number, mutant), own, run in workers.each(jobs, begin):  # type: ignore[misc]
-        path, before = befores.pop(own)
-        path.write_text(before)
-        outcome, by, seconds = run.verdict()
-        row = [name, number, outcome, by, round(seconds, 1)]
-        told["verdicts"].append(row)
+    def verdict(job: object, outcome: str, by: str, seconds: float) -> None:
+        name, number, mutant = job  # type: ignore[misc]
+        told["verdicts"].append([name, number, outcome, by, round(seconds, 1)])
         new = out.with_suffix(".new")
         new.write_text(json.dumps(told, indent=1) + "\n")
         new.replace(out)
         place = f"{mutant.module}:{mutant.line}"
         print(f"{outcome:8} {seconds:5.1f} s {place} {mutant.new.strip()[:70]} [{by}]", flush=True)
+
+    for job, own, run in workers.each(jobs, begin):
+        path, before = befores.pop(own)
+        path.write_text(before)
+        verdict(job, *run.verdict())
     if known:
         workers.end += AFTER
-        found_by = {row[3].split("::")[0].split(" ")[0] for row in told["verdicts"]} & set(known)
-        told["left_out"] |= undisturbed(workers, sorted(found_by), how.budget, {})[1]
+        found_by = {row[3].split("::")[0].split(" ")[0] for row in told["verdicts"]}
+        again = Seen()
+        undisturbed(workers, sorted(found_by & set(files)), how.budget, again)
+        told["left_out"] |= again.left_out
         out.write_text(json.dumps(told, indent=1) + "\n")
     print(f"{len(told['verdicts'])} of {len(jobs)}")

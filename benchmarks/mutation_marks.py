@@ -46,16 +46,21 @@ class Mutant:
     by: str = ""
     seconds: float = 0.0
 
-    def applied(self, text: str) -> str | None:
-        """The module with the change; None where the lines are no longer there.
+    def place(self, text: str) -> int | None:
+        """Lines of the module before the change; None where its lines are no longer there.
 
-        Lines move as the module grows: the nearest that read so are changed.
+        Lines move as the module grows: the nearest that read so are meant.
         """
         lines, old = text.split("\n"), self.old.split("\n")
         places = [k for k in range(len(lines)) if lines[k : k + len(old)] == old]
-        if not places:
+        return min(places, key=lambda k: abs(k + 1 - self.line), default=None)
+
+    def applied(self, text: str) -> str | None:
+        """The module with the change; None where its lines are no longer there."""
+        at = self.place(text)
+        if at is None:
             return None
-        at = min(places, key=lambda k: abs(k + 1 - self.line))
+        lines, old = text.split("\n"), self.old.split("\n")
         return "\n".join([*lines[:at], *self.new.split("\n"), *lines[at + len(old) :]])
 
 

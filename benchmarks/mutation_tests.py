@@ -19,10 +19,12 @@ import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from mutation_marks import FOUND, ROOT, SLOW, SURVIVED
+from mutation_lines import Ran, Watch, altered
+from mutation_marks import FOUND, ROOT, SLOW, SOURCE, SURVIVED, Mutant
 
 KEPT_NUMBERS, SOON = "test_known_", 6.0  # s
 QUICK = ("tests/unit", "tests/against")
+CONSTANTS = "tests/contracts/test_known_constants.py"  # of what runs on import
 # Warnings are not errors here: another version of a library would have every test fail.
 SETTINGS = """[pytest]
 pythonpath = {root}/benchmarks {root}/tests/contracts
@@ -53,11 +55,8 @@ def imported(path: Path) -> set[str]:
 
 def read_suites(folders: list[str]) -> dict[str, set[str]]:
     """Every test file of some suites with what it imports."""
-    return {
-        str(path.relative_to(ROOT)): imported(path)
-        for suite in folders
-        for path in sorted((ROOT / suite).glob("test_*.py"))
-    }
+    paths = [path for suite in folders for path in sorted((ROOT / suite).glob("test_*.py"))]
+    return {str(path.relative_to(ROOT)): imported(path) for path in [*paths, ROOT / CONSTANTS]}
 
 
 def of_package(package: str, tests: dict[str, set[str]]) -> list[str]:
@@ -71,33 +70,46 @@ def of_package(package: str, tests: dict[str, set[str]]) -> list[str]:
 
 
 def chosen(
-    module: str, tests: dict[str, set[str]], times: dict[str, float], budget: float
+    mutant: Mutant,
+    tests: dict[str, set[str]],
+    times: dict[str, float],
+    ran: dict[str, Ran],
+    budget: float,
 ) -> list[str]:
-    """Test files for a change of a module, within the budget.
+    """Test files for a change, within the budget: those that run what it alters.
 
-    Those that import the module come first, the quick before the slow. Numbers that are merely kept
-    come after the quick ones, so that a change is theirs only where none of these found it.
+    Of what runs on import every file that imports the package is asked, those that import the
+    module first. The quick come before the slow. Numbers that are merely kept have their time
+    first, and come after the quick ones, so that a change is theirs only where none of these
+    found it.
 
     Args:
-        module: Below the package, as `motion/rows.py`.
+        mutant: The change.
         tests: Test files with what they import.
         times: Time of each that passes undisturbed, s.
+        ran: Lines that each runs, by module.
         budget: s of the processor, undisturbed and compiling all.
     """
+    module, text = mutant.module, (SOURCE / mutant.module).read_text()
     name = "neutralpoint." + module.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+    at = mutant.place(text)
+    lines = altered(text, at + 1) if at is not None else set()
     files = [f for f in of_package(module.split("/")[0], tests) if f in times]
+    if lines:
+        files = [f for f in files if not lines.isdisjoint(ran.get(f, {}).get(module, ()))]
 
     def place(file: str) -> tuple[int, bool, float]:
         kept = KEPT_NUMBERS in file
         return 1 if kept else 2 * (times[file] > SOON), name not in tests[file], times[file]
 
     files.sort(key=place)
-    kept, spent = [], 0.0
+    numbers = [file for file in files if KEPT_NUMBERS in file]
+    kept, spent = set(numbers), sum(times[file] for file in numbers)
     for file in files:
-        if spent + times[file] <= budget or not kept:
-            kept.append(file)
+        if file not in kept and spent + times[file] <= budget:
+            kept.add(file)
             spent += times[file]
-    return kept
+    return [file for file in files if file in kept]
 
 
 class Report:
@@ -125,6 +137,7 @@ class Run:
     files: list[str]
     folder: Path  # of the worker: `src` and `programs`
     limits: list[float]  # s of the processor, of each file
+    watched: bool = False  # whether the lines that run are noted
     told: bytes = b""
     begun: float = field(default_factory=time.monotonic)
     child: int = 0
@@ -137,7 +150,7 @@ class Run:
         if self.child == 0:
             os.close(self.reading)
             os.setsid()
-            _child(self.files, self.limits, self.folder, writing)
+            _child(self, writing)
         os.close(writing)
         return self
 
@@ -174,14 +187,14 @@ class Run:
         return (SURVIVED if passed else FOUND), "" if passed else "nothing ran", spent
 
 
-def _child(files: list[str], limits: list[float], folder: Path, writing: int) -> None:
+def _child(run: Run, writing: int) -> None:
     """Run pytest on each file and tell what came of it; never returns."""
     failed, passed, spent, ended_by = "failed to begin", 0, 0.0, 0
     try:
-        _prepare(folder)
+        _prepare(run.folder)
         failed = ""
-        for file, limit in zip(files, limits, strict=True):
-            failed, more, used, ended_by = _alone(file, limit, folder)
+        for file, limit in zip(run.files, run.limits, strict=True):
+            failed, more, used, ended_by = _alone(file, limit, run)
             passed, spent = passed + more, spent + used
             if failed or ended_by:
                 break
@@ -207,7 +220,7 @@ def _prepare(folder: Path) -> None:
     os.dup2(silent, 2)
 
 
-def _alone(file: str, limit: float, folder: Path) -> tuple[str, int, float, int]:
+def _alone(file: str, limit: float, run: Run) -> tuple[str, int, float, int]:
     """Run one file in a process of its own.
 
     Returns:
@@ -217,7 +230,7 @@ def _alone(file: str, limit: float, folder: Path) -> tuple[str, int, float, int]
     child = os.fork()
     if child == 0:
         resource.setrlimit(resource.RLIMIT_CPU, (int(limit), int(limit) + 5))
-        _one_file(file, folder, writing)
+        _one_file(file, run, writing)
     os.close(writing)
     _, status, used = os.wait4(child, 0)
     with os.fdopen(reading, "rb") as pipe:
@@ -230,15 +243,19 @@ def _alone(file: str, limit: float, folder: Path) -> tuple[str, int, float, int]
     return failed, passed, spent, 0
 
 
-def _one_file(file: str, folder: Path, writing: int) -> None:
+def _one_file(file: str, run: Run, writing: int) -> None:
     """Run pytest here; never returns."""
     import pytest
 
-    code, report = 3, Report()
+    code, report, watch = 3, Report(), Watch(run.folder)
     try:
         options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly", "-p", "no:xdist"]
-        place = ["-c", str(folder / "pytest.ini"), "--rootdir", str(ROOT)]
+        place = ["-c", str(run.folder / "pytest.ini"), "--rootdir", str(ROOT)]
+        if run.watched:
+            watch.start()
         code = int(pytest.main([*options, *place, file], plugins=[report]))
+        if run.watched:
+            watch.keep()
     finally:
         # 5: none of its tests is quick or has its data
         failed = report.failed or ("" if code in (0, 5) else f"{file} exit {code}")

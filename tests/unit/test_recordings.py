@@ -113,6 +113,49 @@ def test_flac_is_read_as_wav_is():
     assert samples.size == same.size and np.abs(samples - same).max() < 2e-4
 
 
+def flac(channels=1, count=8000, subtype="PCM_16"):
+    """A hum as FLAC."""
+    soundfile = pytest.importorskip("soundfile", reason="FLAC needs the extra `sound`")
+    out, hum = io.BytesIO(), 0.3 * np.sin(np.arange(count * channels) / 7.0)
+    soundfile.write(out, hum.reshape(-1, channels), 8000, format="FLAC", subtype=subtype)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("told", "code", "said"),
+    [(0, "file-format", "as a stream"), (9000, "file-format", "ends before"),
+     (2**36 - 1, "file-too-large", "2386.1 h")],
+)  # fmt: skip
+def test_a_flac_that_tells_no_length_or_a_wrong_one_is_refused(told, code, said):
+    """RFC 9639, 8.2: the 36 bits before the checksum of the sound; 0 means not known."""
+    good = flac()
+    head = (good[21] >> 4 << 36 | told).to_bytes(5, "big")
+    with pytest.raises(NeutralPointError) as refused:
+        read_recording(good[:21] + head + good[26:], "a.flac")
+    assert refused.value.code == code and said in refused.value.message
+
+
+@pytest.mark.parametrize(("channels", "subtype"), [(1, "PCM_16"), (2, "PCM_24"), (8, "PCM_S8")])
+def test_no_flac_raises_anything_but_a_clear_error(channels, subtype):
+    """Cut, with bytes changed, and with its frames in another order; fixed seed."""
+    good, rng = flac(channels, 6000, subtype), np.random.default_rng(2112)
+    codes = set()
+    for k in range(200):
+        data = bytearray(good)
+        at = int(rng.integers(4, (len(data), 60)[k % 2]))
+        if k % 5 == 0:
+            del data[at:]
+        elif k % 5 == 1:
+            data[at : at + 40] = data[-40:]
+        else:
+            data[at] ^= int(rng.integers(1, 256))
+        try:
+            read_recording(bytes(data), "a.flac")
+        except NeutralPointError as refused:
+            codes.add(refused.code)
+    assert codes >= {"file-format"}
+
+
 def test_no_recording_raises_anything_but_a_clear_error():
     """Bytes changed, cut out and put in at random, most of them in the header; fixed seed."""
     good, rng = wav(0.3 * np.sin(np.arange(2000.0))), np.random.default_rng(2111)

@@ -164,7 +164,6 @@ def _signs(angle: Array, size: Array, step: float) -> Array:
     """
     nodes = angle.shape[1]
     trusted = size >= LEAST_LIFT
-    trusted[:, 0] = True
     last = np.maximum.accumulate(np.where(trusted, np.arange(nodes), 0), axis=1)
     before, sure = last[:, :-1], trusted[:, 1:]
     roll = np.abs(_turned(angle[:, 1:] - np.take_along_axis(angle, before, axis=1)))

@@ -20,6 +20,7 @@ LONGEST = 86_400.0  # s
 PIECE = 2_000_000  # values decoded at once, all channels together
 MOST = 1_500_000_000  # values that are decoded: two hours in stereo with 96,000 samples a second
 CHANNELS = 32  # that a recorder of a cockpit, a tower or a scene has at most, and more; analyst's
+UNTOLD = 2**36  # samples; a FLAC tells fewer, or none where it was written as a stream (RFC 9639)
 FULL, TOO_MANY = 0.998, 0.2  # of full scale; share of such samples beyond which nothing is heard
 HEADER = (b"fLaC", b"RIFF")
 
@@ -135,13 +136,22 @@ def _flac(data: bytes, name: str) -> tuple[int, int, int, Iterator[Array]]:
     try:
         file = soundfile.SoundFile(io.BytesIO(data))
     except (RuntimeError, ValueError) as broken:
-        raise _refused(f"The file is no FLAC: {str(broken)[:80]}.", name) from broken
+        raise _refused(f"The file is no FLAC: {str(broken)[:80]}", name) from broken
+    if file.frames >= UNTOLD:
+        raise NeutralPointError(
+            "file-format", "The FLAC does not say how long it is: it was written as a stream.",
+            where=name, hint="Decode it and encode it anew from a file, or give it as WAV.",
+        )  # fmt: skip
 
     def pieces() -> Iterator[Array]:
         try:
             yield from file.blocks(PIECE // file.channels, always_2d=True)
         except RuntimeError as broken:
-            raise _refused(f"The file is damaged: {str(broken)[:80]}.", name) from broken
+            raise NeutralPointError(
+                "file-format", "The FLAC is damaged, or ends before the length that it tells.",
+                where=name, hint="Give the file as it was received, or decode what there is to "
+                "WAV.",
+            ) from broken  # fmt: skip
 
     return file.samplerate, file.channels, file.frames, pieces()
 
