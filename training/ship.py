@@ -21,14 +21,13 @@ from off_list import FIRST, KINDS_OFF
 from places import CAUSE_NAMES, KINDS, SPLITS
 from scipy.special import log_softmax
 
+from neutralpoint.study.weighing.score import STRATA, kind_of_data
 from neutralpoint.weighing.amortised import spread_of
 from neutralpoint.weighing.odds import NOTHING
 from neutralpoint.weighing.scores import brier_score, credible_set_cover, log_score, reliability
 from neutralpoint.weighing.simulate import FLOWN
 from neutralpoint.weighing.weigh import lapsed
 
-# Data by the error over that of a track with a fix a second; analyst's names and limits.
-DATA = {"fine": (0.0, 1.2), "middling": (1.2, 3.0), "coarse": (3.0, np.inf)}
 LENGTHS = {"10 to 25 s": (0.0, 25.0), "25 to 60 s": (25.0, 60.0), "60 to 120 s": (60.0, 999.0)}
 HELD = (0.95, 0.995)  # of the starts that were kept out lie inside, and inside or at the edge
 # Networks that learned on flights wider than the blind ones could be sharpened on
@@ -104,9 +103,8 @@ def scores(given: np.ndarray, true: np.ndarray) -> dict:
 
 def _strata(blind: dict[str, np.ndarray], rows: np.ndarray) -> dict[str, np.ndarray]:
     """Which of some rows lie in each stratum."""
-    found = {}
-    for name, (low, high) in DATA.items():
-        found[f"data {name}"] = (blind["factor"][rows] >= low) & (blind["factor"][rows] < high)
+    kinds = np.array([kind_of_data(float(error)) for error in blind["factor"][rows]])
+    found = {name: kinds == number for number, (name, _) in enumerate(STRATA)}
     for name, (low, high) in LENGTHS.items():
         found[f"window {name}"] = (blind["length"][rows] >= low) & (blind["length"][rows] < high)
     found["a stretch hardly seen"] = blind["gap"][rows]

@@ -20,7 +20,7 @@ from neutralpoint.weighing.scores import Reliability
 
 SCORE_FILE = "calibration.json"
 # Kinds of data that shipped scores are kept for, by the error over that of a track with a fix a
-# second: `training/ship.py` has the same.
+# second, with the limit of each; analyst's choice.
 STRATA = (("data fine", 1.2), ("data middling", 3.0), ("data coarse", float("inf")))
 
 
