@@ -57,7 +57,7 @@ FAR_PITCH, FAR_LOAD = 15.0 * DEGREE, 0.7
 # Oscillates: the pilot's load factor is this much restless than that of the airplane let go.
 RESTLESS = 1.5
 GUST = 1.5  # m/s, moderate: the middle of light and severe at low level
-# What the middling pilot of commit d36054d made of the same flights. The twin was velmar-19 then.
+# What the typical pilot of commit d36054d made of the same flights. The twin was velmar-19 then.
 BEFORE = {
     ("velmar-c7", "elevator stuck at trim"): "pitch -57.7 to 40.6 deg, n -0.79 to 4.51",
     ("ostrel-7", "elevator stuck at trim"): "pitch -33.8 to 39.8 deg, n -0.13 to 3.56",
@@ -383,7 +383,7 @@ def write(asked, columns, loops, airs, others, scenes) -> None:
         lines += [
             "## Failures, before and after",
             "",
-            "90 s. Before: the middling pilot of commit d36054d. After: medians over the drawn "
+            "90 s. Before: the typical pilot of commit d36054d. After: medians over the drawn "
             "pilots of each flight's extremes. Other: the second pilot of "
             "`benchmarks/other_pilot.py`, which blind tests fly and the study never does.",
             "",

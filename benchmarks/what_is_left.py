@@ -42,7 +42,7 @@ from neutralpoint.weighing.course import COLUMNS
 from neutralpoint.weighing.flights import RECORD
 from neutralpoint.weighing.odds import UNLISTED
 from neutralpoint.weighing.simulate import flyable
-from neutralpoint.weighing.window import MIDDLING, compressed, known_how_well
+from neutralpoint.weighing.window import TYPICAL, compressed, known_how_well
 
 RESULTS = Path(__file__).parent / "results" / "what_is_left.md"
 RADAR = SYSTEMS[2].label
@@ -114,7 +114,7 @@ def left_of(task: Task) -> Left | None:
         time=course.time + offset,
         mean=columns.mean(axis=0),
         told=np.maximum(columns.std(axis=0), 1e-6),
-        memory=np.exp(given.seen.context[2:]) * [time for _, time in MIDDLING],
+        memory=np.exp(given.seen.context[2:]) * [time for _, time in TYPICAL],
         series=given.seen.series,
         context=given.seen.context,
         start=given.told,
@@ -151,11 +151,11 @@ def _nearest(flight: Left, column: int) -> tuple[float, float, float, float, flo
 def medians(flights: list[Left]) -> dict[str, np.ndarray]:
     """Medians over flights of what training/data.py states, each of shape (6,)."""
     near = np.array([[_nearest(each, k) for k in range(len(COLUMNS))] for each in flights])
-    middling = np.array([size for size, _ in MIDDLING])
-    told = np.array([np.log(each.told / middling).mean(axis=0) for each in flights])
+    typical = np.array([size for size, _ in TYPICAL])
+    told = np.array([np.log(each.told / typical).mean(axis=0) for each in flights])
     strong = np.where(near[..., 4] > STRONG, near[..., 0], np.nan)
     return {
-        "told error over the middling one": np.exp(np.median(told, axis=0)),
+        "told error over the typical one": np.exp(np.median(told, axis=0)),
         "memory that is told, s": np.median([each.memory for each in flights], axis=0),
         "blur, s": np.nanmedian(strong, axis=0),
         "error left over the told one": np.median(near[..., 1], axis=0),

@@ -69,7 +69,7 @@ def _flown(setting, parameters, duration):
     )
 
 
-def by_middling_pilots() -> Iterator[Line]:
+def by_typical_pilots() -> Iterator[Line]:
     """A jam and a loss of all power, 90 s, as `neutralpoint fly` flies them."""
     for name, condition in STARTS.items():
         setting = trimmed_setting(load_airplane(name).airplane, make_air(), condition)
@@ -317,7 +317,7 @@ def main() -> None:
         of_procedures,
         of_rows,
         of_commands,
-        by_middling_pilots,
+        by_typical_pilots,
         of_hands,
     ]
     if asked.studied:

@@ -43,7 +43,7 @@ class Batch(NamedTuple):
         weight: 1 where the row counts, shape (n,).
         unit: Parameters as normal scores, shape (n, d).
         length: s, shape (n,).
-        factor: Of the data's error over the middling one, shape (n,).
+        factor: Of the data's error over the typical one, shape (n,).
         gap: Whether a stretch is hardly seen, shape (n,).
         clean: Channels without errors, shape (n, KNOTS, 7).
     """
@@ -70,7 +70,7 @@ class Look(NamedTuple):
         told: How well the columns are said to be known, shape (n, KNOTS, 6).
         moved: How far the fault moved each flight, in units of `FLOORS`, shape (n,).
         context: Of the data, shape (n, 8).
-        factor: Of the data's error over the middling one, shape (n,).
+        factor: Of the data's error over the typical one, shape (n,).
         gap: Whether a stretch is hardly seen, shape (n,).
     """
 

@@ -11,7 +11,7 @@ from jax import Array
 
 from neutralpoint.weighing.amortised import MEMORIES
 from neutralpoint.weighing.flights import RECORD
-from neutralpoint.weighing.window import MIDDLING, channels
+from neutralpoint.weighing.window import TYPICAL, channels
 
 # Fixes a second, or rarer ones by this share: from .. to, s. The data's own smoothing window is two
 # seconds, or twice the interval of fixes, as `study.weighing` has it.
@@ -21,7 +21,7 @@ RARER, INTERVALS, LEAST_WINDOW = 0.45, (1.5, 12.0), 2.0
 # went through sensors and smoother (seed 8201 of a world with airplanes of its own, as
 # benchmarks/through_smoother.py makes them). The scores are of other flights.
 RADAR = 4.8  # s
-TOLD = ((1.8, 2.15, 1.85, 1.6, 3.1, 4.1), (3.9, 5.9, 4.9, 2.4, 8.7, 5.2))  # error over `MIDDLING`
+TOLD = ((1.8, 2.15, 1.85, 1.6, 3.1, 4.1), (3.9, 5.9, 4.9, 2.4, 8.7, 5.2))  # error over `TYPICAL`
 MEMORY = ((0.5, 0.75, 4.2, 51.0, 3.8, 40.0), (0.8, 2.3, 6.1, 15.0, 3.4, 40.0))  # that is told, s
 # What is quick is gone: width of the normal weights that leave as much, s.
 BLUR = ((0.8, 1.5, 1.5, 1.0, 0.6, 0.5), (4.0, 6.5, 7.0, 7.5, 3.0, 2.5))
@@ -41,8 +41,8 @@ GAPS, GAP_SHARE, GAP_FACTORS = 0.25, (0.05, 0.35), (3.0, 12.0)
 TIME = RECORD * jnp.arange(MOST)
 SPARE = (384 - MOST) // 2  # records beside a flight in which its blur is worked out
 LOAD, BANK = 0, 2  # places in `course.COLUMNS`
-MIDDLING_MEMORY = jnp.array([time for _, time in MIDDLING])
-SHORT_MEMORY, LONG_MEMORY = MIDDLING_MEMORY / MEMORIES, MIDDLING_MEMORY * MEMORIES
+TYPICAL_MEMORY = jnp.array([time for _, time in TYPICAL])
+SHORT_MEMORY, LONG_MEMORY = TYPICAL_MEMORY / MEMORIES, TYPICAL_MEMORY * MEMORIES
 
 
 class Seeing(NamedTuple):
@@ -142,7 +142,7 @@ def _told(key: Array, apart: Array, rare: Array) -> tuple[Array, Array, Array]:
     half = jnp.full((count, MOST, 7), jnp.sqrt(0.5))
     each = fading(keys[3], half, jnp.full((count, 7), SWAY_MEMORY))
     sway = jnp.exp(jnp.array(SWAY) * (each[..., :6] + each[..., 6:]))
-    base = over * jnp.array([size for size, _ in MIDDLING])
+    base = over * jnp.array([size for size, _ in TYPICAL])
     return base[:, None, :] * sway, memory, jnp.exp(jnp.log(over).mean(axis=1))
 
 
@@ -177,7 +177,7 @@ class Data(NamedTuple):
         share: Of its size with which lift up and sideways is seen, shape (n, 2).
         remains: Error that is there over the one that is told, shape (n, 6).
         lasts: Memory of the error that is there, s, shape (n, 6).
-        factor: Of the told error over the middling one, shape (n,).
+        factor: Of the told error over the typical one, shape (n,).
         gap: Whether a stretch is hardly seen, shape (n,).
     """
 

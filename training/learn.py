@@ -29,13 +29,13 @@ from neutralpoint.weighing.blind import OTHER_ORDINARY
 from neutralpoint.weighing.shipped import body, mixture, shapes, tell
 from neutralpoint.weighing.simulate import WIDTH
 from neutralpoint.weighing.wider import WIDER_ORDINARY
-from neutralpoint.weighing.window import CHANNELS, MIDDLING
+from neutralpoint.weighing.window import CHANNELS, TYPICAL
 
 RATE, DECAY, WARM = 1.5e-3, 0.02, 300
 KEEP = 0.999  # of the running mean of the weights, which is what ships
 PARAMETERS_SHARE = 0.1  # of the loss; the odds come first
 SHARE = 0.85  # of the starts that each network sees
-SERIES, DATA = len(CHANNELS) + len(MIDDLING), 2 + len(MIDDLING)
+SERIES, DATA = len(CHANNELS) + len(TYPICAL), 2 + len(TYPICAL)
 FAR = -30.0  # logit of a cause that cannot act
 SAVE_EVERY = 120.0  # s
 

@@ -405,7 +405,7 @@ def test_a_cell_is_walked_to_and_flown(notebook: Notebook) -> None:
     height = page.locator(".map canvas").last
     height.press("Enter")
     legend = page.locator("[data-flown=runaway]")
-    # The middling fault sinks 10 ft/s: 120 ft are gone after 12 s of the flight.
+    # The typical fault sinks 10 ft/s: 120 ft are gone after 12 s of the flight.
     legend.get_by_text("Ground 120 ft below the start: met at 18:55:12.0 UTC.").wait_for()
     assert notebook.flights[-1]["reaction"] == 2.0
     assert notebook.flights[-1]["values"]["rate"] == 0.25

@@ -27,7 +27,7 @@ from neutralpoint.weighing.amortised import (
 )
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.shipped import body
-from neutralpoint.weighing.window import KNOTS, MIDDLING_WINDOW, channels, knot_weights
+from neutralpoint.weighing.window import KNOTS, TYPICAL_WINDOW, channels, knot_weights
 
 SINGLE = 2e-3  # of two ways to add up single precision over some thousand terms
 
@@ -130,7 +130,7 @@ def test_what_was_learned_from_is_inside_and_what_no_airplane_is_lies_outside(ne
 def test_evidence_is_divided_by_more_where_fixes_are_rare(networks):
     assert networks.rarer > 1.0
     begun = np.zeros(8)
-    windows = np.log(np.array([1.0, 2.0, 2.0 * RARE**0.5, 2.0 * RARE, 100.0]) / MIDDLING_WINDOW)
+    windows = np.log(np.array([1.0, 2.0, 2.0 * RARE**0.5, 2.0 * RARE, 100.0]) / TYPICAL_WINDOW)
     spread = spread_of(1.1, 1.8, begun + np.eye(8)[1] * windows[:, None])
     assert spread == pytest.approx(1.1 * 1.8 ** np.array([0.0, 0.0, 0.5, 1.0, BEYOND_RARE]))
 

@@ -114,8 +114,8 @@ def test_what_the_networks_are_told_of_the_data():
     assert window.compressed(np.array([0.0, math.e - 1.0, 1.0 - math.e])) == pytest.approx(
         [0.0, 1.0, -1.0]
     )
-    middling = np.array([0.04, 0.015, 0.015, 1.8, 0.005, 2.5])
-    assert window.known_how_well(math.e * middling) == pytest.approx(math.log(math.e + 1e-3))
+    typical = np.array([0.04, 0.015, 0.015, 1.8, 0.005, 2.5])
+    assert window.known_how_well(math.e * typical) == pytest.approx(math.log(math.e + 1e-3))
     told = window.of_the_data(
         np.array(70.0), np.array(6.0), np.array([4.0, 3.0, 3.0, 60.0, 5.0, 10.0])
     )

@@ -304,7 +304,7 @@ export interface ResponseResult {
   causes: string[];
   titles?: Record<string, string>;
   reference?: Record<string, string>;
-  /** The middling fault of each cause, SI. */
+  /** The typical fault of each cause, SI. */
   faults?: Record<string, Record<string, number>>;
   maps: ShareMap[];
   latest: Record<string, Word>[];

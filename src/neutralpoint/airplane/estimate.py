@@ -26,7 +26,7 @@ class Estimate:
 
 
 def within_share(value: float, share: float, method: str) -> Estimate:
-    """An estimate whose standard deviation is a share of its value; the band is analyst's.
+    """An estimate whose standard deviation, an analyst's estimate, is a share of its value.
 
     Args:
         value: The number.
@@ -42,7 +42,7 @@ def within_share(value: float, share: float, method: str) -> Estimate:
 
 
 def within_amount(value: float, sigma: float, method: str) -> Estimate:
-    """An estimate with an absolute standard deviation; the band is analyst's.
+    """An estimate with an absolute standard deviation, which is an analyst's estimate.
 
     Args:
         value: The number.

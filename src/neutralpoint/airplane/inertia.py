@@ -32,7 +32,7 @@ def estimate_inertia(
     Returns:
         Roll, pitch and yaw inertia, kg m2.
 
-    Source: Raymer eq. 16.52 to 16.54 with table 16.1, from memory; band analyst's.
+    Source: Raymer eq. 16.52 to 16.54 with table 16.1, from memory; band: analyst's estimate.
     Checked against: tests/unit/test_airplane_estimates.py (light airplane, Nelson app. B). Tip
     tanks are outside it.
     """

@@ -1,7 +1,7 @@
 """Lateral and directional derivatives from geometry, each with a band.
 
 Signs as in `neutralpoint.airplane.model`: right aileron down is positive (rolls left), rudder
-trailing edge left is positive (nose left). Bands are analyst's.
+trailing edge left is positive (nose left). Bands are analyst's estimates.
 """
 
 from __future__ import annotations

@@ -92,13 +92,13 @@ def _direction(group: xr.Dataset) -> str:
 
 
 def _fault(name: str, group: xr.Dataset) -> dict[str, float]:
-    """The middling fault of the maps but for when it begins: the page has the case's own onset."""
+    """The typical fault of the maps but for when it begins: the page has the case's own onset."""
     from neutralpoint.study.flying.cause_list import (
-        middling_fault,  # loads JAX: not before the page is up
+        fault_of_maps,  # loads JAX: not before the page is up
     )
 
     nose = -1 if _direction(group) == "nose-up" else 1
-    fault = middling_fault(name, nose=nose)
+    fault = fault_of_maps(name, nose=nose)
     return {key: value for key, value in fault.items() if key != "start"}
 
 

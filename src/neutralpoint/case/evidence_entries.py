@@ -22,7 +22,7 @@ from neutralpoint.vocabulary import CauseName, Mechanism
 
 Doubt = Annotated[float, Field(gt=0.0, lt=1.0)]
 # A position whose marks agree can still have been read wrongly; one without marks is as likely to
-# have been moved by the impact as not. Analyst's.
+# have been moved by the impact as not. Analyst's estimate.
 MARKS_AGREE, NO_MARKS = 0.1, 0.5
 IMPACT = ("pitch", "bank", "path_angle", "speed", "altitude")
 PLACE = ("latitude", "longitude", "place_error")

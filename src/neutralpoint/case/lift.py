@@ -22,10 +22,10 @@ from neutralpoint.quantities import DEGREE
 
 # Where the airplane file does not say: the line that pitch is read from against the datum line, one
 # standard deviation. On recorded flights of a type whose lift line was taken from a document, pitch
-# was off by +1.1 to +1.7 deg. Analyst's.
+# was off by +1.1 to +1.7 deg. Analyst's estimate.
 REFERENCE_LINE = 1.25 * DEGREE
 # What the load on the tail, which the centre of gravity and the trim decide, adds to the angle of
-# attack at a lift coefficient: a tail that carries 5% of the weight either way. Analyst's.
+# attack at a lift coefficient: a tail that carries 5% of the weight either way. Analyst's estimate.
 TAIL_LOAD = 0.3 * DEGREE
 EFFECTS = {
     "mass": "Lift coefficient, angle of attack, pitch.",

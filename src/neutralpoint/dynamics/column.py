@@ -1,4 +1,4 @@
-"""What the hand on the column feels, and where the elevator goes when it is let go or pulled."""
+"""What a hand feels at the column, and where the elevator goes when it is released or pulled."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def through_friction(before: Scalar, applied: Scalar, friction: Scalar) -> Scala
     """The part of a column force that gets past friction to the elevator.
 
     It stays what it was until what is applied differs from it by more than friction, and then
-    follows by that much less. So a hand that lets go leaves up to that much behind, and a force
+    follows by that much less. So a column that is released keeps up to that much, and a force
     within it moves nothing.
 
     Source: the play operator, Krasnosel'skii and Pokrovskii, Systems with Hysteresis (1989), from

@@ -223,7 +223,7 @@ def from_surface_report(
     Returns:
         The profile; its standard deviations grow with height above the station.
 
-    Valid: for want of anything better aloft; the growth of the error is the analyst's.
+    Valid: for want of anything better aloft; the growth of the error is an analyst's estimate.
     """
     station = elevation + float(atmosphere.pressure_altitude(altimeter_setting))
     levels = station + _REPORT_HEIGHTS

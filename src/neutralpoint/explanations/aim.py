@@ -14,18 +14,19 @@ from neutralpoint.quantities import GRAVITY
 if TYPE_CHECKING:
     from neutralpoint.explanations.pilot import Grip, Pilot, Seen, Task
 
-# How far below its trimmed pitch the nose is let down to gain speed, rad: about 9 deg, analyst's.
+# How far below its trimmed pitch the nose is let down to gain speed, rad: about 9 deg, analyst's
+# estimate.
 LOWERED_PITCH = 0.15
-# Most change of pitch for the vertical speed, rad, analyst's.
+# Most change of pitch for the vertical speed, rad, analyst's choice.
 LEAST_CLIMB_PITCH, MOST_CLIMB_PITCH = -0.15, 0.25
-# Speed of the airspeed loop by pitch, rad/s: well below the phugoid's. Analyst's.
+# Speed of the airspeed loop by pitch, rad/s: well below the phugoid's. Analyst's estimate.
 SPEED_LOOP = 0.12
-# Steepest pitch that airspeed alone is given, rad: 20 deg either way, analyst's.
+# Steepest pitch that airspeed alone is given, rad: 20 deg either way, analyst's choice.
 MOST_SPEED_PITCH = 0.35
 # A speed short of this share of the trimmed one is not taken as too slow, whatever the stall is:
-# nobody dives at the start of a slow flight. Analyst's.
+# nobody dives at the start of a slow flight. Analyst's estimate.
 TRIMMED_SHARE = 0.95
-# Sink over height above the ground in the level-off, s, analyst's.
+# Sink over height above the ground in the level-off, s, analyst's estimate.
 LEVEL_OFF = 8.0
 
 
@@ -59,7 +60,7 @@ def wanted_pitch(
 
     A speed V is approached at `SPEED_LOOP` by the path on which the load factor along it and the
     wanted change of speed agree: sin(path) = n_x - dV/dt / g. Source: point-mass equation along
-    the path; gains are the analyst's.
+    the path; gains are analyst's estimates.
 
     Args:
         pilot: The pilot.

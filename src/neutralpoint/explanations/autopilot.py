@@ -15,11 +15,11 @@ from neutralpoint.quantities import GRAVITY
 @jax.tree_util.register_dataclass
 @dataclass(frozen=True, kw_only=True)
 class Autopilot:
-    """Servo and trim of the autopilot. Defaults are the analyst's.
+    """Servo and trim of the autopilot. Defaults are analyst's estimates.
 
     Args:
         engaged: 1 on at the start, 0 off.
-        force: Most the servo gives at the column before it lets go, N.
+        force: Most the servo gives at the column before it disconnects, N.
         trim_force: Servo load at which it starts to trim, N.
         crossover: Speed of its pitch loop, rad/s.
         outer: Speed of its vertical-speed loop, rad/s.
@@ -58,7 +58,7 @@ def servo_force(
     Returns:
         Force asked for, N, not limited; new steady part, N.
     """
-    # Within 0.1 rad of pitch and 0.3 g below: an autopilot corrects gently. Analyst's.
+    # Within 0.1 rad of pitch and 0.3 g below: an autopilot corrects gently. Analyst's estimate.
     late = autopilot.outer / autopilot.crossover * (task.climb - seen.climb) / seen.speed
     off = task.pitch + jnp.clip(late, -0.1, 0.1) - seen.pitch
     load = jnp.clip(autopilot.crossover * seen.speed / GRAVITY * off, -0.3, 0.3)

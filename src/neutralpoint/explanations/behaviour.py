@@ -15,8 +15,8 @@ _LOOPS = (
     "Krendel"
 )
 
-# All priors are the analyst's. Who
-# is drawn below a share has the habit: nobody has counted how many pilots do.
+# All priors are analyst's estimates. Who is drawn below a share has the habit: nobody has counted
+# how many pilots do.
 BEHAVIOURS: tuple[Parameter, ...] = (
     Parameter("crossover", "pitch loop", "rad/s", Prior("lognormal", 0.8, 0.2), _LOOPS),
     Parameter("outer", "vertical-speed loop", "rad/s", Prior("lognormal", 0.12, 0.3), _LOOPS),

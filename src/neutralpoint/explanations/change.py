@@ -236,7 +236,7 @@ def level_wings(
     """Aileron and rudder of somebody who keeps the wings level and the ball centred.
 
     Source: steady roll rate per aileron, p = -(2V/b) Cl_aileron / Cl_p, Etkin and Reid (1996),
-    section 7.8; gains are the analyst's.
+    section 7.8; gains are analyst's estimates.
 
     Args:
         airplane: Gives the gains.

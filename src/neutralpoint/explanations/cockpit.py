@@ -20,7 +20,7 @@ from neutralpoint.explanations.setting import Setting
 from neutralpoint.quantities import SEA_LEVEL_DENSITY
 
 # An engine that has lost this share of its output is noticed, by sound, yaw and instruments;
-# analyst's.
+# analyst's estimate.
 NOTICED_LOSS = 0.3
 
 
@@ -177,7 +177,7 @@ def run_autopilot(
     time: Scalar,
     step: Scalar,
 ) -> tuple[Servo, Mind, Scalar]:
-    """The autopilot, until it lets go: by its own limit, the cause, or the crew's first action.
+    """The autopilot, until it disconnects: by its own limit, the cause, or the crew's first action.
 
     Args:
         setting: Autopilot and pilot.

@@ -215,7 +215,7 @@ def _task(setting: Setting, effect: Effect, speed: Scalar) -> Task:
 
 def _pushed(mind: Mind, servo: Servo, effect: Effect, crew: Crew) -> Scalar:
     """Column force of pilot, servo, body and whoever leans on it, N; 0 where it moves nothing."""
-    # A second person takes whoever leans on the column off it.
+    # A second person holds back whoever leans against the column.
     leaning = effect.body_force * (1.0 - crew.second)
     force = mind.force + leaning + servo.force + servo.on * effect.load
     return force * (1.0 - effect.disconnected)

@@ -1,4 +1,4 @@
-"""The hand on the column: what is asked of it, how late it comes, and how it tires."""
+"""The hand that flies: what is asked of it, how late it comes, and how it tires."""
 
 from __future__ import annotations
 
@@ -28,14 +28,14 @@ FELT_LAG = 3.0
 # autopilot malfunction tests accept, 0 to 2 g, AC 23-8C, from memory.
 LEAST_PULL_LOAD, MOST_PULL_LOAD = 0.0, 2.0
 # A column that gives no answer is felt at once, and leaned on no more within about this, s: a
-# stuck one does not move, a loose one moves without force. Analyst's.
+# stuck one does not move, a loose one moves without force. Analyst's estimate.
 FELT_USELESS = 1.0
-# Lag of the sense for the change of speed, s: needle and body together, analyst's.
+# Lag of the sense for the change of speed, s: needle and body together, analyst's estimate.
 TREND_LAG = 1.5
 # A demand that goes up and down is the hand's own doing: over this long, s, and from this load
 # factor both ways, the loops are closed slower in proportion. People do so within a cycle or two
 # when an airplane answers more than it used to (McRuer and Krendel), down to this share of the
-# gain; figures are the analyst's.
+# gain; figures are analyst's estimates.
 SWAY_TIME, SWAY, LEAST_GAIN = 5.0, 0.03, 0.5
 # Force at which a hand finds out that the column gives no answer: 2 lb, a breakout force,
 # MIL-F-8785C table, from memory.
@@ -69,7 +69,7 @@ def wanted_load(
     Below the trimmed speed the airplane answers slower by the share of the speed, and the loop is
     closed slower too, as people adapt to what they control (McRuer and Krendel). The ceiling at the
     stall warning is what brings the incidence back to it, by the airplane's incidence per g;
-    analyst's.
+    an analyst's choice.
 
     Args:
         pilot: Minds the stall or not.

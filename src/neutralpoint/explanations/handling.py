@@ -140,7 +140,7 @@ def known_handling(airplane: Airplane, air: Air, condition: Condition) -> Handli
         speed=speed,
         stall=stall,
         # Nobody glides at less than 1.2 stall speeds, nor calls the trimmed speed too fast.
-        # Analyst's.
+        # Analyst's estimate.
         glide=jnp.maximum(glide, 1.2 * stall),
         fastest=jnp.maximum(jnp.minimum(limits.never_exceed_speed, by_mach), 1.05 * speed),
     )

@@ -15,13 +15,13 @@ from neutralpoint.quantities import DEGREE, GRAVITY
 # prolonged application; and until no more than the second is left, N.
 TRIM_FORCE, TRIMMED_FORCE = 22.0, 5.0
 # How long trimming a force away takes where the drive is quick enough, s: short bursts while the
-# hand feels the force go. Analyst's.
+# hand feels the force go. Analyst's estimate.
 TRIM_TIME = 3.0
 # Flying by trim: speed of the pitch loop and of the load-factor loop within it, rad/s, load factor
-# that is let be. Slower than the hand's by the time that a burst of trim takes; analyst's.
+# that is let be. Slower than the hand's by the time that a burst of trim takes; analyst's estimate.
 TRIM_PITCH, TRIM_LOAD, TRIM_SPARE = 0.3, 0.8, 0.03
 # Lag of a hand on the levers, s; share of the slowest or the fastest accepted speed that takes the
-# whole lever; lever per share of the speed where it is held without a column. Analyst's.
+# whole lever; lever per share of the speed where it is held without a column. Analyst's estimate.
 LEVER_LAG, WHOLE_LEVER, LEVER_PER_SPEED = 2.0, 0.07, 4.0
 # Pitch below the horizon from which power comes back while the speed is above the trimmed one, and
 # over which it comes back whole, rad: less power with the nose low, common practice, no source.

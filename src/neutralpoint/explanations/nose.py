@@ -54,7 +54,8 @@ def nose_by_nature(cause: Cause) -> int:
 def nose_of(cause: Cause, values: Mapping[str, Floats]) -> Floats | None:
     """Which way each of many faults of a cause pitches.
 
-    Where two parameters turn it, each counts in standard deviations of its prior; analyst's.
+    Where two parameters turn it, each counts in standard deviations of its prior, which is an
+    analyst's choice.
 
     Args:
         cause: The cause.
@@ -63,7 +64,7 @@ def nose_of(cause: Cause, values: Mapping[str, Floats]) -> Floats | None:
     Returns:
         1 lowers the nose, -1 raises it, (n,); None where no parameter says.
 
-    Checked against: tests/unit/test_response.py, flights with nobody on the column.
+    Checked against: tests/unit/test_response.py, flights with controls free.
     """
     parts = [np.asarray(values[p.name], float) / abs(p.prior.high) for p in turned_by(cause)]
     return np.sign(np.sum(parts, axis=0)) if parts else None

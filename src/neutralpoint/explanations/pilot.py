@@ -17,9 +17,9 @@ from neutralpoint.quantities import POUND_FORCE
 @jax.tree_util.register_dataclass
 @dataclass(frozen=True, kw_only=True)
 class Pilot:
-    """One person at the column. All defaults are the analyst's unless said.
+    """One person at the column. All defaults are analyst's estimates unless stated.
 
-    What pilots differ in, and how much, is in `explanations.behaviour`; these are middling.
+    What pilots differ in, and how much, is in `explanations.behaviour`; these are typical.
 
     Args:
         crossover: Speed of the pitch loop, rad/s; 1 to 3 rad/s is usual in tight tracking (McRuer
@@ -52,7 +52,7 @@ class Pilot:
         notice_load: Change of load factor that is.
         reaction: From recognition to the first action of the procedure, s. No published
             distribution exists for a trim runaway.
-        takeover: From the autopilot letting go to a hand on the column, s.
+        takeover: From the disconnect of the autopilot to a hand at the column, s.
         act_at: Time of the first action whatever was recognised, s; infinite = as recognised.
     """
 

@@ -73,7 +73,7 @@ class Move(NamedTuple):
 # Rows kept of each kind: timetables with fewer are filled up with rows that never begin, so that
 # they have one shape; longer ones are longer.
 HOLDS, HANDS, LEVERS, LOWERED = 2, 5, 3, 1
-# How long power stays back after the other actions, s. Analyst's.
+# How long power stays back after the other actions, s. Analyst's estimate.
 IDLE_TIME = 12.0
 
 # What is done in the trade's words, the one name in files, tables and charts. The simulated pilot
@@ -310,7 +310,7 @@ def procedures_of(airplane: Airplane) -> dict[str, Procedure]:
 
 
 def _together(found: Mapping[str, Procedure]) -> dict[str, Procedure]:
-    """What one crew of two would do at once: stop the trim, power back, both on the column.
+    """What one crew of two would do at once: stop the trim, power back, both at the column.
 
     One for each way that stops the trim; the power comes back while it is stopped, by a hand of the
     second person, who then helps with column force.

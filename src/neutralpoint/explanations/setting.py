@@ -71,7 +71,7 @@ def make_setting(
         airplane: The airplane.
         air: The column of air.
         equilibrium: Wings level or turning; best trimmed to no force.
-        pilot: Defaults to a middling pilot.
+        pilot: Defaults to a typical pilot.
         autopilot: Defaults to one that is off.
         procedure: Defaults to pulling only.
         cue_delay: See `Setting`.

@@ -103,7 +103,7 @@ def fatigue_rate(load: Scalar) -> Array:
 
     With c the strength left, c' = -r c and r = -ln f / T(f): a constant load f is just held when
     its endurance T(f) is over. Above `TOP_LOAD` the rate stays what it is there.
-    Source: `endurance`; the form is the analyst's.
+    Source: `endurance`; the form is an analyst's choice.
 
     Args:
         load: Held force over fresh strength.

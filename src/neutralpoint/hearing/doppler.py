@@ -12,7 +12,7 @@ from neutralpoint.numerics.arrays import Array, Flags
 GRID = 4001  # points of a pass
 FEWEST = 12  # frames of a line that a pass is fitted to
 # Deviation of the speed, a share, and squared misfit a frame over its own, beyond which it was no
-# straight pass. Analyst's.
+# straight pass. Analyst's choice.
 UNSURE, WORST = 0.1, 6.0
 LEAST_SWING = 0.03  # of the frequency over a pass, below which it tells no speed; analyst's
 

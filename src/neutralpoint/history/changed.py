@@ -19,7 +19,8 @@ from neutralpoint.history.shapes import LUMP
 from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.vocabulary.measure import MEASURES
 
-# Chance that an airplane of a fleet changed in any measure, before it is looked at. Analyst's.
+# Chance that an airplane of a fleet changed in any measure, before it is looked at. Analyst's
+# estimate.
 EVER = 0.1
 
 

@@ -14,11 +14,11 @@ import numpy as np
 from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.quantities import EARTH_RADIUS, KNOT
 
-GRID = 2.0  # s between the points of the grid: periods from 6 s on are resolved. Analyst's.
+GRID = 2.0  # s between the points of the grid: periods from 6 s on are resolved. Analyst's choice.
 GAP = 600.0  # s without a row after which a new flight begins; common practice, no source
 BRIDGED = 10.0  # s without a row that the grid bridges by a line; analyst's
 SHORTEST = 300.0  # s of flight that are worth measuring; analyst's
-TAXI = 30.0 * KNOT  # ground speed below which an airplane is on the ground. Analyst's.
+TAXI = 30.0 * KNOT  # ground speed below which an airplane is on the ground. Analyst's estimate.
 STOPPED = 120.0  # s of taxi or of ground flags that end a flight; analyst's
 
 

@@ -21,11 +21,13 @@ EPOCH = 1_893_456_000.0  # s: 2030-01-01, as every invented case
 BETWEEN = 5.0 * 3600.0  # s between the starts of two flights of a tail, at least
 LOST = 0.03  # share of rows that are not received; analyst's
 RATE_LAG = 1.0  # s, first order, of the vertical rate that is sent; analyst's
-# Vertical gusts in smooth to light air, m/s and s of their first-order spectrum. Analyst's.
+# Vertical gusts in smooth to light air, m/s and s of their first-order spectrum. Analyst's
+# estimate.
 GUST, GUST_TIME = 0.25, 8.0
 FLARE = 6.0  # s in which a vertical speed that is asked for is reached; analyst's
 COURSES = 6.0  # s in which a new course is flown to; analyst's
-# Planted faults: how they show, to be seen in tens of flights and not in one look. Analyst's.
+# Planted faults: how they show, to be seen in tens of flights and not in one look. Analyst's
+# choice.
 HUNTING_PERIOD, HUNTING_HEIGHT = 26.0, 5.0  # s, m
 CREEP_RATE, CREEP_TIME = 0.012, 180.0  # m/s^2 until it is put right, s
 RATE_BIAS = 0.25  # m/s

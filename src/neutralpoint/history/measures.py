@@ -21,10 +21,11 @@ from neutralpoint.vocabulary.measure import MEASURES, PHASES
 # no source.
 CLIMBS = 1.5
 # Trimmed: over 32 s the vertical speed spreads by no more than this, m/s, and the speed changes no
-# faster, m/s^2; for at least so long, s. Analyst's.
+# faster, m/s^2; for at least so long, s. Analyst's choice.
 STEADY_SPAN, STEADY_RATE, STEADY_SPEED, STEADY_LEAST = 16, 0.75, 0.2, 60.0
 # An onset-like event: after trimmed level flight the vertical speed departs by this, m/s, within
-# `SOON` s, and the height comes back to within `BACK` m of the level before `LATER` s. Analyst's.
+# `SOON` s, and the height comes back to within `BACK` m of the level before `LATER` s. Analyst's
+# choice.
 DEPARTS, SOON, BACK, LATER = 4.0, 46.0, 75.0, 180.0
 SLOPE = 5  # grid points over which a rate of change is fitted
 END = 60.0  # s at the end of the record; analyst's

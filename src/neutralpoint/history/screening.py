@@ -17,7 +17,7 @@ from neutralpoint.numerics.arrays import Array, Flags, Index
 from neutralpoint.vocabulary.measure import MEASURES
 
 # Compared between airplanes are means over flights; these say of the flight more than of the
-# airplane, and are left out there. Analyst's.
+# airplane, and are left out there. Analyst's choice.
 OF_THE_FLIGHT = frozenset({"trimmed_longest", "trimmed_share", "end_rate", "end_speed_change"})
 COUNTED = "event_rate"  # events over time: told by their number
 

@@ -21,7 +21,8 @@ SKEWS = np.linspace(-0.6, 0.6, 7)
 TAILS = np.array([0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.15])
 SKEW_PRIOR, TAIL_MIDDLE, TAIL_PRIOR = 0.3, 0.9, 0.3
 MAD = 1.4826  # standard deviations in a median absolute deviation of a normal distribution
-# Share of a family at one value from which it has no shape: ranks alone serve then. Analyst's.
+# Share of a family at one value from which it has no shape: ranks alone serve then. Analyst's
+# choice.
 LUMP = 1.0 / 3.0
 # A family is taken to be as wide as the errors of its values, unless it is so much narrower that as
 # narrow a one would come by chance once in 20 times: then they are overstated. Common practice.

@@ -14,7 +14,7 @@ from scipy.stats import f as f_distribution
 from neutralpoint.history.cutting import GRID
 from neutralpoint.numerics.arrays import Array, Flags, Index
 
-LENGTH, HOP = 128, 32  # grid points of a window, 256 s, and between windows. Analyst's.
+LENGTH, HOP = 128, 32  # grid points of a window, 256 s, and between windows. Analyst's choice.
 SLOWEST = 2  # bin of the spectrum: 128 s; slower ones are taken by the trend
 FASTEST = 42  # 6.1 s, three grid points a period
 WIDE = 2  # bins on either side that belong to a peak of a Hann window

@@ -16,10 +16,10 @@ from neutralpoint.numerics.arrays import Array, Flags, Index
 # one in ten.
 SMALL = 0.1
 # What is held of the rate at which sizes fall off, before the others are seen: 1, as if so many
-# small chances had shown it. A spread of a third either way; analyst's.
+# small chances had shown it. A spread of a third either way; analyst's estimate.
 HELD = 9.0
 # Share of the small chances whose sizes are looked at, from the least: the rest may be faults, and
-# counts as if it ended there. Analyst's.
+# counts as if it ended there. Analyst's choice.
 TRUSTED = 0.75
 FEWEST = 30  # flights of other airplanes below which the own others are asked; analyst's
 

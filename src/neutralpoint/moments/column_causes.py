@@ -1,4 +1,4 @@
-"""Who is on the column: a pilot who flies, a hand that drives, nobody, or a stuck elevator."""
+"""Who moves the column: a pilot who flies, a hand that drives, nobody, or a stuck elevator."""
 
 from __future__ import annotations
 

@@ -12,7 +12,8 @@ from neutralpoint.moments.required import Required, make_flow, thrust_bounds
 from neutralpoint.numerics.arrays import Array, Flags
 
 SETTLING = 3.0  # s after an onset before the thrust is compared
-# Thrust that small changes of drag may hide (gear, flap, sideslip, ice), of the weight. Analyst's.
+# Thrust that small changes of drag may hide (gear, flap, sideslip, ice), of the weight. Analyst's
+# estimate.
 HIDDEN_DRAG = 0.02
 
 

@@ -11,7 +11,7 @@ from neutralpoint.numerics.arrays import Array, Flags
 from neutralpoint.quantities import GRAVITY
 
 # Mean direction of the bank over the sample paths, 1 where all agree: below this (a spread of 18
-# deg) the lift is too small to show it. Analyst's.
+# deg) the lift is too small to show it. Analyst's choice.
 AGREED = 0.95
 # Light turbulence at medium height: the vertical air motion of +- 0.8 m/s (95%) that the motion
 # takes as ordinary, with the scale length of MIL-F-8785C, 1750 ft.

@@ -10,7 +10,8 @@ from neutralpoint.numerics.arrays import Array
 
 # Before hands answer a fault, s: the shortest of the regulatory settings (AC 23-8, from memory).
 HANDS_DELAY = 1.0
-# What hands that resist may add anywhere, beside the noise of small column work: 5 lb. Analyst's.
+# What hands that resist may add anywhere, beside the noise of small column work: 5 lb. Analyst's
+# estimate.
 CORRECTIONS = 22.0  # N
 
 

@@ -104,7 +104,7 @@ def attempt(
 def flown(
     needed: Needed, histories: Histories, pilot: HandsOfPilot, rng: np.random.Generator
 ) -> Trial:
-    """Hold a cause with hands on the column against the need.
+    """Compare a cause with hands on the column with the need.
 
     Args:
         needed: The need.
@@ -290,7 +290,7 @@ def estimates(trial: Trial) -> tuple[tuple[str, ValueBand], ...]:
 
 
 def largest_miss(needed: Needed, trial: Trial) -> Miss | None:
-    """Where the closest history is furthest off.
+    """The largest residual of the closest history.
 
     Args:
         needed: The need.

@@ -111,7 +111,7 @@ class GrantedCondition:
 
 @dataclass(frozen=True)
 class Miss:
-    """Where the best history is furthest off.
+    """The largest residual of the best history.
 
     Attributes:
         time: s.
@@ -139,7 +139,7 @@ class Judgement:
         estimates: Parameters of the best histories with their band, SI; only those that the data
             narrow.
         condition: What saves the cause; None for *can* and for *cannot*.
-        miss: Where it is furthest off; None where nothing is off.
+        miss: Its largest residual; None where nothing is off.
         reason: Why it is not judged.
     """
 

@@ -26,8 +26,8 @@ from neutralpoint.moments.shapes import (
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.vocabulary import CauseName
 
-UNLISTED_SHIFT = 0.3  # chords, where no loading is known. Analyst's.
-UNLISTED_ITEM = 0.005  # chords that something nobody listed may shift it. Analyst's.
+UNLISTED_SHIFT = 0.3  # chords, where no loading is known. Analyst's estimate.
+UNLISTED_ITEM = 0.005  # chords that something nobody listed may shift it. Analyst's estimate.
 MORE_LOAD = 2.5  # times the reach of all listed items; analyst's
 LEAST_SHIFT = 0.05  # of the reach: a load that moves moves the CG by no less; analyst's
 SLIDES = np.array([0.5, 1.5, 3.0])  # s that a load takes to move (trade notes: 1 to 3 s)
@@ -90,7 +90,7 @@ def shift_chance(question: Question, forward: float, aft: float) -> float:
         aft: Furthest aft, m (0 or more).
 
     Returns:
-        Probability with nobody on the column; NaN where the need is known at too few times.
+        Probability with controls free; NaN where the need is known at too few times.
     """
     needed = load_need(question)
     share = np.geomspace(LEAST_SHIFT, 1.0, SIZES)

@@ -18,8 +18,8 @@ class ItemReach:
         loose: Whether it could move.
         aft: Shift by moving it to the most aft place listed, m (0 or more).
         forward: Shift by moving it to the most forward place listed, m (0 or less).
-        enough: How often a flight on which it alone moved, nobody on the column, would fit as
-            poorly or worse; NaN where that is not known.
+        enough: How often a flight on which it alone moved, controls free, would have a fit as poor
+            as this or poorer; NaN where that is not known.
     """
 
     name: str

@@ -23,7 +23,7 @@ KNOTS = 20
 FEWEST = 4
 LONGEST = 60.0  # s after the reference, and after the onset, that are looked at
 RIDGE = 1e-3  # of the mean variance, on the diagonal
-# Column work that is nobody's cause: small corrections, turbulence. Analyst's.
+# Column work that is nobody's cause: small corrections, turbulence. Analyst's estimate.
 UNMODELLED_FORCE = 15.0  # N
 UNMODELLED_TIME = 3.0  # s
 # Hands that bring an airplane back act where its path is off by this much, or soon will be.

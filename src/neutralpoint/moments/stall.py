@@ -77,7 +77,7 @@ def wing_stall(question: Question) -> Judgement:
 
 
 def spiral_dive(question: Question, bank: Array, bank_known: Flags) -> Judgement:
-    """A steep bank, with no more than one hand on the column.
+    """A steep bank, with the column force of one hand at most.
 
     Args:
         question: What is judged.

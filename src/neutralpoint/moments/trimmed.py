@@ -15,12 +15,13 @@ from neutralpoint.moments.flight import MotionFlight
 from neutralpoint.numerics.arrays import Array, Flags
 
 LENGTH = 12.0  # s of steady flight that a reference needs; analyst's
-# Spread about steady flight that still counts as trimmed, one standard deviation. Analyst's.
+# Spread about steady flight that still counts as trimmed, one standard deviation. Analyst's
+# estimate.
 LOAD_FACTOR_SPREAD = 0.06
 SPEED_RATE = 0.6  # m/s^2
 MARGIN = 2.0  # s kept between the reference and an onset
 # Flight that must be left after a reference where no onset is known, s, and at most this share of
-# the flight: else there is nothing to compare. Analyst's.
+# the flight: else there is nothing to compare. Analyst's choice.
 LEFT, LEFT_SHARE = 30.0, 0.5
 LEAST_LEFT = 15.0  # s after a reference in any case; analyst's
 # Shares of the probability of when the fault began that a reference is looked for before.
@@ -29,12 +30,12 @@ LEAST_WEIGHT = 0.1  # below which a reference is not worth a reading of its own
 
 SAFE = 0.1  # probability that the fault began before what is compared with flights; analyst's
 # s after the reference, after the latest onset, and at most after the reference that are compared
-# with flights: later a pilot's hands decide. Analyst's.
+# with flights: later a pilot's hands decide. Analyst's choice.
 COMPARED, COMPARED_AFTER, COMPARED_MOST = 60.0, 45.0, 120.0
 
 # Force that a crew holds in trimmed flight, N, one standard deviation: friction, and trimming by
 # feel, leave some 15 N (3 lb). Whether the trim was worked since an earlier steady flight, at most
-# so many seconds before, is even odds. Analyst's.
+# so many seconds before, is even odds. Analyst's estimate.
 TRIMMED_FORCE = 15.0
 UNTOUCHED, UNTOUCHED_FOR = 0.5, 120.0
 

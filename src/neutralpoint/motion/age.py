@@ -19,15 +19,15 @@ from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import GRAVITY
 
 AGES = np.arange(-1.0, 4.01, 0.1)  # s, searched
-# Before the energy is looked at: static line, encoder and air data computer. Analyst's.
+# Before the energy is looked at: static line, encoder and air data computer. Analyst's estimate.
 PRIOR = ParameterEstimate(0.4, 0.6)
 SLOW = 10.0  # s: what changes slower than this may be thrust or configuration
 # Between independent values of the along-path force, s: no less, no more. It is twice the area
 # under their correlation: a slow record, and thrust that wanders, leave few independent values.
 MEMORY = (2.0, 30.0)
-CHANGE = 0.03  # g, half width of the Cauchy law of its quick changes. Analyst's.
+CHANGE = 0.03  # g, half width of the Cauchy law of its quick changes. Analyst's estimate.
 MODEL_SIGMA = 0.15  # s, by which a drag due to lift that is off by a third moves the answer
-ASPECT_RATIO, OSWALD = 8.0, 0.8  # where the airplane does not say. Analyst's.
+ASPECT_RATIO, OSWALD = 8.0, 0.8  # where the airplane does not say. Analyst's estimate.
 
 
 def along_path_force(

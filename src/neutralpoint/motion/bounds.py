@@ -8,8 +8,8 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.quantities import EARTH_RADIUS
 from neutralpoint.track import Track
 
-# Analyst's. The step of the grid grows with the record, and a day is the longest that still shows
-# a maneuver; memory stays below 2 GiB up to both.
+# Analyst's choice. The step of the grid grows with the record, and a day is the longest that still
+# shows a maneuver; memory stays below 2 GiB up to both.
 LONGEST = 86400.0  # s from the first position to the last
 MOST_FIXES = 250_000
 SHORTEST = 2.0  # s

@@ -18,7 +18,7 @@ from neutralpoint.quantities import GRAVITY
 
 # Dynamic pressure over that of the stall without flaps. Full flap lifts the largest coefficient to
 # at most about 1.6 times that of the clean wing on the airplanes meant here, so that below this no
-# level flight is possible. Analyst's.
+# level flight is possible. Analyst's estimate.
 SLOW = 0.55
 AGREED = 0.9  # share of the paths that must be that slow; analyst's
 LEVEL = 1.5  # m/s of vertical speed that still counts as level; analyst's

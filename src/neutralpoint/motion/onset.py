@@ -169,7 +169,7 @@ def upset_onsets(time: Array, paths: dict[str, Array], ground: Flags | None = No
         the score was fitted to, about even, however long the record is.
 
     Source: conditional logit, McFadden, "Conditional logit analysis of qualitative choice behavior"
-    (1974), from memory; features and widening are the analyst's.
+    (1974), from memory; features and widening are an analyst's choice.
     Valid: records of at least some ten seconds before the upset.
     Checked against: tests/recovery/test_motion_onset.py; benchmarks/onset_blind.py.
     """

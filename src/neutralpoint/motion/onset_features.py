@@ -19,7 +19,7 @@ BEFORE = ((-3, 0), (-8, -3), (-20, -8), (-45, -20))
 SPANS = AFTER + BEFORE
 JUST_BEFORE = 4  # s before a candidate that changes are counted from
 # Of each: what it is, and the change that counts as one. Sizes about what one reading a second
-# shows of calm flight, and three that only an upset reaches. Analyst's.
+# shows of calm flight, and three that only an upset reaches. Analyst's estimate.
 SIGNALS = (
     "vertical force",
     "change of bank",
@@ -51,7 +51,7 @@ EXTRA = (
     "unusual without an upset",
 )
 NAMES = (*(f"{name}, {a} to {b} s" for a, b in SPANS for name in SIGNALS), *EXTRA)
-# 1 is plain: vertical force off by 0.3 g, bank of 45 deg, path of 12 deg. Analyst's.
+# 1 is plain: vertical force off by 0.3 g, bank of 45 deg, path of 12 deg. Analyst's choice.
 LOAD, BANK, PATH = 0.3, 45.0 * DEGREE, 12.0 * DEGREE
 PLAIN = 1.5
 FAR = 120.0  # s: no upset in sight

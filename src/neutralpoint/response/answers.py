@@ -22,7 +22,7 @@ from neutralpoint.explanations.procedure import (
     timetable,
 )
 
-# How long the nose is let down to gain speed, s. Analyst's.
+# How long the nose is let down to gain speed, s. Analyst's estimate.
 LOWERED = 8.0
 _COLUMN: dict[str, Procedure] = {COLUMN_ALONE: ()}
 _POWER_BACK: dict[str, Procedure] = {POWER_BACK: power_back(1.0)}
@@ -41,7 +41,7 @@ _TAKE_OVER: dict[str, Procedure] = {"second person takes over": (Action(kind="se
 
 # What has a meaning for any cause that says nothing else.
 _ANY: dict[str, Procedure] = _COLUMN | _POWER_BACK
-# Beside the causes that work the trim. Which actions count is the analyst's.
+# Beside the causes that work the trim. Which actions count is an analyst's choice.
 _ANSWERS: dict[str, dict[str, Procedure]] = {
     "takeoff-mistrim": _COLUMN | _POWER_BACK | _SECOND,
     "separation": _COLUMN | _TRIM_AND_POWER | _POWER_BACK | _SECOND,

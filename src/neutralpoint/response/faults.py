@@ -61,7 +61,7 @@ def draw_faults(
 
 
 def typical_fault(cause: Cause, *, nose: int = 1) -> dict[str, float]:
-    """A middling fault: the median, or one standard deviation where that would be no fault.
+    """A typical fault: the median, or one standard deviation where that would be no fault.
 
     Args:
         cause: The cause.

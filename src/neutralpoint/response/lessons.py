@@ -14,9 +14,9 @@ from neutralpoint.response.answers import Answer, answer, works_the_trim
 # of the motor. Analyst's estimates: a hand winds slower than a motor, and `explanations.crew` slows
 # it further under load.
 LATCH_REACH, WHEEL_REACH, WHEEL_SHARE = 0.5, 1.0, 0.5
-# How long a thumb stays on a button before the hand is wanted elsewhere, s. Analyst's.
+# How long a thumb stays on a button before the hand is wanted elsewhere, s. Analyst's estimate.
 GRIP = 5.0
-# A sound after this much trim motion, s. Analyst's.
+# A sound after this much trim motion, s. Analyst's estimate.
 CUE_DELAY = 1.0
 
 LATCH = StopDevice(

@@ -27,7 +27,8 @@ REACTION_SOURCE = "analyst's estimate, no published distribution"
 # practice (3; 1.5 late on approach), AC 23-8C (1 in manoeuvring flight), from memory. Reference
 # settings, never what a pilot did.
 REGULATORY_DELAYS = (1.0, 1.5, 3.0)
-# Spreads of gain and delay between pilots, standard deviations of the logarithm. Analyst's.
+# Spreads of gain and delay between pilots, standard deviations of the logarithm. Analyst's
+# estimate.
 CROSSOVER_SPREAD, DELAY_SPREAD = 0.2, 0.3
 
 
@@ -48,7 +49,7 @@ def draw_people(
     """Pilots drawn from a population, stratified in strength.
 
     Args:
-        setting: Holds the middling pilot.
+        setting: Holds the typical pilot.
         rng: Random numbers.
         count: How many.
         population: Of strength.
@@ -59,11 +60,11 @@ def draw_people(
     # One pilot for each equal share of the population: a share saved then wanders less from draw to
     # draw than with strengths drawn one by one.
     share = (rng.permutation(count) + 0.5) / count
-    middling = setting.pilot
+    typical = setting.pilot
     return People(
         np.asarray(draw_strength(population, share)),
-        np.asarray(middling.crossover) * np.exp(CROSSOVER_SPREAD * rng.standard_normal(count)),
-        np.asarray(middling.delay) * np.exp(DELAY_SPREAD * rng.standard_normal(count)),
+        np.asarray(typical.crossover) * np.exp(CROSSOVER_SPREAD * rng.standard_normal(count)),
+        np.asarray(typical.delay) * np.exp(DELAY_SPREAD * rng.standard_normal(count)),
     )
 
 

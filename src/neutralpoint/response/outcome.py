@@ -20,7 +20,7 @@ Leaf = TypeVar("Leaf")
 
 # A flight counts as recovered when, for as long as the third, it has not sunk faster than the
 # first, beyond the descent that it was in, nor banked more than the second, nor trimmed: m/s, rad,
-# s. Analyst's.
+# s. Analyst's choice.
 LEVEL_CLIMB, LEVEL_BANK, LEVEL_TIME = -1.0, 0.5, 4.0
 # After a fault that raises the nose a climb is no recovery: the flight must not climb faster than
 # this beyond the climb that it was in, m/s, and the wing must be below its stall. Analyst's: as

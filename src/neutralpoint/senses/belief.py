@@ -14,10 +14,10 @@ from neutralpoint.quantities import DEGREE
 from neutralpoint.senses.observer import Perceived
 from neutralpoint.senses.seat import Ride
 
-# Over this long after its begin a push is compared with what could be felt, s. Analyst's.
+# Over this long after its begin a push is compared with what could be felt, s. Analyst's choice.
 PUSH = 10.0
 # A bank counts as hidden where less than half of it is perceived when it first reaches this, or is
-# largest: standard rate turns are flown at 15 to 25 deg of bank. Analyst's.
+# largest: standard rate turns are flown at 15 to 25 deg of bank. Analyst's choice.
 BANK, HIDDEN = 30.0 * DEGREE, 0.5
 BANK_WITHIN = 30.0  # s after the begin that a bank is looked at; analyst's
 

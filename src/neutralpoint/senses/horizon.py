@@ -16,7 +16,8 @@ REPORT_AGE = 1.0 * HOUR  # beyond which a surface report says nothing of the mom
 # Visibility below which there is no horizon to fly by, and above which there is: the visual minima
 # of 14 CFR 91.155 are 1 and 3 statute miles, at height 5; analyst's rounding to 1.5 and 8 km.
 LEAST_SIGHT, CLEAR_SIGHT = 1500.0, 8000.0
-# A moon at least half lit and this high shows a horizon to eyes used to the dark; analyst's.
+# A moon at least half lit and this high shows a horizon to eyes used to the dark; analyst's
+# estimate.
 MOON_LIT, MOON_HIGH = 0.5, 5.0 * DEGREE
 REFRACTION = 0.13  # of a level ray over the curvature of the earth; common practice in surveying
 REACH, POST = 80_000.0, 200.0  # m that the terrain is looked at, and between the points
@@ -92,7 +93,7 @@ def outlook(
         of the hour, and above a broken layer nothing can be said, for its top is not reported.
 
     Source: definitions of broken and overcast, 5 to 8 eighths, WMO-No. 306, FM 15 (from memory);
-    the thresholds are the analyst's.
+    the thresholds are an analyst's choice.
     """
     seen, why = _dark(sky)
     if seen is HorizonSeen.NOT:

@@ -30,7 +30,7 @@ from neutralpoint.track.record import Ints
 from neutralpoint.vocabulary import QUANTITIES
 
 # A step from one position to the next that no airplane makes, and the share of such steps from
-# which several airplanes in one file are thought of: single spikes stay below. Analyst's.
+# which several airplanes in one file are thought of: single spikes stay below. Analyst's choice.
 FASTEST, BESIDE, MANY_STEPS = 400.0, 500.0, 0.1  # m/s, m, share
 COORDINATES = ("latitude", "longitude")
 LARGEST = 1e7  # in any unit: beyond it a cell is no reading

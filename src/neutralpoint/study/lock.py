@@ -18,7 +18,7 @@ LOCK = ".lock"
 def locked(results: Path) -> Iterator[None]:
     """Hold the results folder of a case for oneself.
 
-    The system lets go of the lock when the process ends, however it ends; the empty file that may
+    The system releases the lock when the process ends, however it ends; the empty file that may
     be left behind locks nobody out.
 
     Args:

@@ -77,7 +77,8 @@ class Quantity:
         limit: Half width of the 90% band beyond which no value is shown; None: always shown.
             Analyst's choices, printed with the results.
         needs_lift: True where a stalled wing says nothing of it.
-        sign: Departure from trimmed flight that shows; 0 where nobody watches for it. Analyst's.
+        sign: Departure from trimmed flight that shows; 0 where nobody watches for it.
+            Analyst's choice.
         alike: Largest difference of copies of one transmission in print; 0 where none are sought.
             Speeds and angles that differ by less carry the same rounding of the airplane.
         bound: Size beyond which a reading is none; infinite where any will do.

@@ -21,10 +21,10 @@ from neutralpoint.weighing.shipped import body, mixture, tell
 from neutralpoint.weighing.window import (
     KNOTS,
     LONGEST,
-    MIDDLING,
-    MIDDLING_WINDOW,
     SHORTEST,
     SIDEWAYS,
+    TYPICAL,
+    TYPICAL_WINDOW,
     channels,
     compressed,
     knot_weights,
@@ -34,7 +34,7 @@ from neutralpoint.weighing.window import (
 
 FAR = -30.0  # logit of a cause that cannot act, as in `training/learn.py`
 CLIPPED = 6.0  # standard deviations that a number of a start is clipped at, likewise
-# Errors and memories of the data are told within these factors of the middling ones: what the
+# Errors and memories of the data are told within these factors of the typical ones: what the
 # networks were learned on, `training/batches.py`.
 LEAST_ERROR, MOST_ERROR, MEMORIES = 0.05, 80.0, 4.0
 # Smoothing window of the data with a fix a second, s; interval of fixes by which the networks were
@@ -83,7 +83,7 @@ class FlightSeen:
         series: Shape (KNOTS, 13).
         context: Of the data, shape (8,).
         length: s.
-        error: Error of the data over the middling one, the geometric mean over columns and knots.
+        error: Error of the data over the typical one, the geometric mean over columns and knots.
     """
 
     series: Floats
@@ -170,8 +170,8 @@ def see(course: Course, window: float, length: float | None = None) -> FlightSee
         0,
         course.time.size - 1,
     )
-    middling = np.array([size for size, _ in MIDDLING])
-    sigma = np.clip(errors.std(axis=0)[at], LEAST_ERROR * middling, MOST_ERROR * middling)
+    typical = np.array([size for size, _ in TYPICAL])
+    sigma = np.clip(errors.std(axis=0)[at], LEAST_ERROR * typical, MOST_ERROR * typical)
     told = known_how_well(sigma)
     context = of_the_data(np.asarray(length), np.asarray(window), _memory(errors, course.step))
     return FlightSeen(
@@ -188,8 +188,8 @@ def _memory(errors: Floats, step: float) -> Floats:
     own = (errors[:, :-lag] * errors[:, lag:]).mean(axis=(0, 1))
     both = np.sqrt((errors[:, :-lag] ** 2).mean(axis=(0, 1)) * (errors[:, lag:] ** 2).mean((0, 1)))
     alike = np.clip(own / np.maximum(both, 1e-30), 0.01, 0.9999)
-    middling = np.array([time for _, time in MIDDLING])
-    return np.clip(-lag * step / np.log(alike), middling / MEMORIES, middling * MEMORIES)
+    typical = np.array([time for _, time in TYPICAL])
+    return np.clip(-lag * step / np.log(alike), typical / MEMORIES, typical * MEMORIES)
 
 
 def taken_in(networks: Shipped, seen: FlightSeen, told: Floats) -> list[Floats]:
@@ -226,7 +226,7 @@ def spread_of(temperature: float, rarer: float, context: Floats) -> Floats:
     by a power of the interval of fixes, on flights of its own (docs/explanation/odds-networks.md).
     Checked against: tests/unit/test_weighing_amortised.py; benchmarks/through_smoother.py.
     """
-    window = MIDDLING_WINDOW * np.exp(np.asarray(context, float)[..., 1])
+    window = TYPICAL_WINDOW * np.exp(np.asarray(context, float)[..., 1])
     share = np.log(window / OFTEN_WINDOW) / np.log(RARE)
     return np.asarray(temperature * rarer ** np.clip(share, 0.0, BEYOND_RARE))
 

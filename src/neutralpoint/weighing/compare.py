@@ -15,7 +15,7 @@ from neutralpoint.weighing.odds import NOTHING
 
 # A fault that moves no feature by this many standard deviations of the data's error and of ordinary
 # flying, against the same flight without the fault, left no trace: it counts as nothing failed,
-# which is all that can be told of it. Analyst's.
+# which is all that can be told of it. Analyst's choice.
 TRACE = 3.0
 # Load factor over a window that a track of one reading a second does not show, beside the error
 # that the smoother states: gusts and pulls that are faster, and the age of positions. Standard

@@ -1,6 +1,6 @@
 """An airplane at a start as a network can use it: what a unit of each control and fault would do.
 
-Not names and not derivatives, but accelerations a degree of trim, a newton on the column, a
+Not names and not derivatives, but accelerations a degree of trim, a newton of column force, a
 centimetre of CG or a notch of power would cause from that steady flight, the forces that would hold
 them, and what is left of travel, power and lift.
 """

@@ -24,11 +24,12 @@ from neutralpoint.weighing.value import Item
 # worth more than a bare mention" (Kass and Raftery 1995). Force was used, by somebody, against
 # something; where the note was made by ear even that is doubtful.
 VOICE_CAP = 3.0
-# P(strain is noted | flight): pull above `STRAIN_FORCE` around the time, and below it. Analyst's.
+# P(strain is noted | flight): pull above `STRAIN_FORCE` around the time, and below it. Analyst's
+# estimate.
 STRAIN_NOTED, STRAIN_IMAGINED = 0.5, 0.2
 STRAIN_FORCE = ONE_HAND.force
 # P(parts come off in flight | cause); a dive that passes the strength lets parts go under any
-# cause. Analyst's.
+# cause. Analyst's estimate.
 LETS_GO = {"structural-failure": 0.95, "separation": 0.7}
 LETS_GO_OTHERS = 0.03
 MARGIN = 0.5  # by which the range of all flights is widened for "any value is as likely"; analyst's

@@ -117,7 +117,7 @@ def unlisted(listed: Array, rng: np.random.Generator, count: int) -> Array:
         Shape (count, f).
 
     Source: the move is that of ter Braak, Statistics and Computing 16 (2006) 239-249; its sizes
-    are the analyst's.
+    are an analyst's choice.
     """
     first, second, third = rng.integers(0, len(listed), (3, count))
     size = rng.uniform(*UNLISTED_SIZES, (count, 1))

@@ -19,11 +19,12 @@ ACTUATOR = "actuator"
 
 # A trim actuator with its marks: error of the position that the marks give, share of cases in which
 # length and marks do not agree and nothing can be said, and how far from the trimmed position
-# counts as moved, the first and last as shares of the travel. Analyst's.
+# counts as moved, the first and last as shares of the travel. Analyst's estimate.
 MARK_ERROR, MARKS_SILENT, MOVED = 0.02, 0.25, 0.1
 
 # Tracks of earlier flights: chance of departures from level flight like those of a trim that moves
-# by itself, on flights without a fault, and that a fault has shown itself so before. Analyst's.
+# by itself, on flights without a fault, and that a fault has shown itself so before. Analyst's
+# estimate.
 EARLIER_TRACKS = "earlier-tracks"
 EVENTS_OTHERWISE = 0.05
 EVENTS_WITH_FAULT = {

@@ -20,7 +20,7 @@ class Near:
         weight: Of each simulated flight, sums to 1, shape (n,).
         best: Index of the nearest flight.
         distance: Of that flight, root mean square in standard deviations.
-        miss_name: Quantity in which the nearest flight is furthest off.
+        miss_name: Quantity of the largest residual of the nearest flight.
         miss_index: Index of the knot where it is.
         miss: By how many standard deviations of the data and of turbulence.
     """

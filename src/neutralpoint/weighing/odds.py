@@ -26,7 +26,7 @@ WORDS: tuple[tuple[float, Strength], ...] = (
 )
 
 # Chance that something failed on a flight nothing is known of: far above any rate of failures that
-# show in the path, so that it favours no quick "nothing failed". Analyst's.
+# show in the path, so that it favours no quick "nothing failed". Analyst's estimate.
 FAILED = 0.01
 
 

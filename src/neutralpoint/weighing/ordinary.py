@@ -27,7 +27,8 @@ from neutralpoint.explanations import (
 from neutralpoint.explanations.cause import Effect, ramp
 from neutralpoint.quantities import DEGREE, GRAVITY
 
-# Gusts: the spread covers light to severe of MIL-F-8785C, figure 7; the median is the analyst's.
+# Gusts: the spread covers light to severe of MIL-F-8785C, figure 7; the median is an analyst's
+# estimate.
 AIR = Prior("lognormal", 0.7, 0.9)
 # Static source: 30 ft per 100 kt, 14 CFR 23.1325(e) and 25.1325(e), is 0.027 of the dynamic
 # pressure at 250 kt; taken as two standard deviations.
@@ -44,8 +45,9 @@ STEEP = 5.0 * DEGREE  # path angle from which all power or none is set for it; a
 CLEAN_UP = 0.4  # share of full flap that goes in with a go-around; analyst's
 FULL_CLIMB = 10.0  # m/s of climb that all of the power gives, for power that follows it; analyst's
 TURN = 2.0 * jnp.pi  # rad
-# From a hand that was waiting to one that was elsewhere and is startled; analyst's. Certification
-# assumes 1 s in a climb or cruise and 3 s hands off, AC 25.1329-1C and AC 23-8C, from memory.
+# From a hand that was waiting to one that was elsewhere and is startled; analyst's estimate.
+# Certification assumes 1 s in a climb or cruise and 3 s hands off, AC 25.1329-1C and AC 23-8C, from
+# memory.
 TAKEOVER = Prior("lognormal", 2.0, 0.6)
 NEVER = 1e6  # N: a servo load that is never reached
 _SHARE = Prior("uniform", 0.0, 1.0)

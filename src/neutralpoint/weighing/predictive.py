@@ -24,7 +24,7 @@ from neutralpoint.weighing.simulate import Fly, fly_drawn, fly_jobs
 
 LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)  # the bands of 90 and 50 % and the median
 # Shares of a normal score that are drawn anew in one move, and chances that the airplane's
-# derivatives and the gusts are. All the analyst's.
+# derivatives and the gusts are. An analyst's choice.
 MOVES = (0.1, 0.3, 0.7)
 NEW_AIRPLANE, NEW_GUSTS = 0.3, 0.2
 KEPT = 0.5  # share of the flights that still counts when the kernel is narrowed; analyst's
@@ -47,7 +47,7 @@ class Predictive:
         misfit: By quantity (`features.NAMES`), the nearest flight less the one seen, in standard
             deviations of error and ordinary flying, shape (k,) each.
         distance: Root mean square of all of it.
-        fails_in: Quantity in which even the nearest flight is furthest off.
+        fails_in: Quantity of the largest residual even of the nearest flight.
         fails_at: When, s after the reference.
         fails_by: By how many standard deviations, with the sign.
         moves_trim: Whether the cause itself acts on the trim drive.

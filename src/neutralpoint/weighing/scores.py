@@ -56,7 +56,8 @@ class Reliability:
     count: Index
 
 
-# Bins of the reliability diagram: fine at both ends, where a wrong number costs most. Analyst's.
+# Bins of the reliability diagram: fine at both ends, where a wrong number costs most. Analyst's
+# choice.
 EDGES = (0.0, 0.01, 0.03, 0.1, 0.3, 0.5, 0.7, 0.9, 0.97, 1.0)
 
 

@@ -1,4 +1,4 @@
-"""Every cause flown with nobody on the column, and what power or a push alone make of the trim.
+"""Every cause flown with controls free, and what power or a push alone make of the trim.
 
 The same flights as those with a pilot, one for one: same airplane, fault, start and gusts; only the
 hands are gone and nothing is done on purpose. The wings are held level as before.
@@ -28,7 +28,7 @@ ON, OFF = 3.0, -3.0  # normal scores of "either": the upper and the lower value
 CALM = -6.0  # normal score of the gusts at which the air is as good as still
 AT_ONCE = -8.0  # normal score of a fault that begins with the flight
 
-# Loops too slow to matter, habits off, nothing meant: nobody is on the column. By name of
+# Loops too slow to matter, habits off, nothing meant: controls free. By name of
 # `ordinary.ORDINARY`.
 _GONE = {
     "crossover": 1e-6, "outer": 1e-6, "holding": 1e-6, "trims": 0.0, "speeds": 1.0, "stalls": 1.0,
@@ -41,7 +41,7 @@ _CHOSEN = {"cuts": Prior("either", 0.0, 1.0)}
 
 @dataclass(frozen=True)
 class HandsOff:
-    """Flights with nobody on the column.
+    """Flights with controls free.
 
     Attributes:
         causes: Flights by name of the cause.
@@ -54,7 +54,7 @@ class HandsOff:
 
 
 def without_hands(plan: Plan) -> Plan:
-    """The plan of the same flights with nobody on the column.
+    """The plan of the same flights with controls free.
 
     Args:
         plan: With a pilot.
@@ -100,7 +100,7 @@ def picked(weight: Floats, count: int) -> NDArray[np.intp]:
 
 
 def fly_hands_off(near: dict[str, Predictive], fly: Fly = fly_jobs) -> HandsOff:
-    """Fly every cause, and the trials of the trim, with nobody on the column; in one batch.
+    """Fly every cause, and the trials of the trim, with controls free; in one batch.
 
     Args:
         near: Flights with a pilot by cause, the one on which nothing fails among them.
@@ -198,7 +198,7 @@ def _first_unit(drawn: Drawn, score: float) -> Drawn:
 
 
 def _push_unit(act: Cause, like: Floats) -> Floats:
-    """Normal scores of a push forward of middling force and length from the start on."""
+    """Normal scores of a push forward of typical force and length from the start on."""
     chosen = {"start": AT_ONCE, "opposed": OFF, "trimmed": ON}
     names = [p.name for p in act.parameters]
     forward = next(p.prior for p in act.parameters if p.name == "direction")

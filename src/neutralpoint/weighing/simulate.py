@@ -52,7 +52,7 @@ CHUNK, CHUNK_ELSEWHERE = 512, 8192  # flights in one call, on a CPU and on what 
 FLOWN = tuple(cause for cause in CAUSES.values() if cause.act is not None)
 WIDTH = max(len(cause.parameters) for cause in FLOWN)
 # A fault begins within this share of the window after the reference, at most so many seconds: the
-# reference is the LAST trimmed flight, so what ended it followed soon. Analyst's.
+# reference is the LAST trimmed flight, so what ended it followed soon. Analyst's estimate.
 BEGIN_SHARE, BEGIN_MOST = 0.6, 30.0
 WILD = 1e7  # SI: no speed, place or load of a flight is as large; what is has diverged
 SURE = 1e-9  # shares of a prior are kept this far from 0 and 1

@@ -14,7 +14,7 @@ from neutralpoint.explanations import Parameter, Prior
 from neutralpoint.weighing.ordinary import ORDINARY
 
 # Factor on stated standard deviations. Of 1, 1.5 and a mixture of 1, 1.5 and 2 the best score on
-# flights of another model (-1.44, with 1 -1.52); analyst's.
+# flights of another model (-1.44, with 1 -1.52); analyst's choice.
 WIDER = 1.5
 
 

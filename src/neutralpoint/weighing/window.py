@@ -22,20 +22,20 @@ CHANNELS = (
     "pull at the trim of the start",
 )
 SIDEWAYS = CHANNELS.index("lift sideways")
-# Standard deviation of the error of each column where it is called middling, and the time over
-# which it changes, s: about what smoother and track leave with a fix a second. Analyst's.
-MIDDLING = ((0.04, 2.0), (0.015, 3.0), (0.015, 3.0), (1.8, 60.0), (0.005, 5.0), (2.5, 10.0))
-MIDDLING_LENGTH, MIDDLING_WINDOW = 35.0, 3.0  # s, of a stretch and of its data's own smoothing
+# Standard deviation of the error of each column where it is called typical, and the time over
+# which it changes, s: about what smoother and track leave with a fix a second. Analyst's estimate.
+TYPICAL = ((0.04, 2.0), (0.015, 3.0), (0.015, 3.0), (1.8, 60.0), (0.005, 5.0), (2.5, 10.0))
+TYPICAL_LENGTH, TYPICAL_WINDOW = 35.0, 3.0  # s, of a stretch and of its data's own smoothing
 BEGINS = 0.75  # share of the window within which a fault begins; analyst's
 SHORTEST, LONGEST = 10.0, 120.0  # s that a window may be long
 # Standard deviation of the smoothing weights: shares of the data's own smoothing window and of the
-# distance of knots, and at least so many seconds; analyst's.
+# distance of knots, and at least so many seconds; analyst's choice.
 OF_WINDOW, OF_SPACING, LEAST_WIDTH = 0.4, 0.35, 0.35
-# Size of each channel, so that most numbers are of order 1; analyst's. Speed is over that of the
-# start, energy height over its kinetic part.
+# Size of each channel, so that most numbers are of order 1; analyst's choice. Speed is over that of
+# the start, energy height over its kinetic part.
 SIZES = (0.25, 0.25, 0.06, 0.08, 0.08, 0.08, 0.25)
 # A fault that moves no channel by `TRACE` times this, whatever the data show of it, did nothing.
-# Analyst's.
+# Analyst's choice.
 FLOORS = (0.04, 0.05, 0.015, 0.015, 0.012, 0.012, 0.05)
 TRACE = 3.0
 
@@ -135,7 +135,7 @@ def compressed(values: Array, xp: Any = np) -> Array:
 
 
 def known_how_well(sigma: Array, xp: Any = np) -> Array:
-    """Logarithm of the error of the columns over the middling one.
+    """Logarithm of the error of the columns over the typical one.
 
     Args:
         sigma: Of `course.COLUMNS`, shape (..., 6).
@@ -144,7 +144,7 @@ def known_how_well(sigma: Array, xp: Any = np) -> Array:
     Returns:
         The same shape.
     """
-    return xp.log(sigma / xp.asarray([size for size, _ in MIDDLING]) + 1e-3)
+    return xp.log(sigma / xp.asarray([size for size, _ in TYPICAL]) + 1e-3)
 
 
 def of_the_data(length: Array, window: Array, memory: Array, xp: Any = np) -> Array:
@@ -159,6 +159,6 @@ def of_the_data(length: Array, window: Array, memory: Array, xp: Any = np) -> Ar
     Returns:
         Shape (..., 8).
     """
-    times = xp.log(memory / xp.asarray([time for _, time in MIDDLING]))
-    own = xp.stack([xp.log(length / MIDDLING_LENGTH), xp.log(window / MIDDLING_WINDOW)], axis=-1)
+    times = xp.log(memory / xp.asarray([time for _, time in TYPICAL]))
+    own = xp.stack([xp.log(length / TYPICAL_LENGTH), xp.log(window / TYPICAL_WINDOW)], axis=-1)
     return xp.concatenate([own, times], axis=-1)

@@ -14,7 +14,7 @@ from neutralpoint.wreckage.falling import AirColumn, Bodies, fall
 # What a tumbling part glides aside, a share of the height it falls, standard deviation; and the
 # speed that it is thrown with, m/s a component. Both analyst's estimates.
 GLIDE, THROW = 0.03, 3.0
-# Two parts released within so many seconds belong to one break-up; analyst's.
+# Two parts released within so many seconds belong to one break-up; analyst's estimate.
 TOGETHER = 2.0
 # Patterns of the wind over height that are kept, nodes over the drag, and the sampler of the winds:
 # rounds, draws a round, draws that must count, widening of a proposal. Chosen by

@@ -19,7 +19,7 @@ LINES, LEAST_WIDE = 10, 0.4  # of a plain grid along its longer side, and its sh
 APART = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)  # NM, of the lines of a plain grid
 ROUND = 500.0 * FOOT  # of a level where the ground is not known
 # Heights have the scale of distances where they take so much of them; else they are drawn larger,
-# and pitch with them, so that the nose keeps to the path. Analyst's.
+# and pitch with them, so that the nose keeps to the path. Analyst's choice.
 SEEN, STRETCHES = 0.03, (1, 2, 5, 10)
 BELOW = 0.12  # of the height shown, that such a level lies below the lowest point
 

@@ -15,7 +15,8 @@ from neutralpoint.report.words.phrases import derived, inferred, percent, spans
 from neutralpoint.vocabulary import QUANTITIES
 
 FILE = "motion.nc"
-# s between fixes beyond which a full roll may lie between two: 3 s for a brisk one. Analyst's.
+# s between fixes beyond which a full roll may lie between two: 3 s for a brisk one. Analyst's
+# estimate.
 ROLL_BETWEEN = 3.0
 ORIGINS = {
     "altitudes": "altitudes",

@@ -98,7 +98,7 @@ def _about(findings: Findings) -> tuple[tuple[str, str], ...]:
 
 
 def _recovery(findings: Findings, chosen: Chosen, bound: Bound) -> Recovery | None:
-    """Time and strength, had it been the likeliest cause that was flown."""
+    """Time to act, if it was the likeliest cause that was flown."""
     found = findings.response
     if found is None or chosen.response is None:
         return None

@@ -21,7 +21,7 @@ from neutralpoint.vocabulary import CauseName
 
 FIRST, MIDDLE, LAST = 0, 2, 4  # of the quantiles of an onset
 # Label of the key time, quantity, how it is printed, verb, and whether the value is worth saying:
-# beyond these an ordinary flight hardly goes. Analyst's.
+# beyond these an ordinary flight hardly goes. Analyst's choice.
 EXTREMES = (
     ("highest load factor", "normal_load_factor", gees, "load factor up to", 1.4, None),
     ("lowest load factor", "normal_load_factor", gees, "load factor down to", None, 0.6),

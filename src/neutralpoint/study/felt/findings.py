@@ -25,7 +25,7 @@ FELT_FILE = "felt.nc"
 SETTLE = 20.0  # s at the begin in which organs that were not at rest still tell of it; analyst's
 AFTER_ONSET = (0.0, 5.0, 10.0, 20.0, 40.0)  # s at which moments are listed
 # Load factor below which the direction of the force means nothing to the organs; reports of people
-# near weightlessness scatter from no tilt to upside down. Analyst's.
+# near weightlessness scatter from no tilt to upside down. Analyst's choice.
 LEAST_LOAD = 0.3
 MARKED = 10.0 * DEGREE  # off the flown angle, from which it is counted; analyst's
 

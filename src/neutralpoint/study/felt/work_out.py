@@ -23,7 +23,8 @@ LONGEST_INTERVAL = 5.7  # s
 LEAST_SMOOTHING = 2.0  # s over which a ride is averaged at least; analyst's
 SHARP = 0.5  # share of the times at which attitude must be supported by the data; analyst's
 # Head of the pilot behind the nose, as a share of the length of the fuselage, with its standard
-# deviation; without an airplane file, how far ahead of the center of gravity, m. Analyst's.
+# deviation; without an airplane file, how far ahead of the center of gravity, m. Analyst's
+# estimate.
 SEAT_SHARE, SEAT_SHARE_SIGMA = 0.20, 0.04
 SEAT_AHEAD, SEAT_AHEAD_SIGMA = 2.5, 1.5
 SEAT_UP_SIGMA = 0.4  # m above or below the center of gravity; analyst's

@@ -41,7 +41,7 @@ def default_start(case: Case) -> float:
     return max(case.analysis.onset - start_time(case), 0.0)
 
 
-def middling_fault(name: str, *, nose: int = 1) -> dict[str, float]:
+def fault_of_maps(name: str, *, nose: int = 1) -> dict[str, float]:
     """The fault of a cause that maps of time and strength are drawn for.
 
     Args:

@@ -35,7 +35,7 @@ Progress = Callable[[str], None]
 # One program for all flights of a length; the setting is data.
 FLY = jax.jit(fly, static_argnames=("cause", "duration", "step", "record_every"))
 
-# Half-width of the time around the start that the motion is averaged over, s; analyst's.
+# Half-width of the time around the start that the motion is averaged over, s; analyst's choice.
 AVERAGED = 2.0
 # Load factor along body x; the registry has that along the path.
 FORWARD = "Load factor along body x"

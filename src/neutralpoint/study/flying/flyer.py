@@ -20,7 +20,7 @@ from neutralpoint.response import Answer, answer, answers_to, lessons_for
 from neutralpoint.study.flying.fly import FLY, setting_from_motion, start_time
 from neutralpoint.vocabulary import CIRCULAR
 
-# Durations that are flown, s: a program is compiled for each. Analyst's.
+# Durations that are flown, s: a program is compiled for each. Analyst's choice.
 DURATIONS = (60.0, 180.0, 600.0)
 COMPARED = 20.0  # s from the start over which a flight is held against the motion; analyst's
 NORMAL_90 = 3.2897  # width of the central 90% of a normal distribution in standard deviations
@@ -145,7 +145,7 @@ class Flyer:
             values: Parameters, SI; the others are medians, and it begins at the case's onset.
             duration: s.
             procedure: What is done about it, see `answers`; "" = the first.
-            reaction: From recognition to the first action, s; None = the middling pilot's.
+            reaction: From recognition to the first action, s; None = the typical pilot's.
 
         Returns:
             The flight.

@@ -69,7 +69,7 @@ def go_on(search: Search, name: str, fly: Fly, *, seconds: float, start: float) 
         The nearest flight so far.
 
     Source: a (1+1) evolution strategy with success-ruled steps, Rechenberg 1973 (from memory),
-    after stratified draws; the numbers are the analyst's.
+    after stratified draws; the numbers are an analyst's choice.
     """
     until = time.perf_counter() + seconds
     while search.best is None or time.perf_counter() < until:

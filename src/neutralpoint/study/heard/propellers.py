@@ -29,7 +29,7 @@ from neutralpoint.study.wreckage.work_out import PlaneFrame
 
 TURN = 2.0 * np.pi
 LOW = 2000.0  # samples a second: five harmonics of a blade rate fit below 1 kHz
-# Doppler of 120 m/s away from and toward the microphone, by the speed of sound; analyst's.
+# Doppler of 120 m/s away from and toward the microphone, by the speed of sound; analyst's estimate.
 GOING, COMING = 0.74, 1.55
 HARMONICS = 5.2  # times the highest blade rate that spectra reach
 NEAR = 20.0  # s before and after the onset that are compared; analyst's
@@ -38,7 +38,8 @@ STEP = 0.02  # change of rotation that counts, a share; analyst's
 HEARD = 0.5  # chance of a line from which its frequency is taken
 FEWEST = 8  # frames on either side of the onset
 PATHS = 60  # sample paths that the sound is traced to
-# Error of a followed frequency beyond its band: of the model of the line, a share. Analyst's.
+# Error of a followed frequency beyond its band: of the model of the line, a share. Analyst's
+# estimate.
 FLOOR = 0.003
 # Change of the rate, a share, below which a microphone on the ground tells none: a clock that is a
 # second off bends the curve of a pass by as much. Analyst's, seen in examples/orlembeck.
@@ -152,7 +153,8 @@ def _at_source(
     frame = PlaneFrame(entry.latitude.value, entry.longitude.value)
     north, east = frame.flat(paths["latitude"], paths["longitude"])
     sound = float(atmosphere.speed_of_sound(np.median(paths["air_temperature"])))
-    # Half of the wind aloft: the way of the sound lies between it and a calm ground. Analyst's.
+    # Half of the wind aloft: the way of the sound lies between it and a calm ground. Analyst's
+    # estimate.
     wind = 0.5 * np.stack([paths["wind_north"].mean(axis=1), paths["wind_east"].mean(axis=1)])
     rng = np.random.default_rng(len(time))
     clock = entry.error.value / HALF_WIDTH * rng.standard_normal(len(north))

@@ -28,7 +28,7 @@ from neutralpoint.study.stages import Work
 
 SCRATCH = ".history"
 # Measures of a whole flight: a record of a part of one, shorter than this share of the usual, is
-# not compared in them. Analyst's.
+# not compared in them. Analyst's choice.
 OF_THE_WHOLE = frozenset({"trimmed_longest", "trimmed_share", "end_rate", "end_speed_change"})
 PART = 0.5
 EARLIER = 60.0  # s by which a flight must begin before that of the case; analyst's

@@ -273,7 +273,7 @@ def _span(
 def _flown(motion: KeptMotion, moment: float | None) -> tuple[float, float]:
     """First and last moment of the flight that holds a moment, or of the last one.
 
-    All of the record where the moment is on the ground: it is the analyst's.
+    All of the record where the moment is on the ground: the analyst set it.
 
     Raises:
         NeutralPointError: `not-flying` where no stretch in the air is long enough.

@@ -21,7 +21,7 @@ from neutralpoint.weighing.course import Course
 from neutralpoint.weighing.flights import Flown
 from neutralpoint.weighing.predictive import Predictive
 
-FURTHEST = 20.0  # s after the part that is compared; later a pilot's hands decide. Analyst's.
+FURTHEST = 20.0  # s after the part that is compared; later hands decide. Analyst's choice.
 HORIZON = "horizon"
 
 

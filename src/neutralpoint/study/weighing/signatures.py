@@ -72,7 +72,7 @@ def signatures_of(found: Weighing, motion: KeptMotion, flown: HandsOff) -> Signa
     Args:
         found: Of the weighing.
         motion: The motion.
-        flown: Flights with nobody on the column.
+        flown: Flights with controls free.
 
     Returns:
         What is drawn.
@@ -181,7 +181,7 @@ def signature_findings(what: Signatures, found: Weighing, flown: HandsOff) -> Si
     Args:
         what: What is drawn.
         found: Of the weighing.
-        flown: Flights with nobody on the column.
+        flown: Flights with controls free.
 
     Returns:
         The findings.
