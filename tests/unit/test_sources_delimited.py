@@ -234,6 +234,54 @@ def with_remarks(*remarks):
     )
 
 
+def test_a_reading_that_none_can_be_is_refused_and_counted():
+    """40 km and 1,500 m/s: beyond any airplane, and beyond what a transponder can say."""
+    made = flight()
+    made["alt"][40:43], made["gs"][70] = 41e3, 1600.0
+    units = ("deg", "deg", "ft", "kt", "deg", "ft/min")
+    named = {r: Column(n, u) for r, n, u in zip(ROLES[1:], PLAIN[1:], units, strict=True)}
+    track, report = read(text(made), ColumnMap({"time": Column("time")} | named))
+    assert track.pressure_altitude.time.size == 147 and track.ground_speed.time.size == 149
+    refused = {one.reason: one.count for one in report.refused}
+    assert refused == {"pressure_altitude is out of range": 3, "ground_speed is out of range": 1}
+
+
+def test_a_row_of_more_cells_than_the_header_shifts_nothing():
+    """A number with a decimal comma among commas: the row is left out and counted, not read."""
+    lines = text(flight()).splitlines()
+    lines[50] = lines[50].replace(".", ",", 1)
+    lines[60] += ",,"  # blank ones say nothing
+    track, report = read("\n".join(lines))
+    assert track.position.time.size == 149
+    (refused,) = report.refused
+    assert refused.count == 1 and refused.rows == (51,) and "header" in refused.reason
+    with pytest.raises(NeutralPointError, match="more cells than the header: 8 under 7") as every:
+        read("\n".join([lines[0], *(f"{k},{line}" for k, line in enumerate(lines[1:]))]))
+    assert every.value.code == "file-format"
+    # Text with commas of its own, in a last column that nobody asks for, is no shift.
+    lines = text(flight()).splitlines()
+    noted = [f"{line},{'note' if k == 0 else 'seen, then lost'}" for k, line in enumerate(lines)]
+    track, report = read("\n".join(noted))
+    assert track.position.time.size == 150 and not report.refused
+
+
+def test_a_name_twice_is_refused_where_its_columns_differ():
+    lines = text(flight()).splitlines()
+    same = [f"{line},{line.split(',')[2]}" for line in lines]
+    assert read("\n".join(same))[0].position.time.size == 150
+    other = [same[0], *(f"{line},10.0" for line in lines[1:])]
+    with pytest.raises(NeutralPointError, match=r"'lon' 2 times.*: 3, 8") as refused:
+        read("\n".join(other))
+    assert refused.value.code == "file-format" and refused.value.where.endswith(":1")
+
+
+def test_a_header_of_a_hundred_thousand_columns_says_its_length():
+    lines = text(flight()).splitlines()
+    with pytest.raises(NeutralPointError, match=r"A line of 100,0.. characters") as refused:
+        read("\n".join(line + "," * 100_000 for line in lines[:30]))
+    assert refused.value.code == "file-format"
+
+
 def test_a_quoted_cell_goes_on_over_lines():
     track, report = read_delimited(
         with_remarks('"first call\n#2, repeated"', '"one, ""two"""').encode(), columns(), "t.csv"

@@ -99,7 +99,8 @@ def table_of(data: bytes, name: str) -> Table:
         if len(cells) >= width:
             named = sum(not is_blank(c) and NUMBER.fullmatch(c) is None for c in cells)
             if named > 0.6 * len(cells):
-                return read_table(text, [c for c in dict.fromkeys(cells) if c], name)
+                once = [c for c in cells if c and cells.count(c) == 1]
+                return read_table(text, once or cells[:1], name)
             break
     return read_table(text, [1], name)
 

@@ -21,6 +21,12 @@ from neutralpoint.track import (
     quantization_step,
 )
 from neutralpoint.track.record import Floats, Ints
+from neutralpoint.vocabulary import QUANTITIES
+
+# Sizes beyond which a reading is none, SI.
+BOUNDS = {name: (quantity.bound,) for name, quantity in QUANTITIES.items()} | {
+    "position": (QUANTITIES["latitude"].bound + 1e-9, QUANTITIES["longitude"].bound + 1e-9)
+}
 
 
 @dataclass
@@ -93,7 +99,7 @@ class Assembly:
         sigma: float = float("nan"),
         step: float = float("nan"),
     ) -> None:
-        """Take one reading; one without a time or a finite value is refused and counted.
+        """Take one reading; one without a time or a value that can be is refused and counted.
 
         Args:
             channel: One of `CHANNELS`, or a name of the reader's own.
@@ -108,6 +114,11 @@ class Assembly:
         if not (np.isfinite(time) and np.isfinite(value).all()):
             self.refusals.add(f"{channel.replace('_', ' ')} has no usable time or value", row)
             return
+        parts = value if isinstance(value, tuple) else (value,)
+        bounds = BOUNDS.get(channel, ())
+        if any(abs(part) > bound for part, bound in zip(parts, bounds, strict=False)):
+            self.refusals.add(f"{channel} is out of range", row)
+            return
         readings = self.channels[channel]
         readings.time.append(float(time))
         readings.value.append(value)
@@ -120,6 +131,8 @@ class Assembly:
     def extend(self, channel: str, time: Floats, value: Floats, row: Ints) -> None:
         """Take a column of readings; those without a time or a finite value are left out.
 
+        What is larger than any reading can be is refused and counted.
+
         Args:
             channel: One of `CHANNELS`.
             time: s after the epoch, shape (n,).
@@ -127,6 +140,10 @@ class Assembly:
             row: Rows of the file, shape (n,).
         """
         known = np.isfinite(time) & np.isfinite(value.reshape(len(value), -1)).all(axis=1)
+        beyond = known & (np.abs(value.reshape(len(value), -1)) > BOUNDS[channel]).any(axis=1)
+        for line in row[beyond]:
+            self.refusals.add(f"{channel} is out of range", int(line))
+        known &= ~beyond
         if not known.any():
             return
         readings, count = self.channels[channel], int(known.sum())

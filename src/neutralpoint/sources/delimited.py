@@ -57,7 +57,7 @@ def read_delimited(data: bytes, columns: ColumnMap, where: str) -> tuple[Track, 
     readings = Assembly()
     refusals = readings.refusals
     for line in table.mismatched:
-        refusals.add("the line cannot be split into columns", line)
+        refusals.add("the line cannot be split into the columns of the header", line)
     raw, mark = _values(table, columns, refusals)
     epoch, times, said = _times(table, columns, refusals, where)
     keep = np.isfinite(times["time"]) & _wanted(table, columns, refusals, where)

@@ -6,7 +6,7 @@ import csv
 import difflib
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.sources.units import HEADER_WORDS
@@ -29,7 +29,8 @@ class Table:
         rows: Cells of each data row.
         lines: Line of the file of each row, counted from 1.
         delimiter: The delimiter found.
-        mismatched: Lines left out because they are too long or cannot be split.
+        mismatched: Lines left out because they are too long, cannot be split, or have more cells
+            than the header.
         units: Cells of a row of units next to the header; empty where there is none.
     """
 
@@ -111,7 +112,7 @@ def read_table(text: str, wanted: Iterable[str | int], where: str) -> Table:
     lines = text.splitlines()
     if names:
         start, delimiter, header, end = _header(lines, names)
-        _require(header, names, start, where)
+        _require(header, names, start, where, max(map(len, lines[:HEADER_WITHIN]), default=0))
     else:
         start, delimiter, header, end = -1, _delimiter(lines), (), -1
     rows, numbers_of, refused = _split(lines, end + 1, delimiter)
@@ -137,7 +138,46 @@ def read_table(text: str, wanted: Iterable[str | int], where: str) -> Table:
             where=where,
             hint="Columns are counted from 1.",
         )
-    return Table(header, rows, numbers_of, delimiter, tuple(refused), units)
+    table = Table(header, rows, numbers_of, delimiter, tuple(refused), units)
+    return _within_header(table, names, start, where) if names else table
+
+
+def _within_header(table: Table, names: list[str], line: int, where: str) -> Table:
+    """The table without rows that the header does not hold; each name that is wanted stands once.
+
+    A number with a decimal comma in a table of commas moves all that follows by a cell. Where the
+    last column is not wanted it may be text with commas of its own, and says nothing.
+    """
+    header, rows = table.header, table.rows
+    for name in names:
+        places = [k for k, cell in enumerate(header) if cell == name]
+        if len({tuple(row[k] for row in rows if k < len(row)) for k in places}) > 1:
+            raise NeutralPointError(
+                "file-format",
+                f"The header has {name!r} {len(places)} times, over columns that differ: "
+                f"{', '.join(str(k + 1) for k in places)}.",
+                where=f"{where}:{line + 1}",
+                hint="Give each column a name of its own.",
+            )
+    if header[-1] not in names:
+        return table
+    wide = [any(cell.strip() for cell in row[len(header) :]) for row in rows]
+    if all(wide):
+        raise NeutralPointError(
+            "file-format",
+            f"Every row has more cells than the header: {len(rows[0])} under {len(header)} names.",
+            where=f"{where}:{table.lines[0]}",
+            hint="Numbers with a decimal comma and texts with commas stand in quotes, or another "
+            "delimiter is used; a column of row names needs a name too.",
+        )
+    kept = [k for k, beyond in enumerate(wide) if not beyond]
+    beyond = (line for line, out in zip(table.lines, wide, strict=True) if out)
+    return replace(
+        table,
+        rows=[rows[k] for k in kept],
+        lines=[table.lines[k] for k in kept],
+        mismatched=tuple(sorted((*table.mismatched, *beyond))),
+    )
 
 
 def is_units_row(cells: list[str]) -> bool:
@@ -181,10 +221,19 @@ def _header(lines: list[str], names: list[str]) -> tuple[int, str, tuple[str, ..
     return best[1:]
 
 
-def _require(header: tuple[str, ...], names: list[str], line: int, where: str) -> None:
+def _require(
+    header: tuple[str, ...], names: list[str], line: int, where: str, longest: int
+) -> None:
     missing = [name for name in names if name not in header]
     if not missing:
         return
+    if longest > LONGEST_LINE:
+        raise NeutralPointError(
+            "file-format",
+            f"A line of {longest:,} characters stands where the header is looked for.",
+            where=where,
+            hint=f"At most {LONGEST_LINE:,} are read; leave out the columns that nobody needs.",
+        )
     near = difflib.get_close_matches(missing[0], header, n=1, cutoff=0.5)
     shown = ", ".join(repr(name[:40]) for name in header[:30])
     raise NeutralPointError(

@@ -43,6 +43,8 @@ def read_wind_table(
     """
     table = read_table(decode(data, where), [c.name for c in columns.values()], where)
     refusals = Refusals()
+    for line in table.mismatched:
+        refusals.add("the line cannot be split into the columns of the header", line)
     values, said = {}, []
     for role, column in columns.items():
         unit = _unit(role, column, where)

@@ -130,6 +130,9 @@ class Quantity:
 
 METRE, SPEED, ANGLE, RATIO = 2.0**-6, 2.0**-9, 2.0**-15, 2.0**-13
 ALTITUDE_UNITS, ANGLE_UNITS = ("ft", "m", "FL"), ("deg", "rad")
+# Beyond what any airplane flew (a zoom to 37.6 km, some 1 km/s; from memory) and what a transponder
+# can say (38.6 km, 166 m/s up or down). Analyst's.
+HIGHEST, FASTEST, STEEPEST = 4e4, 1.5e3, 5e2  # m, m/s, m/s
 
 # In the order in which `motion.nc` holds them.
 MOTION = (
@@ -141,9 +144,10 @@ MOTION = (
     Quantity("altitude", "m", "Height above mean sea level", "", "altitude", METRE,
              error=(2.5, 10.0), brief="Altitude"),
     Quantity("pressure_altitude", "m", "Pressure altitude", "Altitude in the standard atmosphere",
-             "barometric_altitude", METRE, alike=1.0, column_units=ALTITUDE_UNITS),
+             "barometric_altitude", METRE, alike=1.0, bound=HIGHEST, column_units=ALTITUDE_UNITS),
     Quantity("ground_speed", "m/s", "Ground speed", "", "platform_speed_wrt_ground", SPEED,
-             limit=20.0 * KNOT, alike=0.1, column_units=("kt", "m/s", "km/h", "mph")),
+             limit=20.0 * KNOT, alike=0.1, bound=FASTEST,
+             column_units=("kt", "m/s", "km/h", "mph")),
     Quantity("track_angle", "rad", "Track over the ground",
              "Direction of the ground velocity from true north", "platform_course", ANGLE,
              DIRECTION, circular=True, limit=20.0 * DEGREE, alike=0.002,
@@ -187,10 +191,10 @@ MOTION = (
 # Readings that the motion has no variable of the same name for.
 READINGS = (
     Quantity("position", "rad", "Position", scale=ReaderUnit("deg", DEGREE), alike=3.0),
-    Quantity("geometric_altitude", "m", "Height above the ellipsoid", alike=1.0,
+    Quantity("geometric_altitude", "m", "Height above the ellipsoid", alike=1.0, bound=HIGHEST,
              column_units=ALTITUDE_UNITS),
     Quantity("vertical_rate", "m/s", "Vertical rate", scale=FEET_PER_MINUTE, alike=0.05,
-             column_units=("ft/min", "m/s", "ft/s")),
+             bound=STEEPEST, column_units=("ft/min", "m/s", "ft/s")),
 )  # fmt: skip
 
 # In the order in which `moments.nc` holds them.
