@@ -12,9 +12,16 @@ from neutralpoint.findings import (
     SampledShare,
 )
 from neutralpoint.findings.judgement import NeedAgainstHas
-from neutralpoint.report.sheet.choose import Chosen
 from neutralpoint.report.words import film
-from neutralpoint.report.words.acting import count_of, counted, flat_reasons
+from neutralpoint.report.words.acting import (
+    bar_said,
+    counted,
+    directions_said,
+    flat,
+    flat_reasons,
+    height_said,
+    recovery_title,
+)
 from neutralpoint.report.words.needs import fits
 from neutralpoint.vocabulary.cause import CauseName
 
@@ -33,7 +40,8 @@ def _procedure(name: str, shares: list[float]) -> ProcedureRow:
 
 def _row(*procedures: ProcedureRow, enough: float | None = None) -> ResponseRow:
     return ResponseRow.model_construct(
-        nothing="only pull", nothing_saved=_share(0.875), procedures=list(procedures),
+        cause=CauseName.STABILIZER_RUNAWAY, direction="nose-up", direction_from="stays",
+        nose_up=1.0, nothing="only pull", nothing_saved=_share(0.875), procedures=list(procedures),
         enough_height=enough,
     )  # fmt: skip
 
@@ -45,10 +53,36 @@ FOUND = ResponseFindings.model_construct(delays=DELAYS, reaction_median=4.0, hei
 def test_a_count_stands_with_its_interval() -> None:
     assert counted(_share(0.875), 32) == "28 of 32 (72 to 95%)"
     assert counted(_share(0.875), None) == "88% (72 to 95%)"
-    one = _procedure("let go", [1.0, 1.0, 0.875, 0.5])
-    assert count_of(one, _row(one), FOUND, 32) == "let go: 28 of 32 (72 to 95%) at 4 s"
+
+
+def test_a_delay_within_counting_is_drawn_in_bars_and_says_so() -> None:
+    """Of 32, one fewer lies within the interval of all 32, and half of them does not."""
     idle = _procedure("only pull", [0.875] * 4)
-    assert "nothing else is begun" in count_of(idle, _row(idle), FOUND, 32)
+    few = _procedure("let go", [0.875, 0.875, 0.875, 0.84375])
+    falls = _procedure("climb", [1.0, 0.8, 0.6, 0.4])
+    level, steady, falling = _row(idle), _row(idle, few), _row(idle, falls)
+    assert flat(level, FOUND) and flat(steady, FOUND) and not flat(falling, FOUND)
+    assert bar_said(steady, few, FOUND, 32) == (
+        "Stabilizer trim runaway, let go: 28 of 32 (72 to 95%); by delay 27 to 28"
+    )
+    told = bar_said(steady, idle, FOUND, 32)
+    assert told == (
+        "Stabilizer trim runaway, only pull (nothing else is begun): 28 of 32 (72 to 95%)"
+    )
+    assert recovery_title([level], FOUND).endswith("6 s made no difference")
+    assert recovery_title([steady], FOUND).endswith("no difference beyond counting error")
+    assert recovery_title([steady, falling], FOUND) == (
+        "If it was stabilizer trim runaway: 100% recover with climb at once, 40% after 6 s"
+    )
+
+
+def test_what_holds_for_all_causes_is_said_once() -> None:
+    rows = [_row(enough=300.0), _row(enough=900.0)]
+    (told,) = directions_said(rows)
+    assert "these causes" in told
+    (told,) = height_said(rows, FOUND)
+    assert "with 3,000 ft" in told and "10,000 ft above the ground (stated" in told
+    assert height_said([*rows, _row()], FOUND) == []  # of one cause height is not known to do
 
 
 def test_a_flat_curve_says_why_and_a_falling_one_says_nothing() -> None:
@@ -57,22 +91,17 @@ def test_a_flat_curve_says_why_and_a_falling_one_says_nothing() -> None:
     never = _procedure("wait", [0.0] * 4)
     falls = _procedure("climb", [1.0, 0.8, 0.6, 0.4])
     idle = _procedure("only pull", [0.875] * 4)
-    assert flat_reasons(_row(falls, idle, enough=100.0), FOUND) == []
-    told = flat_reasons(_row(joins, always, never, falls, idle, enough=304.8), FOUND)
+    assert flat_reasons(_row(falls, idle), FOUND) == []
+    told = flat_reasons(_row(joins, always, never, falls, idle), FOUND)
     assert [text.split(":")[0] for text in told] == [
-        "\u201clet go\u201d", "\u201coppose\u201d", "\u201cwait\u201d", "Height is not the limit",
+        "\u201clet go\u201d", "\u201coppose\u201d", "\u201cwait\u201d",
     ]  # fmt: skip
-    assert (
-        "from 4 s on" in told[0]
-        and "1,000 ft" in told[3]
-        and "10,000 ft" in told[3]
-        and "stated by" in told[3]
-    )
+    assert "from 4 s on" in told[0]
     # As high as the flight: then more height would have helped, and nothing is said of it.
-    assert len(flat_reasons(_row(always, enough=3048.0), FOUND)) == 1
+    assert height_said([_row(always, enough=3048.0)], FOUND) == []
 
 
-def test_captions_speak_of_the_cause_whose_curves_are_drawn(monkeypatch) -> None:
+def test_captions_speak_of_every_cause_whose_recoveries_are_drawn() -> None:
     rows = [
         _row(_procedure("let go", [1.0] * 4)).model_copy(
             update={"cause": CauseName(name), "reference": reference}
@@ -80,14 +109,13 @@ def test_captions_speak_of_the_cause_whose_curves_are_drawn(monkeypatch) -> None
         for name, reference in (("elevator-jam", "let go"), ("load-shift-aft", "power back"))
     ]
     findings = Findings.model_construct(response=FOUND.model_copy(update={"rows": rows}))
-    monkeypatch.setattr(film, "with_judgement", lambda found: found)
+    told = film.acting_captions(findings, rows)
     for place, said in ((0, "elevator jam"), (1, "aft load shift")):
-        monkeypatch.setattr(film, "choose", lambda _, place=place: Chosen(response=place))
-        told = film.acting_captions(findings)[1]
-        assert told.startswith(
-            f"If it was {said}, flown nose down: {{response.rows.{place}.reference_saved.share|%}}"
+        assert told[place].startswith(
+            f"If it was {said}, flown nose up: {{response.rows.{place}.reference_saved.share|%}}"
         )
-        assert rows[place].reference in told
+        assert rows[place].reference in told[place]
+    assert "no guide to training" in film.acting_said(findings, rows)
 
 
 @pytest.mark.parametrize(

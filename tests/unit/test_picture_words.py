@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 import pytest
 
 from neutralpoint.findings import (
     Findings,
     HandsRow,
     MomentsFindings,
+    NearestFlight,
     OddsRow,
     Parting,
     SignatureFindings,
@@ -19,13 +22,26 @@ from neutralpoint.findings import (
 )
 from neutralpoint.findings.judgement import CauseJudgement, NeedAgainstHas
 from neutralpoint.report.sheet.said import Bound
+from neutralpoint.report.words.flights import LEARNED, nearest_said
 from neutralpoint.report.words.needs import fits, joined_names
-from neutralpoint.report.words.ranges import range_said, ranged, rest_of, turned_said, wide_of
+from neutralpoint.report.words.ranges import (
+    odds_title,
+    others_said,
+    range_said,
+    ranged,
+    rest_of,
+    rivals_of,
+    rows_shown,
+    turned_ends,
+    turned_said,
+    wide_of,
+)
 from neutralpoint.report.words.sheet_rows import word_of
-from neutralpoint.report.words.signatures import gaps_said, headline, stays
+from neutralpoint.report.words.signatures import gaps_said, headline, pair_title, stays
 from neutralpoint.report.words.uncertainty import removes, uncertainty_of, uncertainty_share
 from neutralpoint.vocabulary import CauseName
 
+EPOCH = datetime(2031, 5, 1, tzinfo=UTC)
 RUNAWAY, JAM, SHEAR = (
     CauseName(name) for name in ("stabilizer-runaway", "elevator-jam", "wind-shear")
 )
@@ -69,6 +85,45 @@ def test_the_others_together_have_the_range_of_their_sum() -> None:
     assert turned_said(found) == "Another cause leads with its prior weight \u00f73 (elevator jam)."
     assert wide_of(rows[0]) == (0.3, 0.8) and wide_of(rows[1]) == (0.25, 0.35)
     assert "no assumption was moved" in range_said(found)  # not every row has a wide range
+    assert turned_ends(found, 0) == [0.3]
+
+
+def test_one_rule_says_which_causes_have_a_row_and_how_many_others_there_are() -> None:
+    """Those that lead at an end, and those that may reach 0.05: never more than five."""
+    ends = [SwayEnd.model_construct(leader=SHEAR, probability=0.3, setting=3.0, odds={})]
+    sway = SwayRow.model_construct(assumption="weight", name="", ends=ends)
+    rest = [CauseName(name) for name in ("wing-stall", "spiral-dive")]
+    rows = (
+        _row(RUNAWAY, 0.6, least=0.3, most=0.8), _row(JAM, 0.3, least=0.1, most=0.5),
+        *(_row(cause, 0.02, least=0.01, most=0.04) for cause in rest),
+        _row(SHEAR, 0.001, least=0.0, most=0.48),
+    )  # fmt: skip
+    found = _weighed(*rows, sways=(sway,))
+    assert [row.cause for row in rivals_of(found)] == [RUNAWAY, SHEAR]
+    shown = rows_shown(found)
+    assert [row.cause for row in shown] == [RUNAWAY, JAM, SHEAR]
+    assert others_said(found, shown) == ("2 others together", "each below 0.05")
+    assert odds_title(found) == (
+        "Not settled: stabilizer trim runaway 0.30 to 0.80 or wind shear up to 0.48"
+    )
+    assert "no confidence interval" in range_said(found)
+    assert "rank causes that do not fit" in odds_title(found, none_near=True)
+    assert odds_title(_weighed(*rows)).endswith("it leads as weighed")
+
+
+def test_a_nearest_flight_that_misses_says_its_misfit_and_what_odds_rest_on(repository) -> None:
+    near = NearestFlight.model_construct(distance=4.97)
+    row = _row(JAM, 0.36).model_copy(update={"nearest": near})
+    found = _weighed(row).model_copy(update={"place": "inside", "networks": 6})
+    findings = Findings.model_construct(weighing=found)
+    misfit, rests = nearest_said(findings, [JAM.value])
+    assert "elevator jam 5.0" in misfit and "6 estimates trained on some 500 million" in rests
+    card = (repository / "docs" / "explanation" / "odds-networks.md").read_text("utf-8")
+    assert f"{LEARNED} flights" in card  # what the card of the networks says
+    outside = found.model_copy(update={"place": "outside"})
+    assert "flights of this case" in nearest_said(findings.model_copy(
+        update={"weighing": outside}), [JAM.value])[1]  # fmt: skip
+    assert nearest_said(Findings.model_construct(weighing=None), [JAM.value]) == []
 
 
 def test_uncertainty_is_the_share_of_the_entropy() -> None:
@@ -103,7 +158,7 @@ def _word(row: SignatureRow | None) -> str:
     if row is not None:
         signed = SignatureFindings(file="s.nc", begin=100.0, end=150.0, flights=20, rows=[row])
     findings = Findings.model_construct(
-        moments=MomentsFindings.model_construct(verdicts=[verdict]), signatures=signed
+        epoch=EPOCH, moments=MomentsFindings.model_construct(verdicts=[verdict]), signatures=signed
     )
     judged = CauseJudgement.model_construct(cause=RUNAWAY, word="can", condition=None)
     return word_of("judgement.rows.0", judged, Bound(findings)).text
@@ -112,7 +167,7 @@ def _word(row: SignatureRow | None) -> str:
 def test_no_pilot_is_said_to_be_needed_only_where_flights_hands_off_stay() -> None:
     assert _word(_signed(None, None)) == "possible, even with no pilot input"
     told = _word(_signed(None, 107.0))
-    assert told == "possible with a pilot\u2019s reaction; hands-off apart at 7 s"
+    assert told == "possible with a pilot\u2019s reaction; hands-off apart at 00:01:47 UTC"
     assert "no pilot" not in _word(None) + _word(_signed(None, None, flown=False))
 
 
@@ -120,11 +175,15 @@ def test_the_title_of_a_cause_says_what_its_curves_show() -> None:
     assert headline(_signed(None, 107.0)) == "90% bands overlap with a pilot, not hands off"
     assert headline(_signed(None, None)).endswith("with a pilot and hands off")
     assert headline(_signed(112.0, 107.0)) == "leaves the data, also with a pilot"
+    told = pair_title([_signed(112.0, 107.0), _signed(None, None)])
+    assert told.count("; ") == 1 and told.startswith("Stabilizer trim runaway: leaves the data")
+    assert pair_title([_signed(112.0, 107.0)] * 2).count("leave the data") == 1
     told = stays(_signed(112.0, 107.0), 100.0)
     assert told == "apart from 12 s: height up to 1,000\u202fft too low"
-    told = gaps_said(_signed(None, 107.0), 100.0, [("altitude", -157.0, 50.0)])
-    assert "overlap throughout; the nearest one is off by up to 515\u202fft (at 50 s). " in told
-    assert "first apart at 7 s, at the widest with height up to 1,000\u202fft too high" in told
+    told = gaps_said(_signed(None, 107.0), Findings.model_construct(epoch=EPOCH), 100.0,
+                     [("altitude", -157.0, 50.0)])  # fmt: skip
+    assert "the nearest one is off by up to 515\u202fft (at 00:02:30). " in told
+    assert "first apart at 00:01:47 UTC, at the widest with height up to 1,000" in told
 
 
 def test_a_stall_that_was_not_reached_does_not_speak_for_a_stall() -> None:

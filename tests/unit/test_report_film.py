@@ -117,6 +117,7 @@ def test_words_stand_within_the_error_of_their_time_then_quietly(page, results) 
     assert not shown(0.49 - near, DARK.event)
     assert shown(0.51 - near, DARK.event) and shown(0.49 + near, DARK.event)
     assert not shown(0.51 + near, DARK.event) and shown(0.51 + near, DARK.quiet)
+    assert shown(1.0, DARK.quiet)  # as long as its number stands on the charts
 
 
 def test_a_caption_of_a_moment_waits_for_it(page) -> None:
@@ -155,6 +156,26 @@ def test_chapters_share_the_scales_of_the_film(results, story) -> None:
     )
     assert np.unique([room.ground.down.max() for room in rooms]).size == 1  # one level of the grid
     assert flown_in(results, both) == (pytest.approx(2.0), pytest.approx(45.0))
+
+
+def test_a_chapter_tells_that_the_grid_has_another_scale(results, story) -> None:
+    """The second chapter flies over a twentieth of the way of the first."""
+    early, late = (
+        story.chapters[1].model_copy(update={"first": Clock(18, 0, a), "last": Clock(18, 0, b)})
+        for a, b in ((2, 48), (46, 48))
+    )
+    both = story.model_copy(update={"chapters": (early, late)})
+    said = [page_of(results, both, place, "wide").room._said[0] for place in (0, 1)]
+    assert not said[0][1] and said[1][1] and "before" in said[1][0]
+
+
+def test_a_title_may_hold_a_number(results, story, monkeypatch) -> None:
+    written = []
+    write = Easel.write
+    monkeypatch.setattr(Easel, "write", lambda *a, **k: written.append(a[1]) or write(*a, **k))
+    titled = story.chapters[1].model_copy(update={"title": "Seed {seed}: seen"})
+    page_of(results, story.model_copy(update={"chapters": (titled,)}), 0, "wide")
+    assert "Seed 1: seen" in written and {"median", "50%", "received"} <= {*written, "received"}
 
 
 def test_every_picture_bears_the_caution(results, monkeypatch) -> None:

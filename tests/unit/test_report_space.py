@@ -12,6 +12,7 @@ from made_results import make_results
 from neutralpoint.quantities import DEGREE
 from neutralpoint.report import load_results
 from neutralpoint.report.figures.look import DARK
+from neutralpoint.report.figures.studio.spaces import moments_of
 from neutralpoint.report.space.camera import fitted
 from neutralpoint.report.space.flown import Ground, flown_of
 from neutralpoint.report.space.scene import (
@@ -25,9 +26,12 @@ from neutralpoint.report.space.scene import (
     loads_of,
     scale_bar,
     trail_shapes,
+    within_room,
 )
 from neutralpoint.report.space.shapes import Canvas
 from neutralpoint.report.space.solid import rotation
+
+ROOM, PLACES = (0.0, 0.0, 400.0, 300.0), [(100.0, 50.0), (100.0, 90.0)]  # pixels
 
 
 @pytest.fixture(scope="module")
@@ -74,9 +78,43 @@ def test_ground_that_is_not_known_is_said_and_lies_below(flown, stage) -> None:
     steps = [np.unique(np.round(np.diff(one))) for one in (flown.ground.north, flown.ground.east)]
     assert len(steps[0]) == 1 and np.array_equal(*steps)  # as far apart both ways
     assert flown.ground.down.min() > flown.path[:, 2].max()  # down is positive
-    assert all(line.dashes for line in ground_shapes(flown.ground, stage))
+    assert all(line.dashes for line in ground_shapes(flown.ground, stage, ROOM))
     hills = Ground(flown.ground.north, flown.ground.east, flown.ground.down, True, "hills")
-    assert not any(line.dashes for line in ground_shapes(hills, stage))
+    assert not any(line.dashes for line in ground_shapes(hills, stage, ROOM))
+
+
+def test_no_line_of_the_ground_leaves_its_room() -> None:
+    """A line through a box, along its edge, past it, and one that ends inside: cut by hand."""
+    room = (0.0, 0.0, 10.0, 10.0)
+
+    def cut(*points: tuple[float, float]) -> list[list[list[float]]]:
+        return [piece.tolist() for piece in within_room(np.array(points), room)]
+
+    assert cut((-5.0, 5.0), (15.0, 5.0)) == [[[0.0, 5.0], [10.0, 5.0]]]
+    assert cut((-5.0, -5.0), (5.0, 5.0)) == [[[0.0, 0.0], [5.0, 5.0]]]
+    assert cut((-5.0, 12.0), (15.0, 12.0)) == []
+    assert cut((2.0, 2.0), (2.0, 30.0), (4.0, 30.0)) == [[[2.0, 2.0], [2.0, 10.0]]]
+
+
+def test_a_change_of_the_grid_is_announced_and_no_other(flown) -> None:
+    (grid, new), *_ = flown.lines(None)
+    assert not new and "before" not in grid
+    assert not flown.lines(flown.ground.step)[0][1] and not flown.lines(0.0)[0][1]
+    changed, new = flown.lines(8.0 * flown.ground.step)[0]
+    assert new and f"before {8.0 * flown.ground.step:g} NM" in changed
+    assert all("\n" not in text and len(text) <= 42 for text, _ in flown.lines(8.0))
+
+
+def test_an_airplane_stands_at_the_highest_pitch_and_none_over_another(flown) -> None:
+    pitch = flown.angles["pitch_angle"].copy()
+    pitch[1], peak = 0.0, len(flown.time) // 3
+    pitch[1][peak] = 0.4
+    nosed = dataclasses.replace(flown, angles={**flown.angles, "pitch_angle": pitch},
+                    seen={**flown.seen, "pitch_angle": np.ones(len(flown.time), bool)})  # fmt: skip
+    times = moments_of(nosed, 6)
+    assert len(times) == 6 and (np.diff(times) > 0.0).all()
+    assert np.abs(times - flown.time[peak]).min() < 0.5
+    assert times[0] == flown.time[0] and times[-1] == pytest.approx(flown.time[-1])
 
 
 def test_ghosts_are_as_wide_as_the_bands(flown, stage) -> None:
@@ -110,18 +148,18 @@ def test_terrain_of_the_case_is_the_ground(tmp_path, repository) -> None:
 
 def test_arrows_point_north_and_to_below_the_sun(flown, stage) -> None:
     assert flown.sun is None
-    shapes, tags = compass_shapes(flown, stage, (100.0, 50.0))
+    shapes, tags = compass_shapes(flown, stage, PLACES)
     assert [tag.text for tag in tags] == ["N"] and len(shapes) == 2
     east = dataclasses.replace(flown, sun=(90.0 * DEGREE, 30.0 * DEGREE))
-    shapes, tags = compass_shapes(east, stage, (100.0, 50.0))
-    assert tags[1].text == "sun, 30\u00b0 up"
+    shapes, tags = compass_shapes(east, stage, PLACES)
+    assert tags[1].text == "sun 30\u00b0"
     for line, way in ((shapes[0], [1.0, 0.0, 0.0]), (shapes[2], [0.0, 1.0, 0.0])):
         flat = stage.camera.flat(np.array(way)) - stage.camera.flat(np.zeros(3))
         drawn = np.diff(line.points, axis=0)[0]
         assert np.cross(np.r_[flat, 0.0], np.r_[drawn, 0.0])[2] == pytest.approx(0.0, abs=1e-6)
         assert flat @ drawn > 0.0
     night = dataclasses.replace(flown, sun=(0.0, -0.2))
-    assert len(compass_shapes(night, stage, (100.0, 50.0))[1]) == 1
+    assert len(compass_shapes(night, stage, PLACES)[1]) == 1
 
 
 def test_the_nose_keeps_to_a_path_whose_heights_are_drawn_larger() -> None:

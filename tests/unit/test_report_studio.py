@@ -4,22 +4,37 @@ from __future__ import annotations
 
 import itertools
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from made_results import make_results
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure as Sheet
 from matplotlib.text import Text
 
 from neutralpoint.errors import NeutralPointError
+from neutralpoint.findings import LimitRow, LimitsFindings
 from neutralpoint.report import load_results
 from neutralpoint.report.figures import draw_figure, figure_bytes, list_figures, palette
+from neutralpoint.report.figures.figure import Axis
 from neutralpoint.report.figures.look import DARK, LIGHT
 from neutralpoint.report.figures.studio.codes import OTHER, curve_style
+from neutralpoint.report.figures.studio.flights import _go_on
 from neutralpoint.report.figures.studio.formats import FORMATS, GROUNDS
 from neutralpoint.report.figures.studio.lettering import width_of, wrapped
+from neutralpoint.report.figures.studio.needs import roomy
 from neutralpoint.report.figures.studio.notes import read_notes
+from neutralpoint.report.words.ending import STOP_SHORT, shown_until
+from neutralpoint.report.words.limits import loads_title, rest_said
+from neutralpoint.report.words.titles import (
+    extremes_title,
+    pitch_title,
+    plan_title,
+    profile_title,
+)
 from neutralpoint.vocabulary.cautions import IN_BRIEF
+from neutralpoint.vocabulary.limit import LimitName
 
 APART = 20.0  # as in test_report_palette: about nine just-noticeable differences
 GRAPHIC = 3.0  # WCAG 2.2, 1.4.11
@@ -70,6 +85,71 @@ def test_the_same_case_gives_the_same_bytes(results, tmp_path) -> None:
         made = figure_bytes(first, kind)
         assert made == figure_bytes(second, kind), kind
     assert b"2026" not in made  # no clock in the file
+
+
+def test_a_figure_ends_where_a_film_does_and_says_so(results) -> None:
+    """The record of 59.5 s: without its last 10 s, as film.storyboard leaves them out."""
+    from neutralpoint.report.film.story import story_of
+    from neutralpoint.report.film.storyboard import span_of
+
+    until = shown_until(results, STOP_SHORT)
+    assert until == span_of(results, story_of(results))[1]
+    assert shown_until(results, 40.0) is None and shown_until(results, 0.0) is None
+    key = "motion-calibrated-airspeed"
+    cut, whole = (draw_figure(results, key, stop_short=s) for s in (STOP_SHORT, 0.0))
+    ends = [sheet.axes[0].get_xlim()[1] for sheet in (cut, whole)]
+    assert ends == pytest.approx([until, 59.5])
+    told = [" ".join(text.get_text() for text in reversed(sheet.texts)) for sheet in (cut, whole)]
+    assert "last 10 s of the record are left out" in told[0] and "left out" not in told[1]
+
+
+def test_an_arrow_stands_where_a_curve_or_a_band_leaves_the_chart() -> None:
+    """Above twice and below once; one arrow where two of them leave it together."""
+    time, axes = np.arange(100.0), Sheet().subplots()
+    axes.set_xlim(0.0, 99.0)
+    axes.set_ylim(-1.0, 1.0)
+    curve = np.where((time > 10) & (time < 20) | (time > 60) & (time < 70), 2.0, 0.0)
+    band = np.where((time > 11) & (time < 21), 2.0, np.where(time > 90, -2.0, 0.0))
+    body = SimpleNamespace(look=LIGHT)
+    assert _go_on(axes, body, time, (curve, band), 1)
+    signs = [(line.get_xdata()[0], line.get_marker()) for line in axes.lines]
+    assert signs == [(15.0, "^"), (65.0, "^"), (95.0, "v")]
+    assert not _go_on(axes, body, time, (0.0 * curve,), 1)
+
+
+def test_numbers_of_a_scale_have_room_and_the_first_are_kept() -> None:
+    """By hand: 10 pixels a unit and letters of 20 leave no room for 11 beside 10."""
+    assert roomy([10.0, 50.0, 11.0, -10.0], 10.0, 20.0) == [-10.0, 10.0, 50.0]
+
+
+def test_titles_say_what_is_seen() -> None:
+    axis = Axis("kt", 0.0, 100.0, 0)
+    told = extremes_title("Airspeed", axis, np.array([0.0, 60.0, 120.0]), np.array([9.0, 3.0, 5.0]))
+    assert told == "Airspeed: highest 9 kt at 00:00:00, lowest 3 kt at 00:01:00"
+    assert extremes_title("x", axis, np.zeros(1), np.array([np.nan])) == "x: not observable"
+    height = np.array([1000.0, 400.0, 900.0])
+    assert profile_title(np.array([0.0, 60.0, 90.0]), height) == (
+        "Pressure altitude: 1,000 ft at first, 400 at 00:01:00, 900 ft at the end"
+    )
+    assert plan_title(np.array([0.0, 3.0]), np.array([0.0, 4.0]), np.array([0.1, 0.2])) == (
+        "5.0 NM flown over the ground, toward 006\u00b0 at first and 011\u00b0 at the end"
+    )
+    pitch = np.radians([[0.0, 20.0], [1.0, 26.0], [2.0, 29.0]])
+    assert pitch_title(np.array([0.0, 5.0]), pitch).startswith("Pitch reaches 26\u00b0 (90%: 20")
+
+
+def test_limits_that_were_not_passed_are_named() -> None:
+    rows = [LimitRow.model_construct(limit=LimitName(name), probability=share)
+            for name, share in (("mach", 0.0), ("dive-speed", 0.002), ("stall", 0.02))]  # fmt: skip
+    found = LimitsFindings.model_construct(rows=rows)
+    assert rest_said(found) == (
+        "Passed by no sample path: maximum Mach number; design dive speed 0.2%."
+    )
+    assert loads_title(found).endswith("at most 2.0%, stalling angle of attack")
+    sure = rows[0].model_copy(update={"probability": 0.4})
+    assert loads_title(LimitsFindings.model_construct(rows=[sure])) == (
+        "Maximum Mach number passed in 40% of the sample paths"
+    )
 
 
 def test_a_clear_ground_is_transparent(results) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,6 +11,9 @@ from neutralpoint.cli.numbers import finite
 from neutralpoint.cli.output import PrintedLine, console, progress, show_caution, show_result
 from neutralpoint.cli.studying import AsLines
 from neutralpoint.files import present
+
+if TYPE_CHECKING:
+    from neutralpoint.report.results import Results
 
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
@@ -45,6 +48,18 @@ def figures(
             help="Of figures along time: show these seconds only.",
         ),
     ] = None,
+    until_end: Annotated[
+        bool, typer.Option("--until-end", help="Show the last seconds of the record as well.")
+    ] = False,
+    stop_short: Annotated[
+        float | None,
+        typer.Option(
+            "--stop-short",
+            min=0.0,
+            callback=finite,
+            help="Seconds at the end of the record that are left out; else 10.",
+        ),
+    ] = None,
     as_json: AsJson = False,
     progress_json: AsLines = False,
 ) -> None:
@@ -53,13 +68,14 @@ def figures(
     present(folder, "findings.json")
     from neutralpoint.report import load_results
     from neutralpoint.report.figures import list_figures, save_figures
+    from neutralpoint.report.words.ending import STOP_SHORT
 
     results = load_results(folder)
     entries = list_figures(results)
     if not names and not every:
         _listed({entry.key: entry.title for entry in entries}, as_json=as_json)
         return
-    span = float(results.time[-1] - results.time[0])
+    left_out = 0.0 if until_end else STOP_SHORT if stop_short is None else stop_short
     written = []
     with progress(as_lines=progress_json) as tell:
         keys = [entry.key for entry in entries] if every else list(names or [])
@@ -68,7 +84,7 @@ def figures(
             written += save_figures(
                 case, results, out or folder / "figures", keys=[key], forms=form or ["wide"],
                 grounds=ground or ["light"], kinds=kind or ["png"],
-                within=None if last is None else (max(0.0, span - last), span),
+                within=_last(results, last, left_out), stop_short=left_out,
             )  # fmt: skip
     if as_json or progress_json:
         show_result({"figures": [str(path) for path in written]}, as_line=progress_json)
@@ -76,6 +92,17 @@ def figures(
     for path in written:
         console().print(str(path), soft_wrap=True)
     show_caution(console())
+
+
+def _last(results: Results, last: float | None, stop_short: float) -> tuple[float, float] | None:
+    """The last seconds before what is left out; None for all."""
+    from neutralpoint.report.words.ending import shown_until
+
+    if last is None:
+        return None
+    until = shown_until(results, stop_short)
+    end = float(results.time[-1] - results.time[0]) if until is None else until
+    return max(0.0, end - last), end
 
 
 def _listed(titles: dict[str, str], *, as_json: bool) -> None:

@@ -50,7 +50,10 @@ def load_sheets(results: Results) -> list[Sheet]:
     return [sheet]
 
 
-def draw_loads(axes: Axes, results: Results, found: LimitsFindings, look: Look = PRINT) -> None:
+def draw_loads(
+    axes: Axes, results: Results, found: LimitsFindings, look: Look = PRINT, *,
+    until: float | None = None,
+) -> None:  # fmt: skip
     """Draw the diagram.
 
     Args:
@@ -58,10 +61,13 @@ def draw_loads(axes: Axes, results: Results, found: LimitsFindings, look: Look =
         results: A results folder, read.
         found: Of the stage.
         look: Colors and sizes.
+        until: Last moment that is drawn, s after the epoch; None for all.
     """
     data = open_result(results.folder, found.file)
-    speed = data["equivalent_airspeed"].values.astype(float) / KNOT
-    load = data["normal_load_factor"].values.astype(float)
+    time = data["time"].values
+    kept = slice(None) if until is None or until <= time[0] else time <= until
+    speed = data["equivalent_airspeed"].values.astype(float)[:, kept] / KNOT
+    load = data["normal_load_factor"].values.astype(float)[:, kept]
     _lines(axes, found.diagram, look)
     _path(axes, speed, load, look)
     low, high = _reach(found.diagram, load)

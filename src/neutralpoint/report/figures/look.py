@@ -100,7 +100,7 @@ LIGHT = Look(paper=palette.PAPER)
 DARK = Look(
     paper=palette.DARK_ROLES["paper"],
     ink=palette.DARK_ROLES["ink"],
-    quiet=palette.DARK_ROLES["quiet"],
+    quiet=palette.STAGE_QUIET,
     grid=palette.DARK_ROLES["rule"],
     hatch=palette.DARK_ROLES["hatch"],
     band_90=palette.STAGE_BANDS[0],

@@ -58,9 +58,12 @@ DARK_ROLES = {
 DARK_INKS = ("#86c1f4", "#f2a65e", "#62cdbb", "#dfadd5")
 # Curves of a dark figure, in order, and its limit: apart for every eye, as a test holds. Where a
 # page has a dark ground, DARK_INKS lean on dashes more than these do.
-STAGE_INKS = ("#c4e8fa", "#f5cf80", "#479583", "#f45ce6")
-STAGE_BANDS = ("#27506f", "#4687bd")  # 90% and 50%: lighter than those of a page, which look muddy
-STAGE_LIMIT = "#f0503c"
+STAGE_INKS = ("#c4e8fa", "#f8e57f", "#29dda2", "#eb95f6")
+STAGE_BANDS = ("#2e5d80", "#4d90c8")  # 90% and 50%: lighter than those of a page, which look muddy
+STAGE_LIMIT = "#f07858"
+STAGE_QUIET = (
+    "#bcc6d0"  # brighter than on a page, where it stands in small type on a screen far off
+)
 # Trail of a path in space by load factor, from less than 1 g to far more: blue to orange on every
 # ground; lightness falls (or, on a dark ground, rises) all the way, so that it reads in gray and
 # for every eye. Source: own choice; the order of lightness is what tests hold.

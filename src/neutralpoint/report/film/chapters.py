@@ -25,21 +25,24 @@ from neutralpoint.report.film.room import Room
 from neutralpoint.report.film.storyboard import (
     Storyboard,
     StoryChapter,
-    fits_worst_beyond,
     flown_in,
     span_of,
+    stretch_before,
     stretch_of,
 )
 from neutralpoint.report.results import Results
 from neutralpoint.report.words import film as words
+from neutralpoint.report.words.ending import fits_worst_beyond, left_out
 from neutralpoint.report.words.sections import sections_of
 from neutralpoint.report.words.studio import source_line, source_words, subject_line
 from neutralpoint.vocabulary import QUANTITIES
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 HEAD, CAPTION, TITLE = 46, 36, 72  # pixels
+HEADS = (46, 40, 36, SMALL)  # of the title of a chapter, the largest that fits
 FOOT = 3  # lines over the caution, at most
-CLOCK = 420  # pixels that the clock takes
+CLOCK = 340  # pixels that the clock takes
+SIGN, AFTER_SIGN, AFTER_WORD = 44, 10, 22  # pixels of a sign of the legend, and what follows it
 ODDS_AT = 0.45  # share of the chapter from which the odds stand beside the flights
 STRIPE = 8  # pixels beside words that were heard
 TITLE_SHARE = 0.54  # of the width of a chart
@@ -80,8 +83,10 @@ class Page:
     def frame(self) -> None:
         """Title and, at the foot, where the film ends and the caution."""
         easel, (left, top, right, bottom) = self.easel, self.layout.safe
-        easel.write(shortened(self.chapter.title, right - left, HEAD, bold=True), (left, top), HEAD,
-                    self.look.ink, bold=True)  # fmt: skip
+        title, room = said(self.chapter.title, self.results), right - left - self.beside
+        size = next((s for s in HEADS if width_of(title, s, bold=True) <= room), HEADS[-1])
+        easel.write(shortened(title, room, size, bold=True), (left, top + HEAD), size,
+                    self.look.ink, bold=True, anchor="ls")  # fmt: skip
         quiet = wrapped(self.foot(), right - left, SMALL)[:FOOT] if self.foot() else []
         foot = [(line, self.look.quiet) for line in quiet]
         foot += [(line, self.look.caution) for line in wrapped(IN_BRIEF, right - left, SMALL)]
@@ -89,13 +94,24 @@ class Page:
         for number, (line, color) in enumerate(foot):
             easel.write(line, (left, y + number * round(1.25 * SMALL)), SMALL, color)
 
+    beside = 0  # pixels beside the title that are taken
+
     def foot(self) -> str:
         """The lines over the caution: invented, where the film ends, and where it is from."""
         findings = self.results.findings
         invented = words.INVENTED if findings.subject.invented else ""
-        worst = fits_worst_beyond(self.results, self.story) if self.chapter.kind == "causes" else ""
-        left_out = words.left_out(self.story.stop_short, worst)
-        return f"{invented} {left_out} {source_words(findings, named=1)}".strip()
+        told = left_out(self.story.stop_short, self.worst if self.chapter.kind == "causes" else "")
+        return f"{invented} {told} {source_words(findings, named=1)}".strip()
+
+    @property
+    def worst(self) -> str:
+        """The leading cause where its best flight fits worst in what is left out; else empty."""
+        return fits_worst_beyond(self.results, span_of(self.results, self.story)[1])
+
+    @property
+    def told(self) -> Box:
+        """Where captions stand."""
+        return self.layout.told
 
     def build(self) -> None:
         """Draw what does not change."""
@@ -122,15 +138,15 @@ class Page:
         if number == self._shown:
             return
         self._shown = number
-        left, top, right, bottom = self.layout.caption
-        self.easel.restore(self.layout.caption)
+        left, top, right, bottom = self.told
+        self.easel.restore(self.told)
         text = self.captions[number].text if number >= 0 else ""
         for size in (CAPTION, SMALL):  # smaller where it is long, and never cut
             lines = wrapped(text, right - left, size) if text else []
             if len(lines) <= max(1, (bottom - top) // round(1.22 * size)):
                 break
         for row, line in enumerate(lines):
-            self.easel.write(line, (left, top + 6 + row * round(1.22 * size)), size,
+            self.easel.write(line, (left, top + 2 + row * round(1.22 * size)), size,
                              self.look.ink)  # fmt: skip
 
 
@@ -192,8 +208,7 @@ class CardPage(Page):
 
     def frame(self) -> None:
         """The caution at the foot, and no title of a chapter."""
-        title = self.chapter.kind == "title"
-        self.chapter = self.chapter.model_copy(update={"title": " " if title else "End"})
+        self.chapter = self.chapter.model_copy(update={"title": " "})
         super().frame()
         self.chapter = self.chapter.model_copy(update={"title": "Sources and limits"})
 
@@ -216,14 +231,7 @@ class CardPage(Page):
                 ("Sources and limits", HEAD, self.look.ink, True),
                 (subject_line(findings), SMALL, self.look.quiet, False),
                 (source_line(findings), SMALL, self.look.quiet, False),
-                (
-                    words.left_out(
-                        self.story.stop_short, fits_worst_beyond(self.results, self.story)
-                    ),
-                    SMALL,
-                    self.look.quiet,
-                    False,
-                ),
+                (left_out(self.story.stop_short, self.worst), SMALL, self.look.quiet, False),
                 *(
                     (text, SMALL, self.look.caution, False)
                     for text in findings.cautions
@@ -248,10 +256,10 @@ class FlightPage(Page):
 
     def build(self) -> None:
         """Charts and the room of the path."""
-        self._legend()
         self.first, self.last = stretch_of(self.results, self.story, self.chapter)
         strips = self.strips()
         self.panels = strips.panels
+        self._legend()
         self._start, self._time = strips.start, strips.time
         self._shift = self.shift(strips)
         span = (self.first - self._shift, self.last - self._shift)
@@ -279,13 +287,24 @@ class FlightPage(Page):
                 (self.first, self.last),
                 self.chapter.camera,
                 flown_in(self.results, self.story),
+                stretch_before(self.results, self.story, self.chapter),
             )
             if self.with_room
             else None
         )
 
     with_room = True
-    _told = ("", "")
+    _shown_words: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def told(self) -> Box:
+        """Under what was heard."""
+        return self.layout.caption
+
+    @property
+    def beside(self) -> int:
+        """The clock stands beside the title of a wide film."""
+        return CLOCK if self.layout.key == "wide" else 0
 
     def _titles(self, box: Box) -> None:
         """Titles of the charts from the edge of the picture on, with room for their values."""
@@ -297,12 +316,16 @@ class FlightPage(Page):
             self.easel.write(title, place, SMALL, self.look.ink, anchor="ls")
 
     def _legend(self) -> None:
-        """What bands and brackets mean, beside the clock."""
-        _, top, right, _ = self.layout.safe
-        wide = self.layout.key == "wide"
-        place = (right - CLOCK, top + 12) if wide else (right, top + 66)
-        text = words.BANDS_AND_RINGS if wide and self.with_room else words.BANDS
-        self.easel.write(text, place, SMALL, self.look.quiet, anchor="ra")
+        """What line, bands and rings are, over the charts."""
+        x, y = self.layout.key_row
+        signs = ["median", "band_50", "band_90"]
+        if any(panel.readings is not None for panel in self.panels):
+            signs.append("ring")
+        for sign in signs:
+            self.easel.sign(sign, (x, y, x + SIGN, y))
+            box = self.easel.write(words.KEYS[sign], (x + SIGN + AFTER_SIGN, y), SMALL,
+                                   self.look.ink, anchor="lm")  # fmt: skip
+            x = box[2] + AFTER_WORD
 
     def shift(self, strips: Strips) -> float:
         """Zero of the charts, s after the first moment of the record."""
@@ -348,28 +371,38 @@ class FlightPage(Page):
                        bold=True, anchor="rs")  # fmt: skip
 
     def _heard(self, at: float) -> None:
-        """Words within the error of their time; then, in quiet letters, until they are read."""
-        now, pace = at + float(self.results.time[0]), self._pace
-        near = [e for e in self.results.findings.events
-                if heard_from(e) <= now < heard_until(e, pace)]  # fmt: skip
-        text, color = "", self.look.quiet
-        if near:
-            last = near[-1]
-            when = clock(last.time + self._start - self._shift - float(self.results.time[0]))
-            number = 1 + self.results.findings.events.index(last)
-            text = f"{number}   {words.event_line(when, last.half_width, last.text)}"
-            color = self.look.event if now < last.time + last.half_width else color
-        box = self.layout.words
-        if (text, color) == self._told:
-            return
-        self._told = (text, color)
+        """What the numbers on the charts stand for, once heard: in color within its error."""
+        now, told = at + float(self.results.time[0]), []
+        zero = self._start - self._shift - float(self.results.time[0])
+        for number, event in enumerate(self.results.findings.events, start=1):
+            if not (heard_from(event) <= now < self._read_until(event)):
+                continue
+            text = words.event_line(clock(event.time + zero), event.half_width, event.text)
+            color = self.look.event if now < event.time + event.half_width else self.look.quiet
+            told.append((f"{number}   {text}", color))
+        if tuple(told) != self._shown_words:
+            self._shown_words = tuple(told)
+            self._write_heard(told)
+
+    def _read_until(self, event: Event) -> float:
+        """As long as its number stands on a chart, and until it has been read."""
+        within = self.first <= event.time - float(self.results.time[0]) <= self.last
+        return np.inf if within else heard_until(event, self._pace)
+
+    def _write_heard(self, told: list[tuple[str, str]]) -> None:
+        """As many as there is room for, the last one below."""
+        box, row = self.layout.words, round(1.25 * SMALL)
         self.easel.restore(box)
-        if text:
-            self.easel.fill((box[0], box[1], box[0] + STRIPE, box[3]), color)
-            room = box[2] - box[0] - 4 * STRIPE
-            size = CAPTION if width_of(text, CAPTION) <= room else SMALL
-            line = shortened(text, room, size)
-            self.easel.write(line, (box[0] + 3 * STRIPE, (box[1] + box[3]) // 2), size, color,
+        room, lines = box[2] - box[0] - 3 * STRIPE, (box[3] - box[1]) // row
+        rows: list[tuple[str, str]] = []
+        for text, color in reversed(told):
+            rows = [*((line, color) for line in wrapped(text, room, SMALL)), *rows]
+            if len(rows) >= lines:
+                break
+        for place, (line, color) in enumerate(rows[-lines:]):
+            top = box[1] + place * row
+            self.easel.fill((box[0], top, box[0] + STRIPE, top + row), color)
+            self.easel.write(line, (box[0] + 3 * STRIPE, top + row // 2), SMALL, color,
                              anchor="lm")  # fmt: skip
 
     @property
@@ -494,8 +527,12 @@ class ChartPage(Page):
         """The chart of the kind, under the lines that every picture of it must bear."""
         draw = {"acting": acting.draw_recovery, "evidence": settling.draw_evidence}
         left, top, right, bottom = self.layout.whole
-        told = {"acting": words.acting_said, "evidence": words.evidence_said}
-        for line in wrapped(told[self.chapter.kind](self.results.findings), right - left, SMALL):
+        findings = self.results.findings
+        told = {
+            "acting": words.acting_said(findings, acting.shown_rows(findings)),
+            "evidence": words.evidence_said(findings),
+        }
+        for line in wrapped(told[self.chapter.kind], right - left, SMALL):
             self.easel.write(line, (left, top), SMALL, self.look.ink)
             top += round(1.25 * SMALL)
         box = (left, top + SMALL // 2, right, bottom)

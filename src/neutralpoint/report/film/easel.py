@@ -19,8 +19,10 @@ from neutralpoint.report.film.layout import DOTS, LEAST, Box, FilmLayout
 from neutralpoint.report.results import Results
 
 LEGEND = 150  # pixels that rows over a chart, and its scale, take
-ROW = 115  # pixels that a bar with its label takes
-FAINT = 0.5  # how strong a curve is drawn ahead of its time, so that no chart is ever empty
+LEAST_ROWS = 4  # bars, closer together where a chart is flat
+ROW = 78  # pixels that a bar with its label takes
+FAINT = 0.62  # how strong a curve is drawn ahead of its time, so that no chart is ever empty
+BAND, RING = 10, 6  # pixels: half of the height of a band in a legend, radius of a ring
 PAD = 5  # pixels around axes that are revealed with them
 
 
@@ -72,6 +74,24 @@ class Easel:
             self.write(text, place, size, color, bold=bold, anchor=anchor),
         )
 
+    def sign(self, kind: str, line: Box) -> None:
+        """A sign of a legend on a level line.
+
+        Args:
+            kind: `median`, `band_50`, `band_90` or `ring`.
+            line: From its left end to its right end; pixels.
+        """
+        (left, y, right, _), look = line, self.look
+        if kind == "median":
+            self._pen.line((left, y, right, y), fill=look.inks[0], width=4)
+        elif kind == "ring":
+            middle = (left + right) // 2
+            self._pen.ellipse((middle - RING, y - RING, middle + RING, y + RING),
+                              outline=look.ink, width=2)  # fmt: skip
+        else:
+            fill = look.band_50 if kind == "band_50" else look.band_90
+            self._pen.rectangle((left, y - BAND, right, y + BAND), fill=fill, outline=look.edge)
+
     def fill(self, box: Box, color: str) -> None:
         """A filled box."""
         self._pen.rectangle((box[0], box[1], box[2] - 1, box[3] - 1), fill=color)
@@ -101,7 +121,7 @@ class Growing:
         self._easel, self._box = easel, box
         width, height = box[2] - box[0], box[3] - box[1]
         form = Format("square", "", width, height, DOTS, LEAST, LEAST, panels,
-                      max(3, (height - LEGEND) // ROW))  # fmt: skip
+                      max(LEAST_ROWS, (height - LEGEND) // ROW))  # fmt: skip
         look = easel.look.sized(form.scale, LEAST)
         with mpl.rc_context(style_of(look)):
             sheet = Sheet(figsize=(width / DOTS, height / DOTS), dpi=DOTS, facecolor=look.paper)

@@ -23,6 +23,7 @@ class FilmLayout:
         safe: Within which all that must be read stands.
         charts: Of the strip charts.
         scene: Of the path in space.
+        key_row: Of the legend over the charts: left end, and middle of its line.
         words: Of what was heard.
         caption: Of captions.
         panels: Charts over one another.
@@ -34,9 +35,15 @@ class FilmLayout:
     safe: Box
     charts: Box
     scene: Box
+    key_row: tuple[int, int]
     words: Box
     caption: Box
     panels: int
+
+    @property
+    def told(self) -> Box:
+        """Of captions in a chapter in which nothing is heard."""
+        return self.caption[0], self.words[1] + SMALL, self.caption[2], self.caption[3]
 
     @property
     def whole(self) -> Box:
@@ -52,9 +59,9 @@ class FilmLayout:
 LAYOUTS = {
     layout.key: layout
     for layout in (
-        FilmLayout("wide", 1920, 1080, (96, 54, 1824, 1026), (96, 122, 1030, 742),
-               (1050, 122, 1824, 742), (96, 750, 1824, 800), (96, 806, 1824, 934), 3),
-        FilmLayout("tall", 1080, 1920, (54, 154, 1026, 1651), (54, 262, 1026, 720),
-               (54, 730, 1026, 1228), (54, 1236, 1026, 1290), (54, 1296, 1026, 1470), 2),
+        FilmLayout("wide", 1920, 1080, (96, 54, 1824, 1026), (96, 158, 1030, 732),
+               (1050, 118, 1824, 732), (96, 140), (96, 736, 1824, 814), (96, 818, 1824, 908), 3),
+        FilmLayout("tall", 1080, 1920, (54, 154, 1026, 1651), (54, 318, 1026, 720),
+               (54, 726, 1026, 1140), (54, 296), (54, 1146, 1026, 1302), (54, 1308, 1026, 1414), 2),
     )
 }  # fmt: skip

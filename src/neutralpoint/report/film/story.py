@@ -9,8 +9,8 @@ from datetime import timedelta
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import Findings
 from neutralpoint.report.figures.display import clock
+from neutralpoint.report.figures.studio import acting
 from neutralpoint.report.film.storyboard import (
-    STOP_SHORT,
     Storyboard,
     StoryChapter,
     onset_of,
@@ -19,6 +19,8 @@ from neutralpoint.report.film.storyboard import (
 )
 from neutralpoint.report.results import Results
 from neutralpoint.report.words import film as words
+from neutralpoint.report.words.acting import recovery_title
+from neutralpoint.report.words.ending import STOP_SHORT
 
 MOST_FRAMES = 1_000_000  # eleven hours of film at 25 a second; more is a slip of the pen
 BEFORE, AFTER = 60.0, 8.0  # s shown before the onset, and about it; analyst's
@@ -26,7 +28,7 @@ QUIET = ("pressure_altitude", "calibrated_airspeed", "vertical_speed")
 UPSET = ("pitch_angle", "normal_load_factor", "pressure_altitude")
 DIVE = ("pressure_altitude", "calibrated_airspeed", "flight_path_angle")
 LENGTHS = {"title": 5.0, "before": 10.0, "onset": 12.0, "after": 18.0, "moment": 12.0,
-           "causes": 14.0, "acting": 20.0, "evidence": 9.0, "end": 8.0}  # s; analyst's  # fmt: skip
+           "causes": 22.0, "acting": 20.0, "evidence": 9.0, "end": 8.0}  # s; analyst's  # fmt: skip
 
 
 def story_of(results: Results, *, stop_short: float = STOP_SHORT) -> Storyboard:
@@ -139,7 +141,15 @@ def _flown(results: Results, stop_short: float) -> list[StoryChapter]:
     onset = onset_of(findings)
     if onset is None or not first < onset[0] <= onset[2] < last:
         told = words.flight_captions(findings, first, last)
-        return [_chapter("flight", "after", "The flight", _have(results, QUIET), told)]
+        return [
+            _chapter(
+                "flight",
+                "after",
+                "No onset found: the flight as it was",
+                _have(results, QUIET),
+                told,
+            )
+        ]
     begin, turn, settle = (
         max(first, onset[0] - BEFORE),
         onset[0] - AFTER,
@@ -147,14 +157,17 @@ def _flown(results: Results, stop_short: float) -> list[StoryChapter]:
     )
     parts = []
     if turn - begin > AFTER:
-        parts.append(_part(results, "before", "Before the onset", QUIET, begin, turn, "still",
+        title = words.before_title(findings)
+        parts.append(_part(results, "before", title, QUIET, begin, turn, "still",
                            words.before_captions(findings, begin, turn)))  # fmt: skip
     settle = min(settle, last)
     begin = max(turn, first)
-    parts.append(_part(results, "onset", "Around the onset", UPSET, begin, settle, "orbit",
+    title = words.onset_title(findings)
+    parts.append(_part(results, "onset", title, UPSET, begin, settle, "orbit",
                        words.onset_captions(findings, begin, settle)))  # fmt: skip
     if last - settle > 1.0:
-        parts.append(_part(results, "after", "After the onset", DIVE, settle, last, "still",
+        title = words.after_title(findings, settle, last)
+        parts.append(_part(results, "after", title, DIVE, settle, last, "still",
                            words.after_captions(findings, settle, last)))  # fmt: skip
     return parts
 
@@ -186,17 +199,19 @@ def _computed(results: Results, stop_short: float) -> list[StoryChapter]:
         if onset is not None and onset[0] - AFTER < last - 1.0:
             first = max(onset[0] - AFTER, float(results.time[0]))
             ends = {"from": _utc(findings, first), "to": _utc(findings, last)}
-        chapters.append(_chapter("moment", "moment", "Column force, not recorded",
+        chapters.append(_chapter("moment", "moment", words.moment_title(findings),
                                  ("needed_column_force",),
                                  words.moment_captions(findings), **ends))  # fmt: skip
     if findings.weighing is not None:
-        chapters.append(_chapter("causes", "causes", "Candidate causes", (),
+        chapters.append(_chapter("causes", "causes", words.causes_title(findings), (),
                                  words.cause_captions(findings)))  # fmt: skip
     if findings.response is not None and findings.response.delays and findings.response.rows:
-        chapters.append(_chapter("acting", "acting", "Simulated recoveries by delay", (),
-                                 words.acting_captions(findings)))  # fmt: skip
+        rows = acting.shown_rows(findings)
+        chapters.append(_chapter("acting", "acting",
+                                 recovery_title(rows, findings.response)[: words.LONGEST], (),
+                                 words.acting_captions(findings, rows)))  # fmt: skip
     if findings.evidence is not None and findings.evidence.items:
-        chapters.append(_chapter("evidence", "evidence", "Next evidence", (),
+        chapters.append(_chapter("evidence", "evidence", words.evidence_title(findings), (),
                                  words.evidence_captions(findings)))  # fmt: skip
     return chapters
 

@@ -19,10 +19,10 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import Findings
 from neutralpoint.report.figures.studio.notes import seconds_of
 from neutralpoint.report.results import Results
+from neutralpoint.report.words.ending import STOP_SHORT
 
 NAME = "film.toml"
 GUIDE = "`film CASE --storyboard` writes one to start from; docs/how-to/make-a-film.md explains it."
-STOP_SHORT = 10.0  # s before the last moment; common practice out of respect, no source
 Kind = Literal["title", "flight", "moment", "causes", "acting", "evidence", "end"]
 View = Literal["still", "orbit", "above", "side"]
 Seconds = Annotated[float, Field(gt=0.0, le=3600.0)]
@@ -38,7 +38,7 @@ class StoryChapter(StoryPart):
     """A stretch of the film."""
 
     kind: Kind
-    title: Annotated[str, Field(min_length=1, max_length=80)]
+    title: Annotated[str, Field(min_length=1, max_length=160, description="May hold keys.")]
     seconds: Seconds = Field(description="Of film.")
     first: When | None = Field(default=None, alias="from", description="UTC; of a flight.")
     last: When | None = Field(default=None, alias="to", description="UTC; of a flight.")
@@ -152,15 +152,13 @@ def flown_in(results: Results, story: Storyboard) -> tuple[float, float]:
     return (min(e[0] for e in ends), max(e[1] for e in ends)) if ends else span_of(results, story)
 
 
-def fits_worst_beyond(results: Results, story: Storyboard) -> str:
-    """The leading cause where its best flight fits worst in what is left out; else empty."""
-    weighing = results.findings.weighing
-    row = None if weighing is None else next(iter(weighing.rows), None)
-    near = None if row is None else row.nearest
-    if row is None or near is None:
-        return ""
-    at = near.fails_at - float(results.time[0])
-    return row.cause.spoken.split(" (")[0] if at > span_of(results, story)[1] else ""
+def stretch_before(
+    results: Results, story: Storyboard, chapter: StoryChapter
+) -> tuple[float, float] | None:
+    """The stretch of the chapter of the flight before one; None before the first."""
+    flown = [one for one in story.chapters if one.kind == "flight"]
+    place = next((k for k, one in enumerate(flown) if one is chapter or one == chapter), 0)
+    return stretch_of(results, story, flown[place - 1]) if place > 0 else None
 
 
 def _since(results: Results, at: Clock | Moment) -> float:

@@ -17,6 +17,7 @@ ATTITUDE = ("pitch_angle", "bank_angle", "heading_of_air_velocity")
 LATTICE = 14  # lines of the ground of a terrain file each way
 LINES, LEAST_WIDE = 10, 0.4  # of a plain grid along its longer side, and its shorter side in parts
 APART = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)  # NM, of the lines of a plain grid
+FEW_STEPS = 60  # of a path whose grid alone is asked for
 ROUND = 500.0 * FOOT  # of a level where the ground is not known
 # Heights have the scale of distances where they take so much of them; else they are drawn larger,
 # and pitch with them, so that the nose keeps to the path. Analyst's choice.
@@ -34,6 +35,8 @@ class Ground:
         down: m, minus the height, shape (a, b).
         known: False where it is a plain grid.
         words: What the picture says of it.
+        step: Between two lines of a plain grid, NM; 0 for the terrain of a file.
+        level: Of a plain grid, m above the sea.
     """
 
     north: Array
@@ -41,6 +44,8 @@ class Ground:
     down: Array
     known: bool
     words: str
+    step: float = 0.0
+    level: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -77,10 +82,23 @@ class SpacePath:
 
     def words(self) -> tuple[str, ...]:
         """What is said of ground and heights."""
-        if self.stretch == 1.0:
-            return self.ground.words, "True scale; airplane enlarged"
+        return tuple(text for text, _ in self.lines(None))
+
+    def lines(self, before: float | None) -> list[tuple[str, bool]]:
+        """The same in short lines, each with whether it tells of a change.
+
+        Args:
+            before: Step of the grid in the picture before this one, NM; None where there is none.
+        """
         times = f"\u00d7{self.stretch:.0f}"
-        return self.ground.words, f"Heights and pitch drawn {times}; airplane enlarged"
+        scale = "True scale" if self.stretch == 1.0 else f"Heights and pitch drawn {times}"
+        told = [(self.ground.words, False), (f"{scale}; airplane enlarged", False)]
+        if self.ground.known:
+            return told
+        new = before is not None and before not in (0.0, self.ground.step)
+        was = f", before {before:g} NM," if new else ""
+        grid = f"Grid {self.ground.step:g} NM{was} at {self.ground.level / FOOT:,.0f} ft"
+        return [(grid, new), *told]
 
     def height(self, at: float) -> float:
         """Height above the sea at a moment, m, whatever the scale of the drawing."""
@@ -179,11 +197,35 @@ def ground_of(results: Results, path: Array, levels: Array | None = None) -> Gro
         return Ground(north, east, -heights, True, "Ground: terrain file of the case")
     lowest, highest = -levels[:, 2].max(), -levels[:, 2].min()
     level = np.floor((lowest - BELOW * (highest - lowest)) / ROUND) * ROUND
-    step = next((s for s in APART if s * NAUTICAL_MILE * LINES >= float((high - low).max())),
-                APART[-1])  # fmt: skip
+    step = _step(low, high)
     north, east = _even(low, high, step * NAUTICAL_MILE)
-    words = f"Grid {step:g} NM at {level / FOOT:,.0f} ft; ground unknown"
-    return Ground(north, east, np.full((len(north), len(east)), -level), False, words)
+    down = np.full((len(north), len(east)), -level)
+    return Ground(north, east, down, False, _unknown(results), step, float(level))
+
+
+def grid_step(results: Results, within: tuple[float, float]) -> float:
+    """Between two lines of the plain grid of a stretch, NM; 0 where the terrain is known.
+
+    Args:
+        results: A results folder, read.
+        within: First and last moment, s after the first of the record.
+    """
+    return flown_of(results, within, steps=FEW_STEPS).ground.step
+
+
+def _step(low: Array, high: Array) -> float:
+    wide = float((high - low).max())
+    return next((s for s in APART if s * NAUTICAL_MILE * LINES >= wide), APART[-1])
+
+
+def _unknown(results: Results) -> str:
+    """What is known of the ground where there is no terrain: as time to act has it, or nothing."""
+    found = results.findings.response
+    if found is None or found.begin is None or "altitude" not in results.bands:
+        return "No terrain file: ground unknown"
+    altitude = np.interp(found.begin, results.time, results.bands["altitude"][2])
+    stated = round((float(altitude) - found.height) / FOOT, -2)
+    return f"Ground near {stated:,.0f} ft, as stated; not drawn"
 
 
 def _even(low: Array, high: Array, step: float) -> tuple[Array, Array]:

@@ -26,6 +26,7 @@ PARTS = parts()
 SOLID = [plate for part in PARTS for plate in part]
 NORMALS, MIDDLES = normals(SOLID), [plate.mean(axis=0) for plate in SOLID]
 HEADS = (0.35, 0.8)  # of what is flown, where heads of arrows lie on the ground
+ASIDE = 0.42  # middle of a scale of attitude from the outer edge, in shares of a half
 STEPS = 24  # colors of the trail
 
 
@@ -89,17 +90,52 @@ def ramp_shapes(
     return shapes, [Tag(text.replace("-", "\u2212"), place, look.ink)]
 
 
-def ground_shapes(ground: Ground, stage: SpaceView) -> list[Stroke]:
-    """Lines of the ground; dashed where it is not known."""
+def ground_shapes(
+    ground: Ground, stage: SpaceView, room: tuple[float, float, float, float]
+) -> list[Stroke]:
+    """Lines of the ground; dashed where it is not known.
+
+    Args:
+        ground: What lies below.
+        stage: How it is drawn.
+        room: Left, bottom, right and top, pixels: no line leaves it, so that none crosses words.
+
+    Returns:
+        A shape for each piece of a line.
+    """
     lines = []
     dashes = () if ground.known else (3.0 * stage.stroke, 4.0 * stage.stroke)
     mesh = np.stack([*np.meshgrid(ground.north, ground.east, indexing="ij"), ground.down], -1)
     for row in [*mesh, *np.swapaxes(mesh, 0, 1)]:
-        lines.append(
-            Stroke(stage.camera.flat(row), line=stage.look.quiet, width=stage.stroke, alpha=0.45,
-                  dashes=dashes)
-        )  # fmt: skip
+        lines += [
+            Stroke(piece, line=stage.look.quiet, width=stage.stroke, alpha=0.6, dashes=dashes)
+            for piece in within_room(stage.camera.flat(row), room)
+        ]
     return lines
+
+
+def within_room(line: Array, room: tuple[float, float, float, float]) -> list[Array]:
+    """Pieces of a line of straight parts within a box.
+
+    Args:
+        line: Pixels, shape (n, 2).
+        room: Left, bottom, right and top, pixels.
+
+    Returns:
+        Each piece, shape (2, 2). Source: Liang and Barsky, ACM Transactions on Graphics 3 (1984)
+        1-22, from memory.
+    """
+    low, high = np.array(room[:2]), np.array(room[2:])
+    begin, way = line[:-1], np.diff(line, axis=0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        near, far = (low - begin) / way, (high - begin) / way
+    still = way == 0.0
+    inside = (begin >= low) & (begin <= high)
+    first = np.where(still, np.where(inside, -np.inf, np.inf), np.minimum(near, far))
+    last = np.where(still, np.where(inside, np.inf, -np.inf), np.maximum(near, far))
+    enter, leave = np.clip(first.max(axis=1), 0.0, 1.0), np.clip(last.min(axis=1), 0.0, 1.0)
+    kept = np.flatnonzero((first.max(axis=1) < last.min(axis=1)) & (enter < leave))
+    return [np.array([begin[k] + enter[k] * way[k], begin[k] + leave[k] * way[k]]) for k in kept]
 
 
 def trail_shapes(flown: SpacePath, stage: SpaceView, first: int, last: int) -> list[Stroke]:
@@ -156,32 +192,31 @@ def ground_under(flown: SpacePath) -> Array:
 
 
 def compass_shapes(
-    flown: SpacePath, stage: SpaceView, place: tuple[float, float]
+    flown: SpacePath, stage: SpaceView, places: list[tuple[float, float]]
 ) -> tuple[list[Stroke], list[Tag]]:
     """Arrows flat on the ground to the north and, where it is up, to below the sun.
 
     Args:
         flown: The motion.
         stage: How it is drawn.
-        place: Middle of the first arrow, pixels; the next stands to its right.
+        places: Middles of the two arrows, pixels; their names stand to the right.
 
     Returns:
         Shapes and labels.
     """
     ways = [("N", 0.0, stage.look.ink)]
     if flown.sun is not None and flown.sun[1] > 0.0:
-        text = f"sun, {np.degrees(flown.sun[1]):.0f}\u00b0 up"
+        text = f"sun {np.degrees(flown.sun[1]):.0f}\u00b0"
         ways.append((text, flown.sun[0], stage.look.caution))
     shapes, tags = [], []
     zero, reach = stage.camera.flat(np.zeros(3)), RAY * stage.width
-    start = np.array(place, float)
-    for text, azimuth, color in ways:
+    for (text, azimuth, color), place in zip(ways, places, strict=False):
+        start = np.array(place, float)
         way = stage.camera.flat(np.array([np.cos(azimuth), np.sin(azimuth), 0.0])) - zero
         half = 0.5 * reach / stage.camera.scale * way
         line = np.array([start - half, start + half])
         shapes += [Stroke(line, line=color, width=1.5 * stage.stroke), _head(line, stage, color)]
         tags.append(Tag(text, (float(start[0]) + 0.55 * reach, float(start[1])), color))
-        start = start + np.array([2.2 * reach, 0.0])
     return shapes, tags
 
 
@@ -300,17 +335,19 @@ def attitude_shapes(
     labels: list[Tag] = []
     left, bottom, right, top = box
     half, room = (right - left) / 2.0, 42.0 * stage.stroke / 1.6
+    aside = (0.5 - ASIDE) * half  # so that arrows to north and sun have room between the two
     k = int(np.argmin(np.abs(flown.time - at)))
     for number, (name, drawn) in enumerate((("pitch_angle", SIDE), ("bank_angle", BEHIND))):
         if name not in flown.angles:
             continue
         side = left + number * half
-        center = np.array([side + half / 2.0, (bottom + top - room) / 2.0])
+        center = np.array([side + half / 2.0 + (aside if number else -aside),
+                           (bottom + top - room) / 2.0])  # fmt: skip
         radius = min(half * 0.44, (top - bottom - room) * 0.75)
         shapes += _dial(center, radius, angles_at(flown, name, at), drawn, stage,
                         known=bool(flown.seen[name][k]), turned=name == "bank_angle")  # fmt: skip
         words = _angle_words(flown, name, at, k)
-        labels.append(Tag(words, (side, top - room / 2.0), stage.look.ink))
+        labels.append(Tag(words, (side + number * aside, top - room / 2.0), stage.look.ink))
     return shapes, labels
 
 

@@ -8,6 +8,7 @@ from neutralpoint.report.words.phrases import percent
 
 SAME = 1e-9
 # Source: study.response, which flies one draw of pilots and faults through every procedure.
+NO_GUIDE = "Simulated pilots describe no actual person: this is no guide to training."
 COUNTED = "95% of counting alone"
 PAIRED = "Intervals: 95% of counting alone; the same pilots fly each; model error is not in them."
 AGREED = "this flight's direction for this cause"
@@ -68,14 +69,97 @@ def counted(share: SampledShare, pilots: int | None) -> str:
     return f"{share.share * pilots:.0f} of {pilots} ({low} to {high}%)"
 
 
-def count_of(one: ProcedureRow, row: ResponseRow, found: ResponseFindings,
-             pilots: int | None) -> str:  # fmt: skip
-    """A procedure with what it comes to at the delay nearest to the one of the case."""
+def begun(row: ResponseRow, found: ResponseFindings) -> list[ProcedureRow]:
+    """Procedures of a cause that were flown at every delay, nothing begun among them."""
+    return [one for one in row.procedures if len(one.by_delay) == len(found.delays)]
+
+
+def flat(row: ResponseRow, found: ResponseFindings) -> bool:
+    """Whether no delay differs from that of the case by more than counting allows.
+
+    Args:
+        row: Of the cause.
+        found: Of the stage.
+
+    Returns:
+        Whether every share lies within the 95% interval of the one at the delay of the case.
+    """
     at = delay_of(found)
-    told = counted(one.by_delay[at], pilots)
-    if one.procedure == row.nothing:
-        return f"{one.procedure} (nothing else is begun): {told}"
-    return f"{one.procedure}: {told} at {found.delays[at]:.0f} s"
+    return all(
+        one.by_delay[at].low95 - SAME <= each.share <= one.by_delay[at].high95 + SAME
+        for one in begun(row, found)
+        for each in one.by_delay
+    )
+
+
+def bar_said(
+    row: ResponseRow, one: ProcedureRow, found: ResponseFindings, pilots: int | None
+) -> str:
+    """A procedure with what it comes to, and how far a delay changes that.
+
+    Args:
+        row: Of the cause.
+        one: Of its procedures.
+        found: Of the stage.
+        pilots: That were flown; None where the file does not say.
+
+    Returns:
+        Such as `Elevator jam, oppose: 32 of 32 (89 to 100%), 31 of 32 from 9 s on`.
+    """
+    name = row.cause.title.split(" (")[0]
+    idle = " (nothing else is begun)" if one.procedure == row.nothing else ""
+    told = f"{name}, {one.procedure}{idle}: {counted(one.by_delay[delay_of(found)], pilots)}"
+    shares = [each.share for each in one.by_delay]
+    if pilots is None or one.procedure == row.nothing or max(shares) - min(shares) <= SAME:
+        return told
+    return f"{told}; by delay {min(shares) * pilots:.0f} to {max(shares) * pilots:.0f}"
+
+
+def recovery_title(rows: list[ResponseRow], found: ResponseFindings) -> str:
+    """What the delay came to, in one sentence.
+
+    Args:
+        rows: Of the causes that are drawn.
+        found: Of the stage.
+    """
+    last = f"{found.delays[-1]:.0f} s"
+    if not all(flat(row, found) for row in rows):
+        return _most_moved(rows, found)
+    shares = [[each.share for each in one.by_delay] for row in rows for one in begun(row, found)]
+    if max((max(one) - min(one) for one in shares), default=0.0) <= SAME:
+        return f"In this model a delay of up to {last} made no difference"
+    return f"In this model a delay of up to {last} made no difference beyond counting error"
+
+
+def _most_moved(rows: list[ResponseRow], found: ResponseFindings) -> str:
+    """The procedure on which the delay tells most: who recovers at once and at the longest."""
+    pairs = [(row, one) for row in rows for one in begun(row, found)]
+    row, one = max(pairs, key=lambda p: abs(p[1].by_delay[0].share - p[1].by_delay[-1].share))
+    first, last = (percent(one.by_delay[k].share) for k in (0, -1))
+    return (
+        f"If it was {row.cause.spoken.split(' (')[0]}: {first} recover with {one.procedure} at "
+        f"once, {last} after {found.delays[-1]:.0f} s"
+    )
+
+
+def directions_said(rows: list[ResponseRow]) -> list[str]:
+    """Which way faults are flown; once where it is the same for all causes."""
+    told = list(dict.fromkeys(direction_words(row) for row in rows))
+    sides = {side_word(row) for row in rows}
+    if len(rows) > 1 and len(sides) == 1 and all(row.direction_from == "stays" for row in rows):
+        return [f"Faults are flown {sides.pop()}: this flight\u2019s direction for these causes."]
+    return told
+
+
+def height_said(rows: list[ResponseRow], found: ResponseFindings) -> list[str]:
+    """Whether more height would have saved more, once for all causes of which it would not."""
+    enough = [row.enough_height for row in rows if row.enough_height is not None]
+    if len(enough) < len(rows) or not enough or max(enough) >= found.height:
+        return []
+    return [
+        f"Height is not the limit: with {_feet(max(enough))} as many recover; these start "
+        f"{_feet(found.height)} above the ground ({found.height_source})."
+    ]
 
 
 def delay_of(found: ResponseFindings) -> int:
@@ -111,12 +195,6 @@ def flat_reasons(row: ResponseRow, found: ResponseFindings) -> list[str]:
             )
         elif max(shares) <= SAME:
             told.append(f"\u201c{one.procedure}\u201d: not recoverable even with immediate action.")
-    enough = row.enough_height
-    if told and enough is not None and enough < found.height:
-        told.append(
-            f"Height is not the limit: with {_feet(enough)} and with more as many recover; "
-            f"these start {_feet(found.height)} above the ground ({found.height_source})."
-        )
     return told
 
 

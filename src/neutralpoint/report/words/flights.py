@@ -4,16 +4,49 @@ from __future__ import annotations
 
 import numpy as np
 
+from neutralpoint.findings import Findings, WeighingFindings
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.report.figures.display import SHOWN, clock
 from neutralpoint.report.results import Results
 
-NEAREST = (
-    "Nearest: of the flights of a cause the one of least misfit; the probability rests on all of "
-    "them."
-)
+# Source: docs/explanation/odds-networks.md, what the shipped networks were learned on.
+LEARNED = "some 500 million"
 ONSET = "The onset is read from the motion alone; its 90% may begin before that."
 THIN = 0.04  # of a chart, below which a band hardly shows; analyst's
+
+
+def nearest_said(findings: Findings, causes: list[str]) -> list[str]:
+    """How far the nearest flights are from the data, and why a probability does not rest on them.
+
+    Args:
+        findings: The document.
+        causes: Whose nearest flights are drawn.
+
+    Returns:
+        Sentences; none without odds.
+    """
+    found = findings.weighing
+    if found is None:
+        return []
+    near = [(row.cause.spoken.split(" (")[0], row.nearest.distance) for row in found.rows
+            if row.cause.value in causes and row.nearest is not None]  # fmt: skip
+    if not near:
+        return []
+    listed = ", ".join(f"{name} {misfit:.1f}" for name, misfit in near)
+    return [
+        f"Nearest: the best of the few flights drawn of a cause; misfit in standard deviations: "
+        f"{listed}.",
+        rests_said(found),
+    ]
+
+
+def rests_said(found: WeighingFindings) -> str:
+    """What the probabilities rest on, in one sentence: never on the flights that are drawn."""
+    learned = "flights of this case" if found.place == "outside" else f"{LEARNED} simulated flights"
+    return (
+        f"Probabilities do not rest on these few: {found.networks} estimates trained on {learned} "
+        "say how often each cause makes such a path."
+    )
 
 
 def start_said(seconds: float) -> str:

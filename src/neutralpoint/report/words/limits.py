@@ -110,6 +110,36 @@ def _lead(found: LimitsFindings, findings: Findings) -> Statement:
     return derived(text, f"findings.json: limits; {found.file}")
 
 
+def rest_said(found: LimitsFindings) -> str:
+    """The limits of which the lead says nothing, each with its chance; empty where there are none.
+
+    Args:
+        found: Of the stage.
+
+    Returns:
+        A sentence.
+    """
+    rest = [row for row in found.rows if row.probability < FEWEST]
+    never = [NAMES[row.limit] for row in rest if row.probability <= 0.0]
+    seldom = [f"{NAMES[row.limit]} {small_percent(row.probability)}" for row in rest
+              if row.probability > 0.0]  # fmt: skip
+    told = "; ".join(filter(None, [
+        f"passed by no sample path: {', '.join(never)}" if never else "", ", ".join(seldom),
+    ]))  # fmt: skip
+    return f"{told[:1].upper()}{told[1:]}." if told else ""
+
+
+def loads_title(found: LimitsFindings) -> str:
+    """Whether a limit of the airplane was passed, in one sentence."""
+    most = max(found.rows, key=lambda row: row.probability, default=None)
+    if most is None or most.probability <= 0.0:
+        return "No sample path passes a limit of the airplane"
+    name, share = NAMES[most.limit], small_percent(most.probability)
+    if most.probability < WORTH_A_ROW:
+        return f"No limit is likely to have been passed: at most {share}, {name}"
+    return f"{name[:1].upper()}{name[1:]} passed in {share} of the sample paths"
+
+
 def _trust(found: LimitsFindings, findings: Findings) -> list[Statement]:
     if found.trusted_until is None:
         return []

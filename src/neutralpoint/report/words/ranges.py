@@ -18,7 +18,9 @@ MOVED = {
     "mass": "another mass",
     "reference": "another end of trimmed flight",
 }
-ASSUMED = "one assumption moved at a time"
+ASSUMED = "one assumption changed at a time"
+NO_INTERVAL = "no confidence interval"
+SHOWN = 5  # causes with a row of their own in a picture of the odds, at most; analyst's
 ESTIMATES = "range of the trained estimates alone"
 
 
@@ -79,10 +81,63 @@ def range_said(found: WeighingFindings) -> str:
         return f"{ESTIMATES[:1].upper()}{ESTIMATES[1:]}: no assumption was moved."
     leader = found.rows[0]
     return (
-        f"Range: {ASSUMED} (prior weight \u00f73 or \u00d73, wind, loading, start and more). "
-        f"The trained estimates alone give the first cause {chance(leader.lowest)} to "
-        f"{chance(leader.highest)}."
+        f"Range: {ASSUMED} (prior weight \u00f73 or \u00d73, wind, loading, start and more), "
+        f"{NO_INTERVAL}. The trained estimates alone give the first cause "
+        f"{chance(leader.lowest)} to {chance(leader.highest)}."
     )
+
+
+def rivals_of(found: WeighingFindings) -> list[OddsRow]:
+    """The most probable cause, and every other that leads with one assumption changed."""
+    leaders = {end.leader for sway in found.sways for end in sway.ends}
+    return [found.rows[0], *(row for row in found.rows[1:] if row.cause in leaders)]
+
+
+def rows_shown(found: WeighingFindings) -> list[OddsRow]:
+    """Causes with a row of their own, in every picture the same: rivals, and who may reach `FEW`.
+
+    Args:
+        found: Of the stage.
+
+    Returns:
+        Most probable first; the others are summed in one row.
+    """
+    rivals = rivals_of(found)
+    able = [row for row in found.rows if wide_of(row)[1] >= FEW and row not in rivals]
+    kept = [*rivals, *able][:SHOWN]
+    return [row for row in found.rows if row in kept]
+
+
+def others_said(found: WeighingFindings, shown: list[OddsRow]) -> tuple[str, str]:
+    """How many causes are summed in the last row; and that none of them is large, if none is."""
+    rest = [row for row in found.rows if row not in shown]
+    most = max((wide_of(row)[1] for row in rest), default=0.0)
+    each = f"each {ranged(most, 0.0, most)}" if most < FEW else ""
+    return f"{len(rest)} others together", each
+
+
+def odds_title(found: WeighingFindings, *, none_near: bool = False) -> str:
+    """What the odds come to, in one sentence that names every cause that may lead.
+
+    Args:
+        found: Of the stage.
+        none_near: Whether no listed cause comes near the track, so that odds only rank.
+    """
+    if none_near:
+        return "No listed cause comes near this track: its odds rank causes that do not fit"
+    rivals = rivals_of(found)
+    told = [f"{row.cause.spoken.split(' (')[0]} {_span(row)}" for row in rivals]
+    if len(told) == 1:
+        how = "whatever assumption is changed" if found.sways else "as weighed"
+        return f"{told[0][:1].upper()}{told[0][1:]}: it leads {how}"
+    return f"Not settled: {', '.join(told[:-1])} or {told[-1]}"
+
+
+def _span(row: OddsRow) -> str:
+    low, high = wide_of(row)
+    if chance(low) == chance(high):
+        return chance(row.probability)
+    return f"up to {chance(high)}" if low < FEW else f"{chance(low)} to {chance(high)}"
 
 
 def turned_said(found: WeighingFindings) -> str:
@@ -117,6 +172,12 @@ def sways_title(found: WeighingFindings) -> str:
     count = len(found.sways)
     put = "puts" if len(turned) == 1 else "put"
     return f"{len(turned)} of {count} assumptions tested {put} another cause first"
+
+
+def turned_ends(found: WeighingFindings, place: int) -> list[float]:
+    """Probabilities of the leader at the ends of one assumption where another cause leads."""
+    first = found.rows[0].cause
+    return [end.probability for end in found.sways[place].ends if end.leader is not first]
 
 
 def leads_said(found: WeighingFindings, place: int) -> str:

@@ -6,6 +6,7 @@ from neutralpoint.findings import printed_probability
 from neutralpoint.findings.judgement import CauseJudgement, NeedAgainstHas
 from neutralpoint.report.sheet.said import Bound, Said, joined, say
 from neutralpoint.report.sheet.sheet import CauseLine, FoldedLine
+from neutralpoint.report.words.phrases import time_of_day
 from neutralpoint.report.words.sheet_numbers import (
     FEATURES,
     chance,
@@ -172,11 +173,12 @@ def _hands_off(cause: CauseName, bound: Bound) -> Said:
     times = [(one.time, k) for k, one in enumerate(rows[place].hands_off) if one.time is not None]
     if not times:
         return say(", even with no pilot input")
-    first, begin = min(times)[1], found.begin
+    first = min(times)[1]
     return say(
-        " with a pilot\u2019s reaction; hands-off apart at {}",
-        bound(f"signatures.rows.{place}.hands_off.{first}.time", lambda t: f"{t - begin:.0f} s"),
-    )
+        " with a pilot\u2019s reaction; hands-off apart at {} UTC",
+        bound(f"signatures.rows.{place}.hands_off.{first}.time",
+              lambda t: time_of_day(bound.findings, t)[:-2]),
+    )  # fmt: skip
 
 
 def _condition(key: str, row: CauseJudgement, bound: Bound) -> Said:

@@ -108,6 +108,19 @@ def stays(row: SignatureRow, begin: float) -> str:
     return f"bands overlap with a pilot; hands off apart from {_when(off) - begin:.0f} s"
 
 
+def pair_title(rows: list[SignatureRow]) -> str:
+    """What the flights of a few causes show, those that show the same named together."""
+    told: dict[str, list[str]] = {}
+    for row in rows:
+        told.setdefault(headline(row), []).append(row.cause.title.split(" (")[0])
+    parts = []
+    for said, names in told.items():
+        rest = [f"{name[:1].lower()}{name[1:]}" for name in names[1:]]
+        leaves = said.replace("leaves", "leave") if rest else said
+        parts.append(f"{' and '.join([names[0], *rest])}: {leaves}")
+    return "; ".join(parts)
+
+
 def headline(row: SignatureRow) -> str:
     """Whether the flights of a cause stay with the data, with a pilot and hands off."""
     if _first(row.with_pilot) is not None:
@@ -119,11 +132,14 @@ def headline(row: SignatureRow) -> str:
     return "90% bands overlap with a pilot, not hands off"
 
 
-def gaps_said(row: SignatureRow, begin: float, near: list[tuple[str, float, float]]) -> str:
-    """The comparison in numbers: the bands with a pilot, the nearest flight, and hands off.
+def gaps_said(
+    row: SignatureRow, findings: Findings, begin: float, near: list[tuple[str, float, float]]
+) -> str:
+    """The comparison in numbers, by the clock: bands with a pilot, nearest flight, hands off.
 
     Args:
         row: Of one cause.
+        findings: The document, for its clock.
         begin: When the flights start, s after the epoch.
         near: Of each quantity: its name, the largest distance of the nearest flight from the
             median of the data (SI, flights above positive), and when, s after the flights start.
@@ -135,24 +151,31 @@ def gaps_said(row: SignatureRow, begin: float, near: list[tuple[str, float, floa
     told = (
         "With a pilot, 90% of its flights and of the data overlap throughout"
         if first is None
-        else f"With a pilot, its flights are {_apart(row.with_pilot, first, begin)}"
+        else f"With a pilot, its flights are {_apart(row.with_pilot, first, findings)}"
     )
     if near:
-        listed = ", ".join(f"{_size(name, gap)} (at {at:.0f} s)" for name, gap, at in near)
+        listed = ", ".join(
+            f"{_size(name, gap)} (at {_clock(findings, begin + at)})" for name, gap, at in near
+        )
         told += f"; the nearest one is off by up to {listed}"
     off = _first(row.hands_off)
     if row.hands_off:
         told += (
             ". Hands off, they overlap throughout as well"
             if off is None
-            else f". Hands off, its flights are {_apart(row.hands_off, off, begin)}"
+            else f". Hands off, its flights are {_apart(row.hands_off, off, findings)}"
         )
     return f"{told}."
 
 
-def _apart(rows: list[Parting], first: Parting, begin: float) -> str:
+def _apart(rows: list[Parting], first: Parting, findings: Findings) -> str:
     gaps = ", ".join(gap_words(one) for one in rows if one.time is not None)
-    return f"first apart at {_when(first) - begin:.0f} s, at the widest with {gaps}"
+    return f"first apart at {_clock(findings, _when(first))} UTC, at the widest with {gaps}"
+
+
+def _clock(findings: Findings, seconds: float) -> str:
+    """The clock to the second, which is as fine as flights are compared."""
+    return time_of_day(findings, seconds)[:-2]
 
 
 def _size(name: str, gap: float) -> str:

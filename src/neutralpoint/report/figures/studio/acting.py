@@ -2,84 +2,153 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import LatestAction, ProcedureRow, ResponseFindings, ResponseRow
+from neutralpoint.findings import (
+    Findings,
+    LatestAction,
+    ProcedureRow,
+    ResponseFindings,
+    ResponseRow,
+)
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.report.figures.palette import DASHES
-from neutralpoint.report.figures.studio.codes import answer_of
-from neutralpoint.report.figures.studio.frame import HANDLE, ChartPlace, Picture
-from neutralpoint.report.figures.studio.lettering import width_of
+from neutralpoint.report.figures.studio.bars import bar, rows_of, spread
+from neutralpoint.report.figures.studio.codes import answer_of, code_of
+from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.results import Results, opened
 from neutralpoint.report.words.acting import (
     COUNTED,
+    NO_GUIDE,
     PAIRED,
-    count_of,
-    direction_words,
+    bar_said,
+    begun,
+    delay_of,
+    directions_said,
+    flat,
     flat_reasons,
+    height_said,
     recovered_words,
 )
+from neutralpoint.report.words.titles import holding_title, latest_title
 
 SIGNS = "osD^"
-ROW_SHARE = 0.94  # of the width, for a row of the legend
+CAUSES = 2  # of which recoveries are drawn
+WIDE = 1.3  # width over height from which two charts stand side by side
 DODGE = 0.012  # how far intervals stand apart, of the width
 
 
 def draw_recovery(body: Picture) -> None:
-    """Simulated pilots who recover against the delay of the first action, with their number."""
-    look, shown = body.look, answer_of(body.findings).recovery
-    found = body.findings.response
-    row = None if shown is None or found is None else _row(found, shown.title)
-    if found is None or row is None:
+    """Simulated pilots who recover: against the delay, or in bars where it made no difference."""
+    found, rows = body.findings.response, shown_rows(body.findings)
+    if found is None or not rows:
         return
-    pilots = pilots_of(body.results, row)
-    axes = body.sheet.subplots()
-    flown = [one for one in row.procedures if len(one.by_delay) == len(found.delays)]
-    for number, one in enumerate(flown[:4]):
-        idle = one.procedure == row.nothing  # nothing is begun: a level to compare with, no curve
-        style = {
-            "color": _tone(body, number), "dashes": DASHES[number] or (None, None),
-            "linewidth": look.line(1.6), "marker": "" if idle else SIGNS[number],
-            "markersize": look.line(3.0),
-        }  # fmt: skip
-        shares = 100.0 * np.array([each.share for each in one.by_delay])
-        axes.plot(found.delays, shares, clip_on=False, **style)
-        _interval(axes, body, found, one, number)
-        told = _narrowed(body, count_of(one, row, found, pilots))
-        body.handles.append((Line2D([], [], **style), told))
-    body.handles.append((Line2D([], [], color=look.quiet, linewidth=look.line(1.0), marker="_",
-                                markersize=look.line(4.0)), COUNTED))  # fmt: skip
-    axes.set_ylim(0.0, 104.0)
-    spare = 2.0 * DODGE * (found.delays[-1] - found.delays[0])
-    axes.set_xlim(found.delays[0] - spare, found.delays[-1] + spare)
-    axes.set_xlabel("delay from recognition to the first action, s")
-    count = "simulated pilots" if pilots is None else f"{pilots} simulated pilots"
-    axes.set_title(f"recovered, % of {count}", loc="left", fontsize=body.small)
-    axes.yaxis.set_major_locator(FixedLocator([0, 25, 50, 75, 100]))
-    axes.xaxis.set_major_locator(MaxNLocator(6, integer=True))
-    body.said += [
-        f"If it was: {row.cause.title.split(' (')[0].lower()}. {direction_words(row)}",
-        recovered_words(row),
-        *flat_reasons(row, found)[: None if body.form.key in ("wide", "tall") else 1],
-    ]
-    if body.form.key in ("wide", "tall"):
-        body.said.append(PAIRED)
+    body.said.append(NO_GUIDE)
+    long, bars = body.form.key in ("wide", "tall"), all(flat(row, found) for row in rows)
+    if bars:
+        _bars(body, found, rows)
+    else:
+        rows = rows if _roomy(body) else rows[:1]
+        _curves(body, found, rows)
+    names = " and ".join(row.cause.spoken.split(" (")[0] for row in rows)
+    body.said += [f"If it was: {names}.", *directions_said(rows), recovered_words(rows[0])]
+    if long:
+        reasons = [] if bars else [text for row in rows for text in flat_reasons(row, found)]
+        body.said += [*reasons, *height_said(rows, found), PAIRED]
+
+
+def shown_rows(findings: Findings) -> list[ResponseRow]:
+    """The causes that stand before all others and were flown, at most two."""
+    found = findings.response
+    if found is None:
+        return []
+    shown = answer_of(findings)
+    names = [cause for cause, _ in shown.flights]
+    rows = [row for name in names for row in found.rows if row.cause.value == name]
+    if not rows and shown.recovery is not None:
+        rows = [row for row in found.rows if row.cause.title == shown.recovery.title]
+    return rows[:CAUSES]
+
+
+def _roomy(body: Picture) -> bool:
+    """Whether there is room for two charts of curves."""
+    return body.form.height > 1000 or body.form.width > WIDE * body.form.height
+
+
+def _bars(body: Picture, found: ResponseFindings, rows: list[ResponseRow]) -> None:
+    """A bar for each procedure of each cause, with its 95% interval."""
+    pairs = [(row, one) for row in rows for one in begun(row, found)][: body.form.rows]
+    labels = [(bar_said(row, one, found, pilots_of(body.results, row)), "") for row, one in pairs]
+    axes = rows_of(body, labels)
+    for place, (row, one) in enumerate(pairs):
+        share = one.by_delay[delay_of(found)]
+        color = body.look.inks[code_of(body.findings, row.cause.value)]
+        bar(axes, body, place, 100.0 * share.share, color)
+        spread(axes, body, place, 100.0 * share.low95, 100.0 * share.high95)
+    axes.set_xlim(0.0, 100.0)
+    axes.xaxis.set_major_locator(FixedLocator([0, 25, 50, 75, 100]))
+    axes.set_xlabel("recovered, % of simulated pilots")
+    look = body.look
+    body.handles += [
+        *((Patch(facecolor=look.inks[code_of(body.findings, row.cause.value)]),
+           f"if it was {row.cause.spoken.split(' (')[0]}") for row in rows),
+        (Line2D([], [], color=look.ink, linewidth=look.line(1.5), marker="|",
+                markersize=look.line(5.0), markeredgewidth=look.line(1.5)), COUNTED),
+    ]  # fmt: skip
     body.places["recovery"] = ChartPlace(axes)
 
 
-def _narrowed(body: Picture, told: str) -> str:
-    """What a legend says, shorter where a row of it has no room; its numbers are never cut."""
-    pixels = body.form.pixels(body.small)
-    room = ROW_SHARE * body.form.width - HANDLE * pixels
-    return told.replace(" (nothing else is begun)", "") if width_of(told, pixels) > room else told
+def _curves(body: Picture, found: ResponseFindings, rows: list[ResponseRow]) -> None:
+    """A chart for each cause: recoveries against the delay, a curve for each procedure."""
+    wide = body.form.width > WIDE * body.form.height
+    shape = (1, len(rows)) if wide else (len(rows), 1)
+    grid = body.sheet.subplots(*shape, sharex=True, sharey=True, squeeze=False).ravel()
+    for axes, row in zip(grid, rows, strict=True):
+        pilots = pilots_of(body.results, row)
+        for number, one in enumerate(begun(row, found)[:4]):
+            _curve(axes, body, found, one, number, idle=one.procedure == row.nothing)
+        axes.set_ylim(0.0, 104.0)
+        spare = 2.0 * DODGE * (found.delays[-1] - found.delays[0])
+        axes.set_xlim(found.delays[0] - spare, found.delays[-1] + spare)
+        count = "simulated pilots" if pilots is None else f"{pilots} simulated pilots"
+        name = row.cause.title.split(" (")[0]
+        axes.set_title(body.wrapped(f"{name}: recovered, % of {count}", 0.9 / shape[1]),
+                       loc="left", fontsize=body.small)  # fmt: skip
+        axes.yaxis.set_major_locator(FixedLocator([0, 25, 50, 75, 100]))
+        axes.xaxis.set_major_locator(MaxNLocator(6, integer=True))
+    grid[-1].set_xlabel("delay from recognition to the first action, s")
+    names = list(dict.fromkeys(one.procedure for row in rows for one in begun(row, found)[:4]))
+    body.handles += [(Line2D([], [], **_style(body, k, idle=False)), name)
+                     for k, name in enumerate(names[:4])]  # fmt: skip
+    body.handles.append((Line2D([], [], color=body.look.quiet, linewidth=body.look.line(1.0),
+                                marker="_", markersize=body.look.line(4.0)), COUNTED))  # fmt: skip
+    body.places["recovery"] = ChartPlace(grid[0])
 
 
-def _row(found: ResponseFindings, title: str) -> ResponseRow | None:
-    return next((row for row in found.rows if row.cause.title == title), None)
+def _curve(
+    axes: Axes, body: Picture, found: ResponseFindings, one: ProcedureRow, number: int, *,
+    idle: bool,
+) -> None:  # fmt: skip
+    shares = 100.0 * np.array([each.share for each in one.by_delay])
+    axes.plot(found.delays, shares, clip_on=False, **_style(body, number, idle=idle))
+    _interval(axes, body, found, one, number)
+
+
+def _style(body: Picture, number: int, *, idle: bool) -> dict[str, Any]:
+    """Of a procedure; where nothing is begun, a level to compare with and no curve."""
+    look = body.look
+    return {
+        "color": _tone(body, number), "dashes": DASHES[number] or (None, None),
+        "linewidth": look.line(1.6), "marker": "" if idle else SIGNS[number],
+        "markersize": look.line(3.0),
+    }  # fmt: skip
 
 
 def pilots_of(results: Results, row: ResponseRow) -> int | None:
@@ -147,6 +216,9 @@ def draw_latest(body: Picture) -> None:
         (Line2D([], [], color=look.ink, marker=">", linestyle="none",
                 markersize=look.line(4.0)), f"later than {longest:.0f} s"),
     ]  # fmt: skip
+    if rows:
+        cause, procedure, latest = rows[0]
+        body.title = latest_title(cause.lower(), procedure, latest[1], longest)
     body.places["latest"] = ChartPlace(axes)
 
 
@@ -191,4 +263,6 @@ def draw_holding(body: Picture) -> None:
     axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.0f}".replace("-", "\u2212")))
     limited = Line2D([], [], color=look.limit, linewidth=look.line(1.4), dashes=(9, 3, 2, 3))
     body.handles.append((limited, f"short-term limit of rules, two hands, {limit:.0f} lb"))
+    pulls = [h.pull for row in rows if row.holding for h in row.holding.rows]
+    body.title = holding_title(pulls, found.short_term)
     body.places["holding"] = ChartPlace(axes)

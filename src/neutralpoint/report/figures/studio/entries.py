@@ -22,11 +22,11 @@ from neutralpoint.report.figures.studio import (
 )
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.results import Results
-from neutralpoint.report.words.flights import NEAREST
-from neutralpoint.report.words.limits import limits_section
-from neutralpoint.report.words.ranges import sways_title
+from neutralpoint.report.words.acting import recovery_title
+from neutralpoint.report.words.limits import limits_section, loads_title, rest_said
+from neutralpoint.report.words.ranges import odds_title, sways_title
 from neutralpoint.report.words.sections import sections_of
-from neutralpoint.report.words.signatures import headline
+from neutralpoint.report.words.signatures import headline, pair_title
 from neutralpoint.report.words.uncertainty import best_said
 
 FLIGHT = (
@@ -114,8 +114,8 @@ def _panel(stage: str, request: PanelRequest) -> Entry:
 def _places(results: Results) -> Iterator[Entry]:
     found = results.findings
     if found.limits is not None and (results.folder / found.limits.file).is_file():
-        yield Entry("loads", "Speed and load factor beside the limits of the structure",
-                    "Arrows: way flown. Cross: last moment, median with each 90% band.",
+        yield Entry("loads", loads_title(found.limits),
+                    "Arrows: way flown. Cross: last moment shown, median with each 90% band.",
                     _loads)  # fmt: skip
     if places.has_history(results):
         yield Entry("history", "The flight over its earlier flights", "", places.draw_history)
@@ -128,10 +128,12 @@ def _loads(body: Picture) -> None:
     axes = body.sheet.subplots()
     limits = body.findings.limits
     if limits is not None:
-        draw_loads(axes, body.results, limits, body.look)
+        zero, last = float(body.results.time[0]), body.last
+        draw_loads(axes, body.results, limits, body.look,
+                   until=None if last is None else zero + last)  # fmt: skip
         first = limits_section(limits, body.findings).statements[:1]
         if body.form.key in ("wide", "tall"):
-            body.said += [said.text for said in first]
+            body.said += [*(said.text for said in first), rest_said(limits)]
         handles, labels = axes.get_legend_handles_labels()
         body.handles += list(zip(handles, labels, strict=True))
     body.places["loads"] = ChartPlace(axes)
@@ -140,13 +142,15 @@ def _loads(body: Picture) -> None:
 def _causes(results: Results) -> Iterator[Entry]:
     found = results.findings
     if found.weighing is not None:
-        yield Entry("odds", odds.odds_title(found), "", odds.draw_odds)
+        judged = found.judgement
+        near = judged is None or judged.fit.none_near is not True
+        title = odds_title(found.weighing, none_near=not near)
+        yield Entry("odds", title, "", odds.draw_odds)
         yield Entry("mechanisms", "Probability by mechanism", "", odds.draw_mechanisms)
         if found.weighing.sways:
             yield Entry("sways", sways_title(found.weighing), "", odds.draw_sway)
     if needs.needs_of(found):
-        yield Entry("needs", "What each cause would need beside what is available", "",
-                    needs.draw_needs)  # fmt: skip
+        yield Entry("needs", needs.needs_title(found), "", needs.draw_needs)
     if found.evidence is not None and found.evidence.items and found.weighing is not None:
         yield Entry("evidence", best_said(found), "", settling.draw_evidence)
 
@@ -165,7 +169,8 @@ def _flown(results: Results) -> Iterator[Entry]:
         yield Entry(f"cause-{row.cause.value}", title, "", draw)
     for page, first in enumerate(range(0, len(signed.rows), flights.ROWS), start=1):
         draw = partial(flights.draw_signatures, first=first)
-        yield Entry(f"signatures-{page}", "What flights of the causes look like", NEAREST, draw)
+        title = pair_title(signed.rows[first : first + flights.ROWS])
+        yield Entry(f"signatures-{page}", title, "", draw)
 
 
 def _acting(results: Results) -> Iterator[Entry]:
@@ -173,7 +178,8 @@ def _acting(results: Results) -> Iterator[Entry]:
     if found is None or not found.rows:
         return
     if found.delays:
-        yield Entry("recovery", "Simulated recoveries by delay", POPULATION, acting.draw_recovery)
+        title = recovery_title(acting.shown_rows(results.findings), found)
+        yield Entry("recovery", title, "", acting.draw_recovery)
     if acting.latest_rows(found):
         yield Entry("latest", "Latest effective action", POPULATION, acting.draw_latest)
     if any(row.holding is not None for row in found.rows):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
@@ -29,22 +31,25 @@ from neutralpoint.report.figures.studio.codes import (
     curve_handle,
     curve_style,
 )
-from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
+from neutralpoint.report.figures.studio.frame import ChartPlace, Handle, Picture
 from neutralpoint.report.figures.studio.paths import FEW_TICKS
 from neutralpoint.report.words.flights import (
-    NEAREST,
     ONSET,
     heights_said,
+    nearest_said,
     start_said,
     width_said,
 )
 from neutralpoint.report.words.ranges import ranged, wide_of
 from neutralpoint.report.words.signatures import gaps_said
 from neutralpoint.report.words.studio import MODEL
+from neutralpoint.report.words.titles import near_title
 from neutralpoint.vocabulary import QUANTITIES as KNOWN
 
 ROWS = 2  # causes of a picture of signatures: more make panels that nobody reads
 BAND_INK, APART_INK = 0.34, 0.22  # share of ink in the fill of a band and of a shade; analyst's
+APART = 0.05  # of the width of a chart, within which one such sign is enough
+COLUMN_TICKS = {"wide": 4, "tall": 2, "square": 2, "column": 2}  # of a clock, that fit a column
 CUT = 0.035  # of the height of a chart, from its edge to the sign that a curve goes on
 
 
@@ -56,7 +61,7 @@ def midnight_of(findings: Findings) -> float:
 
 def draw_flights(body: Picture) -> None:
     """Data, and the nearest simulated flight of each leading cause."""
-    look, curves = body.look, flight_curves(body.results, answer_of(body.findings))
+    look, curves = body.look, _shown(body, flight_curves(body.results, answer_of(body.findings)))
     names = [name for name in QUANTITIES if name in curves.bands][: max(2, body.form.panels)]
     rows = body.sheet.subplots(len(names), 1, sharex=True, squeeze=False)[:, 0]
     midnight = midnight_of(body.findings)
@@ -80,7 +85,23 @@ def draw_flights(body: Picture) -> None:
     if curves.onset:
         shade = Patch(facecolor=look.tint(look.event, APART_INK), edgecolor=look.event)
         body.handles.append((shade, "onset, 90%"))
+    rows = [] if body.findings.weighing is None else body.findings.weighing.rows
+    body.title = near_title([row.nearest.distance for row in rows
+                             if row.nearest and row.cause.value in _causes(body)])  # fmt: skip
     _said(body, curves)
+
+
+def _shown(body: Picture, curves: FlightCurves) -> FlightCurves:
+    """The curves without what is left out at the end of the record."""
+    if body.last is None:
+        return curves
+    until = body.last + float(body.results.time[0]) + midnight_of(body.findings)
+    seen, flown = curves.time <= until, curves.flown <= until
+    flights = tuple((title, {name: one[flown] for name, one in values.items()})
+                    for title, values in curves.flights)  # fmt: skip
+    bands = {name: one[:, seen] for name, one in curves.bands.items()}
+    return replace(curves, time=curves.time[seen], bands=bands, flown=curves.flown[flown],
+                   flights=flights)  # fmt: skip
 
 
 def _said(body: Picture, curves: FlightCurves) -> None:
@@ -89,8 +110,14 @@ def _said(body: Picture, curves: FlightCurves) -> None:
         return
     if curves.flights:
         apart = [ONSET] if curves.onset and curves.onset[0] < curves.flown[0] else []
-        body.said += [start_said(float(curves.flown[0])), *apart, NEAREST]
+        body.said += [start_said(float(curves.flown[0])), *apart]
+        body.said += nearest_said(body.findings, _causes(body))
     body.said += heights_said(body.results)
+
+
+def _causes(body: Picture) -> list[str]:
+    """Causes whose nearest flights are drawn together."""
+    return [cause for cause, _ in answer_of(body.findings).flights]
 
 
 def data_bands(axes: Axes, body: Picture, time: np.ndarray, quantiles: np.ndarray) -> None:
@@ -167,33 +194,59 @@ def draw_cause(body: Picture, cause: str) -> None:
     rows = body.sheet.subplots(len(names), 1, sharex=True, squeeze=False)[:, 0]
     cut = [_panel(axes, body, (found, kept), row, name)
            for axes, name in zip(rows, names, strict=True)]  # fmt: skip
-    begin = clock(found.begin + midnight_of(body.findings))
-    long = body.form.key in ("wide", "tall")
-    rows[-1].set_xlabel(f"s after {begin} UTC, the end of the last trimmed flight" if long
-                        else f"s after {begin} UTC")  # fmt: skip
+    _clocked(rows[-1], body, found.begin, FEW_TICKS[body.form.key])
+    rows[-1].set_xlabel(_axis_said(body, found.begin))
     body.said.append(f"Probability {_odds(body.findings, row)}.")
-    if long:
-        body.said.append(gaps_said(row, found.begin, near_gaps(kept, place)))
+    if body.form.key in ("wide", "tall"):
+        body.said.append(gaps_said(row, body.findings, found.begin, near_gaps(kept, place)))
+        body.said += nearest_said(body.findings, [cause])[1:]
     _flown_handles(body, code_of(body.findings, cause), apart=row.first is not None, cut=any(cut))
 
 
+def _axis_said(body: Picture, begin: float) -> str:
+    """The clock under a chart of signatures, and where its flights start."""
+    told = f"UTC; simulated flights start at {clock(begin + midnight_of(body.findings))}"
+    long = body.form.key == "wide"
+    return f"{told}, the end of the last trimmed flight" if long else told
+
+
+def _clocked(axes: Axes, body: Picture, begin: float, few: int) -> None:
+    """Round moments of the clock under a chart whose zero is the begin of its flights."""
+    zero = begin + midnight_of(body.findings)
+    first, last = axes.get_xlim()
+    ticks = round_ticks(first + zero, last + zero)
+    step = max(-(-len(ticks) // few), 1)
+    axes.xaxis.set_major_locator(FixedLocator((ticks[::step] - zero).tolist()))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + zero)))
+
+
 def _panel(
-    axes: Axes, body: Picture, held: tuple[SignatureFindings, Kept], row: SignatureRow, name: str
-) -> bool:
-    """One quantity of one cause; returns whether a curve goes on beyond the chart."""
+    axes: Axes, body: Picture, held: tuple[SignatureFindings, Kept], row: SignatureRow, name: str,
+    *, edges: bool = True,
+) -> bool:  # fmt: skip
+    """One quantity of one cause; returns whether a curve or band goes on beyond the chart."""
     found, kept = held
     _parted(axes, row, name, found, kept, body)
     _titled(axes, body, name)
-    axes.set_xlim(0.0, float(kept.time[-1]))
+    axes.set_xlim(0.0, _until(body, found.begin, kept))
     axes.set_ylim(*shown_limits(name, kept))
-    cut = _flown(axes, body, kept, row.cause.value, name)
+    cut = _flown(axes, body, kept, row.cause.value, name, edges=edges)
     _two_ticks(axes, body)
     seen = kept.seen[name][MIDDLE] / SHOWN[name].factor
     body.places[name] = ChartPlace(axes, found.begin, name, (kept.time, seen))
     return cut
 
 
-def _flown(axes: Axes, body: Picture, kept: Kept, cause: str, name: str) -> bool:
+def _until(body: Picture, begin: float, kept: Kept) -> float:
+    """Last moment of a chart of signatures, s after their flights begin."""
+    last = float(kept.time[-1])
+    if body.last is None:
+        return last
+    until = body.last + float(body.results.time[0]) - begin
+    return min(last, until) if until > 0.0 else last
+
+
+def _flown(axes: Axes, body: Picture, kept: Kept, cause: str, name: str, *, edges: bool) -> bool:
     look, factor, time = body.look, SHOWN[name].factor, kept.time
     place, code = kept.causes.index(cause), code_of(body.findings, cause)
     flown, seen = kept.flights[name][place] / factor, kept.seen[name] / factor
@@ -201,29 +254,40 @@ def _flown(axes: Axes, body: Picture, kept: Kept, cause: str, name: str) -> bool
     # One filled band a kind, opaque; hands off is edges alone: three fills over another are mud.
     axes.fill_between(time, pilot[LOW], pilot[HIGH], color=look.tint(look.inks[code], BAND_INK),
                       linewidth=0)  # fmt: skip
-    for edge in (off[LOW], off[HIGH]):
+    for edge in (off[LOW], off[HIGH]) if edges else ():
         axes.plot(time, edge, color=look.inks[code], linewidth=look.line(0.6), dashes=(1, 2))
     axes.plot(time, off[MIDDLE], **curve_style(look, code, hands_off=True))
     axes.fill_between(time, seen[LOW], seen[HIGH], facecolor=look.tint(look.inks[0], 0.5),
                       edgecolor=look.inks[0], linewidth=look.line(0.4))  # fmt: skip
     axes.plot(time, near, **curve_style(look, code))
     axes.plot(time, seen[MIDDLE], color=look.inks[0], linewidth=look.line(1.7))
-    cut = [_go_on(axes, body, time, curve, code) for curve in (off[MIDDLE], near)]
-    return any(cut)
+    # The band last: an arrow of a curve stands for what leaves the chart with it.
+    shown = (off[MIDDLE], near, pilot[LOW], pilot[HIGH])
+    return _go_on(axes, body, time, shown, code)
 
 
-def _go_on(axes: Axes, body: Picture, time: np.ndarray, curve: np.ndarray, code: int) -> bool:
-    """An arrow at the edge of the chart wherever a curve leaves it."""
-    low, high = axes.get_ylim()
-    cut = False
-    for beyond, edge, sign in ((curve > high, 1.0 - CUT, "^"), (curve < low, CUT, "v")):
-        runs = np.flatnonzero(np.diff(np.r_[False, beyond, False].astype(np.int8))).reshape(-1, 2)
-        for first, last in runs:
-            at = time[min((first + last) // 2, len(time) - 1)]
-            axes.plot(at, edge, sign, color=body.look.inks[code], markersize=body.look.line(3.0),
-                      transform=axes.get_xaxis_transform(), clip_on=False)  # fmt: skip
-            cut = True
-    return cut
+def _go_on(
+    axes: Axes, body: Picture, time: np.ndarray, curves: tuple[np.ndarray, ...], code: int
+) -> bool:
+    """An arrow at the edge of the chart wherever a curve or a band leaves it."""
+    (low, high), (first, last) = axes.get_ylim(), axes.get_xlim()
+    inside = (time >= first) & (time <= last)
+    drawn: list[tuple[float, float]] = []
+    for curve in curves:
+        for beyond, edge, sign in ((curve > high, 1.0 - CUT, "^"), (curve < low, CUT, "v")):
+            for at in _middles(time, beyond & inside):
+                if all(abs(at - x) > APART * (last - first) or edge != y for x, y in drawn):
+                    axes.plot(at, edge, sign, color=body.look.inks[code],
+                              markersize=body.look.line(4.2), markeredgecolor=body.look.ground,
+                              transform=axes.get_xaxis_transform(), clip_on=False)  # fmt: skip
+                    drawn.append((at, edge))
+    return bool(drawn)
+
+
+def _middles(time: np.ndarray, beyond: np.ndarray) -> list[float]:
+    """The middle of each stretch of a flag."""
+    runs = np.flatnonzero(np.diff(np.r_[False, beyond, False].astype(np.int8))).reshape(-1, 2)
+    return [float(time[(first + last - 1) // 2]) for first, last in runs]
 
 
 def _parted(
@@ -239,15 +303,27 @@ def _parted(
 def _flown_handles(body: Picture, code: int, *, apart: bool, cut: bool) -> None:
     look = body.look
     body.handles += [
-        (Line2D([], [], color=look.inks[0], linewidth=look.line(1.7)), "data, 90% shaded"),
+        _data_handle(body),
         (curve_handle(look, code), f"{MODEL} with a pilot: nearest one, 90% shaded"),
         (curve_handle(look, code, hands_off=True), f"{MODEL} hands off: median, 90% dotted"),
     ]
+    _sign_handles(body, code, apart=apart, cut=cut)
+
+
+def _data_handle(body: Picture) -> Handle:
+    look = body.look
+    return Line2D([], [], color=look.inks[0], linewidth=look.line(1.7)), "data, 90% shaded"
+
+
+def _sign_handles(body: Picture, code: int, *, apart: bool, cut: bool) -> None:
+    """Of what does not stand on every chart."""
+    look = body.look
     if apart:
         shade = Patch(facecolor=look.tint(look.quiet, APART_INK))
         body.handles.append((shade, "bands apart, with a pilot"))
     if cut:
-        sign = Line2D([], [], color=look.inks[code], linestyle="none", marker="^",
+        color = look.ink if code < 0 else look.inks[code]
+        sign = Line2D([], [], color=color, linestyle="none", marker="^",
                       markersize=look.line(3.0))  # fmt: skip
         body.handles.append((sign, "goes on beyond the chart"))
 
@@ -281,8 +357,9 @@ def draw_signatures(body: Picture, first: int) -> None:
                 axes.set_axis_off()
             continue
         cut += _signature(body, grid[:, column], chosen[column], (found, kept), first=column == 0)
+    body.handles.append(_data_handle(body))
     apart = any(row.first is not None for row in chosen)
-    _flown_handles(body, code_of(body.findings, chosen[0].cause.value), apart=apart, cut=any(cut))
+    _sign_handles(body, -1, apart=apart, cut=any(cut))
     if body.form.key in ("wide", "tall"):
         body.said.append(start_said(found.begin + midnight_of(body.findings)))
 
@@ -291,19 +368,36 @@ def _signature(
     body: Picture, column: np.ndarray, row: SignatureRow, held: tuple[SignatureFindings, Kept], *,
     first: bool,
 ) -> list[bool]:  # fmt: skip
-    """One cause down a column of the picture, quantities under one another."""
+    """One cause down a column of the picture: its name, its own legend, quantities below."""
     cut = []
     for axes, name in zip(column, _names(body), strict=True):
-        cut.append(_panel(axes, body, held, row, name))
-        axes.xaxis.set_major_locator(MaxNLocator(4, integer=True))
-        if not first:
-            axes.set_title("", loc="left")
-    column[-1].set_xlabel("time (s)")
-    share = 0.43 if body.form.key == "wide" else 0.33
+        cut.append(_panel(axes, body, held, row, name, edges=False))
+        named = axes.get_title("left")
+        axes.set_title("", loc="left")
+        if first:  # within the chart, where all flights are still together
+            axes.annotate(named, (0.012, 0.95), xycoords="axes fraction", va="top",
+                          fontsize=body.small, zorder=6)  # fmt: skip
+    _clocked(column[-1], body, held[0].begin, COLUMN_TICKS[body.form.key])
+    column[-1].set_xlabel("UTC")
+    share = 0.46 if body.form.key == "wide" else 0.43
     odds = _odds(body.findings, row).split(", ")[0]
     text = body.wrapped(f"{row.cause.title.split(' (')[0]}, probability {odds}", share)
-    quantity = column[0].get_title("left")
-    column[0].set_title(f"{text}\n{quantity}", loc="left", fontsize=body.look.points(8.0),
-                        pad=body.look.line(2.0))  # fmt: skip
+    _own_legend(column[0], body, code_of(body.findings, row.cause.value), text)
     body.places[f"signature-{row.cause.value}"] = ChartPlace(column[0], held[0].begin)
     return cut
+
+
+def _own_legend(axes: Axes, body: Picture, code: int, title: str) -> None:
+    """The legend of a column, in its own color, under the name of its cause."""
+    look, wide = body.look, body.form.key == "wide"
+    drawn = axes.legend(
+        [curve_handle(look, code), curve_handle(look, code, hands_off=True)],
+        ["with a pilot, 90% shaded" if wide else "with a pilot, 90%", "hands off"],
+        loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2 if wide else 1, frameon=False,
+        fontsize=body.small, title=title, title_fontsize=body.small, alignment="left",
+        handlelength=1.8, handletextpad=0.5, columnspacing=1.2, borderpad=0.0, borderaxespad=0.3,
+        labelcolor=look.ink,
+    )  # fmt: skip
+    drawn.set_in_layout(False)  # else a long name would make the column narrow
+    rows = len(title.split("\n")) + (1 if wide else 2)
+    axes.set_title("\n".join([" "] * rows), loc="left", fontsize=body.small)

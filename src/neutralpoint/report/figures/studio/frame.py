@@ -14,6 +14,7 @@ from neutralpoint.report.figures.look import Look
 from neutralpoint.report.figures.studio.formats import Format
 from neutralpoint.report.figures.studio.lettering import width_of, wrapped
 from neutralpoint.report.results import Results
+from neutralpoint.report.words.ending import left_out
 from neutralpoint.report.words.studio import source_brief, subject_line
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
@@ -49,7 +50,10 @@ class Picture:
         look: Colors and sizes.
         form: Shape.
         results: A results folder, read.
-        within: First and last moment shown, s after the first of the record; None for all.
+        within: First and last moment that was asked for, s after the first of the record.
+        until: Last moment that is shown where none was asked for; None for all.
+        title: The finding that the chart shows; empty for the title of the entry.
+        stopped: Whether the last seconds of the record would have been on the chart.
         places: Charts by name, for notes.
         handles: Of the legend.
         said: More lines of the reading aid.
@@ -60,6 +64,9 @@ class Picture:
     form: Format
     results: Results
     within: tuple[float, float] | None = None
+    until: float | None = None
+    title: str = ""
+    stopped: bool = False
     places: dict[str, ChartPlace] = field(default_factory=dict)
     handles: list[Handle] = field(default_factory=list)
     said: list[str] = field(default_factory=list)
@@ -68,6 +75,22 @@ class Picture:
     def findings(self) -> Findings:
         """The document."""
         return self.results.findings
+
+    @property
+    def stretch(self) -> tuple[float, float] | None:
+        """First and last moment shown, s after the first of the record; None for all.
+
+        Asked by what draws along the record, so that the picture says what it leaves out.
+        """
+        last = self.last
+        return self.within if self.within or last is None else (0.0, last)
+
+    @property
+    def last(self) -> float | None:
+        """Last moment shown, s after the first of the record; None for all."""
+        last = self.until if self.within is None else self.within[1]
+        self.stopped = last is not None and last == self.until
+        return last
 
     @property
     def small(self) -> float:
@@ -90,12 +113,12 @@ def framed(body: Picture, title: str, note: str) -> None:
     """
     pen = _Pen(body)
     subject = subject_line(body.findings)
-    pen.down(title, body.form.head, body.look.ink, bold=True)
+    pen.down(body.title or title, body.form.head, body.look.ink, bold=True)
     pen.down(subject, body.small, body.look.quiet)
     pen.down(" ".join([note, *body.said]).strip(), body.small, body.look.ink)
     top = _legend(body, pen.top)
     pen.up(IN_BRIEF, body.small, body.look.caution)
-    pen.up(source_brief(body.findings), body.small, body.look.quiet)
+    pen.up(f"{_stopped(body)} {source_brief(body.findings)}".strip(), body.small, body.look.quiet)
     gap = 0.4 * body.form.pixels(body.small)
     width, height = body.form.width, body.form.height
     left, low = pen.margin / width, (pen.bottom + gap) / height
@@ -104,6 +127,13 @@ def framed(body: Picture, title: str, note: str) -> None:
         rect=(left, low, 1.0 - 2.0 * left, (top - gap) / height - low),
         w_pad=0.0, h_pad=0.0, hspace=0.04, wspace=0.04,
     )  # fmt: skip
+
+
+def _stopped(body: Picture) -> str:
+    """What a chart along the record leaves out at its end."""
+    if not body.stopped or body.until is None:
+        return ""
+    return left_out(float(body.results.time[-1] - body.results.time[0]) - body.until)
 
 
 class _Pen:

@@ -8,14 +8,14 @@ from collections.abc import Callable
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from neutralpoint.findings import Findings
 from neutralpoint.findings.judgement import CauseJudgement, NeedAgainstHas
 from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.report.figures.draw_matplotlib import tick
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
-from neutralpoint.report.figures.studio.lettering import wrapped
+from neutralpoint.report.figures.studio.lettering import width_of, wrapped
 from neutralpoint.report.sheet.choose import with_judgement
 from neutralpoint.report.words.needs import (
     AGAINST,
@@ -35,6 +35,8 @@ NEEDS = {
     "column": 4,
 }  # lines that fit, each with a scale of its own
 FORCE = "needed_column_force"
+SPAN = 0.9  # of the width of a picture, that a scale takes
+BETWEEN = 0.3  # of the size of the type, between two numbers of a scale
 Need = tuple[list[CauseJudgement], NeedAgainstHas]
 
 
@@ -88,7 +90,13 @@ def draw_needs(body: Picture) -> None:
                                     markersize=look.line(8.0), markeredgewidth=look.line(1.2)),
                              limit_words(body.findings, brief=not wide)))  # fmt: skip
     if body.form.key in ("wide", "tall"):
-        body.said += [WITHIN, signs_said([need.quantity for _, need in pairs])]
+        more = len(needs_of(body.findings)) - len(pairs)
+        body.said += (
+            [WITHIN, f"Needs of less probable causes: {more} more, in the report."]
+            if more
+            else [WITHIN]
+        )
+        body.said.append(signs_said([need.quantity for _, need in pairs]))
 
 
 def limits_of(findings: Findings) -> list[tuple[str, float, str]]:
@@ -128,15 +136,57 @@ def _need(body: Picture, axes: Axes, causes: list[CauseJudgement], need: NeedAga
     axes.plot(median, 0.5, "D", color=look.inks[1], markeredgecolor=look.ink,
               markersize=look.line(3.6))  # fmt: skip
     if need.quantity == FORCE:
-        for _, force, _ in limits_of(body.findings):
-            for at in (force / factor, -force / factor):
-                axes.plot([at, at], [0.0, 1.0], color=look.ink, linewidth=look.line(1.2))
+        for at in _both_ways(body.findings, factor):
+            axes.plot([at, at], [0.0, 1.0], color=look.ink, linewidth=look.line(1.2))
     axes.set_xlim(low - spare, high + spare)
     _bare(axes)
+    if need.quantity == FORCE:
+        ends = [v for v in (least, most) if v is not None]
+        axes.xaxis.set_major_locator(FixedLocator(roomy(
+            [*ends, *sorted(_both_ways(body.findings, factor), key=lambda v: (v < 0.0, -abs(v)))],
+            SPAN * body.form.width / (high - low + 2.0 * spare), body.form.pixels(body.small),
+        )))  # fmt: skip
     pixels = body.form.pixels(body.small)
     axes.set_title("\n".join(wrapped(_need_text(causes, need, body.findings),
                                      0.93 * body.form.width, pixels)),
                    loc="left", fontsize=body.small, pad=look.line(1.0))  # fmt: skip
+
+
+def _both_ways(findings: Findings, factor: float) -> list[float]:
+    """Limits of a pilot's force, pull and push, in the unit shown."""
+    return [sign * force / factor for sign in (1.0, -1.0) for _, force, _ in limits_of(findings)]
+
+
+def roomy(values: list[float], scale: float, pixels: float) -> list[float]:
+    """Values along a scale whose numbers have room beside one another.
+
+    Args:
+        values: The most telling first.
+        scale: Pixels of one unit.
+        pixels: Size of the type.
+
+    Returns:
+        Those that are kept, in their order along the scale.
+    """
+    kept: list[float] = []
+    for value in values:
+        wide = width_of(tick(value), pixels)
+        if all(
+            abs(value - one) * scale > (wide + width_of(tick(one), pixels)) / 2.0 + BETWEEN * pixels
+            for one in kept
+        ):
+            kept.append(value)
+    return sorted(kept)
+
+
+def needs_title(findings: Findings) -> str:
+    """Which causes would have needed more than there is, in one sentence."""
+    found = needs_of(findings)
+    beyond = sum(len(rows) for rows, need in found if fits(need) == AGAINST["beyond"])
+    count = sum(len(rows) for rows, _ in found)
+    if not beyond:
+        return "No cause would have needed more than is available"
+    return f"{beyond} of {count} causes would have needed more than is available"
 
 
 def _open_ends(

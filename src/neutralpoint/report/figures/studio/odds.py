@@ -16,13 +16,17 @@ from neutralpoint.report.sheet.sheet import CauseLine, Sway, SwayLine
 from neutralpoint.report.words.ranges import (
     ASSUMED,
     ESTIMATES,
+    NO_INTERVAL,
     has_wide,
     leads_said,
+    others_said,
     prior_said,
     range_said,
     ranged,
     rest_of,
     rest_said,
+    rows_shown,
+    turned_ends,
     turned_said,
     wide_of,
 )
@@ -30,19 +34,8 @@ from neutralpoint.vocabulary import CauseName
 
 QUARTERS = (0.0, 0.25, 0.5, 0.75, 1.0)
 STANDS_FOR = "any cause that is not listed"
+END = 0.02  # of the scale, hatched at an end where another cause leads; analyst's
 NOT_TOLD = 0.005  # least change that is printed; analyst's
-
-
-def odds_title(findings: Findings) -> str:
-    """The finding in one sentence."""
-    found = findings.weighing
-    if found is None or not found.rows:
-        return "Probability of the causes"
-    leader = found.rows[0]
-    name = leader.cause.title.split(" (")[0]
-    opening = "Not settled: " if turned_said(found) else ""
-    told = ranged(leader.probability, *wide_of(leader)).split(",")[0]
-    return f"{opening}{name}, probability {told}"
 
 
 def draw_odds(body: Picture) -> None:
@@ -51,10 +44,10 @@ def draw_odds(body: Picture) -> None:
     if found is None:
         return
     words = {line.cause: line for line in answer_of(body.findings).rows}
-    rows = _shown(found, list(words), max(2, body.form.rows - 2))
+    rows = rows_shown(found)
     labels = [_label(row, words.get(row.cause.value)) for row in rows]
     rest = rest_of(found, tuple(row.cause for row in rows))
-    axes = rows_of(body, [*labels, _rest_label(body.findings, found, rows, rest)])
+    axes = rows_of(body, [*labels, _rest_label(found, rows, rest)])
     for place, row in enumerate(rows):
         color = look.inks[code_of(body.findings, row.cause.value)]
         strong = row.cause.value in [name for name, _ in answer_of(body.findings).flights]
@@ -67,7 +60,7 @@ def draw_odds(body: Picture) -> None:
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator(QUARTERS))
     among = " among the causes listed and one unlisted" if body.form.key == "wide" else ""
-    below = [f"probability{among}", answer_of(body.findings).unweighed]
+    below = [f"probability{among} (range: {NO_INTERVAL})", answer_of(body.findings).unweighed]
     axes.set_xlabel("\n".join(filter(None, below)))
     _legend(body, found)
     told = (range_said(found), turned_said(found), prior_said(found))
@@ -75,15 +68,6 @@ def draw_odds(body: Picture) -> None:
     if body.form.key in ("wide", "tall") and (able := _able(body.findings, rows)):
         body.said.append(f"{able[:1].upper()}{able[1:]}.")
     body.places["odds"] = ChartPlace(axes)
-
-
-def _shown(found: WeighingFindings, lines: list[str], count: int) -> list[OddsRow]:
-    """The causes of the answer that fit, and those that lead with another assumption."""
-    known = {row.cause.value: row for row in found.rows}
-    rows = [known[cause] for cause in lines if cause in known][:count]
-    leaders = {end.leader.value: 0 for sway in found.sways for end in sway.ends}
-    missed = [known[cause] for cause in leaders if known[cause] not in rows]
-    return [*rows[: max(2, count - len(missed))], *missed]
 
 
 def _label(row: OddsRow, line: CauseLine | None) -> Label:
@@ -95,11 +79,11 @@ def _label(row: OddsRow, line: CauseLine | None) -> Label:
 
 
 def _rest_label(
-    findings: Findings, found: WeighingFindings, rows: list[OddsRow],
-    rest: tuple[float, float, float],
-) -> Label:  # fmt: skip
+    found: WeighingFindings, rows: list[OddsRow], rest: tuple[float, float, float]
+) -> Label:
     """The others in one row."""
-    return f"{len(found.rows) - len(rows)} others together: {ranged(*rest)}", ""
+    count, each = others_said(found, rows)
+    return f"{count}: {ranged(*rest)}", each
 
 
 def _able(findings: Findings, rows: list[OddsRow]) -> str:
@@ -147,6 +131,8 @@ def draw_mechanisms(body: Picture) -> None:
     axes.set_xlabel("probability, summed over causes")
     if found is not None:
         body.said.append(range_said(found))
+        told = ranged(rows[0].probability, *spans[0]).split(",")[0]
+        body.title = f"{rows[0].mechanism.title}: probability {told}"
     body.places["mechanisms"] = ChartPlace(axes)
 
 
@@ -173,16 +159,23 @@ def draw_sway(body: Picture) -> None:
     axes = rows_of(body, [(text, "") for text in told])
     for place, line in enumerate(lines):
         axes.barh(
-            place, max(line.high - line.low, 0.004), left=line.low, height=BAR,
-            color=look.band_50 if not line.turns else "none",
-            edgecolor=look.ink if line.turns else look.edge,
-            hatch="////" if line.turns else None, linewidth=look.line(1.0),
+            place, max(line.high - line.low, 0.004), left=line.low, height=BAR, color=look.band_50,
+            edgecolor=look.edge, linewidth=look.line(1.0),
         )  # fmt: skip
+        for end in turned_ends(found, place) if found is not None else ():
+            width = min(END, max(line.high - line.low, 0.004))
+            _turned(axes, body, place, end, width if end <= line.low else -width)
     if sway is not None:
         _stands(body, axes, sway, len(lines))
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator(QUARTERS))
     body.places["sways"] = ChartPlace(axes)
+
+
+def _turned(axes: Axes, body: Picture, place: int, end: float, width: float) -> None:
+    """A hatched end: there another cause leads, and nobody knows how far inward from there."""
+    axes.barh(place, width, left=end, height=BAR, color=body.look.ground,
+              edgecolor=body.look.ink, hatch="////", linewidth=body.look.line(1.0))  # fmt: skip
 
 
 def _moved(line: SwayLine) -> str:
@@ -196,14 +189,15 @@ def _stands(body: Picture, axes: Axes, sway: Sway, count: int) -> None:
     for place in range(count):  # at each bar, for a whole line would cross the words
         axes.plot([sway.stands] * 2, [place - 0.6 * BAR, place + 0.6 * BAR], color=look.ink,
                   linewidth=look.line(1.6))  # fmt: skip
-    axes.set_xlabel(f"probability of: {sway.title.split(' (')[0].lower()}")
+    axes.set_xlabel(f"probability of {sway.title.split(' (')[0].lower()}: {NO_INTERVAL}"
+                    if body.form.key == "wide" else f"probability ({NO_INTERVAL})")  # fmt: skip
     body.handles += [
         (Line2D([], [], color=look.ink, linewidth=look.line(1.6)),
          f"as weighed: {sway.stands:.2f}"),
-        (Patch(facecolor=look.band_50, edgecolor=look.edge), "moved from end to end"),
+        (Patch(facecolor=look.band_50, edgecolor=look.edge), ASSUMED),
     ]  # fmt: skip
     if any(line.turns for line in sway.lines[:count]):
-        turned = Patch(facecolor="none", edgecolor=look.ink, hatch="////")
-        body.handles.append((turned, "another cause leads at one end"))
+        turned = Patch(facecolor=look.ground, edgecolor=look.ink, hatch="////")
+        body.handles.append((turned, "at this end another cause leads"))
         found = body.findings.weighing
         body.said += [] if found is None else [turned_said(found)]

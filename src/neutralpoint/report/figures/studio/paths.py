@@ -25,6 +25,13 @@ from neutralpoint.report.figures.figure import Panel, Strips
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import shortened, wrapped
 from neutralpoint.report.words.needs import axis_words, curve_said
+from neutralpoint.report.words.titles import (
+    extremes_title,
+    flight_title,
+    plan_title,
+    profile_title,
+    timeline_title,
+)
 
 TIMES = 900
 FEW_TICKS = {"wide": 8, "tall": 4, "square": 4, "column": 4}
@@ -46,11 +53,16 @@ def draw_flight(body: Picture, names: tuple[str, ...]) -> None:
     by_key = {panel.key: panel for panel in strips.panels}
     panels = [by_key[name] for name in names if name in by_key][: body.form.panels]
     draw_strips(body, replace(strips, panels=tuple(panels)))
+    if len(panels) > 1:
+        body.title = flight_title(body.findings)
 
 
 def draw_stage_panels(body: Picture, requests: list[PanelRequest]) -> None:
     """Strip charts that a later stage asks for."""
-    draw_strips(body, compose_stage(body.results, requests, limit=TIMES))
+    strips = compose_stage(body.results, requests, limit=TIMES)
+    draw_strips(body, strips)
+    if requests[0].variable.startswith("needed_"):
+        body.title += " (computed, not recorded)"
     if body.form.key in ("wide", "tall"):
         body.said += curve_said(requests[0].variable, body.findings)
 
@@ -62,9 +74,8 @@ def draw_strips(body: Picture, strips: Strips) -> None:
         body: Where to.
         strips: As composed; each chart is scaled to what is shown.
     """
-    span = _within(body) if body.within else (float(strips.time[0]), float(strips.time[-1]))
     offset = _offset(body, strips)
-    span = (span[0] - offset, span[1] - offset) if body.within else span
+    span = _span(body, strips, offset)
     rows = body.sheet.subplots(len(strips.panels), 1, sharex=True, squeeze=False)[:, 0]
     for axes, panel in zip(rows, strips.panels, strict=True):
         shown = under_marks(_fitted(panel, strips, span), strips, span, MARK_ROOM)
@@ -87,8 +98,23 @@ def draw_strips(body: Picture, strips: Strips) -> None:
             axes, offset + float(body.results.time[0]), panel.key,
             (strips.time, panel.bands[0].quantiles[2]),
         )  # fmt: skip
+    if len(strips.panels) == 1:
+        panel, inside = strips.panels[0], (strips.time >= span[0]) & (strips.time <= span[1])
+        median = panel.bands[0].quantiles[2][inside]
+        body.title = extremes_title(panel.title, panel.axis, strips.time[inside] + strips.start,
+                                    median)  # fmt: skip
     clock_axis(body, rows[-1], strips, span, named=any(p.levels for p in strips.panels))
-    _band_legend(body, strips)
+    _band_legend(body, strips, span)
+
+
+def _span(body: Picture, strips: Strips, offset: float) -> tuple[float, float]:
+    """First and last moment of the charts, s after their zero: as asked, else without the end."""
+    first, last = float(strips.time[0]), float(strips.time[-1])
+    if body.within is not None:
+        return body.within[0] - offset, body.within[1] - offset
+    if body.last is not None and first < body.last - offset:
+        last = min(last, body.last - offset)
+    return first, last
 
 
 def _unit_words(panel: Panel) -> str:
@@ -144,7 +170,7 @@ def clock_axis(
 
 
 def _within(body: Picture) -> tuple[float, float]:
-    return body.within or (-np.inf, np.inf)
+    return body.stretch or (-np.inf, np.inf)
 
 
 def _offset(body: Picture, strips: Strips) -> float:
@@ -167,7 +193,7 @@ def _fitted(panel: Panel, strips: Strips, span: tuple[float, float]) -> Panel:
     return replace(panel, axis=replace(panel.axis, low=low - spare, high=high + spare))
 
 
-def _band_legend(body: Picture, strips: Strips) -> None:
+def _band_legend(body: Picture, strips: Strips, span: tuple[float, float]) -> None:
     look = body.look
     body.handles += [
         (Line2D([], [], color=look.inks[0], linewidth=look.line(1.2)), "median"),
@@ -184,7 +210,7 @@ def _band_legend(body: Picture, strips: Strips) -> None:
     if any(panel.shades for panel in strips.panels):
         gone = Patch(facecolor="none", edgecolor=look.hatch, hatch="////", linewidth=0)
         body.handles.append((gone, "not observable"))
-    marks = [m for m in strips.marks if strips.time[0] <= m.time <= strips.time[-1]]
+    marks = [m for m in strips.marks if span[0] <= m.time <= span[1]]
     width = 0.9 * body.form.width
     for mark in marks[:4]:
         when = clock(mark.time + strips.start)
@@ -219,21 +245,26 @@ def draw_view(body: Picture, key: str) -> None:
     """The path from above (`plan`) or from the side (`profile`)."""
     figure = compose_figure(body.results, limit=TIMES, within=_within(body))
     view = next(view for view in figure.views if view.key == key)
-    if body.within:
-        inside = (figure.strips.time >= body.within[0]) & (figure.strips.time <= body.within[1])
-        read = (view.reading_time >= body.within[0]) & (view.reading_time <= body.within[1])
+    within = body.stretch
+    if within:
+        inside = (figure.strips.time >= within[0]) & (figure.strips.time <= within[1])
+        read = (view.reading_time >= within[0]) & (view.reading_time <= within[1])
         view = replace(
             view, x=view.x[inside], y=view.y[inside], sample_x=view.sample_x[:, inside],
             sample_y=view.sample_y[:, inside], reading_time=view.reading_time[read],
             reading_x=view.reading_x[read], reading_y=view.reading_y[read],
         )  # fmt: skip
         strips = replace(figure.strips, time=figure.strips.time[inside], marks=tuple(
-            m for m in figure.strips.marks if body.within[0] <= m.time <= body.within[1]
+            m for m in figure.strips.marks if within[0] <= m.time <= within[1]
         ))  # fmt: skip
     else:
         strips = figure.strips
     axes = body.sheet.subplots()
     draw_path(axes, view, strips, body.look)
+    if key == "profile":
+        body.title = profile_title(strips.time + strips.start, view.y)
+    else:
+        body.title = plan_title(view.x, view.y, _course(body, strips))
     axes.set_title("", loc="left")
     axes.margins(0.12)
     look = body.look
@@ -244,6 +275,15 @@ def draw_view(body: Picture, key: str) -> None:
     if len(view.reading_x):
         body.handles.append((_ring(body), "as received"))
     body.places[key] = ChartPlace(axes)
+
+
+def _course(body: Picture, strips: Strips) -> np.ndarray | None:
+    """Track over the ground at the times of the strips, rad."""
+    band = body.results.bands.get("track_angle")
+    if band is None:
+        return None
+    time = body.results.time - float(body.results.time[0])
+    return np.interp(strips.time, time, np.unwrap(band[2]))
 
 
 def draw_timeline(body: Picture) -> None:
@@ -275,4 +315,5 @@ def draw_timeline(body: Picture) -> None:
     axes.xaxis.set_major_locator(FixedLocator((ticks[::step] - midnight).tolist()))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: clock(x + midnight)))
     axes.set_xlabel("UTC on the corrected clock")
+    body.title = timeline_title(body.findings, body.findings.events)
     body.places["timeline"] = ChartPlace(axes, 0.0)

@@ -16,6 +16,7 @@ from neutralpoint.report.figures.studio.formats import FORMATS, GROUNDS, Format,
 from neutralpoint.report.figures.studio.frame import Picture, framed
 from neutralpoint.report.figures.studio.notes import Note, draw_notes, read_notes
 from neutralpoint.report.results import Results
+from neutralpoint.report.words.ending import STOP_SHORT, shown_until
 
 # No clock and no name of a program: files of one case are the same wherever they are made.
 METADATA: dict[str, dict[str, str | None]] = {
@@ -33,6 +34,7 @@ def draw_figure(
     form: str = "wide",
     ground: str = "light",
     within: tuple[float, float] | None = None,
+    stop_short: float = STOP_SHORT,
     notes: tuple[Note, ...] = (),
 ) -> Sheet:
     """Draw one picture.
@@ -42,7 +44,8 @@ def draw_figure(
         key: Of the picture, as `list_figures` has it.
         form: One of `FORMATS`.
         ground: One of `GROUNDS`.
-        within: First and last moment, s after the first of the record; None for all.
+        within: First and last moment, s after the first of the record; None for all but the last.
+        stop_short: Seconds at the end of the record that are not shown, as in a film; 0 for none.
         notes: Of the analyst.
 
     Returns:
@@ -56,7 +59,8 @@ def draw_figure(
     with mpl.rc_context(style_of(look)):
         sheet = Sheet(figsize=(shape.width / shape.dots, shape.height / shape.dots),
                       dpi=shape.dots, facecolor=look.paper)  # fmt: skip
-        body = Picture(sheet, look, shape, results, within if entry.timed else None)
+        body = Picture(sheet, look, shape, results, within if entry.timed else None,
+                       shown_until(results, stop_short))  # fmt: skip
         entry.draw(body)
         framed(body, entry.title, entry.note)
         sheet.draw_without_rendering()  # axes take their places, which notes stand by
@@ -117,6 +121,7 @@ def save_figures(
     grounds: list[str],
     kinds: list[str],
     within: tuple[float, float] | None = None,
+    stop_short: float = STOP_SHORT,
 ) -> list[Path]:
     """Write pictures of a case.
 
@@ -129,6 +134,7 @@ def save_figures(
         grounds: On which grounds.
         kinds: As which kinds of file.
         within: First and last moment of pictures along time.
+        stop_short: Seconds at the end of the record that are not shown, as in a film.
 
     Returns:
         The files written.
@@ -143,7 +149,7 @@ def save_figures(
         for form in forms:
             for ground in grounds:
                 sheet = draw_figure(results, key, form=form, ground=ground, within=within,
-                                    notes=notes)  # fmt: skip
+                                    stop_short=stop_short, notes=notes)  # fmt: skip
                 for kind in kinds:
                     path = folder / f"{key}-{form}-{ground}.{kind}"
                     saved.append(write_whole(path, figure_bytes(sheet, kind)))

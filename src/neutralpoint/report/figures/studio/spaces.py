@@ -10,7 +10,7 @@ from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import width_of
 from neutralpoint.report.results import Results
 from neutralpoint.report.space.camera import fitted
-from neutralpoint.report.space.flown import flown_of
+from neutralpoint.report.space.flown import SpacePath, flown_of
 from neutralpoint.report.space.scene import (
     SpaceView,
     airplane_shapes,
@@ -22,17 +22,20 @@ from neutralpoint.report.space.scene import (
     trail_shapes,
 )
 from neutralpoint.report.space.shapes import Stroke, Tag, paint_axes
+from neutralpoint.report.words.titles import pitch_title
 
+FLOOR = 0.16  # of the height: no line of the ground lies below, where the scales stand
 COMPASS = (0.12, 0.05)  # of the height: over the scales, beside them where a picture is wide
-AIRPLANES = 5  # drawn along the path
+AIRPLANES = 6  # drawn along the path
 BEFORE = 12.0  # s shown before the onset; analyst's
 
+NEAR = 0.13  # of the way, nearer than which airplanes would be drawn over another
 ASIDE, DOWN = 86.0, 9.0  # deg: off the direction of flight, and down, from which one looks
 
 
 def draw_space(body: Picture) -> None:
     """The path, colored by load factor, over a grid, with airplanes at even times."""
-    within = body.within or _about_onset(body.results)
+    within = body.within or _about_onset(body.results, body.last)
     flown = flown_of(body.results, within)
     wide = 1000.0
     high = wide * (1.05 if body.form.height > body.form.width else 0.44)
@@ -43,11 +46,11 @@ def draw_space(body: Picture) -> None:
     stage = SpaceView(camera, body.look, wide, 1.6 * wide / 1000.0)
     last = len(flown.time) - 1
     shapes: list[Stroke] = [
-        *ground_shapes(flown.ground, stage),
+        *ground_shapes(flown.ground, stage, (0.0, FLOOR * high, wide, high)),
         *shadow_shapes(flown, stage, 0, last),
         *trail_shapes(flown, stage, 0, last),
     ]
-    times = np.linspace(flown.time[0], flown.time[-1], AIRPLANES)
+    times = moments_of(flown, AIRPLANES)
     places = []
     for at in times:
         shapes += airplane_shapes(flown, stage, float(at))
@@ -55,7 +58,8 @@ def draw_space(body: Picture) -> None:
                                             for k in range(3)])))  # fmt: skip
     bar, words = scale_bar(stage, 0.01 * wide, 0.05 * high)
     ramp, ends = ramp_shapes(flown, stage, 0.30 * wide, 0.05 * high - 8.0)
-    ray, sun = compass_shapes(flown, stage, (0.70 * wide, COMPASS[body.form.key == "wide"] * high))
+    up = COMPASS[body.form.key == "wide"] * high
+    ray, sun = compass_shapes(flown, stage, [(0.72 * wide, up), (0.84 * wide, up)])
     axes = body.sheet.subplots()
     axes.set_axis_off()
     axes.set_aspect("equal")
@@ -71,6 +75,9 @@ def draw_space(body: Picture) -> None:
                       textcoords="offset points", ha="center", va="bottom", fontsize=body.small,
                       zorder=5, bbox={"facecolor": body.look.paper, "edgecolor": "none",
                                       "pad": body.look.line(0.5)})  # fmt: skip
+    if "pitch_angle" in flown.angles:
+        pitch = np.where(flown.seen["pitch_angle"], flown.angles["pitch_angle"], np.nan)
+        body.title = pitch_title(flown.time + _midnight(body), pitch)
     body.said += [f"{text}." for text in flown.words()]
     body.said.append("Clocks: UTC, with the height above the sea.")
     body.places["space"] = ChartPlace(axes)
@@ -88,20 +95,51 @@ def _apart(body: Picture, times: np.ndarray, places: list, wide: float) -> list:
     return kept
 
 
-def _about_onset(results: Results) -> tuple[float, float] | None:
-    """From shortly before the onset on; all of the record without one."""
+def moments_of(flown: SpacePath, count: int) -> np.ndarray:
+    """When airplanes are drawn: at the ends, at the highest and lowest pitch, evenly between.
+
+    Args:
+        flown: The motion.
+        count: How many.
+
+    Returns:
+        Times in order, s after the first of the record, shape (count,).
+    """
+    gone = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(flown.path, axis=0), axis=1))]
+    gone /= max(float(gone[-1]), 1e-9)
+    shares = [0.0, 1.0]
+    pitch = np.where(flown.seen.get("pitch_angle", False), flown.angles.get(
+        "pitch_angle", np.full((3, len(flown.time)), np.nan))[1], np.nan)  # fmt: skip
+    for pick in (np.nanargmax, np.nanargmin) if np.isfinite(pitch).any() else ():
+        at = float(gone[pick(pitch)])
+        if min(abs(at - one) for one in shares) > NEAR:
+            shares.append(at)
+    while len(shares) < count:  # halve the widest gap
+        shares.sort()
+        k = int(np.argmax(np.diff(shares)))
+        shares.append((shares[k] + shares[k + 1]) / 2.0)
+    return np.interp(sorted(shares), gone, flown.time)
+
+
+def _about_onset(results: Results, until: float | None) -> tuple[float, float] | None:
+    """From shortly before the onset on; all that is shown of the record without one."""
     motion = results.findings.motion
     found = None if motion is None else motion.onset
+    last = float(results.time[-1] - results.time[0]) if until is None else until
     if found is None or not found.found:
-        return None
-    first = found.left[0] - BEFORE - float(results.time[0])
-    return max(0.0, first), float(results.time[-1] - results.time[0])
+        return None if until is None else (0.0, last)
+    first = max(0.0, found.left[0] - BEFORE - float(results.time[0]))
+    return (first, last) if first < last - BEFORE else (max(0.0, last - BEFORE), last)
 
 
 def _clock(body: Picture, at: float) -> str:
+    return clock(at + _midnight(body))
+
+
+def _midnight(body: Picture) -> float:
+    """The first moment of the record, s after midnight."""
     epoch = body.findings.epoch
-    midnight = epoch.hour * 3600 + epoch.minute * 60 + epoch.second
-    return clock(at + float(body.results.time[0]) + midnight)
+    return epoch.hour * 3600 + epoch.minute * 60 + epoch.second + float(body.results.time[0])
 
 
 def _tag(body: Picture, axes, tag: Tag) -> None:
