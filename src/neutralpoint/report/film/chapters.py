@@ -85,8 +85,11 @@ class Page:
         easel, (left, top, right, bottom) = self.easel, self.layout.safe
         title, room = said(self.chapter.title, self.results), right - left - self.beside
         size = next((s for s in HEADS if width_of(title, s, bold=True) <= room), HEADS[-1])
-        easel.write(shortened(title, room, size, bold=True), (left, top + HEAD), size,
-                    self.look.ink, bold=True, anchor="ls")  # fmt: skip
+        *above, last = wrapped(title, room, size, bold=True)[:2]
+        for text, base in ((" ".join(above), top + HEAD - SMALL - 5), (last, top + HEAD)):
+            if text.strip():
+                easel.write(shortened(text, room, size, bold=True), (left, base), size,
+                            self.look.ink, bold=True, anchor="ls")  # fmt: skip
         quiet = wrapped(self.foot(), right - left, SMALL)[:FOOT] if self.foot() else []
         foot = [(line, self.look.quiet) for line in quiet]
         foot += [(line, self.look.caution) for line in wrapped(IN_BRIEF, right - left, SMALL)]

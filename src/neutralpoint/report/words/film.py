@@ -41,7 +41,7 @@ DERIVED = (
     "computed from track and weather."
 )
 MODELS = "Flown by a model from the last trimmed flight; the data are shown beside."
-LONGEST = 80  # characters of the title of a chapter
+LONGEST = 150  # characters of the title of a chapter
 
 
 def _at(findings: Findings, seconds: float) -> str:
@@ -242,8 +242,7 @@ def moment_title(findings: Findings) -> str:
         for k, need in enumerate(row.needs):
             if need.quantity == FORCE and findings.judgement is not None:
                 key = f"judgement.rows.{i}.needs.{k}"
-                side = "pull" if need.median >= 0.0 else "push"
-                return f"Not recorded: a {side} of up to {{{key}.median|lb}} makes this path"
+                return f"Not recorded: a column pull of up to {{{key}.median|lb}} makes this path"
     return "Column force, not recorded"
 
 
