@@ -29,6 +29,9 @@ CASE_VALUES = {
     "an error of 1e300 kt": ("wind_error = ", 'wind_error = "1e300 kt"'),
     "positions 1e6 s old": ("title = ", 'title = "x"\nposition_age = "1e6 s"'),
     "a mass of 1e9 lb": ("[airplane]", '[airplane]\nmass = "1e9 lb"'),
+    "a column 0": ("time = ", "time = 0"),
+    "a number for a time": ("onset = ", "onset = 68070"),
+    "a title that commands a terminal": ("title = ", 'title = "a\\u001b[2J"'),
     "a number of 5,000 digits": ("seed = ", f"seed = {'9' * 5000}"),
 }
 
@@ -91,7 +94,10 @@ def _cases(good: bytes) -> dict[str, tuple[bytes, str]]:
         name: (_replaced(good, line, put), "quantity-range")
         for name, (line, put) in CASE_VALUES.items()
     }
-    made["a number of 5,000 digits"] = made["a number of 5,000 digits"][0], "case-syntax"
+    for name in ("a number of 5,000 digits", "a title that commands a terminal"):
+        made[name] = made[name][0], "case-syntax"
+    for name in ("a column 0", "a number for a time"):
+        made[name] = made[name][0], "case-invalid"
     made["wind of 5,000 kt"] = good + WIND, "quantity-range"
     made["sources nested without end"] = good + b"\nx = " + b"[" * 9000 + b"]" * 9000, "case-syntax"
     made["a key of 200,000 parts"] = b"a" + b".a" * 200_000 + b" = 1\n" + good, "case-syntax"

@@ -121,6 +121,38 @@ def test_toml_is_read_within_bounds(text, figure):
         read_toml(text)
 
 
+@pytest.mark.parametrize(
+    "letter", ["\\u0000", "\\u001b", "\\u009b", "\\u202e", "\\u2066", "\\u007f"]
+)
+@pytest.mark.parametrize("text", ['a = "x{}y"', '"k{}y" = 1', 'a = [{{ b = ["", "{}"] }}]'])
+def test_a_text_that_commands_a_terminal_is_refused(text, letter):
+    """Codes of ISO 6429 and marks of direction of UAX 9: a stranger's title cleared the screen."""
+    with pytest.raises(TomlRefused, match="control character U[+]" + letter[2:].upper()):
+        read_toml(text.format(letter))
+
+
+def test_lines_tabs_and_all_letters_are_text():
+    told = "Quorleigh\tßøñ 中文 שלום\r\n\u200f- 5°"
+    assert read_toml(f'a = """{told}"""')["a"] == told.replace("\r", "")
+
+
+CHANGED = {
+    "there is no column 0": ('column = "latitude"', "column = 0"),
+    "there is no column -1": ('time = "time_utc"', "time = -1"),
+    "both read from the column 'latitude'": ('column = "longitude"', 'column = "latitude"'),
+    "68070 is a number, no time": ("onset = 18:54:30", "onset = 68070"),
+    "20310501 is a number, no time": ("cut_off = 2031-05-01", "cut_off = 20310501"),
+}
+
+
+@pytest.mark.parametrize("said", CHANGED)
+def test_what_python_would_take_for_another_thing_is_refused(said):
+    """Column 0 was the last one, one column two quantities, a number seconds since midnight."""
+    old, new = CHANGED[said]
+    found = refusal(parse_case, CASE.replace(old, new, 1))
+    assert said in found.message and found.code == "case-invalid"
+
+
 def test_prose_with_many_dots_is_text():
     assert read_toml('a = "' + "so. " * 2000 + '"')["a"].count(".") == 2000
 

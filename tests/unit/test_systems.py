@@ -12,11 +12,13 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from rich.table import Table
+from rich.text import Text
 
 from neutralpoint.app.replies import failure
 from neutralpoint.cli.compiled import cache_folder
 from neutralpoint.cli.entry import run
-from neutralpoint.cli.output import console, progress, show_json
+from neutralpoint.cli.output import console, progress, show_error, show_json
 from neutralpoint.cli.terminal import Output, watch_output
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.faults import four_fields
@@ -74,6 +76,21 @@ def test_a_terminal_of_few_letters_gets_plainer_ones(monkeypatch, encoding):
     assert first.isascii() or encoding == "latin-1"
     assert "Drumoul" in first and "<=" in first and first.endswith("?")
     assert json.loads("\n".join(rest)) == {"title": "Drumoul\u00e9"}
+
+
+def test_what_is_printed_commands_no_terminal(monkeypatch, capsys):
+    """Codes of ISO 6429 in a name, a table or a warning are shown as question marks."""
+    evil = "a\x1b[2J\x9b31m\x1b]0;b\x07\u202ec\x00\rd"
+    table = Table("x")
+    table.add_row(evil)
+    for thing in (evil, Text(evil), table):
+        console().print(thing)
+    show_error(NeutralPointError("file-missing", evil, where=evil, hint=evil), as_json=False)
+    show_json({evil: evil})
+    told = "".join(capsys.readouterr())
+    assert set(told) <= {"\n", *map(chr, range(32, 127)), *"┏━┓┃┡┩│└─┘"}
+    assert told.count("a?[2J?31m") >= 6
+    assert json.loads(told[told.rindex("{") : told.rindex("}") + 1]) == {evil: evil}
 
 
 @pytest.mark.parametrize("name", ["[/b]", "[red]x", ":smile:"])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Discriminator, Field, Tag
+from pydantic import AfterValidator, Discriminator, Field, Tag, model_validator
 
 from neutralpoint.documents.fields import (
     Angle,
@@ -16,6 +16,7 @@ from neutralpoint.documents.fields import (
     Text,
     Undulation,
     Zone,
+    refused,
 )
 from neutralpoint.documents.quantity import Uncertain
 
@@ -27,7 +28,29 @@ class ColumnEntry(Section):
     unit: str | None = Field(default=None, description="Found by physics where left out.")
 
 
-AnyColumn = str | int | ColumnEntry
+def name_of(entry: str | int | ColumnEntry) -> str | int:
+    """Name or number of a column."""
+    return entry.column if isinstance(entry, ColumnEntry) else entry
+
+
+def _counted(entry: str | int | ColumnEntry) -> str | int | ColumnEntry:
+    number = name_of(entry)
+    if isinstance(number, int) and number < 1:
+        raise refused(
+            "case-invalid",
+            f"there is no column {number}.",
+            "Columns are counted from 1; a column with a name is called by it, in quotes.",
+        )
+    return entry
+
+
+AnyColumn = Annotated[str | int | ColumnEntry, AfterValidator(_counted)]
+
+
+QUANTITIES_READ = (
+    *("latitude", "longitude", "pressure_altitude", "geometric_altitude"),
+    *("ground_speed", "track_angle", "vertical_rate"),
+)
 
 
 class TrackColumns(Section):
@@ -56,6 +79,21 @@ class TrackColumns(Section):
     nacv: AnyColumn | None = Field(
         default=None, description="Stated accuracy of the velocity, 0 to 4."
     )
+
+    @model_validator(mode="after")
+    def apart(self) -> TrackColumns:
+        """No column holds two quantities."""
+        read: dict[str | int, str] = {}
+        for role in QUANTITIES_READ:
+            entry = getattr(self, role)
+            name = None if entry is None else name_of(entry)
+            if name is not None and (other := read.setdefault(name, role)) != role:
+                raise refused(
+                    "case-invalid",
+                    f"`{other}` and `{role}` are both read from the column {name!r}.",
+                    "Name the column of each, or leave out the one that the file does not have.",
+                )
+        return self
 
 
 class TrackEntry(Section):

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderableType
+from rich.segment import Segment
 from rich.text import Text
 
 from neutralpoint.cli.terminal import takes_all_letters
@@ -17,6 +19,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 WIDTH = 100
+COMMANDS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")  # to a terminal
 
 
 def console() -> Console:
@@ -27,7 +30,19 @@ def console() -> Console:
 
 def _console(*, stderr: bool = False, width: int | None = None) -> Console:
     """A console for which a text is a text: a name with brackets in it is no markup."""
-    return Console(stderr=stderr, width=width, highlight=False, markup=False, emoji=False)
+    return PlainConsole(stderr=stderr, width=width, highlight=False, markup=False, emoji=False)
+
+
+class PlainConsole(Console):
+    """A console for which a text commands nothing: what a file says is shown, not obeyed."""
+
+    def render(
+        self, renderable: RenderableType, options: ConsoleOptions | None = None
+    ) -> Iterator[Segment]:
+        """Pieces of what is printed, with a question mark for each control character."""
+        for piece in super().render(renderable, options):
+            shown = COMMANDS.sub("?", piece.text)
+            yield piece if piece.control or shown == piece.text else Segment(shown, piece.style)
 
 
 def show_json(document: dict[str, Any] | list[dict[str, Any]]) -> None:
@@ -59,8 +74,9 @@ def show_line(document: dict[str, Any]) -> None:
 
 
 def _json(document: dict[str, Any] | list[dict[str, Any]], indent: int | None = None) -> str:
-    """JSON in the letters that standard output takes."""
-    return json.dumps(document, indent=indent, ensure_ascii=not takes_all_letters(sys.stdout))
+    """JSON in the letters that standard output takes; control characters as escapes."""
+    made = json.dumps(document, indent=indent, ensure_ascii=not takes_all_letters(sys.stdout))
+    return COMMANDS.sub(lambda found: f"\\u{ord(found[0]):04x}", made)
 
 
 def show_error(error: NeutralPointError, *, as_json: bool, as_line: bool = False) -> None:

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 from pydantic import (
     AfterValidator,
     BaseModel,
+    BeforeValidator,
     ConfigDict,
     Field,
     GetCoreSchemaHandler,
@@ -97,9 +98,20 @@ def _dated(value: Clock | Moment | Day) -> Clock | Moment | Day:
     return value
 
 
-When = Annotated[Clock | Moment, AfterValidator(_dated)]
-Date = Annotated[Day, AfterValidator(_dated)]
-DateTime = Annotated[Moment, AfterValidator(_dated)]
+def _no_number(value: object) -> object:
+    """Refuse a number in place of a time: seconds of what, nobody said."""
+    if isinstance(value, int | float):
+        raise refused(
+            "case-invalid",
+            f"{value} is a number, no time.",
+            "Write 18:54:30, 2031-04-14 or 2031-04-14T18:54:30Z, without quotes.",
+        )
+    return value
+
+
+When = Annotated[Clock | Moment, BeforeValidator(_no_number), AfterValidator(_dated)]
+Date = Annotated[Day, BeforeValidator(_no_number), AfterValidator(_dated)]
+DateTime = Annotated[Moment, BeforeValidator(_no_number), AfterValidator(_dated)]
 Height = Annotated[Uncertain, Kind("height")]
 Station = Annotated[Uncertain, Kind("station")]
 Undulation = Annotated[Uncertain, Kind("undulation")]

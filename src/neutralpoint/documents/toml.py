@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterator
 from typing import Any
 
 MOST_PARTS = 64  # of a dotted key; the parser takes time and memory by their square
@@ -11,6 +12,9 @@ DEEPEST = 32  # tables and lists within each other
 LONGEST_LINE = 100_000  # characters
 _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'')
 _PART = re.compile(r"[A-Za-z_\"'-]\s*\.")
+# Of a terminal and of the order of letters: no text of an analyst needs them, and one from a
+# stranger could clear a screen or show a name backward.
+_COMMANDS = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
 
 class TomlRefused(ValueError):
@@ -27,7 +31,8 @@ def read_toml(text: str) -> dict[str, Any]:
         The top table.
 
     Raises:
-        TomlRefused: Not TOML, or keys, nesting or numbers out of bounds.
+        TomlRefused: Not TOML, keys, nesting or numbers out of bounds, or a text with characters
+            that are commands.
     """
     for number, line in enumerate(text.splitlines(), start=1):
         if len(line) > LONGEST_LINE:
@@ -49,7 +54,26 @@ def read_toml(text: str) -> dict[str, Any]:
         ) from broken
     if _depth(table) > DEEPEST:
         raise TomlRefused(f"tables are nested deeper than {DEEPEST} levels")
+    for part in _texts(table):
+        if found := _COMMANDS.search(part):
+            raise TomlRefused(
+                f"the text {_COMMANDS.sub('?', part)[:40]!r} holds the control character "
+                f"U+{ord(found[0]):04X}"
+            )
     return table
+
+
+def _texts(part: Any) -> Iterator[str]:
+    """Every key and every text of a table that is nested no deeper than `DEEPEST`."""
+    if isinstance(part, str):
+        yield part
+    elif isinstance(part, dict):
+        yield from part
+        for value in part.values():
+            yield from _texts(value)
+    elif isinstance(part, list):
+        for value in part:
+            yield from _texts(value)
 
 
 def _depth(table: dict[str, Any]) -> int:
