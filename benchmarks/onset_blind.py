@@ -244,6 +244,8 @@ def report(found: list[Seen], seed: int) -> str:
         row("all", upsets),
     ]
     for label, is_in in (
+        ("an onset is found", lambda s: s.found.found),
+        ("none is found", lambda s: not s.found.found),
         ("autopilot on", lambda s: s.engaged),
         ("flown by hand", lambda s: not s.engaged),
         ("1 s", lambda s: not s.radar),
