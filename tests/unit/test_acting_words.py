@@ -72,7 +72,8 @@ def test_a_delay_within_counting_is_drawn_in_bars_and_says_so() -> None:
     assert recovery_title([level], FOUND).endswith("6 s made no difference")
     assert recovery_title([steady], FOUND).endswith("no difference beyond counting error")
     assert recovery_title([steady, falling], FOUND) == (
-        "If it was stabilizer trim runaway: 100% recover with climb at once, 40% after 6 s"
+        "If it was stabilizer trim runaway: 100% recover by \u201cclimb\u201d at once, "
+        "40% after 6 s"
     )
 
 

@@ -111,8 +111,11 @@ def test_an_airplane_stands_at_the_highest_pitch_and_none_over_another(flown) ->
     pitch[1][peak] = 0.4
     nosed = dataclasses.replace(flown, angles={**flown.angles, "pitch_angle": pitch},
                     seen={**flown.seen, "pitch_angle": np.ones(len(flown.time), bool)})  # fmt: skip
-    times = moments_of(nosed, 6)
+    flat = flown.path[:, :2]
+    whole = float(np.linalg.norm(np.diff(flat, axis=0), axis=1).sum())
+    times = moments_of(nosed, flat, whole / 20.0)
     assert len(times) == 6 and (np.diff(times) > 0.0).all()
+    assert len(moments_of(nosed, flat, whole)) == 2  # no room between the ends
     assert np.abs(times - flown.time[peak]).min() < 0.5
     assert times[0] == flown.time[0] and times[-1] == pytest.approx(flown.time[-1])
 

@@ -27,6 +27,7 @@ SOLID = [plate for part in PARTS for plate in part]
 NORMALS, MIDDLES = normals(SOLID), [plate.mean(axis=0) for plate in SOLID]
 HEADS = (0.35, 0.8)  # of what is flown, where heads of arrows lie on the ground
 ASIDE = 0.42  # middle of a scale of attitude from the outer edge, in shares of a half
+MARKS = range(-30, 31, 10)  # degrees on a scale of attitude
 STEPS = 24  # colors of the trail
 
 
@@ -343,7 +344,7 @@ def attitude_shapes(
         side = left + number * half
         center = np.array([side + half / 2.0 + (aside if number else -aside),
                            (bottom + top - room) / 2.0])  # fmt: skip
-        radius = min(half * 0.44, (top - bottom - room) * 0.75)
+        radius = min(half * 0.44, (top - bottom - room) * 0.62)
         shapes += _dial(center, radius, angles_at(flown, name, at), drawn, stage,
                         known=bool(flown.seen[name][k]), turned=name == "bank_angle")  # fmt: skip
         words = _angle_words(flown, name, at, k)
@@ -367,7 +368,7 @@ def _dial(
     level = np.array([[-radius, 0.0], [radius, 0.0]])
     shapes = [Stroke(center + level, line=look.ink, width=1.5 * stage.stroke,
                     dashes=(4.0 * stage.stroke, 3.0 * stage.stroke))]  # fmt: skip
-    for mark in range(-30, 31, 10):
+    for mark in MARKS:
         direction = _unit(sign * mark * DEGREE)
         ends = np.array([0.86 if mark % 30 else 0.80, 0.94])[:, None] * direction * radius
         shapes.append(Stroke(center + ends, line=look.quiet, width=1.5 * stage.stroke))

@@ -137,8 +137,8 @@ def _most_moved(rows: list[ResponseRow], found: ResponseFindings) -> str:
     row, one = max(pairs, key=lambda p: abs(p[1].by_delay[0].share - p[1].by_delay[-1].share))
     first, last = (percent(one.by_delay[k].share) for k in (0, -1))
     return (
-        f"If it was {row.cause.spoken.split(' (')[0]}: {first} recover with {one.procedure} at "
-        f"once, {last} after {found.delays[-1]:.0f} s"
+        f"If it was {row.cause.spoken.split(' (')[0]}: {first} recover by "
+        f"\u201c{one.procedure}\u201d at once, {last} after {found.delays[-1]:.0f} s"
     )
 
 

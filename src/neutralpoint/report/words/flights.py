@@ -34,7 +34,7 @@ def nearest_said(findings: Findings, causes: list[str]) -> list[str]:
         return []
     listed = ", ".join(f"{name} {misfit:.1f}" for name, misfit in near)
     return [
-        f"Nearest: the best of the few flights drawn of a cause; misfit in standard deviations: "
+        f"Nearest: best of the few flights drawn of a cause; misfit in standard deviations: "
         f"{listed}.",
         rests_said(found),
     ]
@@ -44,8 +44,8 @@ def rests_said(found: WeighingFindings) -> str:
     """What the probabilities rest on, in one sentence: never on the flights that are drawn."""
     learned = "flights of this case" if found.place == "outside" else f"{LEARNED} simulated flights"
     return (
-        f"Probabilities do not rest on these few: {found.networks} estimates trained on {learned} "
-        "say how often each cause makes such a path."
+        f"Probabilities rest on {found.networks} estimates trained on {learned}, not on the "
+        "nearest flight."
     )
 
 

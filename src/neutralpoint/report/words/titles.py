@@ -73,6 +73,8 @@ def plan_title(east: Array, north: Array, course: Array | None) -> str:
     if course is None or not len(course):
         return told
     first, last = (f"{np.degrees(course[k]) % 360.0:03.0f}\u00b0" for k in (0, -1))
+    if first == last:
+        return f"{told}, toward {first} at first and at the end"
     return f"{told}, toward {first} at first and {last} at the end"
 
 

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
-from matplotlib.patches import Patch
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from neutralpoint.errors import NeutralPointError
@@ -94,14 +93,7 @@ def _bars(body: Picture, found: ResponseFindings, rows: list[ResponseRow]) -> No
         spread(axes, body, place, 100.0 * share.low95, 100.0 * share.high95)
     axes.set_xlim(0.0, 100.0)
     axes.xaxis.set_major_locator(FixedLocator([0, 25, 50, 75, 100]))
-    axes.set_xlabel("recovered, % of simulated pilots")
-    look = body.look
-    body.handles += [
-        *((Patch(facecolor=look.inks[code_of(body.findings, row.cause.value)]),
-           f"if it was {row.cause.spoken.split(' (')[0]}") for row in rows),
-        (Line2D([], [], color=look.ink, linewidth=look.line(1.5), marker="|",
-                markersize=look.line(5.0), markeredgewidth=look.line(1.5)), COUNTED),
-    ]  # fmt: skip
+    axes.set_xlabel(f"recovered, % of simulated pilots; line: {COUNTED}")
     body.places["recovery"] = ChartPlace(axes)
 
 
@@ -125,7 +117,8 @@ def _curves(body: Picture, found: ResponseFindings, rows: list[ResponseRow]) -> 
         axes.xaxis.set_major_locator(MaxNLocator(6, integer=True))
     grid[-1].set_xlabel("delay from recognition to the first action, s")
     names = list(dict.fromkeys(one.procedure for row in rows for one in begun(row, found)[:4]))
-    body.handles += [(Line2D([], [], **_style(body, k, idle=False)), name)
+    idle = {row.nothing for row in rows}
+    body.handles += [(Line2D([], [], **_style(body, k, idle=name in idle)), name)
                      for k, name in enumerate(names[:4])]  # fmt: skip
     body.handles.append((Line2D([], [], color=body.look.quiet, linewidth=body.look.line(1.0),
                                 marker="_", markersize=body.look.line(4.0)), COUNTED))  # fmt: skip

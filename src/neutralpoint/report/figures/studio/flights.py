@@ -48,7 +48,7 @@ from neutralpoint.vocabulary import QUANTITIES as KNOWN
 
 ROWS = 2  # causes of a picture of signatures: more make panels that nobody reads
 BAND_INK, APART_INK = 0.34, 0.22  # share of ink in the fill of a band and of a shade; analyst's
-APART = 0.05  # of the width of a chart, within which one such sign is enough
+APART = 0.15  # of the width of a chart, within which one such sign is enough
 COLUMN_TICKS = {"wide": 4, "tall": 2, "square": 2, "column": 2}  # of a clock, that fit a column
 CUT = 0.035  # of the height of a chart, from its edge to the sign that a curve goes on
 
@@ -194,6 +194,8 @@ def draw_cause(body: Picture, cause: str) -> None:
     rows = body.sheet.subplots(len(names), 1, sharex=True, squeeze=False)[:, 0]
     cut = [_panel(axes, body, (found, kept), row, name)
            for axes, name in zip(rows, names, strict=True)]  # fmt: skip
+    for axes, name in zip(rows, names, strict=True):
+        _named_inside(axes, body, kept.seen[name][MIDDLE] / SHOWN[name].factor)
     _clocked(rows[-1], body, found.begin, FEW_TICKS[body.form.key])
     rows[-1].set_xlabel(_axis_said(body, found.begin))
     body.said.append(f"Probability {_odds(body.findings, row)}.")
@@ -372,11 +374,7 @@ def _signature(
     cut = []
     for axes, name in zip(column, _names(body), strict=True):
         cut.append(_panel(axes, body, held, row, name, edges=False))
-        named = axes.get_title("left")
-        axes.set_title("", loc="left")
-        if first:  # within the chart, where all flights are still together
-            axes.annotate(named, (0.012, 0.95), xycoords="axes fraction", va="top",
-                          fontsize=body.small, zorder=6)  # fmt: skip
+        _named_inside(axes, body, held[1].seen[name][MIDDLE] / SHOWN[name].factor, shown=first)
     _clocked(column[-1], body, held[0].begin, COLUMN_TICKS[body.form.key])
     column[-1].set_xlabel("UTC")
     share = 0.46 if body.form.key == "wide" else 0.43
@@ -385,6 +383,18 @@ def _signature(
     _own_legend(column[0], body, code_of(body.findings, row.cause.value), text)
     body.places[f"signature-{row.cause.value}"] = ChartPlace(column[0], held[0].begin)
     return cut
+
+
+def _named_inside(axes: Axes, body: Picture, seen: np.ndarray, *, shown: bool = True) -> None:
+    """The quantity within its chart instead of over it: away from where all flights begin."""
+    text, (low, high) = axes.get_title("left"), axes.get_ylim()
+    axes.set_title("", loc="left")
+    if not shown:
+        return
+    begin = seen[np.isfinite(seen)][:1]
+    above = begin.size == 0 or begin[0] < (low + high) / 2.0
+    axes.annotate(text, (0.012, 0.95 if above else 0.06), xycoords="axes fraction",
+                  va="top" if above else "bottom", fontsize=body.small, zorder=6)  # fmt: skip
 
 
 def _own_legend(axes: Axes, body: Picture, code: int, title: str) -> None:

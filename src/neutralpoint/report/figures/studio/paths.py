@@ -21,7 +21,7 @@ from neutralpoint.report.figures.draw_matplotlib import (
     tick,
     under_marks,
 )
-from neutralpoint.report.figures.figure import Panel, Strips
+from neutralpoint.report.figures.figure import Mark, Panel, Strips
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import shortened, wrapped
 from neutralpoint.report.words.needs import axis_words, curve_said
@@ -35,6 +35,7 @@ from neutralpoint.report.words.titles import (
 
 TIMES = 900
 FEW_TICKS = {"wide": 8, "tall": 4, "square": 4, "column": 4}
+MOST_MARKS = 4  # events whose words have room over a chart
 MARK_ROOM = 0.22  # of the height of a chart, over its curves
 WHOLE = {"in": "inches"}  # units that would read as a word
 DERIVED = "Charts without rings: computed from track and weather, not recorded."
@@ -210,10 +211,14 @@ def _band_legend(body: Picture, strips: Strips, span: tuple[float, float]) -> No
     if any(panel.shades for panel in strips.panels):
         gone = Patch(facecolor="none", edgecolor=look.hatch, hatch="////", linewidth=0)
         body.handles.append((gone, "not observable"))
-    marks = [m for m in strips.marks if span[0] <= m.time <= span[1]]
+    _mark_handles(body, [m for m in strips.marks if span[0] <= m.time <= span[1]], strips.start)
+
+
+def _mark_handles(body: Picture, marks: list[Mark], start: float) -> None:
+    """What the numbers on a chart stand for, each with the error of its time."""
     width = 0.9 * body.form.width
-    for mark in marks[:4]:
-        when = clock(mark.time + strips.start)
+    for mark in marks[:MOST_MARKS]:
+        when = clock(mark.time + start)
         text = f"{when} \u00b1 {mark.half_width:.0f} s (95%): {mark.text}"
         text = shortened(text, width, body.form.pixels(body.small))
         body.handles.append((_number(body, mark.number), text))
@@ -274,6 +279,7 @@ def draw_view(body: Picture, key: str) -> None:
     ]
     if len(view.reading_x):
         body.handles.append((_ring(body), "as received"))
+    _mark_handles(body, list(strips.marks), strips.start)
     body.places[key] = ChartPlace(axes)
 
 

@@ -12,6 +12,7 @@ from neutralpoint.report.results import Results
 from neutralpoint.report.space.camera import fitted
 from neutralpoint.report.space.flown import SpacePath, flown_of
 from neutralpoint.report.space.scene import (
+    SIZE,
     SpaceView,
     airplane_shapes,
     compass_shapes,
@@ -29,7 +30,7 @@ COMPASS = (0.12, 0.05)  # of the height: over the scales, beside them where a pi
 AIRPLANES = 6  # drawn along the path
 BEFORE = 12.0  # s shown before the onset; analyst's
 
-NEAR = 0.13  # of the way, nearer than which airplanes would be drawn over another
+APART = 1.2  # lengths of an airplane, from one to the next, so that none lies over another
 ASIDE, DOWN = 86.0, 9.0  # deg: off the direction of flight, and down, from which one looks
 
 
@@ -50,12 +51,13 @@ def draw_space(body: Picture) -> None:
         *shadow_shapes(flown, stage, 0, last),
         *trail_shapes(flown, stage, 0, last),
     ]
-    times = moments_of(flown, AIRPLANES)
-    places = []
+    flat = camera.flat(flown.path)
+    times = moments_of(flown, flat, SIZE * wide)
+    places, steep = [], []
     for at in times:
         shapes += airplane_shapes(flown, stage, float(at))
-        places.append(camera.flat(np.array([np.interp(at, flown.time, flown.path[:, k])
-                                            for k in range(3)])))  # fmt: skip
+        places.append([float(np.interp(at, flown.time, flat[:, k])) for k in (0, 1)])
+        steep.append(_steep(flown, flat, float(at)))
     bar, words = scale_bar(stage, 0.01 * wide, 0.05 * high)
     ramp, ends = ramp_shapes(flown, stage, 0.30 * wide, 0.05 * high - 8.0)
     up = COMPASS[body.form.key == "wide"] * high
@@ -68,13 +70,17 @@ def draw_space(body: Picture) -> None:
     paint_axes(axes, [*shapes, *bar, *ramp, *ray], body.form.dots)
     for tag in [*words, *ends, *sun]:
         _tag(body, axes, tag)
+    aside = dict(zip(times.tolist(), steep, strict=True))
     for at, place in _apart(body, times, places, wide):
         feet = SHOWN["altitude"]
         text = f"{_clock(body, float(at))}\n{feet.with_unit(feet.number(flown.height(float(at))))}"
-        axes.annotate(text, tuple(place), xytext=(0.0, body.look.line(9.0)),
-                      textcoords="offset points", ha="center", va="bottom", fontsize=body.small,
-                      zorder=5, bbox={"facecolor": body.look.paper, "edgecolor": "none",
-                                      "pad": body.look.line(0.5)})  # fmt: skip
+        # Beside a path that falls or climbs steeply, else over it: never on the airplane.
+        shift = (body.look.line(24.0), 0.0) if aside[float(at)] else (0.0, body.look.line(9.0))
+        ends = ("left", "center") if aside[float(at)] else ("center", "bottom")
+        axes.annotate(text, tuple(place), xytext=shift, textcoords="offset points", ha=ends[0],
+                      va=ends[1], fontsize=body.small, zorder=5,
+                      bbox={"facecolor": body.look.paper, "edgecolor": "none",
+                            "pad": body.look.line(0.5)})  # fmt: skip
     if "pitch_angle" in flown.angles:
         pitch = np.where(flown.seen["pitch_angle"], flown.angles["pitch_angle"], np.nan)
         body.title = pitch_title(flown.time + _midnight(body), pitch)
@@ -95,28 +101,40 @@ def _apart(body: Picture, times: np.ndarray, places: list, wide: float) -> list:
     return kept
 
 
-def moments_of(flown: SpacePath, count: int) -> np.ndarray:
+def _steep(flown: SpacePath, flat: np.ndarray, at: float) -> bool:
+    """Whether the path runs up or down on the picture at a moment."""
+    k = int(np.clip(np.searchsorted(flown.time, at), 1, len(flat) - 1))
+    across, up = np.abs(flat[k] - flat[k - 1])
+    return bool(up > across)
+
+
+def moments_of(flown: SpacePath, flat: np.ndarray, size: float) -> np.ndarray:
     """When airplanes are drawn: at the ends, at the highest and lowest pitch, evenly between.
 
     Args:
         flown: The motion.
-        count: How many.
+        flat: Its path on the picture, shape (m, 2).
+        size: Length of an airplane there, in the same unit.
 
     Returns:
-        Times in order, s after the first of the record, shape (count,).
+        Times in order, s after the first of the record; as many as have room beside one another.
     """
-    gone = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(flown.path, axis=0), axis=1))]
+    gone = np.r_[0.0, np.cumsum(np.linalg.norm(np.diff(flat, axis=0), axis=1))]
+    near = APART * size / max(float(gone[-1]), 1e-9)
+    count = int(np.clip(1.0 / near + 1.0, 2, AIRPLANES))
     gone /= max(float(gone[-1]), 1e-9)
     shares = [0.0, 1.0]
     pitch = np.where(flown.seen.get("pitch_angle", False), flown.angles.get(
         "pitch_angle", np.full((3, len(flown.time)), np.nan))[1], np.nan)  # fmt: skip
     for pick in (np.nanargmax, np.nanargmin) if np.isfinite(pitch).any() else ():
         at = float(gone[pick(pitch)])
-        if min(abs(at - one) for one in shares) > NEAR:
+        if min(abs(at - one) for one in shares) > near:
             shares.append(at)
     while len(shares) < count:  # halve the widest gap
         shares.sort()
         k = int(np.argmax(np.diff(shares)))
+        if shares[k + 1] - shares[k] < 2.0 * near:
+            break
         shares.append((shares[k] + shares[k + 1]) / 2.0)
     return np.interp(sorted(shares), gone, flown.time)
 
