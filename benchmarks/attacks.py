@@ -63,12 +63,14 @@ def _tracks() -> dict[str, tuple[bytes, str]]:
     rough = (ROW.format(t, 89.0 * (-1) ** k, 97.0 * k % 180) for k, t in enumerate(good))
     weeks = [*good[:30], *(_minute(k, "2031-04-21") for k in range(30))]
     plain = _track(good).decode()
+    polar = "\n".join([HEAD, *(ROW.format(t, 89.99, 0.1 * k) for k, t in enumerate(good))]).encode()
     commas = plain.replace("46.", "46,")
     twice = plain.replace(HEAD, f"{HEAD},longitude").replace("-1344", "-1344,10.0")
     return {
         "all rows at one time": (_track([good[0]] * 60), "track-too-short"),
         "one row years away": (_track([*good[:59], "2075-04-14T18:52:00Z"]), "track-too-long"),
         "a week without rows": (_track(weeks), "track-too-long"),
+        "past a pole at a kilometer": (polar, "track-pole"),
         "a decimal comma among commas": (commas.encode(), "file-format"),
         "a name over two columns": (twice.encode(), "file-format"),
         "100,000 columns": (plain.replace("\n", "," * 100_000 + "\n").encode(), "file-format"),

@@ -39,6 +39,7 @@ CODES: dict[str, str] = {
     "airplane-invalid": "The airplane file holds a key or a value that its schema does not allow.",
     "motion-not-resolved": "The noise levels of a track lie too far apart to compute its motion.",
     "track-too-short": "The track is too short to estimate a motion from.",
+    "track-pole": "The track comes so near to a pole that north turns as the airplane flies.",
     "track-too-long": "The track is longer than a motion is computed from.",
     "track-mixed": "So many readings jump that several airplanes or clocks may be mixed.",
     "not-flying": "The track has no airborne segment, so the required moment cannot be computed.",

@@ -193,6 +193,20 @@ def test_motion_refuses_what_it_cannot_bear():
         assert refusal(check_bounds, given).code == code
 
 
+@pytest.mark.parametrize(("kilometers", "refused"), [(0.0, True), (9.9, True), (10.1, False)])
+@pytest.mark.parametrize("pole", [90.0, -90.0])
+def test_a_track_past_a_pole_is_refused(pole, kilometers, refused):
+    """A line of 111.2 km is a degree; the longitude runs round as it passes."""
+    time = np.arange(20.0)
+    latitude = np.full(20, pole - np.sign(pole) * kilometers / 111.195)
+    place = np.radians(np.stack([latitude, 0.05 * time], axis=1))
+    if not refused:
+        check_bounds(track(time, place))
+        return
+    found = refusal(check_bounds, track(time, place))
+    assert found.code == "track-pole" and f"{kilometers:.1f} km" in found.message
+
+
 def test_the_line_of_dates_is_no_jump():
     usual = np.arange(100.0)
     along = np.mod(np.pi - 1e-4 + 1e-5 * usual + np.pi, 2.0 * np.pi) - np.pi
