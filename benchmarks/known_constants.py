@@ -64,6 +64,7 @@ def _of(module: ModuleType) -> dict[str, Any]:
 
 
 def _defaults(thing: Any) -> dict[str, Any]:
+    thing = getattr(thing, "__wrapped__", thing)  # as it was before it was compiled
     if dataclasses.is_dataclass(thing):
         fields = dataclasses.fields(thing)
         return {f.name: f.default for f in fields if f.default is not dataclasses.MISSING}

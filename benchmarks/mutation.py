@@ -93,7 +93,7 @@ def main() -> int:
     killing.add_argument("--out", type=Path, required=True)
     killing.add_argument("--workers", type=int, default=2)
     killing.add_argument("--limit", type=float, default=3600.0, help="s for all")
-    killing.add_argument("--again", action="store_true", help="those too that survived")
+    killing.add_argument("--again", action="store_true", help="those that survived")
     killing.add_argument("--suites", nargs="+", default=list(QUICK))
     killing.add_argument("--budget", type=float, default=45.0, help="s for one change")
     killing.add_argument("--seen", type=Path, help="times and lines of test files, kept here")

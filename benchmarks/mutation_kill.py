@@ -38,7 +38,7 @@ class How:
 
     workers: int
     limit: float  # s for all
-    again: bool  # also on those that survived or were too slow
+    again: bool  # on those that survived or were too slow instead of those not tried yet
     suites: list[str]
     budget: float  # s of the processor for the tests of one change
     seen: Path | None = None  # times and lines of test files; made where it is not there
@@ -157,7 +157,7 @@ def undisturbed(workers: Workers, files: list[str], budget: float, seen: Seen) -
 
 
 def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
-    """Run the tests on every change that has no verdict, and again on those not found.
+    """Run the tests on every change that has no verdict, or again on those not found.
 
     Args:
         samples: Drawn changes.
@@ -184,7 +184,7 @@ def kill(samples: list[Sample], out: Path, folder: Path, how: How) -> None:
         (f"{s.package}-{s.seed}", number, m)
         for s in samples
         for number, m in enumerate(s.mutants)
-        if not m.outcome or (how.again and m.outcome != FOUND)
+        if (m.outcome not in ("", FOUND) if how.again else not m.outcome)
     ]
     jobs.sort(key=lambda job: job[1])  # a run that is cut short has some of each package
     befores: dict[Path, tuple[Path, str]] = {}

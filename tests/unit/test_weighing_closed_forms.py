@@ -16,7 +16,7 @@ import pytest
 from scipy.special import ndtr
 
 from neutralpoint.airplane.model import Multipliers
-from neutralpoint.explanations import CAUSES, Prior
+from neutralpoint.explanations import CAUSES, Effect, Prior
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing import compare, network, predictive, simulate
 from neutralpoint.weighing.blind import judge
@@ -288,6 +288,58 @@ def test_draws_are_stratified_in_each_column():
     certain = SimpleNamespace(permutation=np.arange, uniform=lambda size: np.zeros(size))
     assert np.isfinite(simulate._stratified(1, certain, 4)).all()
     assert ndtr(simulate._stratified(1, certain, 4)[1, 0]) == pytest.approx(0.25)
+
+
+def test_the_aileron_of_a_bank_is_that_of_damping_at_the_loop_of_bank(monkeypatch):
+    """Roll rate per aileron is -2 V Cl_a/(b Cl_p); somebody levels the wings at BANK_LOOP a rad."""
+    monkeypatch.setattr(simulate, "jnp", np)
+    state = SimpleNamespace(velocity_north=60.0, velocity_east=-48.0, velocity_down=64.0)  # 100 m/s
+    lateral = SimpleNamespace(Cl_aileron=-0.2, Cl_p=-0.5)
+    airplane = SimpleNamespace(lateral=lateral, geometry=SimpleNamespace(span=16.0))
+    setting = SimpleNamespace(state=state, airplane=airplane)
+    speed = math.sqrt(60.0**2 + 48.0**2 + 64.0**2)
+    rate = -2.0 * speed * -0.2 / (16.0 * -0.5)
+    assert simulate.roll_of(setting) == pytest.approx(simulate.BANK_LOOP / rate)
+    found = simulate.static_of(setting, {"static": 0.02})
+    assert (found.share, found.speed) == (0.02, pytest.approx(speed))
+    lateral.Cl_aileron = 0.0
+    with np.errstate(divide="ignore"):
+        assert simulate.roll_of(setting) == 0.0
+
+
+@pytest.mark.parametrize(("drive", "find"), [("none", "elevator"), ("tab", "trim")])
+def test_a_flight_begins_trimmed_where_there_is_a_trim(monkeypatch, drive, find):
+    asked = {}
+    for name, made in (
+        ("apply_multipliers", lambda airplane, multipliers: airplane),
+        ("make_air", lambda temperature_offset: temperature_offset),
+        ("who_flies", lambda ordinary: ("pilot", "autopilot")),
+        ("find_equilibrium", lambda airplane, air, condition: asked.update(c=condition, air=air)),
+        ("make_setting", lambda airplane, air, steady, **who: who),
+    ):
+        monkeypatch.setattr(simulate, name, made)
+    start = {"speed": 90.0, "height": 900.0, "path_angle": 0.02, "flap": 0.1, "gear": 1.0}
+    airplane = SimpleNamespace(trim_drive=SimpleNamespace(kind=drive))
+    found = simulate.setting_of(airplane, None, start | {"temperature_offset": 7.0}, {})
+    assert found == {"pilot": "pilot", "autopilot": "autopilot"} and asked["air"] == 7.0
+    assert asked["c"].find == find and asked["c"].turn == "none"
+    assert {name: getattr(asked["c"], name) for name in start} == start
+
+
+def test_a_meant_deed_is_added_to_the_effect_of_a_cause(monkeypatch):
+    monkeypatch.setattr(simulate, "jnp", np)
+    own = Effect()._replace(
+        gust=0.4, climb=1.0, aileron=0.1, lever=0.2, flap=0.3, drag=2.0, bank_care=0.5
+    )
+    deed = Effect()._replace(climb=2.0, aileron=0.4, lever=0.1, flap=-0.1, drag=1.5)
+    monkeypatch.setattr(simulate, "given_way", lambda ordinary, moment, effect: effect)
+    monkeypatch.setattr(simulate, "meant", lambda ordinary, moment, duration, roll: deed)
+    told = {"ordinary": {"air": 0.7}, "duration": 9.0, "roll": 1.0}
+    found = simulate.with_meant(own, told, None)
+    expected = {"gust": 0.7, "climb": 3.0, "aileron": 0.3, "lever": 0.3, "flap": 0.2, "drag": 3.0}
+    assert {name: getattr(found, name) for name in expected} == pytest.approx(expected)
+    picked = simulate._chosen([own, deed, own], np.array(1))
+    assert (float(picked.climb), float(picked.drag)) == (2.0, 1.5)
 
 
 def test_sound_flights_are_taken_again_for_those_that_are_lost():
