@@ -59,6 +59,7 @@ def make_setting(
     air: Air,
     equilibrium: Equilibrium,
     *,
+    handling: Handling | None = None,
     pilot: Pilot | None = None,
     autopilot: Autopilot | None = None,
     procedure: Procedure = (),
@@ -71,6 +72,7 @@ def make_setting(
         airplane: The airplane.
         air: The column of air.
         equilibrium: Wings level or turning; best trimmed to no force.
+        handling: Of this flight, where it is known already; else it is computed here.
         pilot: Defaults to a typical pilot.
         autopilot: Defaults to one that is off.
         procedure: Defaults to pulling only.
@@ -80,6 +82,29 @@ def make_setting(
     Returns:
         The setting.
     """
+    state = equilibrium.state
+    task = Task(
+        pitch=attitude(state)[1],
+        climb=-state.velocity_down,
+        ground=ground,
+    )
+    return Setting(
+        airplane=airplane,
+        air=air,
+        state=state,
+        inputs=equilibrium.inputs,
+        task=task,
+        handling=handling or _handling(airplane, air, equilibrium),
+        pilot=pilot or Pilot(),
+        autopilot=autopilot or Autopilot(),
+        timetable=timetable(airplane.trim_drive.stops, procedure),
+        nose_down=nose_down_sign(airplane),
+        cue_delay=cue_delay,
+    )
+
+
+def _handling(airplane: Airplane, air: Air, equilibrium: Equilibrium) -> Handling:
+    """What the pilot knows of the airplane in that steady flight."""
     state, inputs = equilibrium.state, equilibrium.inputs
     speed = equilibrium.readings.true_airspeed
     condition = Condition(
@@ -93,24 +118,7 @@ def make_setting(
         flap=inputs.flap,
         gear=inputs.gear,
     )
-    task = Task(
-        pitch=attitude(state)[1],
-        climb=-state.velocity_down,
-        ground=ground,
-    )
-    return Setting(
-        airplane=airplane,
-        air=air,
-        state=state,
-        inputs=inputs,
-        task=task,
-        handling=known_handling(airplane, air, condition),
-        pilot=pilot or Pilot(),
-        autopilot=autopilot or Autopilot(),
-        timetable=timetable(airplane.trim_drive.stops, procedure),
-        nose_down=nose_down_sign(airplane),
-        cue_delay=cue_delay,
-    )
+    return known_handling(airplane, air, condition)
 
 
 def with_procedure(setting: Setting, procedure: Procedure) -> Setting:
@@ -129,8 +137,10 @@ def with_procedure(setting: Setting, procedure: Procedure) -> Setting:
 
 
 @quickly
-def _trimmed(airplane: Airplane, air: Air, condition: Condition):
-    return find_equilibrium(airplane, air, condition)
+def _trimmed(airplane: Airplane, air: Air, condition: Condition) -> tuple[Equilibrium, Handling]:
+    """One program for both: outside of one, the steady pull-up is compiled anew at every call."""
+    found = find_equilibrium(airplane, air, condition)
+    return found, _handling(airplane, air, found)
 
 
 def trimmed_setting(airplane: Airplane, air: Air, condition: Condition, **crew) -> Setting:
@@ -147,5 +157,5 @@ def trimmed_setting(airplane: Airplane, air: Air, condition: Condition, **crew) 
     """
     # Without a trim the column is held, and the elevator is what has to be found.
     find = "elevator" if airplane.trim_drive.kind == "none" else "trim"
-    found = _trimmed(airplane, air, dataclasses.replace(condition, find=find))
-    return make_setting(airplane, air, found, **crew)
+    found, handling = _trimmed(airplane, air, dataclasses.replace(condition, find=find))
+    return make_setting(airplane, air, found, handling=handling, **crew)
