@@ -503,9 +503,9 @@ class CausesPage(Page):
         until = float(self.results.time[0]) + span_of(self.results, self.story)[1]
         self.charts = Growing(self.easel, self.results, self.layout.charts, flights.draw_flights,
                               panels=self.layout.panels, until=until)  # fmt: skip
-        self.odds = Growing(self.easel, self.results, self.layout.scene, odds.draw_odds, panels=1,
+        box = self.layout.odds
+        self.odds = Growing(self.easel, self.results, box, odds.draw_odds, panels=1,
                             lettered=True)  # fmt: skip
-        box = self.layout.scene
         self.easel.fill(box, self.look.paper)
         y = box[1] + 2 * CAPTION
         for text in words.models_said(self.results):
@@ -520,7 +520,7 @@ class CausesPage(Page):
         if share >= ODDS_AT:
             self.odds.whole()
         else:
-            self.easel.restore(self.layout.scene)
+            self.easel.restore(self.layout.odds)
 
 
 class ChartPage(Page):

@@ -41,8 +41,16 @@ class FilmLayout:
     panels: int
 
     @property
+    def odds(self) -> Box:
+        """Of the odds: beside the charts, or under them down to the captions."""
+        left, top, right, bottom = self.scene
+        return left, top, right, self.words[3] if self.height > self.width else bottom
+
+    @property
     def told(self) -> Box:
         """Of captions in a chapter in which nothing is heard."""
+        if self.height > self.width:
+            return self.caption
         return self.caption[0], self.words[1] + SMALL, self.caption[2], self.caption[3]
 
     @property
@@ -62,6 +70,6 @@ LAYOUTS = {
         FilmLayout("wide", 1920, 1080, (96, 54, 1824, 1026), (96, 158, 1030, 732),
                (1050, 118, 1824, 732), (96, 140), (96, 736, 1824, 814), (96, 818, 1824, 908), 3),
         FilmLayout("tall", 1080, 1920, (54, 154, 1026, 1651), (54, 318, 1026, 720),
-               (54, 726, 1026, 1140), (54, 296), (54, 1146, 1026, 1302), (54, 1308, 1026, 1414), 2),
+               (54, 726, 1026, 1140), (54, 296), (54, 1146, 1026, 1290), (54, 1294, 1026, 1452), 2),
     )
 }  # fmt: skip

@@ -93,8 +93,9 @@ def flat(row: ResponseRow, found: ResponseFindings) -> bool:
 
 
 def bar_said(
-    row: ResponseRow, one: ProcedureRow, found: ResponseFindings, pilots: int | None
-) -> str:
+    row: ResponseRow, one: ProcedureRow, found: ResponseFindings, pilots: int | None, *,
+    brief: bool = False,
+) -> str:  # fmt: skip
     """A procedure with what it comes to, and how far a delay changes that.
 
     Args:
@@ -102,10 +103,13 @@ def bar_said(
         one: Of its procedures.
         found: Of the stage.
         pilots: That were flown; None where the file does not say.
+        brief: Whether the cause is told by a legend.
 
     Returns:
-        Such as `Elevator jam, oppose: 32 of 32 (89 to 100%), 31 of 32 from 9 s on`.
+        Such as `Elevator jam, oppose: 32 of 32 (89 to 100%); by delay 31 to 32`.
     """
+    if brief:
+        return f"{one.procedure}: {counted(one.by_delay[delay_of(found)], pilots)}"
     name = row.cause.title.split(" (")[0]
     idle = " (nothing else is begun)" if one.procedure == row.nothing else ""
     told = f"{name}, {one.procedure}{idle}: {counted(one.by_delay[delay_of(found)], pilots)}"

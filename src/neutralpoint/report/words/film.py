@@ -141,8 +141,8 @@ def cause_captions(findings: Findings) -> tuple[str, ...]:
             ""
             if row.nearest is None
             else (
-                f" Its nearest flight misses by {{{key}.nearest.distance}} standard deviations; "
-                "the probability does not rest on it."
+                f" Its nearest flight, on which that does not rest, misses by "
+                f"{{{key}.nearest.distance}} standard deviations."
             )
         )
         told.append(

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from neutralpoint.errors import NeutralPointError
@@ -22,6 +23,7 @@ from neutralpoint.report.figures.palette import DASHES
 from neutralpoint.report.figures.studio.bars import bar, rows_of, spread
 from neutralpoint.report.figures.studio.codes import answer_of, code_of
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
+from neutralpoint.report.figures.studio.lettering import width_of
 from neutralpoint.report.results import Results, opened
 from neutralpoint.report.words.acting import (
     COUNTED,
@@ -40,6 +42,7 @@ from neutralpoint.report.words.titles import holding_title, latest_title
 
 SIGNS = "osD^"
 CAUSES = 2  # of which recoveries are drawn
+ROOM = 0.86  # of the width, for a label over a bar
 WIDE = 1.3  # width over height from which two charts stand side by side
 DODGE = 0.012  # how far intervals stand apart, of the width
 
@@ -84,8 +87,15 @@ def _roomy(body: Picture) -> bool:
 def _bars(body: Picture, found: ResponseFindings, rows: list[ResponseRow]) -> None:
     """A bar for each procedure of each cause, with its 95% interval."""
     pairs = [(row, one) for row in rows for one in begun(row, found)][: body.form.rows]
-    labels = [(bar_said(row, one, found, pilots_of(body.results, row)), "") for row, one in pairs]
-    axes = rows_of(body, labels)
+    counts = {row.cause: pilots_of(body.results, row) for row in rows}
+    told = [bar_said(row, one, found, counts[row.cause]) for row, one in pairs]
+    pixels = body.form.pixels(body.small)
+    if not body.form.tall and max(width_of(one, pixels) for one in told) > ROOM * body.form.width:
+        told = [bar_said(row, one, found, counts[row.cause], brief=True) for row, one in pairs]
+        body.handles += [(Patch(facecolor=body.look.inks[code_of(body.findings, row.cause.value)]),
+                          f"if it was {row.cause.spoken.split(' (')[0]}")
+                         for row in rows]  # fmt: skip
+    axes = rows_of(body, [(one, "") for one in told])
     for place, (row, one) in enumerate(pairs):
         share = one.by_delay[delay_of(found)]
         color = body.look.inks[code_of(body.findings, row.cause.value)]

@@ -406,8 +406,8 @@ def _own_legend(axes: Axes, body: Picture, code: int, title: str) -> None:
         loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2 if wide else 1, frameon=False,
         fontsize=body.small, title=title, title_fontsize=body.small, alignment="left",
         handlelength=1.8, handletextpad=0.5, columnspacing=1.2, borderpad=0.0, borderaxespad=0.3,
-        labelcolor=look.ink,
+        labelcolor=look.ink, labelspacing=0.25,
     )  # fmt: skip
     drawn.set_in_layout(False)  # else a long name would make the column narrow
     rows = len(title.split("\n")) + (1 if wide else 2)
-    axes.set_title("\n".join([" "] * rows), loc="left", fontsize=body.small)
+    axes.set_title("\n".join([" "] * rows), loc="left", fontsize=body.small, linespacing=1.4)
