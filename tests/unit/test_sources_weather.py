@@ -92,13 +92,20 @@ def test_winds_of_trends_are_not_taken():
         ("40005KT", "direction"),
         ("Q2992", "range"),
         ("Q////", "setting"),
+        ("360240KT", "wind 360240KT is out of range"),
+        ("09010G130MPS", "out of range"),
+        ("99/98", "temperature 99/98 is out of range"),
+        ("M95/M99", "out of range"),
+        ("RMK T09990999", "out of range"),
     ],
 )
 def test_groups_that_cannot_be_read_are_counted(group, reason):
     report, found = one(f"QQCH 141844Z {group} 14/06")
     assert len(found.refused) == 1
     assert reason in found.refused[0].reason
-    assert report.altimeter_setting is None
+    assert report.altimeter_setting is report.wind_from is report.wind_speed is None
+    # What a group could not say the next may; what stands in remarks is none of the report.
+    assert report.temperature is None if "RMK" in group else report.temperature == 287.15
 
 
 def test_the_month_is_the_one_nearest_to_the_case():

@@ -31,6 +31,9 @@ from neutralpoint.sources.report import Refusals, SourceReport
 # none of it. Here what cannot be read is refused with a reason, so the groups stay by hand.
 TIME = re.compile(r"(\d\d)(\d\d)(\d\d)Z")
 STATION = re.compile(r"[A-Z][A-Z0-9]{3}")
+# Records of the air at the ground are -89.2 and 56.7 degrees and a gust of 113 m/s (World
+# Meteorological Organization, archive of extremes, from memory).
+COLDEST, WARMEST, STRONGEST = -90.0, 60.0, 120.0  # degrees Celsius, m/s
 WIND = re.compile(r"(\d{3}|VRB)P?(\d{2,3})(?:GP?(\d{2,3}))?(KT|MPS|KMH)")
 WIND_LIKE = re.compile(r"(\d{3}|VRB|///)P?(\d{2,3}|//).*[A-Z]{2,3}|/{5,}(KT|MPS|KMH)")
 SPREAD = re.compile(r"(\d{3})V(\d{3})")
@@ -160,7 +163,11 @@ def _report(chunk: str, day: date, line: int, refusals: Refusals) -> SurfaceRepo
     for token in remarks:
         if (tenths := TENTHS.fullmatch(token)) is not None:
             sign = -1.0 if tenths[1] == "1" else 1.0
-            found["temperature"] = sign * int(tenths[2]) / 10.0 + KELVIN_AT_0_C
+            degrees = sign * int(tenths[2]) / 10.0
+            if COLDEST <= degrees <= WARMEST:
+                found["temperature"] = degrees + KELVIN_AT_0_C
+            else:
+                refusals.add(f"the temperature {token} is out of range", line)
     return SurfaceReport(**found)
 
 
@@ -177,6 +184,8 @@ def _group(token: str, found: dict) -> str | None:
         found.setdefault("altimeter_setting", pressure)
     elif (temperature := TEMPERATURE.fullmatch(token)) is not None:
         degrees = float(temperature[1].replace("M", "-"))
+        if not COLDEST <= degrees <= WARMEST:
+            return f"the temperature {token} is out of range"
         found.setdefault("temperature", degrees + KELVIN_AT_0_C)
     elif "wind_speed" not in found and WIND_LIKE.fullmatch(token):
         return f"the wind {token} cannot be read"
@@ -213,6 +222,9 @@ def _wind(match: re.Match[str], token: str, found: dict) -> str | None:
             return f"the wind {token} has a direction beyond 360"
         found["wind_from"] = int(match[1]) * DEGREE
     factor = SPEED[match[4]]
+    if max(int(match[2]), int(match[3] or 0)) * factor > STRONGEST:
+        found.pop("wind_from", None)
+        return f"the wind {token} is out of range"
     found["wind_speed"] = int(match[2]) * factor
     if match[3] is not None:
         found["gust"] = int(match[3]) * factor
