@@ -198,6 +198,11 @@ class CaseDocument(Section):
         default=parse_quantity(POSITION_AGE, "s"),
         description="Age of a position at its time stamp; no reading shows it.",
     )
+    turbulence: Literal["smooth", "light", "moderate", "severe"] | None = Field(
+        default=None,
+        description="Of the air, as reported from the airplane or near it; counts where altitudes "
+        "come seconds apart, which do not tell it.",
+    )
     airplane: AirplaneEntry
     analysis: AnalysisEntry = AnalysisEntry()
     facts: FactsEntry = Field(

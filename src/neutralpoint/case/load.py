@@ -75,6 +75,7 @@ def _read(folder: Path, tell: Callable[[str], None]) -> Case:
             *_flaps_taken(document),
             _age_taken(document),
             *_static_taken(document),
+            *_turbulence_taken(document),
             *clocks_taken(document, track),
             *geoid_taken(document.geoid_height, track),
             *air.taken,
@@ -136,6 +137,19 @@ def _static_taken(document: CaseDocument) -> tuple[Taken, ...]:
             error.text,
             "case file",
             "Altitudes, and with them densities: airspeeds hardly.",
+        ),
+    )
+
+
+def _turbulence_taken(document: CaseDocument) -> tuple[Taken, ...]:
+    if document.turbulence is None:
+        return ()
+    return (
+        Taken(
+            "turbulence",
+            document.turbulence,
+            "case file",
+            "Load factor, path angle and pitch, by a radar that does not tell it.",
         ),
     )
 

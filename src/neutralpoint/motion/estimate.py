@@ -29,6 +29,7 @@ from neutralpoint.motion.observability import (
     resolution_table,
 )
 from neutralpoint.motion.parameter import ParameterEstimate
+from neutralpoint.motion.regimes import Turbulence
 from neutralpoint.motion.rows import KINDS, Rows, interval
 from neutralpoint.motion.smoother import Paths, Smoother
 from neutralpoint.numerics.arrays import Array, Flags, Index
@@ -335,6 +336,7 @@ def estimate_motion(
     static_error: ParameterEstimate = NO_STATIC_ERROR,
     position_age: ParameterEstimate = POSITION_AGE,
     geoid_height: ParameterEstimate = GEOID_HEIGHT,
+    turbulence: Turbulence | None = None,
     samples: int = USUAL_SAMPLES,
     step: float | None = None,
 ) -> Motion:
@@ -350,6 +352,7 @@ def estimate_motion(
         static_error: Altitude read less true pressure altitude at the usual speed, m.
         position_age: Age of the positions at their time stamps, s.
         geoid_height: Of the geoid above the ellipsoid, m; used where there is no pressure altitude.
+        turbulence: As somebody reported it; counts where altitudes are too far apart to tell it.
         samples: Number of sample paths, S.
         step: Uniform grid step, s; None = `STEP`, a multiple of it for a record that would take
             more than `MOST_NODES`.
@@ -372,6 +375,7 @@ def estimate_motion(
             static_error=static_error,
             position_age=position_age,
             geoid_height=geoid_height,
+            turbulence=turbulence,
             samples=samples,
             step=step,
         )
@@ -396,6 +400,7 @@ def _estimated(
     static_error: ParameterEstimate,
     position_age: ParameterEstimate,
     geoid_height: ParameterEstimate,
+    turbulence: Turbulence | None,
     samples: int,
     step: float | None,
 ) -> Motion:
@@ -410,6 +415,7 @@ def _estimated(
         track,
         step=step,
         height_ratio=partial(height_ratio, weather=weather) if geometric else np.ones_like,
+        turbulence=turbulence,
     )
     lag = altitude_age(
         smoothed.chains[0].mean, smoothed.chains[1].mean, weather=weather, lift=lift, step=step

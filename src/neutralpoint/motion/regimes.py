@@ -11,7 +11,8 @@ histories are drawn backward by their probability, and paths are drawn by each.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from scipy.linalg import expm
@@ -65,6 +66,17 @@ UPWARD = (
         150.0,
     ),
 )
+# What somebody who was there says of the air, where the readings do not tell. Each word stands for
+# a load: light 0.2 to 0.5 g at its peaks, moderate to 1 g, severe beyond (FAA AC 00-30, from
+# memory), three times the root mean square; gusts of 1 m/s make 0.7 m/s^2 of it (`GUST_TIME`).
+# People differ by a word as often as not: shares are the analyst's.
+Turbulence = Literal["smooth", "light", "moderate", "severe"]
+GUSTS_TOLD: dict[Turbulence, Part] = {
+    "smooth": {0.3: 0.8, 1.3: 0.2},
+    "light": {0.3: 0.2, 1.3: 0.6, 2.8: 0.2},
+    "moderate": {1.3: 0.2, 2.8: 0.6, 5.0: 0.2},
+    "severe": {2.8: 0.1, 5.0: 0.5, 7.0: 0.4},
+}
 # Noise of all readings over that of the fit, searched: the fit may take hands for noise.
 NOISE = np.geomspace(0.4, 2.5, 6)
 NOISE_SPREAD = 0.5  # standard deviation of its natural logarithm beforehand. Analyst's choice
@@ -131,6 +143,21 @@ def _grid(parts: tuple[Part, ...]) -> tuple[Array, Array]:
     weights = np.meshgrid(*(list(part.values()) for part in parts), indexing="ij")
     product = np.prod([part.ravel() for part in weights], axis=0)
     return np.stack([part.ravel() for part in values], axis=-1), product / product.sum()
+
+
+def upward(turbulence: Turbulence | None) -> tuple[MannerOfFlight, ...]:
+    """Manners of flight upward in air that somebody reported.
+
+    Args:
+        turbulence: As reported; None where nobody did.
+
+    Returns:
+        Those of `UPWARD`, with the gusts of that air.
+    """
+    if turbulence is None:
+        return UPWARD
+    gusts = GUSTS_TOLD[turbulence]
+    return tuple(replace(manner, parts=(*manner.parts[:-1], gusts)) for manner in UPWARD)
 
 
 def sizes(manners: tuple[MannerOfFlight, ...]) -> Array:

@@ -28,12 +28,13 @@ from neutralpoint.motion.process import (
 from neutralpoint.motion.regimes import (
     LOST,
     OVER_GROUND,
-    UPWARD,
     MannerOfFlight,
     Regimes,
+    Turbulence,
     paths_by_regime,
     regimes,
     sizes,
+    upward,
 )
 from neutralpoint.motion.rows import KINDS, Rows, interval, stack
 from neutralpoint.motion.vertical import altitude_rows, rate_rows
@@ -238,11 +239,18 @@ class _Vertical(_Part):
     """The vertical chain of a track."""
 
     # What altitudes are off by is their rounding; a fit may call rough air noise.
-    parts = UPWARD
     known = (KINDS.index("altitude"), KINDS.index("altitude_crossing"))
 
-    def __init__(self, track: Track, guide: Guide, jitter: float, scale: Array) -> None:
+    def __init__(
+        self,
+        track: Track,
+        guide: Guide,
+        jitter: float,
+        scale: Array,
+        turbulence: Turbulence | None,
+    ) -> None:
         self.track, self.guide, self.jitter, self.scale = track, guide, jitter, scale
+        self.parts = upward(turbulence)
         self.lag: ParameterEstimate | None = None
         self.share = QUICK_VERTICAL
         self.quick = ParameterEstimate(float(np.log(QUICK_VERTICAL)), 0.0)
@@ -359,6 +367,7 @@ class Smoother:
         step: Grid step, s.
         height_ratio: From pressure altitude to the rate read per rate of pressure altitude: 1 where
             the vertical rate is barometric, the ratio of the heights where it is geometric.
+        turbulence: As somebody reported it; counts where altitudes are too far apart to tell it.
 
     Attributes:
         time: Grid, s, shape (m,).
@@ -376,7 +385,12 @@ class Smoother:
     """
 
     def __init__(
-        self, track: Track, *, step: float, height_ratio: Callable[[Array], Array] = np.ones_like
+        self,
+        track: Track,
+        *,
+        step: float,
+        height_ratio: Callable[[Array], Array] = np.ones_like,
+        turbulence: Turbulence | None = None,
     ) -> None:
         position = track.fixes
         start = float(position.time[0])
@@ -399,7 +413,7 @@ class Smoother:
             np.sqrt(chain_h.levels.kappa[KINDS.index("position_along")])
         )
         ratio = height_ratio(guide.height)
-        self._vertical = vertical = _Vertical(track, horizontal.guide, jitter, ratio)
+        self._vertical = vertical = _Vertical(track, horizontal.guide, jitter, ratio, turbulence)
         chain_v = vertical.fit(None)
         vertical.find_lag(chain_v)
         chain_v = vertical.find_quick(chain_v)

@@ -56,6 +56,7 @@ def _estimated(case: Case) -> Motion:
             case.document.position_age.value, case.document.position_age.sigma
         ),
         geoid_height=GEOID_HEIGHT if geoid is None else ParameterEstimate(geoid.value, geoid.sigma),
+        turbulence=case.document.turbulence,
         samples=sample_count(case.track.fixes.time),
     )
 
