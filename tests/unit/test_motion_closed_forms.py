@@ -18,22 +18,32 @@ import pytest
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.motion import chain as chains
 from neutralpoint.motion import estimate
+from neutralpoint.motion.bounds import check_bounds
 from neutralpoint.motion.chain import Chain, Levels
 from neutralpoint.motion.gaps import Thinning
 from neutralpoint.motion.guide import first_guide, refined
 from neutralpoint.motion.horizontal import (
     Guide,
+    horizontal_rows,
     nominal,
     position_rows,
     rounded_position_rows,
     speed_rows,
     track_rows,
 )
+from neutralpoint.motion.lift import LiftData, draw_lift
 from neutralpoint.motion.parameter import ParameterEstimate
 from neutralpoint.motion.process import horizontal_family, vertical_family
 from neutralpoint.motion.regimes import OVER_GROUND, _grid, _mixed, _updated, chances, sizes
 from neutralpoint.motion.rows import KINDS, Rows
-from neutralpoint.motion.smoother import Paths, _Horizontal, _Vertical, level_window
+from neutralpoint.motion.smoother import (
+    Paths,
+    Smoother,
+    _Horizontal,
+    _Part,
+    _Vertical,
+    level_window,
+)
 from neutralpoint.motion.vertical import altitude_rows, rate_rows
 from neutralpoint.track import Observations, Track
 
@@ -476,3 +486,109 @@ def test_a_reading_at_the_wrong_time_is_off_by_what_moves_it():
     added = _Vertical.extra(SimpleNamespace(rows=rows, jitter=0.2), up, kappa)
     np.testing.assert_allclose(added, [0.36, 0.64])
     assert level_window(np.arange(9.0)) == 3.0 and level_window(4.0 * np.arange(9.0)) == 8.0
+
+
+def test_mass_and_slope_never_fall_to_nothing():
+    """A tenth at least, however unsure; where flaps may be out a quarter of the paths have some."""
+    told = LiftData(4000.0, 25.0, 5.0, -0.03, 1.4, mass_sigma=9e4, lift_slope_sigma=90.0,
+                    zero_lift_angle_sigma=0.01, flaps_open=True)  # fmt: skip
+    found = draw_lift(told, np.random.default_rng(7), 8000)
+    assert found.mass.min() == 400.0 and found.slope.min() == 0.5
+    assert (
+        found.mass.shape == found.slope.shape == found.zero.shape == found.flap.shape == (8000, 1)
+    )
+    assert found.mass.max() > 2e5 and found.slope.max() > 200.0
+    assert found.zero.mean() == pytest.approx(-0.03, abs=5e-4)
+    assert found.zero.std() == pytest.approx(0.01, rel=0.04)
+    assert (found.flap > 0.0).mean() == pytest.approx(0.25, abs=0.02)
+    assert found.flap[found.flap > 0.0].mean() == pytest.approx(0.5, abs=0.03)
+    assert found.flap.max() <= 1.0
+    up = draw_lift(replace(told, flaps_open=False), np.random.default_rng(7), 5)
+    assert not up.flap.any()
+
+
+class Part:
+    """A chain that says what it was asked."""
+
+    gust = 1.5
+
+    def __init__(self) -> None:
+        self.built: list[float] = []
+
+    def build(self, value):
+        self.built.append(value)
+        return f"rows at {value}"
+
+    def draw_quick(self, rng):
+        self.built.append("quick")
+
+    def drawn(self, prior, chain, rng, count):
+        return chain, count
+
+
+@pytest.mark.parametrize(
+    ("normal", "lag", "latency"),
+    [(0.5, 0.6 * math.exp(0.25), 0.35), (9.0, 4.0, 2.05), (-9.0, 0.1, -1.55)],
+)
+def test_paths_are_drawn_at_a_latency_and_a_lag_of_their_own(normal, lag, latency):
+    """A lag of 0.6 s, half of it unsure, by its logarithm, between 0.1 and 4 s."""
+    rng = SimpleNamespace(
+        normal=lambda middle, sigma: middle + sigma * normal, standard_normal=lambda: normal
+    )
+    over, up = Part(), Part()
+    smoother = SimpleNamespace(
+        _horizontal=over, _vertical=up, latency=ParameterEstimate(0.25, 0.2),
+        lag=ParameterEstimate(0.6, 0.3), chains=("over", "up"), time="t", frame="f",
+    )  # fmt: skip
+    found = Smoother.draw(smoother, rng, 3)
+    assert up.built == ["quick", pytest.approx(lag)] and over.built == [pytest.approx(latency)]
+    assert (found.horizontal, found.vertical, found.gust) == (("over", 3), ("up", 3), 1.5)
+    smoother.latency = smoother.lag = None
+    Smoother.draw(smoother, rng, 3)
+    assert len(over.built) == 1 and up.built[2:] == ["quick"]
+
+
+@pytest.mark.parametrize(("drawn", "share"), [(2.0, math.exp(2.0)), (9.0, 200.0), (-9.0, 0.1)])
+def test_a_share_of_quick_jerk_is_drawn_within_what_is_searched(drawn, share):
+    moved = []
+    part = SimpleNamespace(quick=ParameterEstimate(1.0, 0.5), move=moved.append)
+    asked = []
+    rng = SimpleNamespace(normal=lambda *given: asked.append(given) or drawn)
+    _Vertical.draw_quick(part, rng)
+    assert moved == [pytest.approx(share)] and asked == [(1.0, 0.5)]
+
+
+def test_what_is_known_of_a_kind_is_not_taken_from_the_fit():
+    kappa = np.arange(2.0, 2.0 + len(KINDS))
+    rows = SimpleNamespace(kind=np.array([0, 5, 7]), variance=np.array([1.0, 10.0, 100.0]))
+    chain = SimpleNamespace(levels=SimpleNamespace(kappa=kappa), mean=None)
+    part = SimpleNamespace(rows=rows, known=(5, 6), extra=lambda mean, kappa: 0.5 * kappa[:3])
+    found = _Part.spread(part, chain)
+    added = np.array([1.0, 1.5, 2.0])
+    np.testing.assert_allclose(found, np.array([2.0, 10.0, 900.0]) + added)
+
+
+def test_rows_of_positions_that_are_rounded_coarsely_are_read_axis_by_axis():
+    """15 m is the edge; speeds of two steps are two groups."""
+    speeds = replace(seen([50.0, 51.0, 60.0], 10.0), steps=np.array([1.0, 1.0, 10.0]))
+    track = SimpleNamespace(
+        fixes=seen([[0.0, 0.0], [10.0, 0.0]]), ground_speed=speeds, track_angle=None
+    )
+    kinds = {}
+    for steps in ((15.0, 0.0), (0.0, 15.1)):
+        rows = horizontal_rows(track, FRAME, guide_of(), 0.0, steps)
+        kinds[steps] = [KINDS[k] for k in rows.kind]
+    moved = ["ground_speed"] * 3
+    assert kinds[15.0, 0.0] == ["position_along"] * 2 + ["position_cross"] * 2 + moved
+    assert kinds[0.0, 15.1] == ["position_rounded"] * 4 + moved
+    rounding = rows.variance[-3:] - 0.09
+    np.testing.assert_allclose(rounding, [1.0 / 12.0, 1.0 / 12.0, 100.0 / 12.0])
+
+
+def test_a_record_that_is_too_long_says_where_its_widest_gap_is():
+    time = np.r_[np.arange(5.0), 1e5 + np.arange(4.0)]
+    place = np.tile([0.8, 0.1], (9, 1))
+    track = Track(None, position=replace(seen(place), time=time))
+    with pytest.raises(NeutralPointError, match=r"27\.8 h; the longest gap is 27\.8 h") as long:
+        check_bounds(track)
+    assert "before position 6 of 9" in long.value.message and "24 h" in long.value.hint

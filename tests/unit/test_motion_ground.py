@@ -67,3 +67,32 @@ def test_a_rejected_take_off_is_all_ground():
     speed = np.interp(time, [0, 60, 90, 110, 140, 200], [5, 5, 55, 55, 5, 5])
     level = np.full_like(time, 30.0)
     assert on_ground(time, paths(speed, level, time), LIFT).all()
+
+
+def test_the_ground_ends_where_the_airplane_is_ten_metres_above_it():
+    """Half a second between nodes; 2 m/s up from 60 s on: 10 m at 65 s, and more from then on."""
+    time = np.arange(0.0, 200.0, 0.5)
+    speed = np.where(time <= 50.0, 0.3, 0.9) * STALL
+    height = 400.0 + 2.0 * np.maximum(time - 60.0, 0.0)
+    (run,) = stretches(on_ground(time, paths(speed, height, time, 0.0), LIFT))
+    assert (time[run[0]], time[run[1]]) == (0.0, 65.0)
+    back = on_ground(time, paths(speed[::-1], height[::-1], time, 0.0), LIFT)
+    assert [(time[a], time[b]) for a, b in stretches(back)] == [(134.5, 199.5)]
+    # No climb: a roll may take a minute, unless it is too fast for one.
+    level = np.full_like(time, 400.0)
+    (run,) = stretches(on_ground(time, paths(speed, level, time, 0.0), LIFT))
+    assert time[run[1]] == 110.0
+    fast = np.where(time <= 50.0, 0.3, np.where(time < 70.0, 0.9, 1.4)) * STALL
+    (run,) = stretches(on_ground(time, paths(fast, level, time, 0.0), LIFT))
+    assert time[run[1]] == 69.5
+
+
+def test_between_two_rolls_without_a_flight_it_is_all_ground():
+    """200 s, 5 m up; a flight at 12 m, or of five minutes, is one."""
+    for up, apart, flown in ((5.0, 200.0, False), (12.0, 200.0, True), (5.0, 301.0, True)):
+        time = np.arange(0.0, apart + 100.0, 0.5)
+        away = (time > 50.0) & (time < 50.0 + apart)
+        speed, height = np.where(away, 0.9, 0.3) * STALL, 400.0 + up * away
+        found = on_ground(time, paths(speed, height, time, 0.0), LIFT)
+        assert found.all() != flown
+        assert found[time <= 50.0].all() and found[time >= 50.0 + apart].all()
