@@ -103,10 +103,10 @@ def holdable_mistrim(
         wanted = dataclasses.replace(condition, find="trim", column_force=force)
         return find_equilibrium(airplane, air, wanted)
 
-    # The trim for no force is the zero that a mistrim counts from.
-    none, full = at(0.0), at(pull)
-    kind = airplane.trim_drive.kind
-    return getattr(full.inputs, kind) - getattr(none.inputs, kind), full
+    # The trim for no force is the zero that a mistrim counts from; both are solved by one program.
+    both = jax.vmap(at)(jnp.stack([jnp.zeros_like(pull), pull]))
+    trim = getattr(both.inputs, airplane.trim_drive.kind)
+    return trim[1] - trim[0], jax.tree.map(lambda leaf: leaf[1], both)
 
 
 def crossover_speed(
