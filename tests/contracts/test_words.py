@@ -5,6 +5,8 @@ from __future__ import annotations
 import ast
 import re
 
+from readers_texts import literal
+
 # Packages that hand on numbers, enums and records only.
 SILENT = (
     *("numerics", "earth", "track", "motion", "airplane", "dynamics", "moments", "weighing"),
@@ -39,15 +41,6 @@ ABBREVIATED = re.compile(r"\b(ch|eq|fig|ref|vol|Rep)\.")  # of sources
 WORDS = 6  # from which on a text is a sentence and no label
 
 
-def _text(node: ast.AST) -> str | None:
-    if isinstance(node, ast.Constant) and isinstance(node.value, str):
-        return node.value
-    if isinstance(node, ast.JoinedStr):
-        parts = node.values
-        return "".join(str(p.value) if isinstance(p, ast.Constant) else "0" for p in parts)
-    return None
-
-
 def _is_sentence(text: str) -> bool:
     ends = re.search(r"[.:?](\s|$)", ABBREVIATED.sub("", text).rstrip() + " ")
     return bool(re.match(r"[A-Z0]", text) and len(text.split()) >= WORDS and ends)
@@ -67,7 +60,7 @@ def _sentences(node: ast.AST):
         return
     if isinstance(node, ast.Call) and ERRORS.search(ast.unparse(node.func)):
         return
-    if isinstance(node, ast.Dict) and any(_text(k) in FILE_ATTRIBUTES for k in node.keys if k):
+    if isinstance(node, ast.Dict) and any(literal(k) in FILE_ATTRIBUTES for k in node.keys if k):
         return
     if isinstance(node, ast.Assign):
         name = ast.unparse(node.targets[0])
@@ -75,7 +68,7 @@ def _sentences(node: ast.AST):
             return
     if isinstance(node, ast.FunctionDef) and node.name.startswith("refusal"):
         return
-    text = _text(node)
+    text = literal(node)
     if text is not None:
         if _is_sentence(text):
             yield node.lineno, text

@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from neutralpoint.cli.starting import unwritable
 from neutralpoint.cli.studying import studied
 from neutralpoint.errors import NeutralPointError
 
@@ -68,12 +69,7 @@ def place_demo(folder: Path) -> None:
             for name, data in wanted.items():
                 (folder / name).write_bytes(data)
     except OSError as broken:
-        raise NeutralPointError(
-            "case-exists",
-            f"The folder cannot be written: {broken.strerror}.",
-            where=str(folder),
-            hint="Name a folder that can be made.",
-        ) from broken
+        raise unwritable(folder, broken) from broken
     if other:
         raise NeutralPointError(
             "case-exists",

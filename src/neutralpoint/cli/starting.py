@@ -37,10 +37,23 @@ def start_case(folder: Path) -> list[Path]:
             with (folder / entry.name).open("xb") as out:
                 out.write(entry.read_bytes())
     except OSError as broken:
-        raise NeutralPointError(
-            "case-exists",
-            f"The folder cannot be written: {broken.strerror}.",
-            where=str(folder),
-            hint="Name a folder that can be made.",
-        ) from broken
+        raise unwritable(folder, broken) from broken
     return [folder / entry.name for entry in sources]
+
+
+def unwritable(folder: Path, broken: OSError) -> NeutralPointError:
+    """What is told where a folder for a case cannot be made or written.
+
+    Args:
+        folder: That was asked for.
+        broken: What the system said.
+
+    Returns:
+        The error, to be raised.
+    """
+    return NeutralPointError(
+        "case-exists",
+        f"The folder cannot be written: {broken.strerror}.",
+        where=str(folder),
+        hint="Name a folder that can be made.",
+    )

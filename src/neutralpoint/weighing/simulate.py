@@ -14,8 +14,6 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from neutralpoint.airplane.model import Airplane, Multipliers, apply_multipliers
-from neutralpoint.dynamics.air import make_air
-from neutralpoint.dynamics.equilibrium import Condition, find_equilibrium
 from neutralpoint.explanations import (
     CAUSES,
     NOTHING_KNOWN,
@@ -34,6 +32,7 @@ from neutralpoint.explanations.change import BANK_LOOP
 from neutralpoint.numerics.arrays import Flags, Floats, Index
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.course import StaticError, columns_of
+from neutralpoint.weighing.effects import start_equilibrium
 from neutralpoint.weighing.flights import (
     RECORD,
     Drawn,
@@ -183,24 +182,9 @@ def setting_of(airplane, multipliers, start, ordinary) -> Setting:
         The setting.
     """
     airplane = apply_multipliers(airplane, multipliers)
-    find = "elevator" if airplane.trim_drive.kind == "none" else "trim"
-    air = make_air(temperature_offset=start["temperature_offset"])
-    condition = Condition(
-        find=find,
-        speed=start["speed"],
-        height=start["height"],
-        path_angle=start["path_angle"],
-        flap=start["flap"],
-        gear=start["gear"],
-    )
+    air, steady = start_equilibrium(airplane, start)
     pilot, autopilot = who_flies(ordinary)
-    return make_setting(
-        airplane,
-        air,
-        find_equilibrium(airplane, air, condition),
-        pilot=pilot,
-        autopilot=autopilot,
-    )
+    return make_setting(airplane, air, steady, pilot=pilot, autopilot=autopilot)
 
 
 def roll_of(setting: Setting) -> Array:
