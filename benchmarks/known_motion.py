@@ -24,6 +24,8 @@ from neutralpoint.motion import (
 from neutralpoint.quantities import DEGREE, FOOT
 from neutralpoint.track import Observations, Track
 
+# Large against what moves them: their spread is kept beside them.
+PLACE = ("latitude", "longitude", "altitude", "pressure_altitude")
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 
 
@@ -87,8 +89,10 @@ def _of(case: Case, track: Track) -> dict[str, Any]:
     grid = ~motion.is_fix
     signals = {key: motion.paths[key][:, grid] for key in ONSET_SIGNALS}
     onsets = upset_onsets(motion.time[grid], signals, ground[grid])
+    spread = {name: motion.paths[name].astype(float).std(axis=0).mean() for name in PLACE}
     return {
         "motion": motion,
+        "spread": spread,
         "ground": ground,
         "air": stretches(~ground),
         "onsets": onsets,

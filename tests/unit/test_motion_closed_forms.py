@@ -418,7 +418,7 @@ def test_on_a_coarse_grid_a_fix_in_four_steps_is_kept():
 
 
 def test_a_long_record_has_fewer_nodes_and_paths():
-    assert estimate.grid_step(np.array([0.0, 5400.0])) == 0.25
+    assert estimate.grid_step(np.array([0.0, 5400.0])) == estimate.grid_step(np.ones(2)) == 0.25
     assert estimate.grid_step(np.array([0.0, 5401.0])) == 0.5
     assert estimate.sample_count(np.arange(1381.0)) == 200
     assert estimate.sample_count(np.arange(3001.0)) == int(1.4e6 / (12_000 + 3001))
