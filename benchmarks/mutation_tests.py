@@ -113,10 +113,19 @@ def chosen(
 
 
 class Report:
-    """Plugin of pytest: tells what fails first, and how many pass."""
+    """Plugin of pytest: tells what fails first, and how many pass.
 
-    def __init__(self) -> None:
-        self.failed, self.passed = "", 0
+    Args:
+        watch: Notes the lines that run; None where nobody asks.
+    """
+
+    def __init__(self, watch: Watch | None = None) -> None:
+        self.watch, self.failed, self.passed = watch, "", 0
+
+    def pytest_runtest_setup(self) -> None:
+        """Called by pytest before each test; one that recurses without end stops the watching."""
+        if self.watch:
+            self.watch.start()
 
     def pytest_runtest_logreport(self, report) -> None:
         """Called by pytest for each phase of a test."""
@@ -247,14 +256,13 @@ def _one_file(file: str, run: Run, writing: int) -> None:
     """Run pytest here; never returns."""
     import pytest
 
-    code, report, watch = 3, Report(), Watch(run.folder)
+    watch = Watch(run.folder) if run.watched else None
+    code, report = 3, Report(watch)
     try:
         options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly", "-p", "no:xdist"]
         place = ["-c", str(run.folder / "pytest.ini"), "--rootdir", str(ROOT)]
-        if run.watched:
-            watch.start()
         code = int(pytest.main([*options, *place, file], plugins=[report]))
-        if run.watched:
+        if watch:
             watch.keep()
     finally:
         # 5: none of its tests is quick or has its data
