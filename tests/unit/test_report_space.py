@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import dataclasses
 import shutil
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from made_results import make_results
 
+from neutralpoint.findings import ResponseFindings
 from neutralpoint.quantities import DEGREE
 from neutralpoint.report import load_results
 from neutralpoint.report.figures.look import DARK
 from neutralpoint.report.figures.studio.spaces import moments_of
 from neutralpoint.report.space.camera import fitted
-from neutralpoint.report.space.flown import Ground, flown_of
+from neutralpoint.report.space.flown import Ground, _unknown, flown_of
 from neutralpoint.report.space.scene import (
     PARTS,
     SpaceView,
@@ -94,6 +96,23 @@ def test_no_line_of_the_ground_leaves_its_room() -> None:
     assert cut((-5.0, -5.0), (5.0, 5.0)) == [[[0.0, 0.0], [5.0, 5.0]]]
     assert cut((-5.0, 12.0), (15.0, 12.0)) == []
     assert cut((2.0, 2.0), (2.0, 30.0), (4.0, 30.0)) == [[[2.0, 2.0], [2.0, 10.0]]]
+
+
+@pytest.mark.parametrize(
+    ("source", "said"),
+    [
+        ("stated by the analyst", "Ground near 1,400 ft, as stated; not drawn"),
+        ("a default: the case states none", "Ground unknown; assumed near 1,400 ft"),
+    ],
+)
+def test_the_ground_is_what_time_to_act_takes_it_for(source, said) -> None:
+    """By hand: 3,627 m is 11,900 ft, less 3,200 m (10,499 ft)."""
+    found = ResponseFindings.model_construct(begin=5.0, height=3200.0, height_source=source)
+    results = SimpleNamespace(
+        findings=SimpleNamespace(response=found), time=np.array([0.0, 10.0]),
+        bands={"altitude": np.full((5, 2), 3627.0)},
+    )  # fmt: skip
+    assert _unknown(results) == said and len(said) <= 42
 
 
 def test_a_change_of_the_grid_is_announced_and_no_other(flown) -> None:

@@ -114,7 +114,8 @@ class Room:
         pen, height = ImageDraw.Draw(picture), self._size[1]
         for label in labels:
             x, y = label.place[0], height - label.place[1]
-            pen.text((x + 10, y), label.text, font=font(SMALL), fill=label.color, anchor="lm")
+            x = min(x + 10, self._size[0] - pen.textlength(label.text, font=font(SMALL)))
+            pen.text((x, y), label.text, font=font(SMALL), fill=label.color, anchor="lm")
         look = self._easel.look
         for row, (text, new) in enumerate(self._said):
             color = look.caution if new else look.ink

@@ -17,6 +17,7 @@ ATTITUDE = ("pitch_angle", "bank_angle", "heading_of_air_velocity")
 LATTICE = 14  # lines of the ground of a terrain file each way
 LINES, LEAST_WIDE = 10, 0.4  # of a plain grid along its longer side, and its shorter side in parts
 APART = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)  # NM, of the lines of a plain grid
+STATED = "stated"  # how the source of a height begins that the case states; study.response
 FEW_STEPS = 60  # of a path whose grid alone is asked for
 ROUND = 500.0 * FOOT  # of a level where the ground is not known
 # Heights have the scale of distances where they take so much of them; else they are drawn larger,
@@ -224,8 +225,10 @@ def _unknown(results: Results) -> str:
     if found is None or found.begin is None or "altitude" not in results.bands:
         return "No terrain file: ground unknown"
     altitude = np.interp(found.begin, results.time, results.bands["altitude"][2])
-    stated = round((float(altitude) - found.height) / FOOT, -2)
-    return f"Ground near {stated:,.0f} ft, as stated; not drawn"
+    level = round((float(altitude) - found.height) / FOOT, -2)
+    if found.height_source.startswith(STATED):
+        return f"Ground near {level:,.0f} ft, as stated; not drawn"
+    return f"Ground unknown; assumed near {level:,.0f} ft"
 
 
 def _even(low: Array, high: Array, step: float) -> tuple[Array, Array]:

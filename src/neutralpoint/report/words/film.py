@@ -255,7 +255,8 @@ def causes_title(findings: Findings) -> str:
         return "No listed cause comes near this track"
     rivals = rivals_of(found)
     if len(rivals) > 1:
-        return f"Not settled: any of {len(rivals)} causes may lead"
+        any_of = "either of 2" if len(rivals) == 2 else f"any of {len(rivals)}"
+        return f"Not settled: {any_of} causes may lead"
     return f"{rivals[0].cause.title.split(' (')[0]} leads, as far as assumptions were changed"
 
 
