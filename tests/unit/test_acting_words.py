@@ -6,6 +6,7 @@ import pytest
 
 from neutralpoint.findings import (
     Findings,
+    LatestAction,
     ProcedureRow,
     ResponseFindings,
     ResponseRow,
@@ -16,6 +17,7 @@ from neutralpoint.report.words import film
 from neutralpoint.report.words.acting import (
     bar_said,
     counted,
+    delay_said,
     directions_said,
     flat,
     flat_reasons,
@@ -63,14 +65,18 @@ def test_a_delay_within_counting_is_drawn_in_bars_and_says_so() -> None:
     level, steady, falling = _row(idle), _row(idle, few), _row(idle, falls)
     assert flat(level, FOUND) and flat(steady, FOUND) and not flat(falling, FOUND)
     assert bar_said(steady, few, FOUND, 32) == (
-        "Stabilizer trim runaway, let go: 28 of 32 (72 to 95%); by delay 27 to 28"
+        "Stabilizer trim runaway, let go: 28 of 32 (72 to 95%)"
     )
     told = bar_said(steady, idle, FOUND, 32)
     assert told == (
         "Stabilizer trim runaway, only pull (nothing else is begun): 28 of 32 (72 to 95%)"
     )
-    assert recovery_title([level], FOUND).endswith("6 s made no difference")
-    assert recovery_title([steady], FOUND).endswith("no difference beyond counting error")
+    assert bar_said(steady, idle, FOUND, None, brief=True) == "only pull: 88% (72 to 95%)"
+    assert recovery_title([level, steady], FOUND, 32) == (
+        "In this model \u201conly pull\u201d recovers 28 and 28 of 32, \u201clet go\u201d 28"
+    )
+    assert "no delay up to 6 s" in delay_said([steady], FOUND)
+    assert delay_said([steady, falling], FOUND) == "" == delay_said([], FOUND)
     assert recovery_title([steady, falling], FOUND) == (
         "If it was stabilizer trim runaway: 100% recover by \u201cclimb\u201d at once, "
         "40% after 6 s"
@@ -102,20 +108,23 @@ def test_a_flat_curve_says_why_and_a_falling_one_says_nothing() -> None:
     assert height_said([_row(always, enough=3048.0)], FOUND) == []
 
 
-def test_captions_speak_of_every_cause_whose_recoveries_are_drawn() -> None:
+def test_captions_tell_how_much_time_every_cause_that_is_drawn_leaves() -> None:
+    """Of the procedure that saves most: bound where it is known, and a bound where it is not."""
+    latest = [LatestAction(time=16.0), LatestAction(end="later-than-tested"), LatestAction()]
+    few, most = (
+        _procedure(name, [share] * 4).model_copy(update={"latest": latest, "saved": _share(share)})
+        for name, share in (("wait", 0.1), ("let go", 1.0))
+    )
     rows = [
-        _row(_procedure("let go", [1.0] * 4)).model_copy(
-            update={"cause": CauseName(name), "reference": reference}
-        )
-        for name, reference in (("elevator-jam", "let go"), ("load-shift-aft", "power back"))
+        _row(few, most).model_copy(update={"cause": CauseName(name)})
+        for name in ("elevator-jam", "load-shift-aft")
     ]
     findings = Findings.model_construct(response=FOUND.model_copy(update={"rows": rows}))
     told = film.acting_captions(findings, rows)
     for place, said in ((0, "elevator jam"), (1, "aft load shift")):
-        assert told[place].startswith(
-            f"If it was {said}, flown nose up: {{response.rows.{place}.reference_saved.share|%}}"
-        )
-        assert rows[place].reference in told[place]
+        assert told[place].startswith(f"If it was {said}, flown nose up: latest effective")
+        assert "\u201clet go\u201d later than {response.longest|s} after the fault" in told[place]
+        assert f"{{response.rows.{place}.procedures.1.latest.0.time|s}}" in told[place]
     assert "no guide to training" in film.acting_said(findings, rows)
 
 

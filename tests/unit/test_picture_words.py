@@ -32,12 +32,14 @@ from neutralpoint.report.words.ranges import (
     rest_of,
     rivals_of,
     rows_shown,
+    sways_title,
+    tipping,
     turned_ends,
     turned_said,
     wide_of,
 )
 from neutralpoint.report.words.sheet_rows import word_of
-from neutralpoint.report.words.signatures import gaps_said, headline, pair_title, stays
+from neutralpoint.report.words.signatures import gaps_said, headline, miss_title, pair_title, stays
 from neutralpoint.report.words.uncertainty import removes, uncertainty_of, uncertainty_share
 from neutralpoint.vocabulary import CauseName
 
@@ -82,10 +84,28 @@ def test_the_others_together_have_the_range_of_their_sum() -> None:
     rows = (_row(RUNAWAY, 0.6, least=0.3, most=0.8), _row(JAM, 0.3), _row(SHEAR, 0.1))
     found = _weighed(*rows, sways=(sway,))
     assert rest_of(found, (RUNAWAY,)) == pytest.approx((0.4, 0.2, 0.7))
-    assert turned_said(found) == "Another cause leads with its prior weight \u00f73 (elevator jam)."
+    assert turned_said(found) == (
+        "Elevator jam leads if the prior weight of stabilizer trim runaway is divided by 3."
+    )
     assert wide_of(rows[0]) == (0.3, 0.8) and wide_of(rows[1]) == (0.25, 0.35)
     assert "no assumption was moved" in range_said(found)  # not every row has a wide range
-    assert turned_ends(found, 0) == [0.3]
+    assert turned_ends(found, 0) == ends[:1]
+    # By hand: 0.6 to 0.4 as they stand; with 0.3 beside 0.3 and 0.1 it is 3 in 7.
+    assert tipping(found, 0, ends[0]) == pytest.approx(3.0 / 7.0)
+
+
+def test_a_prior_of_failure_tips_where_no_failure_is_as_probable() -> None:
+    """By hand: 0.5, 0.3 and 0.2 of no failure; failures down to 0.4 of it: 0.2, 0.12 and 0.2."""
+    none = CauseName.NO_FAILURE
+    end = SwayEnd.model_construct(leader=none, probability=0.1, setting=0.01, odds={})
+    other = SwayEnd.model_construct(leader=JAM, probability=0.1, setting=0.01, odds={})
+    sways = tuple(SwayRow.model_construct(assumption=name, name="", ends=[end, other])
+                  for name in ("failed", "wind"))  # fmt: skip
+    found = _weighed(_row(RUNAWAY, 0.5), _row(JAM, 0.3), _row(none, 0.2), sways=sways)
+    assert tipping(found, 0, end) == pytest.approx(0.2 / 0.52)
+    assert tipping(found, 1, end) is None and tipping(found, 0, other) is None
+    assert sways_title(found) == "Which cause leads hangs on the prior that something failed and " \
+        "the wind"  # fmt: skip
 
 
 def test_one_rule_says_which_causes_have_a_row_and_how_many_others_there_are() -> None:
@@ -106,7 +126,7 @@ def test_one_rule_says_which_causes_have_a_row_and_how_many_others_there_are() -
     assert odds_title(found) == (
         "Not settled: stabilizer trim runaway 0.30 to 0.80 or wind shear up to 0.48"
     )
-    assert "no confidence interval" in range_said(found)
+    assert "one assumption changed at a time" in range_said(found)
     assert "rank causes that do not fit" in odds_title(found, none_near=True)
     assert odds_title(_weighed(*rows)).endswith("it leads as weighed")
 
@@ -172,18 +192,22 @@ def test_no_pilot_is_said_to_be_needed_only_where_flights_hands_off_stay() -> No
 
 
 def test_the_title_of_a_cause_says_what_its_curves_show() -> None:
-    assert headline(_signed(None, 107.0)) == "90% bands overlap with a pilot, not hands off"
-    assert headline(_signed(None, None)).endswith("with a pilot and hands off")
-    assert headline(_signed(112.0, 107.0)) == "leaves the data, also with a pilot"
+    assert headline(_signed(None, 107.0)).endswith("with a simulated pilot, not hands off")
+    assert headline(_signed(None, None)).endswith("with a simulated pilot and hands off")
+    assert headline(_signed(112.0, 107.0)) == "leaves the data, also with a simulated pilot"
     told = pair_title([_signed(112.0, 107.0), _signed(None, None)])
     assert told.count("; ") == 1 and told.startswith("Stabilizer trim runaway: leaves the data")
     assert pair_title([_signed(112.0, 107.0)] * 2).count("leave the data") == 1
     told = stays(_signed(112.0, 107.0), 100.0)
     assert told == "apart from 12 s: height up to 1,000\u202fft too low"
-    told = gaps_said(_signed(None, 107.0), Findings.model_construct(epoch=EPOCH), 100.0,
-                     [("altitude", -157.0, 50.0)])  # fmt: skip
-    assert "the nearest one is off by up to 515\u202fft (at 00:02:30). " in told
-    assert "first apart at 00:01:47 UTC, at the widest with height up to 1,000" in told
+    told = gaps_said(_signed(None, 107.0), Findings.model_construct(epoch=EPOCH))
+    assert "touch at every moment" in told and "hands off they part at 00:01:47 UTC" in told
+    told = gaps_said(_signed(112.0, 107.0), Findings.model_construct(epoch=EPOCH))
+    assert "first apart at 00:01:52 UTC, at the widest with height up to 1,000" in told
+    near = [("altitude", -157.0, 50.0), ("pitch_angle", 0.4, 20.0)]
+    assert miss_title(_signed(None, None), near) == (
+        "Stabilizer trim runaway: nearest flight misses by up to 515\u202fft and 23\u00b0"
+    )
 
 
 def test_a_stall_that_was_not_reached_does_not_speak_for_a_stall() -> None:

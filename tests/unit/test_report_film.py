@@ -194,7 +194,7 @@ def test_every_picture_bears_the_caution(results, monkeypatch) -> None:
             text = " ".join(said)
             assert IN_BRIEF in text, (shape, chapter.kind)
             card = chapter.kind in ("title", "end")
-            assert card or "10 s of the record are left out" in text
+            assert card or "10 s of the record are not drawn" in text
             assert card or "Sources: " in text or not results.findings.sources
 
 

@@ -14,7 +14,7 @@ from neutralpoint.findings import ResponseFindings
 from neutralpoint.quantities import DEGREE
 from neutralpoint.report import load_results
 from neutralpoint.report.figures.look import DARK
-from neutralpoint.report.figures.studio.spaces import moments_of
+from neutralpoint.report.figures.studio.spaces import AIRPLANES, moments_of
 from neutralpoint.report.space.camera import fitted
 from neutralpoint.report.space.flown import Ground, _unknown, flown_of
 from neutralpoint.report.space.scene import (
@@ -101,8 +101,8 @@ def test_no_line_of_the_ground_leaves_its_room() -> None:
 @pytest.mark.parametrize(
     ("source", "said"),
     [
-        ("stated by the analyst", "Ground near 1,400 ft, as stated; not drawn"),
-        ("a default: the case states none", "Ground unknown; assumed near 1,400 ft"),
+        ("stated by the analyst", "Not the ground: near 1,400 ft, as stated"),
+        ("a default: the case states none", "Not the ground: assumed near 1,400 ft"),
     ],
 )
 def test_the_ground_is_what_time_to_act_takes_it_for(source, said) -> None:
@@ -133,7 +133,7 @@ def test_an_airplane_stands_at_the_highest_pitch_and_none_over_another(flown) ->
     flat = flown.path[:, :2]
     whole = float(np.linalg.norm(np.diff(flat, axis=0), axis=1).sum())
     times = moments_of(nosed, flat, whole / 20.0)
-    assert len(times) == 6 and (np.diff(times) > 0.0).all()
+    assert len(times) == AIRPLANES and (np.diff(times) > 0.0).all()
     assert len(moments_of(nosed, flat, whole)) == 2  # no room between the ends
     assert np.abs(times - flown.time[peak]).min() < 0.5
     assert times[0] == flown.time[0] and times[-1] == pytest.approx(flown.time[-1])

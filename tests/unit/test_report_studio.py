@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from datetime import UTC, datetime
 from types import SimpleNamespace
 
 import numpy as np
@@ -14,7 +15,7 @@ from matplotlib.figure import Figure as Sheet
 from matplotlib.text import Text
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.findings import LimitRow, LimitsFindings
+from neutralpoint.findings import Findings, LimitRow, LimitsFindings
 from neutralpoint.report import load_results
 from neutralpoint.report.figures import draw_figure, figure_bytes, list_figures, palette
 from neutralpoint.report.figures.figure import Axis
@@ -26,7 +27,7 @@ from neutralpoint.report.figures.studio.lettering import width_of, wrapped
 from neutralpoint.report.figures.studio.needs import roomy
 from neutralpoint.report.figures.studio.notes import read_notes
 from neutralpoint.report.words.ending import STOP_SHORT, shown_until
-from neutralpoint.report.words.limits import loads_title, rest_said
+from neutralpoint.report.words.limits import chances_said, loads_title
 from neutralpoint.report.words.titles import (
     extremes_title,
     pitch_title,
@@ -100,7 +101,7 @@ def test_a_figure_ends_where_a_film_does_and_says_so(results) -> None:
     ends = [sheet.axes[0].get_xlim()[1] for sheet in (cut, whole)]
     assert ends == pytest.approx([until, 59.5])
     told = [" ".join(text.get_text() for text in reversed(sheet.texts)) for sheet in (cut, whole)]
-    assert "last 10 s of the record are left out" in told[0] and "left out" not in told[1]
+    assert "last 10 s of the record are not drawn" in told[0] and "not drawn" not in told[1]
 
 
 def test_an_arrow_stands_where_a_curve_or_a_band_leaves_the_chart() -> None:
@@ -141,15 +142,21 @@ def test_titles_say_what_is_seen() -> None:
 def test_limits_that_were_not_passed_are_named() -> None:
     rows = [LimitRow.model_construct(limit=LimitName(name), probability=share)
             for name, share in (("mach", 0.0), ("dive-speed", 0.002), ("stall", 0.02))]  # fmt: skip
-    found = LimitsFindings.model_construct(rows=rows)
-    assert rest_said(found) == (
-        "Passed by no sample path: maximum Mach number; design dive speed 0.2%."
+    found = LimitsFindings.model_construct(rows=rows, begin=0.0, end=60.0)
+    findings = Findings.model_construct(epoch=datetime(2031, 5, 1, tzinfo=UTC))
+    # None of 200: up to 1 - 0.05 ** (1 / 200) = 1.49% at 95% (three in 200, the rule of three).
+    assert chances_said(found, findings, 200) == (
+        "Passed by no sample path: maximum Mach number; design dive speed 0.2%, stalling angle of "
+        "attack 2.0% (from 00:00:00 to 00:01:00 UTC, all of the record). None of 200 paths leaves "
+        "up to 1.5% open (95%)."
     )
-    assert loads_title(found).endswith("at most 2.0%, stalling angle of attack")
-    sure = rows[0].model_copy(update={"probability": 0.4})
-    assert loads_title(LimitsFindings.model_construct(rows=[sure])) == (
-        "Maximum Mach number passed in 40% of the sample paths"
+    told = loads_title(found)
+    assert told == (
+        "Stalling angle of attack passed in 2.0%, design dive speed passed in 0.2% of the sample "
+        "paths"
     )
+    stalled = LimitsFindings.model_construct(rows=[rows[0], rows[2]])
+    assert loads_title(stalled).startswith("No limit of structure or speed is passed; stalling")
 
 
 def test_a_clear_ground_is_transparent(results) -> None:

@@ -53,7 +53,7 @@ def load_sheets(results: Results) -> list[Sheet]:
 def draw_loads(
     axes: Axes, results: Results, found: LimitsFindings, look: Look = PRINT, *,
     until: float | None = None,
-) -> None:  # fmt: skip
+) -> int:  # fmt: skip
     """Draw the diagram.
 
     Args:
@@ -62,6 +62,9 @@ def draw_loads(
         found: Of the stage.
         look: Colors and sizes.
         until: Last moment that is drawn, s after the epoch; None for all.
+
+    Returns:
+        How many sample paths there are.
     """
     data = open_result(results.folder, found.file)
     time = data["time"].values
@@ -75,6 +78,7 @@ def draw_loads(
     axes.set_ylim(low, high)
     axes.set_xlabel("equivalent airspeed, kt")
     axes.set_ylabel("load factor, g")
+    return len(speed)
 
 
 def _reach(diagram: LoadDiagram, load: Array) -> tuple[float, float]:

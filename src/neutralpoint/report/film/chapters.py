@@ -12,13 +12,13 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.findings import Event
 from neutralpoint.report.figures.compose import compose_figure, compose_stage
 from neutralpoint.report.figures.display import clock, printed
-from neutralpoint.report.figures.figure import Panel, Strips
+from neutralpoint.report.figures.figure import Panel, PlottedReadings, Strips
 from neutralpoint.report.figures.look import Look
 from neutralpoint.report.figures.studio import acting, flights, odds, settling
 from neutralpoint.report.figures.studio.frame import Picture
 from neutralpoint.report.figures.studio.lettering import shortened, width_of, wrapped
 from neutralpoint.report.figures.studio.notes import moment_told, said
-from neutralpoint.report.figures.studio.paths import TIMES, draw_strips
+from neutralpoint.report.figures.studio.paths import COMPUTED, TIMES, draw_strips
 from neutralpoint.report.film.easel import Easel, Growing
 from neutralpoint.report.film.layout import SMALL, Box, FilmLayout
 from neutralpoint.report.film.room import Room
@@ -43,9 +43,10 @@ HEADS = (46, 40, 36, SMALL)  # of the title of a chapter, the largest that fits
 FOOT = 3  # lines over the caution, at most
 CLOCK = 340  # pixels that the clock takes
 SIGN, AFTER_SIGN, AFTER_WORD = 44, 10, 22  # pixels of a sign of the legend, and what follows it
-ODDS_AT = 0.45  # share of the chapter from which the odds stand beside the flights
+ODDS_AT = 0.25  # share of the chapter from which the odds stand beside the flights
 STRIPE = 8  # pixels beside words that were heard
-TITLE_SHARE = 0.54  # of the width of a chart
+TITLE_SHARE = 0.63  # of the width of a chart
+TAG = 42  # pixels that the number of an event takes at the head of a chart
 EDGE = 0.14  # of a scale, at its upper end, without a number
 ABOVE = 7  # pixels from a chart up to its title
 LATE = 2.0  # share of a chapter: beyond its end
@@ -231,7 +232,8 @@ class CardPage(Page):
             y = top + (bottom - top) // 5
         else:
             blocks = [
-                ("Sources and limits", HEAD, self.look.ink, True),
+                *((text, HEAD, self.look.ink, True) for text in self.chapter.captions),
+                ("Sources and limits", CAPTION, self.look.ink, True),
                 (subject_line(findings), SMALL, self.look.quiet, False),
                 (source_line(findings), SMALL, self.look.quiet, False),
                 (left_out(self.story.stop_short, self.worst), SMALL, self.look.quiet, False),
@@ -247,6 +249,11 @@ class CardPage(Page):
                 self.easel.write(line, (left, y), size, color, bold=bold)
                 y += round(1.25 * size)
             y += round(0.5 * size)
+
+    def _caption(self, share: float) -> None:
+        """An end has its captions at its head."""
+        if self.chapter_kind == "title":
+            super()._caption(share)
 
     @property
     def chapter_kind(self) -> str:
@@ -266,7 +273,8 @@ class FlightPage(Page):
         self._start, self._time = strips.start, strips.time
         self._shift = self.shift(strips)
         span = (self.first - self._shift, self.last - self._shift)
-        strips = _heard_within(strips, *span)
+        strips = _heard_within(strips, *span) if self.with_room else replace(strips, marks=())
+        self.marked = bool(strips.marks)
 
         def draw(body: Picture) -> None:
             body.within = (self.first, self.last)
@@ -314,7 +322,9 @@ class FlightPage(Page):
         for number, panel in enumerate(self.panels):
             unit = f" ({panel.axis.unit})" if panel.axis.unit else ""
             chart = self.charts.place(number)
-            title = shortened(f"{panel.title}{unit}", TITLE_SHARE * (chart[2] - box[0]), SMALL)
+            read = "" if panel.readings is not None else COMPUTED
+            room = TITLE_SHARE * (chart[2] - box[0])
+            title = shortened(f"{panel.title}{read}{unit}", room, SMALL)
             place = (box[0], chart[1] - ABOVE)
             self.easel.write(title, place, SMALL, self.look.ink, anchor="ls")
 
@@ -322,13 +332,21 @@ class FlightPage(Page):
         """What line, bands and rings are, over the charts."""
         x, y = self.layout.key_row
         signs = ["median", "band_50", "band_90"]
-        if any(panel.readings is not None for panel in self.panels):
+        read = [panel.readings for panel in self.panels if panel.readings is not None]
+        if read:
             signs.append("ring")
+        if any(self._crossed(one) for one in read):  # the line says itself what it is
+            signs = [*signs[1:], "cross"]
         for sign in signs:
             self.easel.sign(sign, (x, y, x + SIGN, y))
             box = self.easel.write(words.KEYS[sign], (x + SIGN + AFTER_SIGN, y), SMALL,
                                    self.look.ink, anchor="lm")  # fmt: skip
             x = box[2] + AFTER_WORD
+
+    def _crossed(self, read: PlottedReadings) -> bool:
+        """Whether a reading of the stretch was set aside."""
+        within = (read.time >= self.first) & (read.time <= self.last)
+        return bool((read.suspect[within] != 0).any())
 
     def shift(self, strips: Strips) -> float:
         """Zero of the charts, s after the first moment of the record."""
@@ -350,7 +368,7 @@ class FlightPage(Page):
         low, high = self.span
         self.charts.grow(lambda _: (at - self._shift - low) / (high - low))
         for number, panel in enumerate(self.panels):
-            self.charts.cursor(number, self.look.ink)
+            self.charts.cursor(number, self.look.ink, below=TAG if self.marked else 0)
             self._read(number, panel, at - self._shift)
         right, top = self.layout.safe[2], self.layout.safe[1]
         place = (right, top + 4) if self.layout.key == "wide" else (self.layout.safe[0], top + 58)
@@ -377,7 +395,8 @@ class FlightPage(Page):
         """What the numbers on the charts stand for, once heard: in color within its error."""
         now, told = at + float(self.results.time[0]), []
         zero = self._start - self._shift - float(self.results.time[0])
-        for number, event in enumerate(self.results.findings.events, start=1):
+        events = self.results.findings.events if self.with_room else []
+        for number, event in enumerate(events, start=1):
             if not (heard_from(event) <= now < self._read_until(event)):
                 continue
             text = words.event_line(clock(event.time + zero), event.half_width, event.text)
@@ -508,9 +527,9 @@ class CausesPage(Page):
                             lettered=True)  # fmt: skip
         self.easel.fill(box, self.look.paper)
         y = box[1] + 2 * CAPTION
-        for text in words.models_said(self.results):
+        for text in words.models_said(self.results.findings):
             for line in wrapped(text, box[2] - box[0] - CAPTION, CAPTION):
-                self.easel.write(line, (box[0] + CAPTION // 2, y), CAPTION, self.look.quiet)
+                self.easel.write(line, (box[0] + CAPTION // 2, y), CAPTION, self.look.ink)
                 y += round(1.25 * CAPTION)
             y += CAPTION // 2
 

@@ -78,12 +78,17 @@ class Easel:
         """A sign of a legend on a level line.
 
         Args:
-            kind: `median`, `band_50`, `band_90` or `ring`.
+            kind: `median`, `band_50`, `band_90`, `ring` or `cross`.
             line: From its left end to its right end; pixels.
         """
         (left, y, right, _), look = line, self.look
         if kind == "median":
             self._pen.line((left, y, right, y), fill=look.inks[0], width=4)
+        elif kind == "cross":
+            middle = (left + right) // 2
+            for side in (-RING, RING):
+                ends = (middle - RING, y - side, middle + RING, y + side)
+                self._pen.line(ends, fill=look.ink, width=2)
         elif kind == "ring":
             middle = (left + right) // 2
             self._pen.ellipse((middle - RING, y - RING, middle + RING, y + RING),
@@ -193,12 +198,18 @@ class Growing:
             x, y = self._box[:2]
             self._easel.image.paste(source.crop(box), (box[0] + x, box[1] + y))
 
-    def cursor(self, number: int, color: str) -> None:
-        """A thin line where a chart is uncovered to; the next `grow` takes it off."""
+    def cursor(self, number: int, color: str, *, below: int = 0) -> None:
+        """A thin line where a chart is uncovered to; the next `grow` takes it off.
+
+        Args:
+            number: Of the chart.
+            color: Of the line.
+            below: Pixels at the head of the chart that stay free, for numbers of events.
+        """
         _, top, right, bottom = self._windows[number]
         x = min(self._at[number], right - 1)
         dx, dy = self._box[:2]
-        self._easel.fill((x - 1 + dx, top + dy, x + 1 + dx, bottom + dy), color)
+        self._easel.fill((x - 1 + dx, top + below + dy, x + 1 + dx, bottom + dy), color)
 
     def takes_off(self, number: int) -> None:
         """Take the cursor of a chart off again."""

@@ -163,11 +163,12 @@ def _flown(results: Results, stop_short: float) -> list[StoryChapter]:
     settle = min(settle, last)
     begin = max(turn, first)
     title = words.onset_title(findings)
-    parts.append(_part(results, "onset", title, UPSET, begin, settle, "orbit",
+    parts.append(_part(results, "onset", title, UPSET, begin, settle, "still",
                        words.onset_captions(findings, begin, settle)))  # fmt: skip
     if last - settle > 1.0:
-        title = words.after_title(findings, settle, last)
-        parts.append(_part(results, "after", title, DIVE, settle, last, "still",
+        title, told = words.after_title(findings, settle, last)
+        panels = DIVE if told in ("", *DIVE) else (*DIVE[:2], told)
+        parts.append(_part(results, "after", title, panels, settle, last, "still",
                            words.after_captions(findings, settle, last)))  # fmt: skip
     return parts
 
@@ -207,8 +208,9 @@ def _computed(results: Results, stop_short: float) -> list[StoryChapter]:
                                  words.cause_captions(findings)))  # fmt: skip
     if findings.response is not None and findings.response.delays and findings.response.rows:
         rows = acting.shown_rows(findings)
-        chapters.append(_chapter("acting", "acting",
-                                 recovery_title(rows, findings.response)[: words.LONGEST], (),
+        pilots = acting.pilots_of(results, rows[0]) if rows else None
+        title = recovery_title(rows, findings.response, pilots)[: words.LONGEST]
+        chapters.append(_chapter("acting", "acting", title, (),
                                  words.acting_captions(findings, rows)))  # fmt: skip
     if findings.evidence is not None and findings.evidence.items:
         chapters.append(_chapter("evidence", "evidence", words.evidence_title(findings), (),

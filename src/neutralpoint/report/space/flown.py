@@ -223,12 +223,12 @@ def _unknown(results: Results) -> str:
     """What is known of the ground where there is no terrain: as time to act has it, or nothing."""
     found = results.findings.response
     if found is None or found.begin is None or "altitude" not in results.bands:
-        return "No terrain file: ground unknown"
+        return "Not the ground: ground unknown"
     altitude = np.interp(found.begin, results.time, results.bands["altitude"][2])
     level = round((float(altitude) - found.height) / FOOT, -2)
     if found.height_source.startswith(STATED):
-        return f"Ground near {level:,.0f} ft, as stated; not drawn"
-    return f"Ground unknown; assumed near {level:,.0f} ft"
+        return f"Not the ground: near {level:,.0f} ft, as stated"
+    return f"Not the ground: assumed near {level:,.0f} ft"
 
 
 def _even(low: Array, high: Array, step: float) -> tuple[Array, Array]:

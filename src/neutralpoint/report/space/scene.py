@@ -19,7 +19,7 @@ from neutralpoint.report.space.shapes import Stroke, Tag
 from neutralpoint.report.space.solid import brightness, normals, parts, rotation
 
 POSTS = 9  # plumb lines from the trail to the grid
-SIZE = 0.10  # length of the airplane as drawn, in parts of the width of the scene
+SIZE = 0.08  # length of the airplane as drawn, in parts of the width of the scene
 RAY = 0.05  # length of an arrow of the compass, in parts of the width
 GHOST = 0.34  # opacity of a ghost
 PARTS = parts()

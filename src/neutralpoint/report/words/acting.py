@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from neutralpoint.findings import ProcedureRow, ResponseFindings, ResponseRow, SampledShare
+from neutralpoint.findings import (
+    ProcedureRow,
+    ResponseFindings,
+    ResponseRow,
+    SampledShare,
+)
 from neutralpoint.quantities import FOOT
 from neutralpoint.report.words.phrases import percent
 
 SAME = 1e-9
+PROCEDURES = 2  # that a title names
 # Source: study.response, which flies one draw of pilots and faults through every procedure.
-NO_GUIDE = "Simulated pilots describe no actual person: this is no guide to training."
+NO_GUIDE = (
+    "Simulated pilots: no guide to training, and nothing about what this crew could know or do."
+)
 COUNTED = "95% of counting alone"
 PAIRED = "Intervals: 95% of counting alone; the same pilots fly each; model error is not in them."
 AGREED = "this flight's direction for this cause"
@@ -96,7 +104,7 @@ def bar_said(
     row: ResponseRow, one: ProcedureRow, found: ResponseFindings, pilots: int | None, *,
     brief: bool = False,
 ) -> str:  # fmt: skip
-    """A procedure with what it comes to, and how far a delay changes that.
+    """A procedure with what it comes to at the delay of the case.
 
     Args:
         row: Of the cause.
@@ -106,33 +114,53 @@ def bar_said(
         brief: Whether the cause is told by a legend.
 
     Returns:
-        Such as `Elevator jam, oppose: 32 of 32 (89 to 100%); by delay 31 to 32`.
+        Such as `Elevator jam, oppose: 32 of 32 (89 to 100%)`.
     """
     if brief:
         return f"{one.procedure}: {counted(one.by_delay[delay_of(found)], pilots)}"
     name = row.cause.title.split(" (")[0]
     idle = " (nothing else is begun)" if one.procedure == row.nothing else ""
-    told = f"{name}, {one.procedure}{idle}: {counted(one.by_delay[delay_of(found)], pilots)}"
-    shares = [each.share for each in one.by_delay]
-    if pilots is None or one.procedure == row.nothing or max(shares) - min(shares) <= SAME:
-        return told
-    return f"{told}; by delay {min(shares) * pilots:.0f} to {max(shares) * pilots:.0f}"
+    return f"{name}, {one.procedure}{idle}: {counted(one.by_delay[delay_of(found)], pilots)}"
 
 
-def recovery_title(rows: list[ResponseRow], found: ResponseFindings) -> str:
-    """What the delay came to, in one sentence.
+def recovery_title(
+    rows: list[ResponseRow], found: ResponseFindings, pilots: int | None = None
+) -> str:
+    """What is seen: who recovers by each procedure, or how the delay changes it.
 
     Args:
         rows: Of the causes that are drawn.
         found: Of the stage.
+        pilots: That were flown of each cause; None where the file does not say.
     """
-    last = f"{found.delays[-1]:.0f} s"
-    if not all(flat(row, found) for row in rows):
-        return _most_moved(rows, found)
-    shares = [[each.share for each in one.by_delay] for row in rows for one in begun(row, found)]
-    if max((max(one) - min(one) for one in shares), default=0.0) <= SAME:
-        return f"In this model a delay of up to {last} made no difference"
-    return f"In this model a delay of up to {last} made no difference beyond counting error"
+    if not rows or not all(flat(row, found) for row in rows):
+        return _most_moved(rows, found) if rows else "Simulated recoveries by delay"
+    at, told = delay_of(found), {}
+    for row in rows:
+        for one in begun(row, found):
+            told.setdefault(one.procedure, []).append(one.by_delay[at].share)
+    best = sorted(told.items(), key=lambda pair: -sum(pair[1]))[:PROCEDURES]
+    of = "" if pilots is None else f" of {pilots}"
+    (name, shares), *others = best
+    parts = [f"\u201c{name}\u201d recovers {_counts(shares, pilots)}{of}"]
+    parts += [f"\u201c{one}\u201d {_counts(each, pilots)}" for one, each in others]
+    return f"In this model {', '.join(parts)}"
+
+
+def _counts(shares: list[float], pilots: int | None) -> str:
+    if pilots is None:
+        return " and ".join(percent(share) for share in shares)
+    return " and ".join(f"{share * pilots:.0f}" for share in shares)
+
+
+def delay_said(rows: list[ResponseRow], found: ResponseFindings) -> str:
+    """That the delay changed nothing beyond counting, where it did not; else empty."""
+    if not rows or not all(flat(row, found) for row in rows):
+        return ""
+    return (
+        f"In this model no delay up to {found.delays[-1]:.0f} s changes that by more than counting "
+        "error."
+    )
 
 
 def _most_moved(rows: list[ResponseRow], found: ResponseFindings) -> str:

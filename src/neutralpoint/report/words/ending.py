@@ -32,8 +32,8 @@ def left_out(seconds: float, worst: str = "") -> str:
     if not seconds:
         return "Shown to the last moment of the record."
     told = (
-        f"The last {seconds:.0f} s of the record are left out, out of respect; the report shows "
-        "them."
+        f"The last {seconds:.0f} s of the record are not drawn, out of respect; numbers and report "
+        "have them."
     )
     return f"{told} If it was {worst}: its best flight fits worst there." if worst else told
 

@@ -6,19 +6,21 @@ A key in braces is printed from the findings when the film is made: see
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from neutralpoint.findings import Findings, ResponseFindings, ResponseRow
 from neutralpoint.report.figures.display import clock
-from neutralpoint.report.results import Results
-from neutralpoint.report.sheet.choose import choose, with_judgement
+from neutralpoint.report.sheet.choose import with_judgement
 from neutralpoint.report.words.acting import (
     NO_GUIDE,
     PAIRED,
+    delay_said,
     directions_said,
     height_said,
     recovered_words,
     side_word,
 )
-from neutralpoint.report.words.flights import heights_said, nearest_said
+from neutralpoint.report.words.flights import rests_said
 from neutralpoint.report.words.needs import FORCE, rule_words
 from neutralpoint.report.words.outside import without_odds
 from neutralpoint.report.words.ranges import (
@@ -29,18 +31,22 @@ from neutralpoint.report.words.ranges import (
     turned_said,
 )
 from neutralpoint.report.words.uncertainty import HOW, best_said
-from neutralpoint.vocabulary import CauseName
 
 INVENTED = "Invented case: nothing in it took place."
 END = "A track shows a path. It does not show anybody's intent, skill or error."
-KEYS = {"median": "median", "band_50": "50%", "band_90": "90%, in brackets", "ring": "received"}
-AHEAD = "Faint: what comes later. Airspeed and attitude are computed, not recorded."
-NUMBERS = " Numbers: what was heard."
+KEYS = {
+    "median": "median", "band_50": "50%", "band_90": "90%, in brackets", "ring": "received",
+    "cross": "not used",
+}  # fmt: skip
+AHEAD = "Faint: what comes later; every value rests on the whole track."
+NUMBERS = " Numbers in boxes: what was heard, listed below when it is."
 DERIVED = (
     "Rings are as received. Airspeed, attitude and load factor were not recorded: they are "
     "computed from track and weather."
 )
+BEST_OF_FEW = "Curves: of a few simulated flights of each cause the one that misses least."
 MODELS = "Flown by a model from the last trimmed flight; the data are shown beside."
+PERCENTILES = 3  # 5, 50 and 95% of pilots, as the latest actions have them
 LONGEST = 150  # characters of the title of a chapter
 
 
@@ -85,46 +91,47 @@ def after_captions(findings: Findings, first: float, last: float) -> tuple[str, 
 
 
 EXTREMES = {
-    "highest load factor": ("normal_load_factor", ""),
-    "steepest descent": ("flight_path_angle", "|deg"),
-    "lowest load factor": ("normal_load_factor", ""),
+    "highest load factor": ("normal_load_factor", "load factor"),
+    "steepest descent": ("flight_path_angle", "path angle"),
+    "lowest load factor": ("normal_load_factor", "load factor"),
 }
 
 
-def _extreme_keys(findings: Findings, first: float, last: float) -> list[tuple[str, str, str, str]]:
-    """Extremes of a stretch: label, key of its time, keys of its median and of its 90%.
+def _extreme_keys(
+    findings: Findings, first: float, last: float
+) -> list[tuple[str, str, str, str, str]]:
+    """Extremes of a stretch: label, quantity, its name, its clock, and the key of its value there.
 
-    They are extremes of every sample path, which the band at one moment does not show.
+    The value is that of the curve at that moment, which is what the picture shows; the extreme of
+    every sample path, which the table of key times has, is a little further out.
     """
     told = []
-    for place, row in enumerate(findings.key_times):
-        name, unit = EXTREMES.get(row.label, ("", ""))
-        if first <= row.time <= last and name in row.values:
-            key = f"key_times.{place}.values.{name}"
-            sign = "" if unit else " g"
-            band = f"(90%: {{{key}.low90{unit}}} to {{{key}.high90{unit}}})"
-            told.append((row.label.capitalize(), f"{{key_times.{place}.time|clock}}",
-                         f"{{{key}.median{unit}}}{sign}", band))  # fmt: skip
+    for row in findings.key_times:
+        quantity, name = EXTREMES.get(row.label, ("", ""))
+        if quantity and first <= row.time <= last:
+            at = findings.epoch + timedelta(seconds=round(row.time, 2))
+            key = f"{{{quantity}@{at.time().isoformat('milliseconds')}}}"
+            told.append((row.label.capitalize(), quantity, name, _at(findings, row.time), key))
     return told
 
 
 def _extremes(findings: Findings, first: float, last: float) -> list[str]:
     """Extremes of a stretch, each with its time."""
-    return [f"{label} near {at} UTC: {median} {band}."
-            for label, at, median, band in _extreme_keys(findings, first, last)]  # fmt: skip
+    return [f"{label}, near {at} UTC: {name} {key}."
+            for label, _, name, at, key in _extreme_keys(findings, first, last)]  # fmt: skip
 
 
 def moment_captions(findings: Findings) -> tuple[str, ...]:
     """Of the column force that the path would have taken."""
     told = [
-        "No force was recorded. This is what a pull (positive) or a push (negative) alone would "
-        "have had to be, and no evidence that anybody did it."
+        "No force was recorded. Pull positive, push negative: what it alone would have had to be, "
+        "and no evidence that anybody did it. A failure may give the same path without it."
     ]
     forces = [] if findings.moments is None else findings.moments.forces
     rules = [(i, row) for i, row in enumerate(forces) if "CFR" in row.source]
     if rules:
         listed = ", ".join(f"{{moments.forces.{i}.force|lb}} {row.name}" for i, row in rules)
-        told.append(f"Design limits of rules: {listed} ({rule_words(rules[-1][1].source)}).")
+        told.append(f"Certification limits: {listed} ({rule_words(rules[-1][1].source)}).")
     return tuple(told)
 
 
@@ -153,17 +160,10 @@ def cause_captions(findings: Findings) -> tuple[str, ...]:
     return (*told, *filter(None, [turned, without_odds(findings)]))
 
 
-def models_said(results: Results) -> list[str]:
+def models_said(findings: Findings) -> list[str]:
     """What the flights beside the data are, while the odds are not yet shown."""
-    drawn = [cause.value for cause in _drawn(results.findings)]
-    return [*nearest_said(results.findings, drawn), *heights_said(results)]
-
-
-def _drawn(findings: Findings) -> list[CauseName]:
-    """Causes whose nearest flights are drawn."""
-    judged, chosen = with_judgement(findings), choose(with_judgement(findings))
-    rows = [] if judged.judgement is None else judged.judgement.rows
-    return [rows[i].cause for i in chosen.drawn]
+    found = findings.weighing
+    return [BEST_OF_FEW, *([] if found is None else [rests_said(found)])]
 
 
 def acting_said(findings: Findings, rows: list[ResponseRow]) -> str:
@@ -193,15 +193,30 @@ def acting_captions(findings: Findings, rows: list[ResponseRow]) -> tuple[str, .
     found = findings.response
     if found is None or not rows:
         return ()
-    return (*(_recovers(found, row) for row in rows), *height_said(rows, found), PAIRED)
+    told = [_time_left(found, row) for row in rows]
+    said = [delay_said(rows, found), *height_said(rows, found), PAIRED]
+    return tuple(filter(None, [*told, *said]))
 
 
-def _recovers(found: ResponseFindings, row: ResponseRow) -> str:
-    key, side = f"response.rows.{found.rows.index(row)}.reference_saved", side_word(row)
+def _time_left(found: ResponseFindings, row: ResponseRow) -> str:
+    """How much time there is: the latest effective action by the procedure that saves most."""
+    usable = [k for k, one in enumerate(row.procedures) if len(one.latest) == PERCENTILES]
+    if not usable:
+        return ""
+    best = max(usable, key=lambda k: row.procedures[k].saved.share)
+    one, key = row.procedures[best], f"response.rows.{found.rows.index(row)}.procedures.{best}"
+
+    def printed(k: int) -> str:
+        if one.latest[k].end == "later-than-tested":
+            return "later than {response.longest|s}"
+        known = one.latest[k].time is not None
+        return f"{{{key}.latest.{k}.time|s}}" if known else "never"
+
+    side = side_word(row)
     return (
-        f"If it was {row.cause.spoken.split(' (')[0]}{side and f', flown {side}'}: "
-        f"{{{key}.share|%}} (95%: {{{key}.low95|%}} to {{{key}.high95|%}}) of simulated pilots "
-        f"recover by \u201c{row.reference}\u201d begun after the reaction time of the case."
+        f"If it was {row.cause.spoken.split(' (')[0]}{side and f', flown {side}'}: latest "
+        f"effective \u201c{one.procedure}\u201d {printed(1)} after the fault for half of the "
+        f"simulated pilots, {printed(0)} for one in twenty."
     )
 
 
@@ -218,32 +233,33 @@ def event_line(when: str, half_width: float, text: str) -> str:
 
 def before_title(findings: Findings) -> str:
     """Of the flight before the onset."""
-    return "Before {motion.onset.left.0|clock} UTC the flight is ordinary"
+    return "Steady flight until {motion.onset.left.0|clock} UTC (95% probable)"
 
 
 def onset_title(findings: Findings) -> str:
     """Of the flight about the onset."""
-    return "Ordinary flight ends: {motion.onset.left.0|clock} to {motion.onset.left.4|clock} (90%)"
+    return (
+        "The path leaves steady flight: {motion.onset.left.0|clock} to "
+        "{motion.onset.left.4|clock} (90%)"
+    )
 
 
-def after_title(findings: Findings, first: float, last: float) -> str:
-    """Of the flight after the onset: its first extreme that the table of key times names."""
+def after_title(findings: Findings, first: float, last: float) -> tuple[str, str]:
+    """Of the flight after the onset: its first extreme, and the quantity that shows it."""
     told = _extreme_keys(findings, first, last)
     if not told:
-        return "After the onset"
-    label, at, median, _ = told[0]
-    return f"{label}: {median} near {at} UTC"
+        return "After the onset", ""
+    label, quantity, _, at, key = told[0]
+    return f"{label} near {at} UTC: {key}", quantity
 
 
 def moment_title(findings: Findings) -> str:
-    """Of the column force: the largest need for it."""
+    """Of the column force: what it is told of, and never that somebody did it."""
     judged = with_judgement(findings).judgement
-    for i, row in enumerate([] if judged is None else judged.rows):
-        for k, need in enumerate(row.needs):
-            if need.quantity == FORCE and findings.judgement is not None:
-                key = f"judgement.rows.{i}.needs.{k}"
-                return f"Not recorded: a column pull of up to {{{key}.median|lb}} makes this path"
-    return "Column force, not recorded"
+    needs = [] if judged is None else [need for row in judged.rows for need in row.needs]
+    force = next((need.median for need in needs if need.quantity == FORCE), None)
+    side = "column force" if force is None else "column pull" if force >= 0.0 else "column push"
+    return f"If nothing had failed, this path would have taken this {side}"
 
 
 def causes_title(findings: Findings) -> str:

@@ -9,6 +9,7 @@ from neutralpoint.numerics.arrays import Array
 from neutralpoint.report.figures.display import SHOWN, clock
 from neutralpoint.report.results import Results
 
+FEW_DRAWN = "Dashed: the nearest of a few flights with a simulated pilot, not the typical one."
 # Source: docs/explanation/odds-networks.md, what the shipped networks were learned on.
 LEARNED = "some 500 million"
 ONSET = "The onset is read from the motion alone; its 90% may begin before that."

@@ -110,34 +110,42 @@ def _lead(found: LimitsFindings, findings: Findings) -> Statement:
     return derived(text, f"findings.json: limits; {found.file}")
 
 
-def rest_said(found: LimitsFindings) -> str:
-    """The limits of which the lead says nothing, each with its chance; empty where there are none.
+def chances_said(found: LimitsFindings, findings: Findings, paths: int) -> str:
+    """The chance of every limit, over which time, and what none of so many paths leaves open.
 
     Args:
         found: Of the stage.
+        findings: The document, for its clock.
+        paths: Sample paths that were compared.
 
     Returns:
-        A sentence.
+        Sentences. Source: none of n leaves up to 1 - 0.05 ** (1 / n) at 95%, the exact binomial
+        bound of Clopper and Pearson (1934), one-sided; from memory.
     """
-    rest = [row for row in found.rows if row.probability < FEWEST]
+    first, last = (time_of_day(findings, at)[:-2] for at in (found.begin, found.end))
+    rest = found.rows
     never = [NAMES[row.limit] for row in rest if row.probability <= 0.0]
     seldom = [f"{NAMES[row.limit]} {small_percent(row.probability)}" for row in rest
               if row.probability > 0.0]  # fmt: skip
     told = "; ".join(filter(None, [
         f"passed by no sample path: {', '.join(never)}" if never else "", ", ".join(seldom),
     ]))  # fmt: skip
-    return f"{told[:1].upper()}{told[1:]}." if told else ""
+    open_to = small_percent(1.0 - 0.05 ** (1.0 / paths))
+    none = f" None of {paths} paths leaves up to {open_to} open (95%)." if never else ""
+    return f"{told[:1].upper()}{told[1:]} (from {first} to {last} UTC, all of the record).{none}"
 
 
 def loads_title(found: LimitsFindings) -> str:
-    """Whether a limit of the airplane was passed, in one sentence."""
-    most = max(found.rows, key=lambda row: row.probability, default=None)
-    if most is None or most.probability <= 0.0:
+    """Which limits were passed, those of the structure first, in one sentence."""
+    passed = sorted((row for row in found.rows if row.probability > 0.0),
+                    key=lambda row: -row.probability)  # fmt: skip
+    if not passed:
         return "No sample path passes a limit of the airplane"
-    name, share = NAMES[most.limit], small_percent(most.probability)
-    if most.probability < WORTH_A_ROW:
-        return f"No limit is likely to have been passed: at most {share}, {name}"
-    return f"{name[:1].upper()}{name[1:]} passed in {share} of the sample paths"
+    told = [f"{NAMES[row.limit]} passed in {small_percent(row.probability)}" for row in passed[:2]]
+    if all(row.limit is LimitName.STALL for row in passed):
+        return f"No limit of structure or speed is passed; {told[0]} of the sample paths"
+    text = ", ".join(told)
+    return f"{text[:1].upper()}{text[1:]} of the sample paths"
 
 
 def _trust(found: LimitsFindings, findings: Findings) -> list[Statement]:

@@ -19,7 +19,7 @@ MOVED = {
     "reference": "another end of trimmed flight",
 }
 ASSUMED = "one assumption changed at a time"
-NO_INTERVAL = "no confidence interval"
+NO_INTERVAL = "not a confidence interval"
 SHOWN = 5  # causes with a row of their own in a picture of the odds, at most; analyst's
 ESTIMATES = "range of the trained estimates alone"
 
@@ -81,9 +81,9 @@ def range_said(found: WeighingFindings) -> str:
         return f"{ESTIMATES[:1].upper()}{ESTIMATES[1:]}: no assumption was moved."
     leader = found.rows[0]
     return (
-        f"Range: {ASSUMED} (prior weight \u00f73 or \u00d73, wind, loading, start and more), "
-        f"{NO_INTERVAL}. The trained estimates alone give the first cause "
-        f"{chance(leader.lowest)} to {chance(leader.highest)}."
+        f"Range: {ASSUMED} (prior weight \u00f73 or \u00d73, wind, loading, start and more). The "
+        f"trained estimates alone: {chance(leader.lowest)} to {chance(leader.highest)} for the "
+        "first. Error of the airplane model is not in it."
     )
 
 
@@ -142,13 +142,24 @@ def _span(row: OddsRow) -> str:
 
 def turned_said(found: WeighingFindings) -> str:
     """Which other cause leads where one assumption is moved, and which; empty where none does."""
+    first = found.rows[0].cause.spoken.split(" (")[0]
     told = [
-        f"{_set_to(sway, end)} ({end.leader.spoken.split(' (')[0]})"
+        f"{end.leader.spoken.split(' (')[0]} leads {_if_set(sway, end, first)}"
         for sway in found.sways
         for end in sway.ends
         if end.leader is not found.rows[0].cause
     ]
-    return f"Another cause leads with {' or '.join(told[:MOST_TURNED])}." if told else ""
+    text = "; ".join(told[:MOST_TURNED])
+    return f"{text[:1].upper()}{text[1:]}." if told else ""
+
+
+def _if_set(sway: SwayRow, end: SwayEnd, first: str) -> str:
+    """Under which change of an assumption, with its owner."""
+    if sway.assumption == "weight" and end.setting:
+        low = end.setting < 1.0
+        how, times = ("divided by", 1.0 / end.setting) if low else ("times", end.setting)
+        return f"if the prior weight of {first} is {how} {times:.0f}"
+    return f"with {_set_to(sway, end)}"
 
 
 def _set_to(sway: SwayRow, end: SwayEnd) -> str:
@@ -164,20 +175,58 @@ def _set_to(sway: SwayRow, end: SwayEnd) -> str:
     return MOVED[sway.assumption]
 
 
+HANGS = {
+    "weight": "the prior weight of {}",
+    "failed": "the prior that something failed",
+    "evidence": "single items of evidence",
+    "networks": "which trained estimate is taken",
+    "wind": "the wind",
+    "cg": "the CG",
+    "mass": "the mass",
+    "reference": "the end of trimmed flight",
+}
+
+
 def sways_title(found: WeighingFindings) -> str:
     """What the leading probability hangs on, in one sentence."""
     turned = [s for s in found.sways if any(e.leader is not found.rows[0].cause for e in s.ends)]
     if not turned:
         return "No assumption tested puts another cause first"
-    count = len(found.sways)
-    put = "puts" if len(turned) == 1 else "put"
-    return f"{len(turned)} of {count} assumptions tested {put} another cause first"
+    first = found.rows[0].cause.spoken.split(" (")[0]
+    told = list(dict.fromkeys(HANGS[sway.assumption].format(first) for sway in turned))
+    return f"Which cause leads hangs on {' and '.join(told)}"
 
 
-def turned_ends(found: WeighingFindings, place: int) -> list[float]:
-    """Probabilities of the leader at the ends of one assumption where another cause leads."""
+def tipping(found: WeighingFindings, place: int, end: SwayEnd) -> float | None:
+    """Probability of the leader from which, towards an end, another cause leads.
+
+    Args:
+        found: Of the stage.
+        place: Of the assumption.
+        end: One at which another cause leads.
+
+    Returns:
+        It; None where only the end is known, for no prior was changed.
+
+    Source: Bayes' rule, by which a change of prior odds multiplies odds; own derivation.
+    """
+    by_cause = {row.cause: row.probability for row in found.rows}
+    first = found.rows[0]
+    other = by_cause.get(end.leader, 0.0)
+    kind = found.sways[place].assumption
+    nobody = CauseName.NO_FAILURE
+    if kind == "weight" or (kind == "failed" and first.cause is nobody):
+        # Its own odds are multiplied until it is as probable as the other.
+        return other / (1.0 - first.probability + other)
+    if kind == "failed" and end.leader is nobody:
+        return first.probability / (1.0 - other + first.probability)
+    return None
+
+
+def turned_ends(found: WeighingFindings, place: int) -> list[SwayEnd]:
+    """The ends of one assumption at which another cause leads."""
     first = found.rows[0].cause
-    return [end.probability for end in found.sways[place].ends if end.leader is not first]
+    return [end for end in found.sways[place].ends if end.leader is not first]
 
 
 def leads_said(found: WeighingFindings, place: int) -> str:
@@ -197,11 +246,13 @@ def rest_said(found: WeighingFindings, shown: int) -> list[str]:
     if count <= 0:
         return []
     verbs = ("moves", "is") if count == 1 else ("move", "are")
-    return [f"{count} more {verbs[0]} it less and {verbs[1]} not drawn."]
+    return [f"{count} more of the {len(found.sways)} tested {verbs[0]} it less and {verbs[1]} "
+            "not drawn."]  # fmt: skip
 
 
 def prior_said(found: WeighingFindings) -> str:
     """The prior that something failed, on which no failure hangs; empty where none was set."""
     if found.prior.failed is None:
         return ""
-    return f"Prior that something failed: {found.prior.failed:g}."
+    whose = "by the case" if found.prior.failed_stated else "by default"
+    return f"Assumed beforehand ({whose}): {found.prior.failed:g} that something failed."

@@ -124,48 +124,44 @@ def pair_title(rows: list[SignatureRow]) -> str:
 def headline(row: SignatureRow) -> str:
     """Whether the flights of a cause stay with the data, with a pilot and hands off."""
     if _first(row.with_pilot) is not None:
-        return "leaves the data, also with a pilot"
+        return "leaves the data, also with a simulated pilot"
     if not row.hands_off:
-        return "90% bands overlap with a pilot"
+        return "90% bands touch the data with a simulated pilot"
     if _first(row.hands_off) is None:
-        return "90% bands overlap, with a pilot and hands off"
-    return "90% bands overlap with a pilot, not hands off"
+        return "90% bands touch the data, with a simulated pilot and hands off"
+    return "90% bands touch the data with a simulated pilot, not hands off"
 
 
-def gaps_said(
-    row: SignatureRow, findings: Findings, begin: float, near: list[tuple[str, float, float]]
-) -> str:
-    """The comparison in numbers, by the clock: bands with a pilot, nearest flight, hands off.
+def gaps_said(row: SignatureRow, findings: Findings) -> str:
+    """Until when bands touch, by the clock: with a pilot and hands off.
 
     Args:
         row: Of one cause.
         findings: The document, for its clock.
-        begin: When the flights start, s after the epoch.
-        near: Of each quantity: its name, the largest distance of the nearest flight from the
-            median of the data (SI, flights above positive), and when, s after the flights start.
 
     Returns:
         Sentences.
     """
-    first = _first(row.with_pilot)
-    told = (
-        "With a pilot, 90% of its flights and of the data overlap throughout"
+    first, off = _first(row.with_pilot), _first(row.hands_off)
+    told = [
+        "With a simulated pilot the 90% bands of its flights and of the data touch at every moment"
         if first is None
-        else f"With a pilot, its flights are {_apart(row.with_pilot, first, findings)}"
-    )
-    if near:
-        listed = ", ".join(
-            f"{_size(name, gap)} (at {_clock(findings, begin + at)})" for name, gap, at in near
-        )
-        told += f"; the nearest one is off by up to {listed}"
-    off = _first(row.hands_off)
+        else f"With a simulated pilot its flights are {_apart(row.with_pilot, first, findings)}"
+    ]
     if row.hands_off:
-        told += (
-            ". Hands off, they overlap throughout as well"
-            if off is None
-            else f". Hands off, its flights are {_apart(row.hands_off, off, findings)}"
-        )
-    return f"{told}."
+        told.append("hands off they touch too" if off is None
+                    else f"hands off they part at {_clock(findings, _when(off))} UTC")  # fmt: skip
+    told.append("wide bands touch easily")
+    return f"{'; '.join(told)}."
+
+
+def miss_title(row: SignatureRow, near: list[tuple[str, float, float]]) -> str:
+    """How far the nearest flight of a cause is from the data at most, in one line."""
+    name = row.cause.title.split(" (")[0]
+    if not near:
+        return f"{name}: {headline(row)}"
+    listed = [_size(quantity, gap) for quantity, gap, _ in near]
+    return f"{name}: nearest flight misses by up to {', '.join(listed[:-1])} and {listed[-1]}"
 
 
 def _apart(rows: list[Parting], first: Parting, findings: Findings) -> str:

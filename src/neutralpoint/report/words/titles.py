@@ -16,13 +16,13 @@ TIMED = 34  # characters of a name beside which the times of its extremes have r
 
 
 def flight_title(findings: Findings) -> str:
-    """Until when the flight is ordinary; that no onset was found where none was."""
+    """When the path leaves steady flight; that no onset was found where none was."""
     motion = findings.motion
     found = None if motion is None else motion.onset
     if found is None or not found.found:
         return "No onset was found in this flight"
     first, last = (time_of_day(findings, found.left[k])[:-2] for k in (0, -1))
-    return f"Ordinary flight ends between {first} and {last} UTC (90%)"
+    return f"The path leaves steady flight between {first} and {last} UTC (90%)"
 
 
 def extremes_title(name: str, axis: Axis, seconds: Array, median: Array) -> str:
@@ -133,16 +133,17 @@ def latest_title(cause: str, procedure: str, action: LatestAction, longest: floa
     return f"Latest effective action of half, {procedure}: {told} ({cause})"
 
 
-def holding_title(pulls: list[float], limit: float) -> str:
-    """The largest force that holding level takes, beside the limit of rules.
+def holding_title(cause: str, pulls: list[float]) -> str:
+    """The largest force that holding level takes, of which cause.
 
     Args:
+        cause: Of the largest, as it is spoken of.
         pulls: N, of every cause and time.
-        limit: Short-term limit of rules, N.
     """
     most = max(pulls, key=abs)
     side = "pull" if most >= 0.0 else "push"
-    return (
-        f"Holding level takes a {side} of up to {abs(most) / POUND_FORCE:.0f} lb; the short-term "
-        f"limit of rules is {limit / POUND_FORCE:.0f} lb"
-    )
+    return f"If it was {cause}: level flight takes a {side} of up to {_pounds(most)}"
+
+
+def _pounds(force: float) -> str:
+    return f"{abs(force) / POUND_FORCE:.0f} lb"

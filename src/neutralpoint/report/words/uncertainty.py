@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from neutralpoint.findings import Findings, WeighingFindings
+from neutralpoint.findings import EvidenceItem, Findings, WeighingFindings
+from neutralpoint.report.words.sheet_numbers import chance
 
 SETTLES = 0.5  # share of the uncertainty from which a find may be said to settle; analyst's
 COSTS = {
@@ -40,6 +41,18 @@ def removes(share: float) -> str:
     return "below 1%" if share < 0.01 else f"about {100.0 * share:.0f}%"
 
 
+def strongest_said(item: EvidenceItem) -> str:
+    """The outcome of an item after which one cause would be most probable, with its chance."""
+    if not item.outcomes:
+        return ""
+    best = max(item.outcomes, key=lambda one: one.leaders[0].probability)
+    leader = best.leaders[0]
+    return (
+        f"Its strongest outcome, {best.outcome} (chance {chance(best.chance)}), would give "
+        f"{leader.cause.spoken.split(' (')[0]} {chance(leader.probability)}."
+    )
+
+
 def best_said(findings: Findings) -> str:
     """The most informative item in one sentence; empty without one."""
     found, weighing = findings.evidence, findings.weighing
@@ -50,5 +63,5 @@ def best_said(findings: Findings) -> str:
     share = removes(uncertainty_share(first.bits, weighing))
     most = f"{name} would tell most: {share} of the uncertainty"
     if uncertainty_share(first.bits, weighing) < SETTLES:
-        return f"No single find settles it; {most}"
+        return f"On average no single find settles it; {most}"
     return f"{most[:1].upper()}{most[1:]}"

@@ -24,6 +24,7 @@ from neutralpoint.report.figures.studio.bars import bar, rows_of, spread
 from neutralpoint.report.figures.studio.codes import answer_of, code_of
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.figures.studio.lettering import width_of
+from neutralpoint.report.figures.studio.needs import limit_words, limits_of
 from neutralpoint.report.results import Results, opened
 from neutralpoint.report.words.acting import (
     COUNTED,
@@ -32,11 +33,13 @@ from neutralpoint.report.words.acting import (
     bar_said,
     begun,
     delay_of,
+    delay_said,
     directions_said,
     flat,
     flat_reasons,
     height_said,
     recovered_words,
+    recovery_title,
 )
 from neutralpoint.report.words.titles import holding_title, latest_title
 
@@ -52,15 +55,15 @@ def draw_recovery(body: Picture) -> None:
     found, rows = body.findings.response, shown_rows(body.findings)
     if found is None or not rows:
         return
-    body.said.append(NO_GUIDE)
+    body.said += [NO_GUIDE, *filter(None, [delay_said(rows, found)])]
+    body.title = recovery_title(rows, found, pilots_of(body.results, rows[0]))
     long, bars = body.form.key in ("wide", "tall"), all(flat(row, found) for row in rows)
     if bars:
         _bars(body, found, rows)
     else:
         rows = rows if _roomy(body) else rows[:1]
         _curves(body, found, rows)
-    names = " and ".join(row.cause.spoken.split(" (")[0] for row in rows)
-    body.said += [f"If it was: {names}.", *directions_said(rows), recovered_words(rows[0])]
+    body.said += [*directions_said(rows), recovered_words(rows[0])]
     if long:
         reasons = [] if bars else [text for row in rows for text in flat_reasons(row, found)]
         body.said += [*reasons, *height_said(rows, found), PAIRED]
@@ -103,7 +106,8 @@ def _bars(body: Picture, found: ResponseFindings, rows: list[ResponseRow]) -> No
         spread(axes, body, place, 100.0 * share.low95, 100.0 * share.high95)
     axes.set_xlim(0.0, 100.0)
     axes.xaxis.set_major_locator(FixedLocator([0, 25, 50, 75, 100]))
-    axes.set_xlabel(f"recovered, % of simulated pilots; line: {COUNTED}")
+    axes.set_xlabel(f"recovered, %, first action after {found.delays[delay_of(found)]:.0f} s; "
+                    f"line: {COUNTED}")  # fmt: skip
     body.places["recovery"] = ChartPlace(axes)
 
 
@@ -248,24 +252,27 @@ def draw_holding(body: Picture) -> None:
     rows = [] if found is None else [row for row in found.rows if row.holding]
     if found is None or not rows:
         return
+    limits = sorted({force for _, force, _ in limits_of(body.findings)} | {found.short_term})
     axes = body.sheet.subplots()
     for number, row in enumerate(rows[:4]):
         held = row.holding.rows if row.holding else []
         style = {
-            "color": look.inks[number], "dashes": DASHES[number] or (None, None),
-            "linewidth": look.line(1.6), "marker": SIGNS[number], "markersize": look.line(3.0),
+            "color": look.inks[code_of(body.findings, row.cause.value)], "dashes": (1, 2),
+            "linewidth": look.line(0.9), "marker": SIGNS[number], "markersize": look.line(4.5),
         }  # fmt: skip
         axes.plot([h.time for h in held], [h.pull / POUND_FORCE for h in held], **style)
         body.handles.append((Line2D([], [], **style), row.cause.title.split(" (")[0].lower()))
-    limit = found.short_term / POUND_FORCE
-    for sign in (-1.0, 1.0):
-        axes.axhline(sign * limit, color=look.limit, linewidth=look.line(1.4),
-                     dashes=(9, 3, 2, 3))  # fmt: skip
+    for at in [sign * force / POUND_FORCE for force in limits for sign in (-1.0, 1.0)]:
+        axes.axhline(at, color=look.limit, linewidth=look.line(1.2), dashes=(9, 3, 2, 3))
+    ends = [sign * force / POUND_FORCE for force in limits for sign in (-1.0, 1.0)]
+    axes.yaxis.set_major_locator(FixedLocator([0.0, *ends]))
     axes.set_xlabel("s after the fault began")
     axes.set_title("column pull, lb (push negative)", loc="left", fontsize=body.small)
     axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.0f}".replace("-", "\u2212")))
     limited = Line2D([], [], color=look.limit, linewidth=look.line(1.4), dashes=(9, 3, 2, 3))
-    body.handles.append((limited, f"short-term limit of rules, two hands, {limit:.0f} lb"))
+    body.handles.append((limited, limit_words(body.findings, brief=True)))
     pulls = [h.pull for row in rows if row.holding for h in row.holding.rows]
-    body.title = holding_title(pulls, found.short_term)
+    leader = max(rows, key=lambda row: max(abs(h.pull) for h in row.holding.rows))
+    body.title = holding_title(leader.cause.spoken.split(" (")[0], pulls)
+    body.said.append("In this model; points computed, dotted lines only join them.")
     body.places["holding"] = ChartPlace(axes)

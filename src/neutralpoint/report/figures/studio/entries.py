@@ -23,7 +23,7 @@ from neutralpoint.report.figures.studio import (
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.results import Results
 from neutralpoint.report.words.acting import recovery_title
-from neutralpoint.report.words.limits import limits_section, loads_title, rest_said
+from neutralpoint.report.words.limits import chances_said, loads_title
 from neutralpoint.report.words.ranges import odds_title, sways_title
 from neutralpoint.report.words.sections import sections_of
 from neutralpoint.report.words.signatures import headline, pair_title
@@ -129,11 +129,10 @@ def _loads(body: Picture) -> None:
     limits = body.findings.limits
     if limits is not None:
         zero, last = float(body.results.time[0]), body.last
-        draw_loads(axes, body.results, limits, body.look,
-                   until=None if last is None else zero + last)  # fmt: skip
-        first = limits_section(limits, body.findings).statements[:1]
+        paths = draw_loads(axes, body.results, limits, body.look,
+                           until=None if last is None else zero + last)  # fmt: skip
         if body.form.key in ("wide", "tall"):
-            body.said += [*(said.text for said in first), rest_said(limits)]
+            body.said.append(chances_said(limits, body.findings, paths))
         handles, labels = axes.get_legend_handles_labels()
         body.handles += list(zip(handles, labels, strict=True))
     body.places["loads"] = ChartPlace(axes)
@@ -178,7 +177,8 @@ def _acting(results: Results) -> Iterator[Entry]:
     if found is None or not found.rows:
         return
     if found.delays:
-        title = recovery_title(acting.shown_rows(results.findings), found)
+        rows = acting.shown_rows(results.findings)
+        title = recovery_title(rows, found, acting.pilots_of(results, rows[0]) if rows else None)
         yield Entry("recovery", title, "", acting.draw_recovery)
     if acting.latest_rows(found):
         yield Entry("latest", "Latest effective action", POPULATION, acting.draw_latest)

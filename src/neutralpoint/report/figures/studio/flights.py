@@ -34,6 +34,7 @@ from neutralpoint.report.figures.studio.codes import (
 from neutralpoint.report.figures.studio.frame import ChartPlace, Handle, Picture
 from neutralpoint.report.figures.studio.paths import FEW_TICKS
 from neutralpoint.report.words.flights import (
+    FEW_DRAWN,
     ONSET,
     heights_said,
     nearest_said,
@@ -41,7 +42,7 @@ from neutralpoint.report.words.flights import (
     width_said,
 )
 from neutralpoint.report.words.ranges import ranged, wide_of
-from neutralpoint.report.words.signatures import gaps_said
+from neutralpoint.report.words.signatures import gaps_said, miss_title
 from neutralpoint.report.words.studio import MODEL
 from neutralpoint.report.words.titles import near_title
 from neutralpoint.vocabulary import QUANTITIES as KNOWN
@@ -198,9 +199,11 @@ def draw_cause(body: Picture, cause: str) -> None:
         _named_inside(axes, body, kept.seen[name][MIDDLE] / SHOWN[name].factor)
     _clocked(rows[-1], body, found.begin, FEW_TICKS[body.form.key])
     rows[-1].set_xlabel(_axis_said(body, found.begin))
-    body.said.append(f"Probability {_odds(body.findings, row)}.")
+    near = near_gaps(kept, place)
+    body.title = miss_title(row, near)
+    body.said.append(f"Probability of the cause, given the track: {_odds(body.findings, row)}.")
     if body.form.key in ("wide", "tall"):
-        body.said.append(gaps_said(row, body.findings, found.begin, near_gaps(kept, place)))
+        body.said.append(gaps_said(row, body.findings))
         body.said += nearest_said(body.findings, [cause])[1:]
     _flown_handles(body, code_of(body.findings, cause), apart=row.first is not None, cut=any(cut))
 
@@ -363,7 +366,7 @@ def draw_signatures(body: Picture, first: int) -> None:
     apart = any(row.first is not None for row in chosen)
     _sign_handles(body, -1, apart=apart, cut=any(cut))
     if body.form.key in ("wide", "tall"):
-        body.said.append(start_said(found.begin + midnight_of(body.findings)))
+        body.said += [start_said(found.begin + midnight_of(body.findings)), FEW_DRAWN]
 
 
 def _signature(
@@ -378,8 +381,7 @@ def _signature(
     _clocked(column[-1], body, held[0].begin, COLUMN_TICKS[body.form.key])
     column[-1].set_xlabel("UTC")
     share = 0.46 if body.form.key == "wide" else 0.43
-    odds = _odds(body.findings, row).split(", ")[0]
-    text = body.wrapped(f"{row.cause.title.split(' (')[0]}, probability {odds}", share)
+    text = body.wrapped(f"{row.cause.title.split(' (')[0]}{_misfit(body.findings, row)}", share)
     _own_legend(column[0], body, code_of(body.findings, row.cause.value), text)
     body.places[f"signature-{row.cause.value}"] = ChartPlace(column[0], held[0].begin)
     return cut
@@ -397,12 +399,19 @@ def _named_inside(axes: Axes, body: Picture, seen: np.ndarray, *, shown: bool = 
                   va="top" if above else "bottom", fontsize=body.small, zorder=6)  # fmt: skip
 
 
+def _misfit(findings: Findings, row: SignatureRow) -> str:
+    """How far the nearest flight of a cause is from the data, in standard deviations."""
+    rows = [] if findings.weighing is None else findings.weighing.rows
+    near = next((one.nearest for one in rows if one.cause is row.cause), None)
+    return "" if near is None else f": misfit {near.distance:.1f} sd"
+
+
 def _own_legend(axes: Axes, body: Picture, code: int, title: str) -> None:
     """The legend of a column, in its own color, under the name of its cause."""
     look, wide = body.look, body.form.key == "wide"
     drawn = axes.legend(
         [curve_handle(look, code), curve_handle(look, code, hands_off=True)],
-        ["with a pilot, 90% shaded" if wide else "with a pilot, 90%", "hands off"],
+        ["nearest flight, 90% shaded" if wide else "nearest, 90%", "hands off"],
         loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2 if wide else 1, frameon=False,
         fontsize=body.small, title=title, title_fontsize=body.small, alignment="left",
         handlelength=1.8, handletextpad=0.5, columnspacing=1.2, borderpad=0.0, borderaxespad=0.3,

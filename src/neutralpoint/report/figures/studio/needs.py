@@ -59,13 +59,6 @@ def needs_of(findings: Findings) -> list[Need]:
     return list(found.values())
 
 
-def within_travel(findings: Findings) -> list[CauseName]:
-    """Causes of which what is needed lies within what there is."""
-    able = [row.cause for rows, need in needs_of(findings) for row in rows
-            if fits(need) == AGAINST["within"]]  # fmt: skip
-    return [cause for cause in able if cause is not CauseName.NO_FAILURE]
-
-
 def _telling(needs: list[NeedAgainstHas]) -> NeedAgainstHas:
     """The one that is furthest beyond the airplane; the first where none is."""
     return min(needs, key=lambda need: fits(need) != AGAINST["beyond"])
@@ -73,7 +66,8 @@ def _telling(needs: list[NeedAgainstHas]) -> NeedAgainstHas:
 
 def draw_needs(body: Picture) -> None:
     """What the causes would have needed beside what there is."""
-    pairs = needs_of(body.findings)[: NEEDS.get(body.form.key, body.form.rows)]
+    found = needs_of(body.findings)
+    pairs = _drawn(found, NEEDS.get(body.form.key, body.form.rows))
     rows = body.sheet.subplots(len(pairs), 1, squeeze=False)[:, 0]
     for axes, (causes, need) in zip(rows, pairs, strict=True):
         _need(body, axes, causes, need)
@@ -90,13 +84,26 @@ def draw_needs(body: Picture) -> None:
                                     markersize=look.line(8.0), markeredgewidth=look.line(1.2)),
                              limit_words(body.findings, brief=not wide)))  # fmt: skip
     if body.form.key in ("wide", "tall"):
-        more = len(needs_of(body.findings)) - len(pairs)
-        body.said += (
-            [WITHIN, f"Needs of less probable causes: {more} more, in the report."]
-            if more
-            else [WITHIN]
-        )
+        body.said += [WITHIN, beyond_said(found, pairs)]
         body.said.append(signs_said([need.quantity for _, need in pairs]))
+
+
+def _drawn(found: list[Need], count: int) -> list[Need]:
+    """Those of the most probable causes, and after two of them those beyond what there is."""
+    beyond = [need for need in found[2:] if fits(need[1]) == AGAINST["beyond"]]
+    chosen = [*found[:2], *beyond[: max(count - 2, 0)]]
+    chosen += [need for need in found if need not in chosen][: count - len(chosen)]
+    return [need for need in found if need in chosen][:count]
+
+
+def beyond_said(found: list[Need], pairs: list[Need]) -> str:
+    """Which causes would have needed more, all by name, and how many needs are not drawn."""
+    beyond = [row.cause.spoken.split(" (")[0] for rows, need in found for row in rows
+              if fits(need) == AGAINST["beyond"]]  # fmt: skip
+    rest = len(found) - len(pairs)
+    told = [f"Beyond (the whole 90% band outside): {'; '.join(beyond)}"] if beyond else []
+    told += [f"{rest} more needs are in the report"] if rest else []
+    return f"{'. '.join(told)}." if told else ""
 
 
 def limits_of(findings: Findings) -> list[tuple[str, float, str]]:
@@ -115,9 +122,9 @@ def limit_words(findings: Findings, *, brief: bool) -> str:
     found = limits_of(findings)
     values = ", ".join(f"{force / POUND_FORCE:.0f}" for _, force, _ in found)
     if brief:
-        return f"limits of rules: {values} lb"
+        return f"certification limits: {values} lb"
     names = "; ".join(name for name, _, _ in found)
-    return f"limits of rules: {values} lb ({names}), {rule_words(found[-1][2])}"
+    return f"certification limits: {values} lb ({names}), {rule_words(found[-1][2])}"
 
 
 def _need(body: Picture, axes: Axes, causes: list[CauseJudgement], need: NeedAgainstHas) -> None:

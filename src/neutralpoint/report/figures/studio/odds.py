@@ -7,11 +7,10 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import FixedLocator
 
-from neutralpoint.findings import Findings, OddsRow, WeighingFindings
+from neutralpoint.findings import OddsRow, SwayEnd, WeighingFindings
 from neutralpoint.report.figures.studio.bars import BAR, Label, bar, rows_of, spread
 from neutralpoint.report.figures.studio.codes import answer_of, code_of
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
-from neutralpoint.report.figures.studio.needs import within_travel
 from neutralpoint.report.sheet.sheet import CauseLine, Sway, SwayLine
 from neutralpoint.report.words.ranges import (
     ASSUMED,
@@ -26,6 +25,7 @@ from neutralpoint.report.words.ranges import (
     rest_of,
     rest_said,
     rows_shown,
+    tipping,
     turned_ends,
     turned_said,
     wide_of,
@@ -33,7 +33,10 @@ from neutralpoint.report.words.ranges import (
 from neutralpoint.vocabulary import CauseName
 
 QUARTERS = (0.0, 0.25, 0.5, 0.75, 1.0)
-STANDS_FOR = "any cause that is not listed"
+STANDS_FOR = {
+    CauseName.UNLISTED: "any cause that is not listed",
+    CauseName.NO_FAILURE: "airplane working, flown by hand or in rough air",
+}
 END = 0.02  # of the scale, hatched at an end where another cause leads; analyst's
 NOT_TOLD = 0.005  # least change that is printed; analyst's
 
@@ -63,17 +66,14 @@ def draw_odds(body: Picture) -> None:
     below = [f"probability{among} (range: {NO_INTERVAL})", answer_of(body.findings).unweighed]
     axes.set_xlabel("\n".join(filter(None, below)))
     _legend(body, found)
-    told = (range_said(found), turned_said(found), prior_said(found))
+    told = (prior_said(found), turned_said(found), range_said(found))
     body.said += [text for text in told if text]
-    if body.form.key in ("wide", "tall") and (able := _able(body.findings, rows)):
-        body.said.append(f"{able[:1].upper()}{able[1:]}.")
     body.places["odds"] = ChartPlace(axes)
 
 
 def _label(row: OddsRow, line: CauseLine | None) -> Label:
     word = "" if line is None else line.word.text
-    if row.cause is CauseName.UNLISTED:
-        word = STANDS_FOR
+    word = STANDS_FOR.get(row.cause, word)
     title = row.cause.title.split(" (")[0]
     return f"{title}: {ranged(row.probability, *wide_of(row))}", word
 
@@ -84,13 +84,6 @@ def _rest_label(
     """The others in one row."""
     count, each = others_said(found, rows)
     return f"{count}: {ranged(*rest)}", each
-
-
-def _able(findings: Findings, rows: list[OddsRow]) -> str:
-    """Causes without a row of which what is needed lies within what there is."""
-    shown = {row.cause for row in rows}
-    able = [cause.spoken.split(" (")[0] for cause in within_travel(findings) if cause not in shown]
-    return f"within travel or strength, yet improbable: {', '.join(able)}" if able else ""
 
 
 def _before(axes: Axes, body: Picture, place: float, prior: float) -> None:
@@ -148,34 +141,45 @@ def _summed(found: WeighingFindings, causes: list[CauseName]) -> tuple[float, fl
 def draw_sway(body: Picture) -> None:
     """How far the probability of the leader hangs on each assumption."""
     look, sway = body.look, answer_of(body.findings).sway
-    lines = () if sway is None else sway.lines[: body.form.rows]
+    every = () if sway is None else sway.lines
+    moving = [k for k, one in enumerate(every) if one.turns or one.high - one.low >= NOT_TOLD]
+    places = (moving or list(range(len(every))))[: body.form.rows]
+    lines = [every[k] for k in places]
     narrow = body.form.key != "wide" and not body.form.tall
     titles = [line.title.partition(", ")[0] if narrow else line.title for line in lines]
     told = [f"{title}: {_moved(line)}" for title, line in zip(titles, lines, strict=True)]
     found = body.findings.weighing
     if found is not None and not narrow:
-        told = [f"{text}{leads_said(found, k)}" for k, text in enumerate(told)]
+        told = [f"{text}{leads_said(found, k)}" for k, text in zip(places, told, strict=True)]
         body.said += rest_said(found, len(lines))
     axes = rows_of(body, [(text, "") for text in told])
-    for place, line in enumerate(lines):
+    for place, (k, line) in enumerate(zip(places, lines, strict=True)):
         axes.barh(
             place, max(line.high - line.low, 0.004), left=line.low, height=BAR, color=look.band_50,
             edgecolor=look.edge, linewidth=look.line(1.0),
         )  # fmt: skip
-        for end in turned_ends(found, place) if found is not None else ():
-            width = min(END, max(line.high - line.low, 0.004))
-            _turned(axes, body, place, end, width if end <= line.low else -width)
+        for end in turned_ends(found, k) if found is not None else ():
+            _turned(axes, body, place, end, line, tipping(found, k, end))
     if sway is not None:
-        _stands(body, axes, sway, len(lines))
+        _stands(body, axes, sway, lines)
     axes.set_xlim(0.0, 1.0)
     axes.xaxis.set_major_locator(FixedLocator(QUARTERS))
     body.places["sways"] = ChartPlace(axes)
 
 
-def _turned(axes: Axes, body: Picture, place: int, end: float, width: float) -> None:
-    """A hatched end: there another cause leads, and nobody knows how far inward from there."""
-    axes.barh(place, width, left=end, height=BAR, color=body.look.ground,
+def _turned(
+    axes: Axes, body: Picture, place: int, end: SwayEnd, line: SwayLine, tip: float | None
+) -> None:
+    """Hatched where another cause leads: as far as that is known, else the end alone."""
+    at, width = end.probability, min(END, max(line.high - line.low, 0.004))
+    low = at <= line.low
+    until = (at + width if low else at - width) if tip is None else tip
+    axes.barh(place, until - at, left=at, height=BAR, color=body.look.ground,
               edgecolor=body.look.ink, hatch="////", linewidth=body.look.line(1.0))  # fmt: skip
+    if tip is not None:
+        axes.annotate(f"{tip:.2f}", (tip, place), xytext=(body.look.line(3.0), 0.0),
+                      textcoords="offset points", va="center", ha="left", fontsize=body.small,
+                      color=body.look.ink)  # fmt: skip
 
 
 def _moved(line: SwayLine) -> str:
@@ -184,9 +188,9 @@ def _moved(line: SwayLine) -> str:
     return f"{line.low:.2f} to {line.high:.2f}"
 
 
-def _stands(body: Picture, axes: Axes, sway: Sway, count: int) -> None:
+def _stands(body: Picture, axes: Axes, sway: Sway, lines: list[SwayLine]) -> None:
     look = body.look
-    for place in range(count):  # at each bar, for a whole line would cross the words
+    for place in range(len(lines)):  # at each bar, for a whole line would cross the words
         axes.plot([sway.stands] * 2, [place - 0.6 * BAR, place + 0.6 * BAR], color=look.ink,
                   linewidth=look.line(1.6))  # fmt: skip
     axes.set_xlabel(f"probability of {sway.title.split(' (')[0].lower()}: {NO_INTERVAL}"
@@ -196,8 +200,8 @@ def _stands(body: Picture, axes: Axes, sway: Sway, count: int) -> None:
          f"as weighed: {sway.stands:.2f}"),
         (Patch(facecolor=look.band_50, edgecolor=look.edge), ASSUMED),
     ]  # fmt: skip
-    if any(line.turns for line in sway.lines[:count]):
+    if any(line.turns for line in lines):
         turned = Patch(facecolor=look.ground, edgecolor=look.ink, hatch="////")
-        body.handles.append((turned, "at this end another cause leads"))
+        body.handles.append((turned, "here another cause leads"))
         found = body.findings.weighing
         body.said += [] if found is None else [turned_said(found)]

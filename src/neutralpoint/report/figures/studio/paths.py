@@ -35,6 +35,18 @@ from neutralpoint.report.words.titles import (
 
 TIMES = 900
 FEW_TICKS = {"wide": 8, "tall": 4, "square": 4, "column": 4}
+BEFORE = 25.0  # s shown before the earliest onset; analyst's
+COMPUTED = ", computed"  # in the title of a chart without readings
+LEAST_RANGE = {
+    "pressure_altitude": 1000.0,
+    "calibrated_airspeed": 40.0,
+    "true_airspeed": 40.0,
+    "vertical_speed": 2000.0,
+    "pitch_angle": 20.0,
+    "bank_angle": 20.0,
+    "flight_path_angle": 20.0,
+    "normal_load_factor": 1.0,
+}  # in the unit shown, that a chart spans at least: else a ripple looks like an event; analyst's
 MOST_MARKS = 4  # events whose words have room over a chart
 MARK_ROOM = 0.22  # of the height of a chart, over its curves
 WHOLE = {"in": "inches"}  # units that would read as a word
@@ -50,12 +62,29 @@ def draw_flight(body: Picture, names: tuple[str, ...]) -> None:
         body: Where to.
         names: Variables, the most telling first; as many as fit are drawn.
     """
+    whole = len(names) == 1
+    if not whole and body.within is None:
+        _about_onset(body)
     strips = compose_figure(body.results, limit=TIMES, within=_within(body)).strips
     by_key = {panel.key: panel for panel in strips.panels}
     panels = [by_key[name] for name in names if name in by_key][: body.form.panels]
     draw_strips(body, replace(strips, panels=tuple(panels)))
-    if len(panels) > 1:
+    if not whole:
         body.title = flight_title(body.findings)
+
+
+def _about_onset(body: Picture) -> None:
+    """From shortly before the onset on, where one was found, so that it is not lost in hours."""
+    motion = body.findings.motion
+    found = None if motion is None else motion.onset
+    if found is None or not found.found:
+        return
+    zero = float(body.results.time[0])
+    last = float(body.results.time[-1]) - zero if body.last is None else body.last
+    first = found.left[0] - BEFORE - zero
+    if 0.0 < first < last - BEFORE:
+        body.within = (first, last)
+        body.said.append(f"From {BEFORE:.0f} s before the onset on; the report has the whole.")
 
 
 def draw_stage_panels(body: Picture, requests: list[PanelRequest]) -> None:
@@ -83,7 +112,8 @@ def draw_strips(body: Picture, strips: Strips) -> None:
         width = TITLE_ROOM * body.form.width
         size = body.form.pixels(body.look.points(8.0))
         levels = shown.levels
-        shown = replace(shown, title=shortened(panel.title, width, size), levels=())
+        title = panel.title if panel.readings is not None else f"{panel.title}{COMPUTED}"
+        shown = replace(shown, title=shortened(title, width, size), levels=())
         if levels:  # their labels stand where the second scale would
             shown = replace(shown, axis=replace(shown.axis, second_unit=""))
         draw_panel(axes, shown, strips, body.look)
@@ -186,11 +216,11 @@ def _fitted(panel: Panel, strips: Strips, span: tuple[float, float]) -> Panel:
     inside = (strips.time >= span[0]) & (strips.time <= span[1])
     values = panel.bands[0].quantiles[:, inside]
     values = values[np.isfinite(values)]
-    if not values.size or inside.all():
+    if not values.size:
         return panel
     limits = [level.value for level in panel.levels]
     low, high = min([values.min(), *limits]), max([values.max(), *limits])
-    spare = 0.08 * (high - low) or 1.0
+    spare = max(0.08 * (high - low), (LEAST_RANGE.get(panel.key, 0.0) - high + low) / 2.0) or 1.0
     return replace(panel, axis=replace(panel.axis, low=low - spare, high=high + spare))
 
 

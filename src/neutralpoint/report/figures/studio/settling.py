@@ -6,7 +6,13 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from neutralpoint.report.figures.studio.bars import bar, rows_of
 from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
-from neutralpoint.report.words.uncertainty import COSTS, HOW, removes, uncertainty_share
+from neutralpoint.report.words.uncertainty import (
+    COSTS,
+    HOW,
+    removes,
+    strongest_said,
+    uncertainty_share,
+)
 
 
 def draw_evidence(body: Picture) -> None:
@@ -23,11 +29,13 @@ def draw_evidence(body: Picture) -> None:
         bar(
             axes, body, place, 100.0 * share, body.look.inks[0] if place == 0 else body.look.band_50
         )
-    axes.set_xlim(0.0, max(10.0, 110.0 * max(shares, default=0.1)))
+    axes.set_xlim(0.0, 100.0)
     axes.xaxis.set_major_locator(MaxNLocator(5))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _: f"{x:g}%"))
     axes.set_xlabel("uncertainty of the cause removed on average")
     body.said += HOW[: None if body.form.key in ("wide", "tall") else 2]
+    if body.form.key in ("wide", "tall") and items:
+        body.said.append(strongest_said(items[0]))
     body.places["evidence"] = ChartPlace(axes)
 
 

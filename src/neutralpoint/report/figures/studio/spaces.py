@@ -27,10 +27,10 @@ from neutralpoint.report.words.titles import pitch_title
 
 FLOOR = 0.16  # of the height: no line of the ground lies below, where the scales stand
 COMPASS = (0.12, 0.05)  # of the height: over the scales, beside them where a picture is wide
-AIRPLANES = 6  # drawn along the path
+AIRPLANES = 7  # drawn along the path
 BEFORE = 12.0  # s shown before the onset; analyst's
 
-APART = 1.2  # lengths of an airplane, from one to the next, so that none lies over another
+APART = 1.05  # lengths of an airplane, from one to the next, so that none lies over another
 ASIDE, DOWN = 86.0, 9.0  # deg: off the direction of flight, and down, from which one looks
 
 
@@ -109,7 +109,7 @@ def _steep(flown: SpacePath, flat: np.ndarray, at: float) -> bool:
 
 
 def moments_of(flown: SpacePath, flat: np.ndarray, size: float) -> np.ndarray:
-    """When airplanes are drawn: at the ends, at the highest and lowest pitch, evenly between.
+    """When airplanes are drawn: at the ends, at extremes of pitch and height, evenly between.
 
     Args:
         flown: The motion.
@@ -126,8 +126,9 @@ def moments_of(flown: SpacePath, flat: np.ndarray, size: float) -> np.ndarray:
     shares = [0.0, 1.0]
     pitch = np.where(flown.seen.get("pitch_angle", False), flown.angles.get(
         "pitch_angle", np.full((3, len(flown.time)), np.nan))[1], np.nan)  # fmt: skip
-    for pick in (np.nanargmax, np.nanargmin) if np.isfinite(pitch).any() else ():
-        at = float(gone[pick(pitch)])
+    picked = [pick(pitch) for pick in (np.nanargmax, np.nanargmin) if np.isfinite(pitch).any()]
+    for k in [*picked, int(np.argmin(flown.path[:, 2])), int(np.argmax(flown.path[:, 2]))]:
+        at = float(gone[k])
         if min(abs(at - one) for one in shares) > near:
             shares.append(at)
     while len(shares) < count:  # halve the widest gap
