@@ -9,7 +9,6 @@ from neutralpoint.numerics.arrays import Array
 from neutralpoint.report.figures.display import SHOWN, clock
 from neutralpoint.report.results import Results
 
-FEW_DRAWN = "Dashed: the nearest of a few flights with a simulated pilot, not the typical one."
 # Source: docs/explanation/odds-networks.md, what the shipped networks were learned on.
 LEARNED = "some 500 million"
 ONSET = "The onset is read from the motion alone; its 90% may begin before that."
@@ -35,8 +34,8 @@ def nearest_said(findings: Findings, causes: list[str]) -> list[str]:
         return []
     listed = ", ".join(f"{name} {misfit:.1f}" for name, misfit in near)
     return [
-        f"Nearest: best of the few flights drawn of a cause; misfit in standard deviations: "
-        f"{listed}.",
+        "Nearest: best of a few flights of a cause, not the typical one; misfit in standard "
+        f"deviations: {listed}.",
         rests_said(found),
     ]
 

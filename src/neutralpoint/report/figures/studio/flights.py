@@ -34,7 +34,6 @@ from neutralpoint.report.figures.studio.codes import (
 from neutralpoint.report.figures.studio.frame import ChartPlace, Handle, Picture
 from neutralpoint.report.figures.studio.paths import FEW_TICKS
 from neutralpoint.report.words.flights import (
-    FEW_DRAWN,
     ONSET,
     heights_said,
     nearest_said,
@@ -366,7 +365,8 @@ def draw_signatures(body: Picture, first: int) -> None:
     apart = any(row.first is not None for row in chosen)
     _sign_handles(body, -1, apart=apart, cut=any(cut))
     if body.form.key in ("wide", "tall"):
-        body.said += [start_said(found.begin + midnight_of(body.findings)), FEW_DRAWN]
+        body.said.append(start_said(found.begin + midnight_of(body.findings)))
+        body.said += nearest_said(body.findings, [row.cause.value for row in chosen])[:1]
 
 
 def _signature(
@@ -381,7 +381,7 @@ def _signature(
     _clocked(column[-1], body, held[0].begin, COLUMN_TICKS[body.form.key])
     column[-1].set_xlabel("UTC")
     share = 0.46 if body.form.key == "wide" else 0.43
-    text = body.wrapped(f"{row.cause.title.split(' (')[0]}{_misfit(body.findings, row)}", share)
+    text = body.wrapped(row.cause.title.split(" (")[0], share)
     _own_legend(column[0], body, code_of(body.findings, row.cause.value), text)
     body.places[f"signature-{row.cause.value}"] = ChartPlace(column[0], held[0].begin)
     return cut
@@ -397,13 +397,6 @@ def _named_inside(axes: Axes, body: Picture, seen: np.ndarray, *, shown: bool = 
     above = begin.size == 0 or begin[0] < (low + high) / 2.0
     axes.annotate(text, (0.012, 0.95 if above else 0.06), xycoords="axes fraction",
                   va="top" if above else "bottom", fontsize=body.small, zorder=6)  # fmt: skip
-
-
-def _misfit(findings: Findings, row: SignatureRow) -> str:
-    """How far the nearest flight of a cause is from the data, in standard deviations."""
-    rows = [] if findings.weighing is None else findings.weighing.rows
-    near = next((one.nearest for one in rows if one.cause is row.cause), None)
-    return "" if near is None else f": misfit {near.distance:.1f} sd"
 
 
 def _own_legend(axes: Axes, body: Picture, code: int, title: str) -> None:

@@ -86,9 +86,9 @@ FORMATS = {
     for form in (
         _screen("wide", "1920 by 1080, for video and slides", 1920, 1080, 3, 7),
         _screen("tall", "1080 by 1920, for a phone held upright", 1080, 1920, 5, 9),
-        _screen("square", "1080 by 1080", 1080, 1080, 3, 6),
+        _screen("square", "1080 by 1080", 1080, 1080, 2, 6),
         # 86 mm: a column of a journal in two columns; common practice, no source.
-        Format("column", "a print column of 86 mm", 1016, 1240, 300, LEAST_IN_PRINT, 9.0, 4, 8),
+        Format("column", "a print column of 86 mm", 1016, 1240, 300, LEAST_IN_PRINT, 9.0, 3, 8),
     )
 }
 # Grounds: on a transparent one the type is dark (`clear`) or light (`clear-dark`).

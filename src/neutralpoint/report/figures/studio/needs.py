@@ -122,9 +122,9 @@ def limit_words(findings: Findings, *, brief: bool) -> str:
     found = limits_of(findings)
     values = ", ".join(f"{force / POUND_FORCE:.0f}" for _, force, _ in found)
     if brief:
-        return f"certification limits: {values} lb"
+        return f"limits by rule: {values} lb"
     names = "; ".join(name for name, _, _ in found)
-    return f"certification limits: {values} lb ({names}), {rule_words(found[-1][2])}"
+    return f"limits by rule: {values} lb ({names}), {rule_words(found[-1][2])}"
 
 
 def _need(body: Picture, axes: Axes, causes: list[CauseJudgement], need: NeedAgainstHas) -> None:

@@ -47,11 +47,12 @@ LEAST_RANGE = {
     "flight_path_angle": 20.0,
     "normal_load_factor": 1.0,
 }  # in the unit shown, that a chart spans at least: else a ripple looks like an event; analyst's
+ROUND = (9, 4)  # round values along a chart that stands alone; on a square picture
 MOST_MARKS = 4  # events whose words have room over a chart
 MARK_ROOM = 0.22  # of the height of a chart, over its curves
 WHOLE = {"in": "inches"}  # units that would read as a word
 DERIVED = "Charts without rings: computed from track and weather, not recorded."
-LABEL_ROOM = 0.075  # of the height of a chart, from one label of a limit to the next
+LABEL_ROOM = {"square": 0.13}  # of the height of a chart, from one label of a limit to the next
 TITLE_ROOM = 0.86  # of the width, for the title of a chart
 
 
@@ -122,7 +123,9 @@ def draw_strips(body: Picture, strips: Strips) -> None:
         if len(strips.panels) == 1:  # the picture has its title
             axes.set_title(_unit_words(panel), loc="left", fontsize=body.look.points(8.0),
                            pad=body.look.line(2.0))  # fmt: skip
-            axes.yaxis.set_major_locator(MaxNLocator(9, steps=[1, 2, 2.5, 5, 10]))
+            axes.yaxis.set_major_locator(
+                MaxNLocator(ROUND[body.form.key == "square"], steps=[1, 2, 2.5, 5, 10])
+            )
         if len(strips.panels) > 2 and not body.form.tall:
             axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
         body.places[panel.key] = ChartPlace(
@@ -167,7 +170,7 @@ def draw_levels(axes: Axes, panel: Panel, body: Picture) -> None:
     levels = sorted(
         (one for one in panel.levels if low < one.value < high), key=lambda one: one.value
     )
-    height, last = LABEL_ROOM * (high - low), -np.inf
+    height, last = LABEL_ROOM.get(body.form.key, 0.075) * (high - low), -np.inf
     for level in levels:
         axes.axhline(level.value, color=look.quiet, linewidth=look.line(0.8), dashes=(9, 3, 2, 3),
                      gid=LIMIT)  # fmt: skip

@@ -93,7 +93,7 @@ def _apart(body: Picture, times: np.ndarray, places: list, wide: float) -> list:
     """Moments whose clocks do not lie over another, the last ones first."""
     pixels = body.form.pixels(body.small)
     unit = wide / body.form.width * 1.35  # of the drawing in a pixel, and some to spare
-    across, up = width_of("00:00:00", pixels) * unit, 2.6 * pixels * unit
+    across, up = width_of("00,000 ft", pixels) * unit, 2.6 * pixels * unit
     kept: list = []
     for at, place in zip(times[::-1], places[::-1], strict=True):
         if all(abs(place[0] - p[0]) > across or abs(place[1] - p[1]) > up for _, p in kept):
