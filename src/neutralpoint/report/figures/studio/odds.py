@@ -66,7 +66,8 @@ def draw_odds(body: Picture) -> None:
     below = [f"probability{among} (range: {NO_INTERVAL})", answer_of(body.findings).unweighed]
     axes.set_xlabel("\n".join(filter(None, below)))
     _legend(body, found)
-    told = (prior_said(found), turned_said(found), range_said(found))
+    told = [prior_said(found), turned_said(found), range_said(found)]
+    told = told if body.form.key in ("wide", "tall") else told[:1]
     body.said += [text for text in told if text]
     body.places["odds"] = ChartPlace(axes)
 

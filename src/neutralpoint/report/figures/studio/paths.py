@@ -37,16 +37,8 @@ TIMES = 900
 FEW_TICKS = {"wide": 8, "tall": 4, "square": 4, "column": 4}
 BEFORE = 25.0  # s shown before the earliest onset; analyst's
 COMPUTED = ", computed"  # in the title of a chart without readings
-LEAST_RANGE = {
-    "pressure_altitude": 1000.0,
-    "calibrated_airspeed": 40.0,
-    "true_airspeed": 40.0,
-    "vertical_speed": 2000.0,
-    "pitch_angle": 20.0,
-    "bank_angle": 20.0,
-    "flight_path_angle": 20.0,
-    "normal_load_factor": 1.0,
-}  # in the unit shown, that a chart spans at least: else a ripple looks like an event; analyst's
+# By unit, what a chart spans at least: else a ripple looks like an event; analyst's.
+LEAST_RANGE = {"ft": 1000.0, "kt": 40.0, "ft/min": 2000.0, "\u00b0": 20.0, "g": 1.0}
 ROUND = (9, 4)  # round values along a chart that stands alone; on a square picture
 MOST_MARKS = 4  # events whose words have room over a chart
 MARK_ROOM = 0.22  # of the height of a chart, over its curves
@@ -115,7 +107,7 @@ def draw_strips(body: Picture, strips: Strips) -> None:
         levels = shown.levels
         title = panel.title if panel.readings is not None else f"{panel.title}{COMPUTED}"
         shown = replace(shown, title=shortened(title, width, size), levels=())
-        if levels:  # their labels stand where the second scale would
+        if levels or body.form.key == "square":  # labels stand there, or there is no room
             shown = replace(shown, axis=replace(shown.axis, second_unit=""))
         draw_panel(axes, shown, strips, body.look)
         draw_levels(axes, replace(shown, levels=levels), body)
@@ -126,7 +118,7 @@ def draw_strips(body: Picture, strips: Strips) -> None:
             axes.yaxis.set_major_locator(
                 MaxNLocator(ROUND[body.form.key == "square"], steps=[1, 2, 2.5, 5, 10])
             )
-        if len(strips.panels) > 2 and not body.form.tall:
+        if len(strips.panels) > 1 and not body.form.tall:
             axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
         body.places[panel.key] = ChartPlace(
             axes, offset + float(body.results.time[0]), panel.key,
@@ -223,7 +215,9 @@ def _fitted(panel: Panel, strips: Strips, span: tuple[float, float]) -> Panel:
         return panel
     limits = [level.value for level in panel.levels]
     low, high = min([values.min(), *limits]), max([values.max(), *limits])
-    spare = max(0.08 * (high - low), (LEAST_RANGE.get(panel.key, 0.0) - high + low) / 2.0) or 1.0
+    spare = (
+        max(0.08 * (high - low), (LEAST_RANGE.get(panel.axis.unit, 0.0) - high + low) / 2.0) or 1.0
+    )
     return replace(panel, axis=replace(panel.axis, low=low - spare, high=high + spare))
 
 
