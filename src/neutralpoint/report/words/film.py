@@ -30,7 +30,7 @@ from neutralpoint.report.words.ranges import (
     rivals_of,
     turned_said,
 )
-from neutralpoint.report.words.uncertainty import HOW, best_said
+from neutralpoint.report.words.uncertainty import HOW, best_said, strongest_said
 
 INVENTED = "Invented case: nothing in it took place."
 END = "A track shows a path. It does not show anybody's intent, skill or error."
@@ -222,8 +222,11 @@ def _time_left(found: ResponseFindings, row: ResponseRow) -> str:
 
 def evidence_captions(findings: Findings) -> tuple[str, ...]:
     """Of evidence that is not in hand."""
-    best = best_said(findings)
-    return (f"{best}, on average." if best else "No item of the list would tell these apart.",)
+    found, best = findings.evidence, best_said(findings)
+    if found is None or not best:
+        return ("No item of the list would tell these apart.",)
+    first = max(found.items, key=lambda item: item.bits)
+    return tuple(filter(None, [f"{best}.", strongest_said(first)]))
 
 
 def event_line(when: str, half_width: float, text: str) -> str:
