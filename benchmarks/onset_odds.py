@@ -4,7 +4,9 @@
 
 Upsets of `upset_flights.py`, autopilot on and off, every fourth with a second event, are seen as a
 surveillance system sees them, worked out by the smoother and asked of the shipped networks: with
-the onset of the motion stated, and with it left to the program, by the same functions as a study.
+the onset of the motion stated and counted from the last steady flight before it alone, and with it
+left to the program, by the same functions as a study (which counts from earlier ones too where an
+onset is stated: `stated_onset.py`).
 Compared is the probability of the causes that fit what was done to the flight. The networks are
 told an airplane with the numbers of the flight's own, some of them off as an analyst's are.
 Printed: mean log score of both, and how often the true cause has less than 1 %, by stratum.

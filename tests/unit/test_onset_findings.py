@@ -9,7 +9,14 @@ import numpy as np
 import pytest
 
 from neutralpoint.findings import MovedReference, OddsWindow, onset_headline
-from neutralpoint.moments import Judgement, Reference, Window, compared_windows
+from neutralpoint.moments import (
+    Judgement,
+    MotionFlight,
+    Reference,
+    Window,
+    compared_windows,
+    last_trimmed,
+)
 from neutralpoint.moments.judgement import Word
 from neutralpoint.motion import Onsets, stated
 from neutralpoint.report.words.onset import (
@@ -20,6 +27,7 @@ from neutralpoint.report.words.onset import (
     window_tables,
 )
 from neutralpoint.study.moments.readings import Reading, differing, extreme, over_readings
+from neutralpoint.study.moments.work_out import stretches_asked_from
 from neutralpoint.study.motion.onset_findings import onset_findings, onset_warnings
 from neutralpoint.study.weighing.windows import WindowAsked, mean_over, mixed
 from neutralpoint.vocabulary import CauseName
@@ -74,6 +82,37 @@ def test_the_headline_is_one_typed_word_and_heads_the_section(onsets, given, wor
         assert warned == expected[word]
     document = SimpleNamespace(epoch=EPOCH, onset=found, motion=motion, moments=moments)
     assert onset_section(shown, document).title == HEADLINES[word]
+
+
+def test_odds_where_an_onset_is_stated_count_that_its_cause_began_before_unless_a_reference_is():
+    time = np.arange(0.0, 200.0, 0.5)
+    one = np.ones((2, time.size))
+    flight = MotionFlight(
+        time=time,
+        true_airspeed=90.0 * one,
+        dynamic_pressure=4900.0 * one,
+        mach=0.27 * one,
+        density=1.2 * one,
+        normal_load_factor=one,
+        longitudinal_load_factor=0.0 * one,
+        path_rate=0.0 * one,
+        gust_angle=0.0 * one,
+    )
+    onset = 150.0
+    trimmed = last_trimmed(flight, onset)
+    told = [Reference(trimmed, float(time[trimmed][-1]), 1.0, 0.0)]
+
+    def asked(onset, reference):
+        analysis = SimpleNamespace(onset=onset, reference=reference)
+        return stretches_asked_from(flight, stated(150.0), told, analysis)
+
+    found = asked(onset, None)
+    assert len(found) > 1 and onset - 6.0 < found[-1].end <= told[0].end
+    assert sum(each.weight for each in found) == pytest.approx(1.0)
+    # By the delays of simulated faults one in ten begins more than 17 s before the motion shows it:
+    # 0.2 exp(-t / 25 s) = 0.1, and the exponential that shows at once has run out.
+    assert sum(each.weight for each in found if each.end < onset - 17.0) >= 0.1
+    assert asked(None, None) is told and asked(onset, (10.0, 20.0)) is told
 
 
 def reading(weight: float, *verdicts: tuple[Word, float]) -> Reading:
@@ -157,7 +196,8 @@ def odds_by_window(*leaders: tuple[CauseName, float]) -> SimpleNamespace:
 
 @pytest.mark.parametrize("onsets", [SURE, NONE])
 def test_the_report_says_which_odds_rest_on_which_reference(onsets):
-    findings = SimpleNamespace(epoch=EPOCH, motion=SimpleNamespace(onset=onset_findings(onsets)))
+    motion = SimpleNamespace(onset=onset_findings(onsets))
+    findings = SimpleNamespace(epoch=EPOCH, motion=motion, moments=None)
     apart = odds_by_window((CauseName.ELEVATOR_JAM, 0.7), (CauseName.LOAD_SHIFT_AFT, 0.6))
     (said,) = window_statements(apart, findings)
     assert ("No onset was found" in said.text) is (onsets is NONE)
@@ -169,6 +209,10 @@ def test_the_report_says_which_odds_rest_on_which_reference(onsets):
     alike = odds_by_window((CauseName.ELEVATOR_JAM, 0.7), (CauseName.ELEVATOR_JAM, 0.6))
     assert "All name the same cause first" in window_statements(alike, findings)[0].text
     assert [row[0] for row in window_tables(alike, findings)[0].rows] == ["Elevator jam"]
+    findings.moments = SimpleNamespace(stated_onset=100.0)
+    (said,) = window_statements(apart, findings)
+    assert said.text.startswith("The onset that is stated is the motion's; what caused it may have")
+    assert "No onset" not in said.text
     alone = odds_by_window((CauseName.ELEVATOR_JAM, 0.7))
     assert window_statements(alone, findings) == window_tables(alone, findings) == []
 

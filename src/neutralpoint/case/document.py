@@ -108,7 +108,10 @@ class AnalysisEntry(Section):
         default=None, description="Last moment studied; the last reading otherwise."
     )
     onset: When | None = Field(
-        default=None, description="When the upset began, UTC; found from the motion otherwise."
+        default=None,
+        description="When the motion left ordinary flight, UTC; found from the motion otherwise. "
+        "Odds count that its cause may have begun before, hidden by an autopilot or by hands; "
+        "state `reference_start` and `reference_end` where the last flight before it is known.",
     )
     reference_start: When | None = Field(
         default=None, description="First moment of the last trimmed flight; found otherwise."

@@ -266,8 +266,15 @@ def window_statements(found: WeighingFindings, findings: Findings) -> list[State
     if len(rows) < 2:
         return []
     onset = None if findings.motion is None else findings.motion.onset
-    found_none = onset is not None and not onset.found
-    none = "No onset was found, so the odds rest on where it may lie. " if found_none else ""
+    given = findings.moments is not None and findings.moments.stated_onset is not None
+    why = ""
+    if given:
+        why = (
+            "The onset that is stated is the motion's; what caused it may have begun before, "
+            "hidden by an autopilot or by hands. "
+        )
+    elif onset is not None and not onset.found:
+        why = "No onset was found, so the odds rest on where it may lie. "
     leaders = ", ".join(
         f"{row.leader.spoken} {printed_probability(row.probability[row.leader])} from "
         f"{time_of_day(findings, row.begin)} UTC ({100.0 * row.weight:.0f}%)"
@@ -277,7 +284,7 @@ def window_statements(found: WeighingFindings, findings: Findings) -> list[State
     said = "All name the same cause first" if alike else "They do not name the same cause first"
     return [
         inferred(
-            f"{none}The odds are the mean over {len(rows)} references that may be the last before "
+            f"{why}The odds are the mean over {len(rows)} references that may be the last before "
             f"the fault, each with its own probability. {said}: {leaders}.",
             f"{found.file}: windows",
         )

@@ -12,6 +12,7 @@ import numpy as np
 from neutralpoint.airplane.model import Airplane, apply_multipliers
 from neutralpoint.airplane_file.build import DescribedAirplane
 from neutralpoint.case import Case
+from neutralpoint.case.case import Analysis
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.moments import (
     FEWEST,
@@ -80,6 +81,7 @@ class Moments:
         onsets: All candidates; one where it was given.
         candidates: References that may be the last before the fault, the earliest first, whether
             or not an onset was found.
+        asked_from: The same for the odds; where an onset is stated, also earlier ones.
         readings: The verdicts, one a reference; one alone where no onset was found.
         moved: What changes where the reference, or an onset that is stated, is moved by `MOVED`.
         scaling: With what the moment grew; None where too few times are known.
@@ -99,6 +101,7 @@ class Moments:
     onset: float | None
     onsets: Onsets
     candidates: list[Reference]
+    asked_from: list[Reference]
     readings: list[Reading]
     moved: list[Moved]
     scaling: Scaling | None
@@ -116,7 +119,7 @@ class Moments:
     @property
     def windows(self) -> list[Window]:
         """The same from each reference that may be the last before the fault: odds mix them."""
-        return compared_windows(self.candidates, self._latest, float(self.required.time[-1]))
+        return compared_windows(self.asked_from, self._latest, float(self.required.time[-1]))
 
     @property
     def _latest(self) -> float | None:
@@ -208,6 +211,7 @@ def work_out_moments(case: Case, motion: KeptMotion, rng: np.random.Generator) -
         onset=onset,
         onsets=onsets,
         candidates=candidates,
+        asked_from=stretches_asked_from(flight, onsets, candidates, case.analysis),
         readings=readings,
         moved=moved,
         scaling=scaling,
@@ -306,6 +310,26 @@ def _references(
         begun = fault_begin(onsets)
         return references(flight, begun.time, begun.weight)
     return [Reference(trimmed, float(flight.time[trimmed][-1]), 1.0, 0.0)]
+
+
+def stretches_asked_from(
+    flight: MotionFlight, onsets: Onsets, candidates: list[Reference], analysis: Analysis
+) -> list[Reference]:
+    """What odds count from: a stated onset is the motion's, and its cause may have begun before.
+
+    Args:
+        flight: Sample paths.
+        onsets: Of the motion; one candidate where it is stated.
+        candidates: What verdicts count from.
+        analysis: What the analyst settled.
+
+    Returns:
+        The candidates; where an onset is stated and no reference, also earlier steady stretches.
+    """
+    if analysis.onset is None or analysis.reference is not None:
+        return candidates
+    begun = fault_begin(onsets)
+    return references(flight, begun.time, begun.weight)
 
 
 def _known(judged: Judged) -> Flags:
