@@ -133,8 +133,10 @@ def test_titles_say_what_is_seen() -> None:
         "Pressure altitude: 1,000 ft at first, 400 at 00:01:00, 900 ft at the end"
     )
     assert plan_title(np.array([0.0, 3.0]), np.array([0.0, 4.0]), np.array([0.1, 0.2])) == (
-        "5.0 NM flown over the ground, toward 006\u00b0 at first and 011\u00b0 at the end"
+        "5.0 NM flown over the ground, toward 006\u00b0 (true) at first and 011\u00b0 at the end"
     )
+    straight = plan_title(np.array([0.0, 3.0]), np.array([0.0, 4.0]), np.array([0.1, 0.12]))
+    assert straight == "No turn: 5.0 NM flown over the ground, track 006\u00b0 (true) throughout"
     pitch = np.radians([[0.0, 20.0], [1.0, 26.0], [2.0, 29.0]])
     assert pitch_title(np.array([0.0, 5.0]), pitch).startswith("Pitch reaches 26\u00b0 (90%: 20")
 

@@ -6,12 +6,13 @@ import numpy as np
 
 from neutralpoint.findings import Event, Findings, LatestAction
 from neutralpoint.numerics.arrays import Array
-from neutralpoint.quantities import POUND_FORCE
+from neutralpoint.quantities import DEGREE, POUND_FORCE
 from neutralpoint.report.figures.display import clock, printed
 from neutralpoint.report.figures.figure import Axis
 from neutralpoint.report.words.phrases import time_of_day
 from neutralpoint.report.words.response import latest_words
 
+STRAIGHT = 5.0 * DEGREE  # that a track may leave its first direction and be called straight
 TIMED = 34  # characters of a name beside which the times of its extremes have room
 
 
@@ -72,10 +73,11 @@ def plan_title(east: Array, north: Array, course: Array | None) -> str:
     told = f"{flown:.1f} NM flown over the ground"
     if course is None or not len(course):
         return told
+    off = float(np.max(np.abs(course - course[0])))
     first, last = (f"{np.degrees(course[k]) % 360.0:03.0f}\u00b0" for k in (0, -1))
-    if first == last:
-        return f"{told}, toward {first} at first and at the end"
-    return f"{told}, toward {first} at first and {last} at the end"
+    if off < STRAIGHT:
+        return f"No turn: {told}, track {first} (true) throughout"
+    return f"{told}, toward {first} (true) at first and {last} at the end"
 
 
 def profile_title(seconds: Array, height: Array) -> str:
