@@ -272,7 +272,12 @@ def draw_holding(body: Picture) -> None:
     limited = Line2D([], [], color=look.limit, linewidth=look.line(1.4), dashes=(9, 3, 2, 3))
     body.handles.append((limited, limit_words(body.findings, brief=True)))
     pulls = [h.pull for row in rows if row.holding for h in row.holding.rows]
-    leader = max(rows, key=lambda row: max(abs(h.pull) for h in row.holding.rows))
+    leader = max(rows, key=_largest_hold)
     body.title = holding_title(leader.cause.spoken.split(" (")[0], pulls)
     body.said.append("In this model; points computed, dotted lines only join them.")
     body.places["holding"] = ChartPlace(axes)
+
+
+def _largest_hold(row: ResponseRow) -> float:
+    """The largest column force that holding level takes with a cause, N."""
+    return max((abs(h.pull) for h in row.holding.rows), default=0.0) if row.holding else 0.0

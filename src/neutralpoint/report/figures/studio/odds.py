@@ -159,8 +159,9 @@ def draw_sway(body: Picture) -> None:
             place, max(line.high - line.low, 0.004), left=line.low, height=BAR, color=look.band_50,
             edgecolor=look.edge, linewidth=look.line(1.0),
         )  # fmt: skip
-        for end in turned_ends(found, k) if found is not None else ():
-            _turned(axes, body, place, end, line, tipping(found, k, end))
+        if found is not None:
+            for end in turned_ends(found, k):
+                _turned(axes, body, place, end, line, tipping(found, k, end))
     if sway is not None:
         _stands(body, axes, sway, lines)
     axes.set_xlim(0.0, 1.0)
