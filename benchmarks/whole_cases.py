@@ -230,7 +230,7 @@ def studied(name: str, flight: Recording, folder: Path, seed: int) -> Studied:
     """Every command run on one case."""
     write_case(folder, STRETCHES[name], flight, seed)
     code, spent = _command("study", str(folder))
-    cause = "tab-runaway" if flight.name.startswith("light") else "stabilizer-runaway"
+    cause = "elevator-jam" if flight.name.startswith("light") else "stabilizer-runaway"
     codes = [code] + [
         _command(*words)[0]
         for words in (
