@@ -357,7 +357,7 @@ def test_item_reach_is_that_of_the_worked_examples():
 
 
 def test_force_levels_are_those_of_the_rules():
-    # 14 CFR 23.143(c) and 25.143(d); NACA Rep. 550.
+    # 14 CFR 23.143(c) and 25.143(d); NACA TN 550.
     pounds = [level.force / POUND_FORCE for level in (PROLONGED, ONE_HAND, TWO_HANDS)]
     assert pounds == pytest.approx([10.0, 50.0, 75.0])
     assert AVERAGE.force / POUND_FORCE == pytest.approx(95.0)

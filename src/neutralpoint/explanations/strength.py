@@ -40,7 +40,7 @@ class Population:
 
 # Analyst's, no published distribution. Median 70 lb and 35%: more than half below the 75 lb of
 # 14 CFR 23.143 and 25.143 (Beringer 2019, abstract, more than 300 people), 3 in 1000 above the
-# 200 lb that Gough and Beard measured at most (NACA Rep. 550, 1936). One hand: the ratio of the
+# 200 lb that Gough and Beard measured at most (NACA TN 550, 1936). One hand: the ratio of the
 # rule's own 50 lb and 75 lb.
 POPULATION = Population()
 

@@ -34,9 +34,9 @@ TWO_HANDS = ForceLimit("short term, two hands", 75.0 * POUND_FORCE, "14 CFR 23.1
 AVERAGE = ForceLimit(
     "average measured, controls neutral",
     95.0 * POUND_FORCE,
-    "NACA Rep. 550 (1936), Gough and Beard",
+    "NACA TN 550 (1936), Gough and Beard",
 )
 LARGEST = ForceLimit(
-    "largest measured", 200.0 * POUND_FORCE, "NACA Rep. 550 (1936), Gough and Beard"
+    "largest measured", 200.0 * POUND_FORCE, "NACA TN 550 (1936), Gough and Beard"
 )
 STRENGTH_LIMITS = (PROLONGED, ONE_HAND, TWO_HANDS, AVERAGE, LARGEST)

@@ -210,7 +210,7 @@ def _population(found: ResponseFindings) -> Statement:
         f"standard deviation of the logarithm {found.pull_spread:g}, one hand "
         f"{found.one_hand:.2f} of it. An analyst's estimate, set so that published findings hold; "
         "no published distribution. It lies below the average of 95 lb that Gough and Beard "
-        "measured (NACA Rep. 550, 1936), because they asked a few pilots of their day, and because "
+        "measured (NACA TN 550, 1936), because they asked a few pilots of their day, and because "
         "more than half of over 300 people of Beringer (2019) could not pull the 75 lb of 14 CFR "
         "25.143.",
         "explanations/strength.py",
