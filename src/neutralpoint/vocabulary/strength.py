@@ -36,7 +36,5 @@ AVERAGE = ForceLimit(
     95.0 * POUND_FORCE,
     "NACA TN 550 (1936), Gough and Beard",
 )
-LARGEST = ForceLimit(
-    "largest measured", 200.0 * POUND_FORCE, "NACA TN 550 (1936), Gough and Beard"
-)
+LARGEST = ForceLimit("largest measured", 200.0 * POUND_FORCE, "NACA TN 550 (1936), Gough and Beard")
 STRENGTH_LIMITS = (PROLONGED, ONE_HAND, TWO_HANDS, AVERAGE, LARGEST)
