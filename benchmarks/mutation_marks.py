@@ -158,8 +158,8 @@ def page() -> str:
         "something moved, not what is right; quick checks by hand and against outside truth are "
         "asked before them.",
         "",
-        "The fair samples are those of seed 3013 of motion, 3012 of weighing (and of motion, "
-        "before tests were written for its survivors), and 3011 of the others: drawn and tried on "
+        "The fair samples are those of seed 3013 of motion, 3012 of weighing and dynamics (and of "
+        "motion, before tests for its survivors), and 3011 of the others: drawn and tried on "
         "2026-11-29 with every test written before its verdicts were seen, until time ran out, "
         "each package up to the first change that was not finished. Those of 3012 and 3013 ran "
         "with one worker for at most 15 minutes a package, the tests "

@@ -351,5 +351,24 @@ def test_modes_are_named_by_their_roots():
     assert np.isnan(frequency_and_damping(np.array([-1.0, 4.0]))).all()
 
 
+def test_where_no_lateral_root_swings_the_fastest_is_roll_and_the_slowest_spiral():
+    A = np.zeros((8, 8))
+    A[:4, :4] = np.diag([-3.0, -2.0, -0.2, -0.1])
+    A[4:, 4:] = np.diag([-0.4, 0.005, -1.5, -4.0])
+    modes = identify_modes(A)
+    assert (modes.roll, modes.spiral) == (pytest.approx(-4.0), pytest.approx(0.005))
+    np.testing.assert_allclose(modes.dutch_roll, [-1.5, -0.4])
+
+
+def test_turbulence_of_the_lowest_ten_feet_is_that_at_ten_feet():
+    """MIL-F-8785C, 3.7.3.4: L_w = h, L_u = h/(.177 + .000823 h)^1.2, sigma_u = .1 W/(...)^.4."""
+    found = mil_turbulence(1.0, 10.0, 3.0)  # m
+    shape = 0.177 + 0.00823
+    assert float(found.length_vertical) == pytest.approx(10.0 * FOOT)
+    assert float(found.length_forward) == pytest.approx(10.0 / shape**1.2 * FOOT)
+    assert float(found.sigma_forward) == pytest.approx(1.0 / shape**0.4)
+    assert float(found.sigma_vertical) == pytest.approx(1.0)
+
+
 def test_values_are_not_changed_once_they_are_made(changeable):
     assert changeable(neutralpoint.dynamics) == []
