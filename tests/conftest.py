@@ -53,8 +53,8 @@ def pytest_unconfigure() -> None:
 
 
 # Files that take longest, by processor time: whole files go to a worker, so these come first and
-# the short ones fill up the end. The first one makes the studied case (140 s on a shared core); what
-# needs that case comes where the other worker has flown for longer.
+# the short ones fill up the end. The first one makes the studied case (140 s on a shared core);
+# what needs that case comes where the other worker has flown for longer.
 LONGEST = (
     "end_to_end/test_signatures.py",
     "unit/test_airplane_catalogue.py",
@@ -62,6 +62,7 @@ LONGEST = (
     "against/test_evidence.py",
     "recovery/test_moments.py",
     "unit/test_response.py",
+    "end_to_end/test_weigh.py",
     "end_to_end/test_fly.py",
     "end_to_end/test_examples.py",
     "unit/test_dynamics_equilibrium.py",

@@ -102,8 +102,8 @@ def shells(size: int) -> float:
     return float(np.log(2.0 * surface * radial) - size * np.log(12.0))
 
 
-# In five dimensions in `make slow`: two modes are kept apart in two, and five dimensions are those of
-# the Gaussian above.
+# In five dimensions in `make slow`: two modes are kept apart in two dimensions, and five are those
+# of the Gaussian above.
 @pytest.mark.parametrize(
     ("size", "published"), [(2, -1.746), pytest.param(5, -5.674, marks=pytest.mark.slow)]
 )

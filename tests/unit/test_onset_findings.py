@@ -26,8 +26,8 @@ from neutralpoint.report.words.onset import (
     window_statements,
     window_tables,
 )
+from neutralpoint.study.moments.looked_at import stretches_asked_from
 from neutralpoint.study.moments.readings import Reading, differing, extreme, over_readings
-from neutralpoint.study.moments.work_out import stretches_asked_from
 from neutralpoint.study.motion.onset_findings import onset_findings, onset_warnings
 from neutralpoint.study.weighing.windows import WindowAsked, mean_over, mixed
 from neutralpoint.vocabulary import CauseName

@@ -22,6 +22,7 @@ from neutralpoint.case import Case
 from neutralpoint.files import FRESH, fresh_file, keep, store, told_of_system, written
 from neutralpoint.findings.worded import Stage as StageName
 from neutralpoint.study.heard.work_out import HeardAll, hear, without_recordings
+from neutralpoint.study.moments.looked_at import LookedAt, look_at
 from neutralpoint.study.moments.work_out import Moments, work_out_moments
 from neutralpoint.study.motion.file import (
     MOTION_FILE,
@@ -85,6 +86,14 @@ class Known:
         """The required moment, worked out from the saved motion."""
         rng = np.random.default_rng([self.case.document.seed, 2])
         return work_out_moments(self.case, self.motion, rng)
+
+    @cached_property
+    def looked_at(self) -> LookedAt:
+        """What is compared with flights: of the required moment, which is not computed for it."""
+        if "moments" in self.__dict__:
+            return self.moments
+        rng = np.random.default_rng([self.case.document.seed, 2])  # as above: the same gusts
+        return look_at(self.case, self.motion, rng)
 
     @cached_property
     def heard(self) -> HeardAll | None:

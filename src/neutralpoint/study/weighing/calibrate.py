@@ -95,15 +95,15 @@ def place_of_case(folder: Path, progress: Progress) -> Place:
         )
     results = run_stage(folder, "moments", progress)
     known = Known(case, results)
-    observed, begin = observed_course(known.motion, known.moments)
-    described = known.moments.airplane
+    observed, begin = observed_course(known.motion, known.looked_at)
+    described = known.looked_at.airplane
     return Place(
         described.airplane,
         described.uncertainty,
         start_of(case, known.motion, begin),
         observed,
         float(observed.time[-1]),
-        known.moments.window,
+        known.looked_at.window,
         case.document.seed,
         "the start and the data of this case",
         facts_of(case, begin),

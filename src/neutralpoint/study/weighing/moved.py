@@ -12,7 +12,7 @@ from neutralpoint.airplane.model import Airplane, Multipliers, apply_multipliers
 from neutralpoint.airplane.uncertainty import Uncertainty
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.numerics.arrays import Array, Index
-from neutralpoint.study.moments.work_out import Moments
+from neutralpoint.study.moments.looked_at import LookedAt
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.weighing.windows import Inquiry, course_within, usable
 from neutralpoint.weighing.amortised import odds_of
@@ -71,18 +71,18 @@ def windy(
     ]
 
 
-def moved_tracks(inquiry: Inquiry, moments: Moments) -> tuple[MovedTrack, ...]:
+def moved_tracks(inquiry: Inquiry, looked_at: LookedAt) -> tuple[MovedTrack, ...]:
     """Ask the shipped networks again, with what is taken as given moved; nothing is flown.
 
     Args:
         inquiry: Of the case.
-        moments: Gives airplane and windows.
+        looked_at: Gives airplane and windows.
 
     Returns:
         One entry a setting, each over all windows.
     """
-    motion, fitted = inquiry.motion, moments.airplane.airplane
-    windows = usable(motion, moments.windows)
+    motion, fitted = inquiry.motion, looked_at.airplane.airplane
+    windows = usable(motion, looked_at.windows)
     weight = np.array([window.weight for window in windows])
 
     def asked(airplane: Airplane, courses: list[Course], later: float = 0.0) -> Array:
@@ -100,7 +100,7 @@ def moved_tracks(inquiry: Inquiry, moments: Moments) -> tuple[MovedTrack, ...]:
         found.append(MovedTrack("wind", change, asked(fitted, [course for _, course in side])))
     found += [
         MovedTrack(name, size, asked(airplane, courses))
-        for name, size, airplane in loaded(fitted, moments.airplane.uncertainty)
+        for name, size, airplane in loaded(fitted, looked_at.airplane.uncertainty)
     ]
     for seconds in (-EARLIER, LATER):
         if windows[0].begin + seconds > motion.time[0]:

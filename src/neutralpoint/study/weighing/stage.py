@@ -51,7 +51,7 @@ def _run(work: Work[WeighingSettings]) -> Made:
         found = work_out_weighing(
             work.case,
             work.motion,
-            work.moments,
+            work.known.looked_at,
             kept,
             weights=work.settings.prior,
             tell=work.tell,
@@ -63,7 +63,7 @@ def _run(work: Work[WeighingSettings]) -> Made:
     work.tell("Writing the odds", 0.95)
     signatures = signatures_of(found, work.motion, hands_off)
     work.save_dataset(SIGNATURES_FILE, signatures_dataset(signatures, found, work.case))
-    drive = work.moments.airplane.airplane.trim_drive
+    drive = work.known.looked_at.airplane.airplane.trim_drive
     saved = weighing_document(found, drive)
     work.save_json(WEIGHING_FILE, saved.model_dump(mode="json"))
     work.save_tree(WEIGHING_DATA, weighing_tree(found, work.case))

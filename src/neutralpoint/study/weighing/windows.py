@@ -17,7 +17,7 @@ from neutralpoint.errors import NeutralPointError
 from neutralpoint.moments import Window
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import GAS_CONSTANT, HEAT_RATIO, LAPSE_RATE, SEA_LEVEL_TEMPERATURE
-from neutralpoint.study.moments.work_out import Moments
+from neutralpoint.study.moments.looked_at import LookedAt
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.weighing.at_once import look
 from neutralpoint.weighing.amortised import odds_of, track_evidence
@@ -41,12 +41,12 @@ class WindowAsked:
     runs: Array
 
 
-def observed_course(motion: KeptMotion, moments: Moments) -> tuple[Course, float]:
+def observed_course(motion: KeptMotion, looked_at: LookedAt) -> tuple[Course, float]:
     """The part of the motion that flights are flown for.
 
     Args:
         motion: The motion.
-        moments: Gives the last trimmed flight that surely lies before the fault.
+        looked_at: Gives the last trimmed flight that surely lies before the fault.
 
     Returns:
         The part, and when it begins, s after the track's epoch.
@@ -54,7 +54,7 @@ def observed_course(motion: KeptMotion, moments: Moments) -> tuple[Course, float
     Raises:
         NeutralPointError: `track-too-short` where nothing is left after the reference.
     """
-    begin, end = moments.compared
+    begin, end = looked_at.compared
     return course_within(motion, begin, end), begin
 
 

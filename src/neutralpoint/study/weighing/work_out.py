@@ -19,7 +19,7 @@ from neutralpoint.moments import Window
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.facts import facts_of, gated
 from neutralpoint.study.heard.work_out import NOTHING_HEARD, Telling
-from neutralpoint.study.moments.work_out import Moments
+from neutralpoint.study.moments.looked_at import LookedAt
 from neutralpoint.study.motion.file import KeptMotion
 from neutralpoint.study.record import program_digest
 from neutralpoint.study.weighing.at_once import FEW, look, units_of, weigh_at_once
@@ -138,7 +138,7 @@ class Weighing:
 def work_out_weighing(
     case: Case,
     motion: KeptMotion,
-    moments: Moments,
+    looked_at: LookedAt,
     fly: KeptFlights,
     *,
     weights: dict[str, float],
@@ -152,7 +152,7 @@ def work_out_weighing(
     Args:
         case: The case; its airplane is known.
         motion: Its motion.
-        moments: Gives the reference and the window.
+        looked_at: Gives the reference and the window.
         fly: Flies chunks of flights, or reads those that are kept.
         weights: Prior weights by cause that come before those of the case file.
         tell: Told in words what is being done, and the share that is done.
@@ -167,8 +167,8 @@ def work_out_weighing(
         NeutralPointError: `track-too-short` where nothing is left after the reference,
             `argument-invalid` for a prior weight of a cause that cannot act on the airplane.
     """
-    airplane = moments.airplane.airplane
-    observed, begin = observed_course(motion, moments)
+    airplane = looked_at.airplane.airplane
+    observed, begin = observed_course(motion, looked_at)
     facts = facts_of(case, begin)
     causes = flyable(airplane, facts)
     belief = belief_of(case, weights, facts)
@@ -176,31 +176,31 @@ def work_out_weighing(
     last = float(observed.time[-1])
     rng = np.random.default_rng([case.document.seed, 5])
     start = start_of(case, motion, begin)
-    given = look(airplane, start, observed, moments.window)
-    inquiry = Inquiry(case, motion, moments.window, names)
+    given = look(airplane, start, observed, looked_at.window)
+    inquiry = Inquiry(case, motion, looked_at.window, names)
     full = given.place.verdict == OUTSIDE
     count = (FLIGHTS if full else FEW) * len(causes)
     fly.expected = -(-count // CHUNK) + ROUNDS * full
     flown = simulate(
         airplane,
-        wider_airplane(moments.airplane.uncertainty).draw(rng, count),
+        wider_airplane(looked_at.airplane.uncertainty).draw(rng, count),
         start,
         causes,
         rng=rng,
         duration=flown_until(case, begin, last),
-        begin_within=(0.0, _latest_begin(moments, begin, last) if full else given.latest),
+        begin_within=(0.0, _latest_begin(looked_at, begin, last) if full else given.latest),
         units=None if full else units_of(given, causes, rng),
         fly=fly,
     )
-    near = _near(observed, flown, moments.window, case.document.seed, fly, full=full)
+    near = _near(observed, flown, looked_at.window, case.document.seed, fly, full=full)
     tell("Telling the causes apart", FLIGHTS_SHARE)
     if full:
-        track = _track(observed, flown, fly, window=moments.window, names=names, rng=rng)
-        windows = [WindowAsked(Window(*moments.compared, 1.0), track.runs)]
+        track = _track(observed, flown, fly, window=looked_at.window, names=names, rng=rng)
+        windows = [WindowAsked(Window(*looked_at.compared, 1.0), track.runs)]
     else:
-        windows = over_windows(inquiry, airplane, moments.windows)
+        windows = over_windows(inquiry, airplane, looked_at.windows)
         track = weigh_at_once(
-            given, observed, flown, mixed(windows), window=moments.window, names=names, rng=rng
+            given, observed, flown, mixed(windows), window=looked_at.window, names=names, rng=rng
         )
     kind = kind_of_data(given.seen.error)
     checked, listed = {}, None
@@ -236,18 +236,18 @@ def work_out_weighing(
         twin,
         gated(airplane, facts),
         any(event.kind == "voice" for event in case.events),
-        () if full else moved_tracks(inquiry, moments),
+        () if full else moved_tracks(inquiry, looked_at),
         start,
         float(np.median(observed.altitude[:, 0])) - start.pressure_altitude,
     )
 
 
-def _latest_begin(moments: Moments, begin: float, last: float) -> float:
+def _latest_begin(looked_at: LookedAt, begin: float, last: float) -> float:
     """Latest begin of a fault, s after the reference: soon, or as late as the onset allows."""
     soon = min(BEGIN_SHARE * last, BEGIN_MOST)
-    if not moments.onsets.weight.any():
+    if not looked_at.onsets.weight.any():
         return soon
-    return float(np.clip(moments.onsets.quantile(LATEST) - begin, soon, last))
+    return float(np.clip(looked_at.onsets.quantile(LATEST) - begin, soon, last))
 
 
 def _near(
