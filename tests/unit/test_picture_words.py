@@ -25,6 +25,7 @@ from neutralpoint.report.sheet.said import Bound
 from neutralpoint.report.words.flights import LEARNED, nearest_said
 from neutralpoint.report.words.needs import fits, joined_names
 from neutralpoint.report.words.ranges import (
+    lesser_said,
     odds_title,
     others_said,
     range_said,
@@ -37,6 +38,7 @@ from neutralpoint.report.words.ranges import (
     turned_ends,
     turned_said,
     wide_of,
+    with_second,
 )
 from neutralpoint.report.words.sheet_rows import word_of
 from neutralpoint.report.words.signatures import gaps_said, headline, miss_title, pair_title, stays
@@ -106,6 +108,29 @@ def test_a_prior_of_failure_tips_where_no_failure_is_as_probable() -> None:
     assert tipping(found, 1, end) is None and tipping(found, 0, other) is None
     assert sways_title(found) == "Which cause leads hangs on the prior that something failed and " \
         "the wind"  # fmt: skip
+
+
+def test_the_prior_weight_of_the_second_cause_is_moved_as_well() -> None:
+    """By hand: 0.5, 0.4 and 0.1; the second tripled is 5 to 12 to 1, a third is 15 to 4 to 3.
+
+    Source: Bayes' rule; the odds of the sums by hand.
+    """
+    ends = [
+        SwayEnd.model_construct(leader=JAM, probability=0.25, setting=1.0 / 3.0, odds={}),
+        SwayEnd.model_construct(leader=RUNAWAY, probability=0.75, setting=3.0, odds={}),
+    ]
+    sway = SwayRow.model_construct(assumption="weight", name="", ends=ends)
+    rows = (_row(RUNAWAY, 0.5), _row(JAM, 0.4), _row(SHEAR, 0.1))
+    found = with_second(_weighed(*rows, sways=(sway,)))
+    own, second = found.sways
+    assert own.name == "" and second.name == JAM.value
+    assert [end.probability for end in second.ends] == pytest.approx([15.0 / 22.0, 5.0 / 18.0])
+    assert [end.leader for end in second.ends] == [RUNAWAY, JAM]
+    # As probable as the other: 5 to 5 to 1.
+    assert tipping(found, 1, second.ends[1]) == pytest.approx(5.0 / 11.0)
+    assert sways_title(found).endswith("prior weight of stabilizer trim runaway or elevator jam")
+    # The third tripled: 5 in 12, less than 0.5 by 0.0833.
+    assert lesser_said(found).endswith("moves it by less than 0.09.")
 
 
 def test_one_rule_says_which_causes_have_a_row_and_how_many_others_there_are() -> None:

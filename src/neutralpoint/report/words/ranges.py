@@ -175,6 +175,69 @@ def _set_to(sway: SwayRow, end: SwayEnd) -> str:
     return MOVED[sway.assumption]
 
 
+WEIGHT = 3.0  # factor by which the prior weight of the second cause is moved; that of the study
+
+
+def with_second(found: WeighingFindings) -> WeighingFindings:
+    """The odds with the prior weight of the second cause among the assumptions moved.
+
+    Args:
+        found: Of the stage, whose own rows move the weight of the first cause alone.
+
+    Returns:
+        Them with one row more, named by its cause, in its place by how far it moves the leader.
+        As they are where the leader's weight was not moved, or the second is that nothing failed.
+
+    Source: Bayes' rule, by which a change of prior odds multiplies odds; own derivation.
+    """
+    rows, own = found.rows, [sway for sway in found.sways if sway.assumption == "weight"]
+    if len(own) != 1 or len(rows) < 2 or rows[1].cause is CauseName.NO_FAILURE:
+        return found
+    second = rows[1]
+    ends = [_weighed_as(found, second, factor) for factor in (1.0 / WEIGHT, WEIGHT)]
+    row = SwayRow(assumption="weight", name=second.cause.value, ends=ends)
+    stands = rows[0].probability
+    sways = sorted([*found.sways, row], key=lambda sway: -_reach(sway, stands))
+    return found.model_copy(update={"sways": sways})
+
+
+def _weighed_as(found: WeighingFindings, moved: OddsRow, factor: float) -> SwayEnd:
+    """The odds with the prior weight of one cause multiplied."""
+    whole = 1.0 + (factor - 1.0) * moved.probability
+    odds = {
+        row.cause: min((factor if row is moved else 1.0) * row.probability / whole, 1.0)
+        for row in found.rows
+    }
+    leader = max(odds, key=lambda cause: odds[cause])
+    first = found.rows[0].cause
+    return SwayEnd(setting=factor, leader=leader, probability=odds[first], odds=odds)
+
+
+def _reach(sway: SwayRow, stands: float) -> float:
+    """Largest change of the leader's log odds."""
+    return max(abs(_logit(end.probability) - _logit(stands)) for end in sway.ends)
+
+
+def _logit(probability: float) -> float:
+    held = min(max(probability, 1e-9), 1.0 - 1e-9)
+    return math.log(held / (1.0 - held))
+
+
+def lesser_said(found: WeighingFindings) -> str:
+    """By how much the prior weight of any cause but the first two moves the leader at most."""
+    first, rest = found.rows[0], found.rows[2:]
+    ends = [
+        _weighed_as(found, row, factor).probability
+        for row in rest
+        if row.cause is not CauseName.NO_FAILURE
+        for factor in (1.0 / WEIGHT, WEIGHT)
+    ]
+    most = max((abs(end - first.probability) for end in ends), default=0.0)
+    bound = math.floor(100.0 * most + 1.0 + 1e-9) / 100.0
+    return f"The prior weight of any other cause, {DIVIDED}3 to {TIMES}3, moves it by less than " \
+        f"{bound:.2f}." if ends else ""  # fmt: skip
+
+
 HANGS = {
     "weight": "the prior weight of {}",
     "failed": "the prior that something failed",
@@ -189,10 +252,13 @@ HANGS = {
 
 def sways_title(found: WeighingFindings) -> str:
     """What the leading probability hangs on, in one sentence."""
+    found = with_second(found)
     turned = [s for s in found.sways if any(e.leader is not found.rows[0].cause for e in s.ends)]
     if not turned:
         return "No assumption tested puts another cause first"
-    first = found.rows[0].cause.spoken.split(" (")[0]
+    owners = [CauseName(sway.name) if sway.name else found.rows[0].cause
+              for sway in turned if sway.assumption == "weight"]  # fmt: skip
+    first = " or ".join(cause.spoken.split(" (")[0] for cause in owners)
     told = list(dict.fromkeys(HANGS[sway.assumption].format(first) for sway in turned))
     return f"Which cause leads hangs on {' and '.join(told)}"
 
@@ -215,6 +281,8 @@ def tipping(found: WeighingFindings, place: int, end: SwayEnd) -> float | None:
     other = by_cause.get(end.leader, 0.0)
     kind = found.sways[place].assumption
     nobody = CauseName.NO_FAILURE
+    if kind == "weight" and found.sways[place].name:  # of the other: its odds are multiplied
+        return first.probability / (1.0 - other + first.probability)
     if kind == "weight" or (kind == "failed" and first.cause is nobody):
         # Its own odds are multiplied until it is as probable as the other.
         return other / (1.0 - first.probability + other)
@@ -245,9 +313,9 @@ def rest_said(found: WeighingFindings, shown: int) -> list[str]:
     count = len(found.sways) - shown
     if count <= 0:
         return []
-    verbs = ("moves", "is") if count == 1 else ("move", "are")
-    return [f"{count} more of the {len(found.sways)} tested {verbs[0]} it less and {verbs[1]} "
-            "not drawn."]  # fmt: skip
+    verb = "moves" if count == 1 else "move"
+    return [f"{count} more of these {len(found.sways)} {verb} it by less and "
+            f"{'is' if count == 1 else 'are'} not drawn."]  # fmt: skip
 
 
 def prior_said(found: WeighingFindings) -> str:

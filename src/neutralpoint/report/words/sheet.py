@@ -262,7 +262,7 @@ def _sway(findings: Findings, chosen: Chosen, bound: Bound) -> Sway | None:
     if weighing is None or not weighing.sways or chosen.none_near:
         return None
     leader = weighing.rows[0]
-    lines = [_sway_line(row, leader.cause, leader.probability) for row in weighing.sways]
+    lines = [sway_line(row, leader.cause, leader.probability) for row in weighing.sways]
     return Sway(
         said=_most(weighing.sways, leader.cause, bound),
         title=leader.cause.title,
@@ -271,7 +271,14 @@ def _sway(findings: Findings, chosen: Chosen, bound: Bound) -> Sway | None:
     )
 
 
-def _sway_line(row: SwayRow, leader: CauseName, stands: float) -> SwayLine:
+def sway_line(row: SwayRow, leader: CauseName, stands: float) -> SwayLine:
+    """An assumption with what it was moved to, and how far the leader hangs on it.
+
+    Args:
+        row: The assumption.
+        leader: Most probable as the case stands.
+        stands: Its probability then.
+    """
     held = [end.probability for end in row.ends] + [stands]
     return SwayLine(
         title=f"{_sway_title(row, leader)}{_moved(row)}",
@@ -286,7 +293,7 @@ def _sway_title(row: SwayRow, leader: CauseName) -> str:
         felt = row.name.startswith("perception:")
         return FELT if felt else f"Without: {row.name}"
     if row.assumption == "weight":
-        return f"Prior weight of {_plain(leader)}"
+        return f"Prior weight of {_plain(CauseName(row.name) if row.name else leader)}"
     return SWAY_TITLES[row.assumption]
 
 

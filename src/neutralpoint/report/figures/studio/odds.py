@@ -18,6 +18,7 @@ from neutralpoint.report.words.ranges import (
     NO_INTERVAL,
     has_wide,
     leads_said,
+    lesser_said,
     others_said,
     prior_said,
     range_said,
@@ -29,7 +30,9 @@ from neutralpoint.report.words.ranges import (
     turned_ends,
     turned_said,
     wide_of,
+    with_second,
 )
+from neutralpoint.report.words.sheet import sway_line
 from neutralpoint.vocabulary import CauseName
 
 QUARTERS = (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -142,17 +145,19 @@ def _summed(found: WeighingFindings, causes: list[CauseName]) -> tuple[float, fl
 def draw_sway(body: Picture) -> None:
     """How far the probability of the leader hangs on each assumption."""
     look, sway = body.look, answer_of(body.findings).sway
-    every = () if sway is None else sway.lines
+    found = None if body.findings.weighing is None else with_second(body.findings.weighing)
+    every = [] if sway is None or found is None else [
+        sway_line(row, found.rows[0].cause, found.rows[0].probability) for row in found.sways
+    ]  # fmt: skip
     moving = [k for k, one in enumerate(every) if one.turns or one.high - one.low >= NOT_TOLD]
     places = (moving or list(range(len(every))))[: body.form.rows]
     lines = [every[k] for k in places]
     narrow = body.form.key != "wide" and not body.form.tall
     titles = [line.title.partition(", ")[0] if narrow else line.title for line in lines]
     told = [f"{title}: {_moved(line)}" for title, line in zip(titles, lines, strict=True)]
-    found = body.findings.weighing
     if found is not None and not narrow:
         told = [f"{text}{leads_said(found, k)}" for k, text in zip(places, told, strict=True)]
-        body.said += rest_said(found, len(lines))
+        body.said += [*rest_said(found, len(lines)), *filter(None, [lesser_said(found)])]
     axes = rows_of(body, [(text, "") for text in told])
     for place, (k, line) in enumerate(zip(places, lines, strict=True)):
         axes.barh(
