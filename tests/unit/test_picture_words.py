@@ -124,10 +124,10 @@ def test_the_prior_weight_of_the_second_cause_is_moved_as_well() -> None:
     found = with_second(_weighed(*rows, sways=(sway,)))
     own, second = found.sways
     assert own.name == "" and second.name == JAM.value
-    assert [end.probability for end in second.ends] == pytest.approx([15.0 / 22.0, 5.0 / 18.0])
-    assert [end.leader for end in second.ends] == [RUNAWAY, JAM]
+    assert [end.probability for end in second.ends] == pytest.approx([5.0 / 18.0, 15.0 / 22.0])
+    assert [end.leader for end in second.ends] == [JAM, RUNAWAY]
     # As probable as the other: 5 to 5 to 1.
-    assert tipping(found, 1, second.ends[1]) == pytest.approx(5.0 / 11.0)
+    assert tipping(found, 1, second.ends[0]) == pytest.approx(5.0 / 11.0)
     assert sways_title(found).endswith("prior weight of stabilizer trim runaway or elevator jam")
     # The third tripled: 5 in 12, less than 0.5 by 0.0833.
     assert lesser_said(found).endswith("moves it by less than 0.09.")

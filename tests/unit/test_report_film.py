@@ -26,6 +26,7 @@ from neutralpoint.report.film.segments import page_of, parts_of
 from neutralpoint.report.film.spoken import cues_of, script_text, srt_text, vtt_text
 from neutralpoint.report.film.story import changed, story_of, storyboard_text
 from neutralpoint.report.film.storyboard import (
+from neutralpoint.report.words import film as film_words
     Storyboard,
     flown_in,
     parse_storyboard,
@@ -138,6 +139,17 @@ def test_a_caption_of_a_moment_is_taken_off_when_it_was_read(results, story) -> 
     standing = slow_page.picture(0.8)[top:bottom, left:right].copy()
     assert (standing != np.asarray(blank)).any()
     np.testing.assert_array_equal(slow_page.picture(0.99)[top:bottom, left:right], blank)
+
+
+def test_an_extreme_that_is_told_is_that_of_the_curve_that_is_drawn(results) -> None:
+    """No moment of the median curve lies beyond the one that title and captions name."""
+    found = film_words.extremes_of(results)
+    assert set(found) == set(film_words.EXTREMES)
+    for label, time in found.items():
+        quantity, highest = film_words.EXTREMES[label]
+        median = results.bands[quantity][2]
+        at = median[int(np.argmin(np.abs(results.time - time)))]
+        assert at == (np.nanmax(median) if highest else np.nanmin(median))
 
 
 def test_chapters_share_the_scales_of_the_film(results, story) -> None:

@@ -160,16 +160,16 @@ def _flown(results: Results, stop_short: float) -> list[StoryChapter]:
         title = words.before_title(findings)
         parts.append(_part(results, "before", title, QUIET, begin, turn, "still",
                            words.before_captions(findings, begin, turn)))  # fmt: skip
-    settle = min(settle, last)
+    settle, extremes = min(settle, last), words.extremes_of(results)
     begin = max(turn, first)
     title = words.onset_title(findings)
     parts.append(_part(results, "onset", title, UPSET, begin, settle, "still",
-                       words.onset_captions(findings, begin, settle)))  # fmt: skip
+                       words.onset_captions(findings, extremes, begin, settle)))  # fmt: skip
     if last - settle > 1.0:
-        title, told = words.after_title(findings, settle, last)
+        title, told = words.after_title(findings, extremes, settle, last)
         panels = DIVE if told in ("", *DIVE) else (*DIVE[:2], told)
         parts.append(_part(results, "after", title, panels, settle, last, "still",
-                           words.after_captions(findings, settle, last)))  # fmt: skip
+                           words.after_captions(findings, extremes, settle, last)))  # fmt: skip
     return parts
 
 

@@ -6,10 +6,14 @@ A key in braces is printed from the findings when the film is made: see
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import timedelta
+
+import numpy as np
 
 from neutralpoint.findings import Findings, ResponseFindings, ResponseRow
 from neutralpoint.report.figures.display import clock
+from neutralpoint.report.results import Results
 from neutralpoint.report.sheet.choose import with_judgement
 from neutralpoint.report.words.acting import (
     NO_GUIDE,
@@ -74,51 +78,72 @@ def _course(findings: Findings, first: float, last: float) -> str:
     )
 
 
-def onset_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
+def onset_captions(
+    findings: Findings, extremes: Extremes, first: float, last: float
+) -> tuple[str, ...]:
     """About the onset."""
     return (
         AHEAD + NUMBERS * bool(findings.events),
         "The motion leaves ordinary flight at {motion.onset.left.2|clock} UTC; 90% of the "
         "probability lies between {motion.onset.left.0|clock} and {motion.onset.left.4|clock}.",
-        *_extremes(findings, first, last),
+        *_extremes(findings, extremes, first, last),
     )
 
 
-def after_captions(findings: Findings, first: float, last: float) -> tuple[str, ...]:
+def after_captions(
+    findings: Findings, extremes: Extremes, first: float, last: float
+) -> tuple[str, ...]:
     """After the onset: extremes that the table of key times names, then from where to where."""
-    told = _extremes(findings, first, last)
+    told = _extremes(findings, extremes, first, last)
     return (AHEAD, *told) if told else (AHEAD, _course(findings, first, last))
 
 
 EXTREMES = {
-    "highest load factor": ("normal_load_factor", "load factor"),
-    "steepest descent": ("flight_path_angle", "path angle"),
-    "lowest load factor": ("normal_load_factor", "load factor"),
+    "highest load factor": ("normal_load_factor", True),
+    "steepest descent": ("flight_path_angle", False),
+    "lowest load factor": ("normal_load_factor", False),
 }
+Extremes = Mapping[str, float]
 
 
-def _extreme_keys(
-    findings: Findings, first: float, last: float
-) -> list[tuple[str, str, str, str, str]]:
-    """Extremes of a stretch: label, quantity, its name, its clock, and the key of its value there.
+def extremes_of(results: Results) -> dict[str, float]:
+    """When the median curve of a quantity has its extreme, s after the epoch, by label.
 
-    The value is that of the curve at that moment, which is what the picture shows; the extreme of
-    every sample path, which the table of key times has, is a little further out.
+    One definition for titles, captions and the value at the cursor: that of the curve drawn. The
+    extreme of every sample path, which the table of key times has, is a little further out.
     """
-    told = []
-    for row in findings.key_times:
-        quantity, name = EXTREMES.get(row.label, ("", ""))
-        if quantity and first <= row.time <= last:
-            at = findings.epoch + timedelta(seconds=round(row.time, 2))
-            key = f"{{{quantity}@{at.time().isoformat('milliseconds')}}}"
-            told.append((row.label.capitalize(), quantity, name, _at(findings, row.time), key))
+    told = {}
+    for label, (quantity, highest) in EXTREMES.items():
+        bands = results.bands.get(quantity)
+        known = None if bands is None else np.isfinite(bands[2])
+        if bands is None or known is None or not known.any():
+            continue
+        empty = -np.inf if highest else np.inf
+        median = np.where(known, bands[2], empty)
+        place = int(np.argmax(median) if highest else np.argmin(median))
+        told[label] = float(results.time[place])
     return told
 
 
-def _extremes(findings: Findings, first: float, last: float) -> list[str]:
+def _extreme_keys(
+    findings: Findings, extremes: Extremes, first: float, last: float
+) -> list[tuple[str, str, str, str]]:
+    """Extremes of the curves in a stretch: label, quantity, clock, and key of the value there."""
+    told = []
+    for label in (row.label for row in findings.key_times):
+        time = extremes.get(label, np.inf)
+        if label in EXTREMES and first <= time <= last:
+            quantity = EXTREMES[label][0]
+            at = findings.epoch + timedelta(seconds=round(time, 2))
+            key = f"{{{quantity}@{at.time().isoformat('milliseconds')}}}"
+            told.append((label.capitalize(), quantity, _at(findings, time), key))
+    return told
+
+
+def _extremes(findings: Findings, extremes: Extremes, first: float, last: float) -> list[str]:
     """Extremes of a stretch, each with its time."""
-    return [f"{label}, near {at} UTC: {name} {key}."
-            for label, _, name, at, key in _extreme_keys(findings, first, last)]  # fmt: skip
+    return [f"{label} of the median curve, {at} UTC: {key}."
+            for label, _, at, key in _extreme_keys(findings, extremes, first, last)]  # fmt: skip
 
 
 def moment_captions(findings: Findings) -> tuple[str, ...]:
@@ -247,13 +272,15 @@ def onset_title(findings: Findings) -> str:
     )
 
 
-def after_title(findings: Findings, first: float, last: float) -> tuple[str, str]:
+def after_title(
+    findings: Findings, extremes: Extremes, first: float, last: float
+) -> tuple[str, str]:
     """Of the flight after the onset: its first extreme, and the quantity that shows it."""
-    told = _extreme_keys(findings, first, last)
+    told = _extreme_keys(findings, extremes, first, last)
     if not told:
         return "After the onset", ""
-    label, quantity, _, at, key = told[0]
-    return f"{label} near {at} UTC: {key}", quantity
+    label, quantity, at, key = told[0]
+    return f"{label}, median, {at} UTC: {key}", quantity
 
 
 def moment_title(findings: Findings) -> str:

@@ -194,7 +194,7 @@ def with_second(found: WeighingFindings) -> WeighingFindings:
     if len(own) != 1 or len(rows) < 2 or rows[1].cause is CauseName.NO_FAILURE:
         return found
     second = rows[1]
-    ends = [_weighed_as(found, second, factor) for factor in (1.0 / WEIGHT, WEIGHT)]
+    ends = [_weighed_as(found, second, factor) for factor in (WEIGHT, 1.0 / WEIGHT)]
     row = SwayRow(assumption="weight", name=second.cause.value, ends=ends)
     stands = rows[0].probability
     sways = sorted([*found.sways, row], key=lambda sway: -_reach(sway, stands))
@@ -301,11 +301,20 @@ def leads_said(found: WeighingFindings, place: int) -> str:
     """Which other cause leads at an end of one assumption, and at which; empty where none does."""
     sway = found.sways[place]
     told = [
-        f"{_set_to(sway, end)}: {end.leader.spoken.split(' (')[0]} leads"
+        f"{_brief(sway, end)}{end.leader.spoken.split(' (')[0]} leads"
         for end in sway.ends
         if end.leader is not found.rows[0].cause
     ]
     return f"; {'; '.join(told)}" if told else ""
+
+
+def _brief(sway: SwayRow, end: SwayEnd) -> str:
+    """An end where the assumption is named before it."""
+    if sway.assumption == "weight" and end.setting:
+        return f"at {_set_to(sway, end).split()[-1]} "
+    if sway.assumption == "failed" and end.setting is not None:
+        return f"at {end.setting:g} "
+    return f"{_set_to(sway, end)}: "
 
 
 def rest_said(found: WeighingFindings, shown: int) -> list[str]:
@@ -314,7 +323,7 @@ def rest_said(found: WeighingFindings, shown: int) -> list[str]:
     if count <= 0:
         return []
     verb = "moves" if count == 1 else "move"
-    return [f"{count} more of these {len(found.sways)} {verb} it by less and "
+    return [f"{count} more of the {len(found.sways)} tested {verb} it by less and "
             f"{'is' if count == 1 else 'are'} not drawn."]  # fmt: skip
 
 
