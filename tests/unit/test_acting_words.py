@@ -108,23 +108,24 @@ def test_a_flat_curve_says_why_and_a_falling_one_says_nothing() -> None:
     assert height_said([_row(always, enough=3048.0)], FOUND) == []
 
 
-def test_captions_tell_how_much_time_every_cause_that_is_drawn_leaves() -> None:
-    """Of the procedure that saves most: bound where it is known, and a bound where it is not."""
+def test_captions_count_pilots_and_tell_no_latest_second() -> None:
+    """Counts with their interval, the procedure that saves most first; no deadline."""
     latest = [LatestAction(time=16.0), LatestAction(end="later-than-tested"), LatestAction()]
     few, most = (
-        _procedure(name, [share] * 4).model_copy(update={"latest": latest, "saved": _share(share)})
-        for name, share in (("wait", 0.1), ("let go", 1.0))
+        _procedure(name, [share] * 4).model_copy(update={"latest": latest})
+        for name, share in (("wait", 0.125), ("let go", 1.0))
     )
     rows = [
         _row(few, most).model_copy(update={"cause": CauseName(name)})
         for name in ("elevator-jam", "load-shift-aft")
     ]
     findings = Findings.model_construct(response=FOUND.model_copy(update={"rows": rows}))
-    told = film.acting_captions(findings, rows)
-    for place, said in ((0, "elevator jam"), (1, "aft load shift")):
-        assert told[place].startswith(f"If it was {said}, flown nose up: latest effective")
-        assert "\u201clet go\u201d later than {response.longest|s} after the fault" in told[place]
-        assert f"{{response.rows.{place}.procedures.1.latest.0.time|s}}" in told[place]
+    told = film.acting_captions(findings, rows, [32, None])
+    assert told[0].startswith("If it was elevator jam toward nose up: \u201clet go\u201d recovers")
+    assert "32 of 32 (" in told[0] and told[0].index("let go") < told[0].index("wait")
+    assert "4 of 32 (" in told[0] and told[0].endswith("In this model; no guide to training.")
+    assert told[1].startswith("If it was aft load shift toward nose up") and "100% (" in told[1]
+    assert not any("latest" in text or "16" in text or " s after" in text for text in told)
     assert "no guide to training" in film.acting_said(findings, rows)
 
 

@@ -26,7 +26,6 @@ from neutralpoint.report.film.segments import page_of, parts_of
 from neutralpoint.report.film.spoken import cues_of, script_text, srt_text, vtt_text
 from neutralpoint.report.film.story import changed, story_of, storyboard_text
 from neutralpoint.report.film.storyboard import (
-from neutralpoint.report.words import film as film_words
     Storyboard,
     flown_in,
     parse_storyboard,
@@ -34,6 +33,7 @@ from neutralpoint.report.words import film as film_words
     span_of,
     stretch_of,
 )
+from neutralpoint.report.words import film as film_words
 from neutralpoint.vocabulary.cautions import IN_BRIEF
 
 SHORT = """
@@ -144,7 +144,7 @@ def test_a_caption_of_a_moment_is_taken_off_when_it_was_read(results, story) -> 
 def test_an_extreme_that_is_told_is_that_of_the_curve_that_is_drawn(results) -> None:
     """No moment of the median curve lies beyond the one that title and captions name."""
     found = film_words.extremes_of(results)
-    assert set(found) == set(film_words.EXTREMES)
+    assert {"highest load factor", "lowest load factor"} <= set(found)
     for label, time in found.items():
         quantity, highest = film_words.EXTREMES[label]
         median = results.bands[quantity][2]

@@ -104,7 +104,9 @@ class Page:
         """The lines over the caution: invented, where the film ends, and where it is from."""
         findings = self.results.findings
         invented = words.INVENTED if findings.subject.invented else ""
-        told = left_out(self.story.stop_short, self.worst if self.chapter.kind == "causes" else "")
+        told = left_out(
+            self.results, self.story.stop_short, self.worst if self.chapter.kind == "causes" else ""
+        )
         return f"{invented} {told} {source_words(findings, named=1)}".strip()
 
     @property
@@ -236,7 +238,12 @@ class CardPage(Page):
                 ("Sources and limits", CAPTION, self.look.ink, True),
                 (subject_line(findings), SMALL, self.look.quiet, False),
                 (source_line(findings), SMALL, self.look.quiet, False),
-                (left_out(self.story.stop_short, self.worst), SMALL, self.look.quiet, False),
+                (
+                    left_out(self.results, self.story.stop_short, self.worst),
+                    SMALL,
+                    self.look.quiet,
+                    False,
+                ),
                 *(
                     (text, SMALL, self.look.caution, False)
                     for text in findings.cautions

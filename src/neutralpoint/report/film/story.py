@@ -208,10 +208,10 @@ def _computed(results: Results, stop_short: float) -> list[StoryChapter]:
                                  words.cause_captions(findings)))  # fmt: skip
     if findings.response is not None and findings.response.delays and findings.response.rows:
         rows = acting.shown_rows(findings)
-        pilots = acting.pilots_of(results, rows[0]) if rows else None
-        title = recovery_title(rows, findings.response, pilots)[: words.LONGEST]
+        counts = [acting.pilots_of(results, row) for row in rows]
+        title = recovery_title(rows, findings.response, next(iter(counts), None))[: words.LONGEST]
         chapters.append(_chapter("acting", "acting", title, (),
-                                 words.acting_captions(findings, rows)))  # fmt: skip
+                                 words.acting_captions(findings, rows, counts)))  # fmt: skip
     if findings.evidence is not None and findings.evidence.items:
         chapters.append(_chapter("evidence", "evidence", words.evidence_title(findings), (),
                                  words.evidence_captions(findings)))  # fmt: skip

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from neutralpoint.quantities import FOOT
+from neutralpoint.report.figures.display import clock
 from neutralpoint.report.results import Results
 
-STOP_SHORT = 10.0  # s before the last moment; common practice out of respect, no source
+STOP_SHORT = 10.0  # s before the last moment; common practice, no source
 
 
 def shown_until(results: Results, stop_short: float) -> float | None:
@@ -19,10 +21,11 @@ def shown_until(results: Results, stop_short: float) -> float | None:
     return span - stop_short if 0.0 < 2.0 * stop_short < span else None
 
 
-def left_out(seconds: float, worst: str = "") -> str:
+def left_out(results: Results, seconds: float, worst: str = "") -> str:
     """Where it ends.
 
     Args:
+        results: A results folder, read.
         seconds: That are left out.
         worst: The leading cause, where its best flight fits worst there.
 
@@ -32,10 +35,19 @@ def left_out(seconds: float, worst: str = "") -> str:
     if not seconds:
         return "Shown to the last moment of the record."
     told = (
-        f"The last {seconds:.0f} s of the record are not drawn, out of respect; numbers and report "
-        "have them."
+        f"The last {seconds:.0f} s of the record are not drawn; the report has them to the last "
+        f"fix, {_last_fix(results)}."
     )
     return f"{told} If it was {worst}: its best flight fits worst there." if worst else told
+
+
+def _last_fix(results: Results) -> str:
+    """Clock and pressure altitude of the end of the record."""
+    epoch, last = results.findings.epoch, float(results.time[-1])
+    at = clock(last + epoch.hour * 3600 + epoch.minute * 60 + epoch.second)
+    height = results.bands.get("pressure_altitude")
+    where = "" if height is None else f" at {height[2, -1] / FOOT:,.0f} ft"
+    return f"{at} UTC{where}"
 
 
 def fits_worst_beyond(results: Results, until: float | None) -> str:

@@ -18,7 +18,9 @@ from neutralpoint.report.sheet.choose import with_judgement
 from neutralpoint.report.words.acting import (
     NO_GUIDE,
     PAIRED,
-    delay_said,
+    begun,
+    counted,
+    delay_of,
     directions_said,
     height_said,
     recovered_words,
@@ -34,7 +36,7 @@ from neutralpoint.report.words.ranges import (
     rivals_of,
     turned_said,
 )
-from neutralpoint.report.words.uncertainty import HOW, best_said, strongest_said
+from neutralpoint.report.words.uncertainty import HOW, best_said, outcomes_said
 
 INVENTED = "Invented case: nothing in it took place."
 END = "A track shows a path. It does not show anybody's intent, skill or error."
@@ -50,7 +52,6 @@ DERIVED = (
 )
 BEST_OF_FEW = "Curves: of a few simulated flights of each cause the one that misses least."
 MODELS = "Flown by a model from the last trimmed flight; the data are shown beside."
-PERCENTILES = 3  # 5, 50 and 95% of pilots, as the latest actions have them
 LONGEST = 150  # characters of the title of a chapter
 
 
@@ -208,50 +209,50 @@ def evidence_said(findings: Findings) -> str:
     return " ".join(HOW[:2])
 
 
-def acting_captions(findings: Findings, rows: list[ResponseRow]) -> tuple[str, ...]:
-    """Of time and strength: of each cause that the chart shows.
+def acting_captions(
+    findings: Findings, rows: list[ResponseRow], pilots: list[int | None]
+) -> tuple[str, ...]:
+    """Of time and strength: how many recover, of each cause that the chart shows.
+
+    No latest action in seconds: beside the clock of a track it would read as a deadline of a crew.
 
     Args:
         findings: The document.
         rows: Of the causes that are drawn.
+        pilots: That were flown of each; None where the file does not say.
     """
     found = findings.response
     if found is None or not rows:
         return ()
-    told = [_time_left(found, row) for row in rows]
-    said = [delay_said(rows, found), *height_said(rows, found), PAIRED]
-    return tuple(filter(None, [*told, *said]))
+    told = [_recovered(found, row, count) for row, count in zip(rows, pilots, strict=True)]
+    return (*filter(None, told), *height_said(rows, found), PAIRED)
 
 
-def _time_left(found: ResponseFindings, row: ResponseRow) -> str:
-    """How much time there is: the latest effective action by the procedure that saves most."""
-    usable = [k for k, one in enumerate(row.procedures) if len(one.latest) == PERCENTILES]
-    if not usable:
-        return ""
-    best = max(usable, key=lambda k: row.procedures[k].saved.share)
-    one, key = row.procedures[best], f"response.rows.{found.rows.index(row)}.procedures.{best}"
-
-    def printed(k: int) -> str:
-        if one.latest[k].end == "later-than-tested":
-            return "later than {response.longest|s}"
-        known = one.latest[k].time is not None
-        return f"{{{key}.latest.{k}.time|s}}" if known else "never"
-
-    side = side_word(row)
+def _recovered(found: ResponseFindings, row: ResponseRow, pilots: int | None) -> str:
+    """How many simulated pilots recover by each procedure, the one that saves most first."""
+    at, side = delay_of(found), side_word(row)
+    shares = sorted(
+        ((one.by_delay[at], one.procedure) for one in begun(row, found)),
+        key=lambda pair: -pair[0].share,
+    )
+    told = [f"\u201c{name}\u201d recovers {counted(share, pilots)}" for share, name in shares]
+    toward = f" toward {side}" if side else ""
     return (
-        f"If it was {row.cause.spoken.split(' (')[0]}{side and f', flown {side}'}: latest "
-        f"effective \u201c{one.procedure}\u201d {printed(1)} after the fault for half of the "
-        f"simulated pilots, {printed(0)} for one in twenty."
+        f"If it was {row.cause.spoken.split(' (')[0]}{toward}: {', '.join(told)} of the simulated "
+        "pilots. In this model; no guide to training."
+        if told
+        else ""
     )
 
 
 def evidence_captions(findings: Findings) -> tuple[str, ...]:
     """Of evidence that is not in hand."""
     found, best = findings.evidence, best_said(findings)
-    if found is None or not best:
+    weighing = findings.weighing
+    if found is None or weighing is None or not best:
         return ("No item of the list would tell these apart.",)
     first = max(found.items, key=lambda item: item.bits)
-    return tuple(filter(None, [f"{best}.", strongest_said(first)]))
+    return tuple(filter(None, [f"{best}.", outcomes_said(first, weighing)]))
 
 
 def event_line(when: str, half_width: float, text: str) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from neutralpoint.findings import EvidenceItem, Findings, WeighingFindings
+from neutralpoint.findings import EvidenceItem, Findings, OutcomeRow, WeighingFindings
 from neutralpoint.report.words.sheet_numbers import chance
 
 SETTLES = 0.5  # share of the uncertainty from which a find may be said to settle; analyst's
@@ -41,15 +41,33 @@ def removes(share: float) -> str:
     return "below 1%" if share < 0.01 else f"about {100.0 * share:.0f}%"
 
 
-def strongest_said(item: EvidenceItem) -> str:
-    """The outcome of an item after which one cause would be most probable, with its chance."""
+def outcomes_said(item: EvidenceItem, found: WeighingFindings) -> str:
+    """The likeliest outcome of an item and the one that moves a probability most, with chances.
+
+    Args:
+        item: Of evidence not in hand.
+        found: The odds without it.
+    """
     if not item.outcomes:
         return ""
-    best = max(item.outcomes, key=lambda one: one.leaders[0].probability)
-    leader = best.leaders[0]
+    now = {row.cause: row.probability for row in found.rows}
+
+    def moves(outcome: OutcomeRow) -> float:
+        return max(abs(one.probability - now.get(one.cause, 0.0)) for one in outcome.leaders)
+
+    likeliest = max(item.outcomes, key=lambda one: one.chance)
+    most = max(item.outcomes, key=moves)
+    told = f"Its likeliest outcome, {_outcome(likeliest)}"
+    if most is likeliest:
+        return f"{told}, and no other moves more."
+    return f"{told}; the one that moves most, {_outcome(most)}."
+
+
+def _outcome(outcome: OutcomeRow) -> str:
+    leader = outcome.leaders[0]
     return (
-        f"Its strongest outcome, {best.outcome} (chance {chance(best.chance)}), would give "
-        f"{leader.cause.spoken.split(' (')[0]} {chance(leader.probability)}."
+        f"{outcome.outcome} (chance {chance(outcome.chance)}), would give "
+        f"{leader.cause.spoken.split(' (')[0]} {chance(leader.probability)}"
     )
 
 

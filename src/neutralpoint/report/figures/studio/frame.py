@@ -133,7 +133,8 @@ def _stopped(body: Picture) -> str:
     """What a chart along the record leaves out at its end."""
     if not body.stopped or body.until is None:
         return ""
-    return left_out(float(body.results.time[-1] - body.results.time[0]) - body.until)
+    whole = float(body.results.time[-1] - body.results.time[0])
+    return left_out(body.results, whole - body.until)
 
 
 class _Pen:

@@ -9,8 +9,8 @@ from neutralpoint.report.figures.studio.frame import ChartPlace, Picture
 from neutralpoint.report.words.uncertainty import (
     COSTS,
     HOW,
+    outcomes_said,
     removes,
-    strongest_said,
     uncertainty_share,
 )
 
@@ -35,7 +35,7 @@ def draw_evidence(body: Picture) -> None:
     axes.set_xlabel("uncertainty of the cause removed on average")
     body.said += HOW[: None if body.form.key in ("wide", "tall") else 2]
     if body.form.key in ("wide", "tall") and items:
-        body.said.append(strongest_said(items[0]))
+        body.said.append(outcomes_said(items[0], weighing))
     body.places["evidence"] = ChartPlace(axes)
 
 
