@@ -21,6 +21,7 @@ from neutralpoint.findings import (
     WeighingFindings,
 )
 from neutralpoint.findings.judgement import CauseJudgement, NeedAgainstHas
+from neutralpoint.report.figures.studio import needs
 from neutralpoint.report.sheet.said import Bound
 from neutralpoint.report.words.flights import LEARNED, nearest_said
 from neutralpoint.report.words.needs import fits, joined_names
@@ -245,3 +246,13 @@ def test_causes_that_share_a_need_are_named_together() -> None:
     assert joined_names(["Power loss"]) == "Power loss"
     assert joined_names(["Stabilizer trim", "Elevator jam"]) == "Stabilizer trim and elevator jam"
     assert joined_names(["A", "B", "C", "D"]) == "A, B and 2 more"
+
+
+def test_needs_say_how_many_of_the_causes_weighed_they_test(monkeypatch) -> None:
+    """Three causes are weighed; two of them have a need that can be tested."""
+    need = NeedAgainstHas.model_construct(low90=1.0, high90=2.0, least=0.0, most=3.0, quantity="x")
+    monkeypatch.setattr(needs, "needs_of", lambda _: [([RUNAWAY], need), ([JAM], need)])
+    found = _weighed(_row(RUNAWAY, 0.5), _row(JAM, 0.4), _row(SHEAR, 0.1))
+    told = needs.tested_said(Findings.model_construct(weighing=found))
+    assert told == "Of 3 causes 2 can be tested by the moment they need."
+    assert needs.tested_said(Findings.model_construct(weighing=None)) == ""

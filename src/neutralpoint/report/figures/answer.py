@@ -15,6 +15,7 @@ from neutralpoint.report.figures import palette
 from neutralpoint.report.figures.compose import kept_within
 from neutralpoint.report.figures.display import SHOWN, clock
 from neutralpoint.report.figures.draw_matplotlib import print_style, round_ticks
+from neutralpoint.report.figures.look import PRINT
 from neutralpoint.report.results import Results, opened
 from neutralpoint.report.sheet.sheet import Recovery, Sway
 from neutralpoint.report.sheet.sheet import Sheet as AnswerSheet
@@ -220,9 +221,9 @@ def _residual(axes: Axes, curves: FlightCurves, name: str, *, shared: bool) -> N
 
 def _onset_shade(axes: Axes, curves: FlightCurves) -> None:
     if curves.onset:
-        axes.axvspan(*curves.onset, color=palette.EVENT, alpha=0.09, linewidth=0)
+        axes.axvspan(*curves.onset, color=PRINT.onset, linewidth=0, zorder=0)
         for time in curves.onset:
-            axes.axvline(time, color=palette.EVENT, linewidth=0.8, linestyle=":")
+            axes.axvline(time, color=palette.QUIET, linewidth=0.8, linestyle=":")
 
 
 def _clock_axis(column: np.ndarray, *, short: bool) -> None:
@@ -242,7 +243,7 @@ def _legend(figure: Sheet, curves: FlightCurves, *, columns: int) -> None:
         handles.append(axes.plot([], [], **_line(number))[0])
         labels.append(title.split(" (")[0])
     if curves.onset:
-        handles.append(axes.plot([], [], color=palette.EVENT, linewidth=0.8, linestyle=":")[0])
+        handles.append(axes.plot([], [], color=palette.QUIET, linewidth=0.8, linestyle=":")[0])
         labels.append("onset, 90% shaded")
     figure.legend(
         handles, labels, loc="outside upper left", ncols=columns, frameon=False,

@@ -26,6 +26,7 @@ PANEL_HEIGHT = 1.32  # inch
 LABEL_SHARE, LABEL_WIDTH = 0.13, 0.22  # room of a limit's label, in shares of a panel
 LIMIT = "limit"  # group of lines and words that stand from the beginning of a film
 CROWDED = 0.08  # of the time shown: so near an event no clock is written, in print
+MARK_BAR = 0.93  # of the height of a panel, where the error of the time of an event lies
 MARK_ROOM = 0.17  # inch, over the curves of a panel, for the numbers of events
 STYLE = style_of(PRINT)
 
@@ -213,13 +214,11 @@ def _levels(axes: Axes, panel: Panel, look: Look) -> None:
 
 def _marks(axes: Axes, marks: tuple[Mark, ...], look: Look) -> None:
     for mark in marks:
-        axes.axvspan(
-            mark.time - mark.half_width,
-            mark.time + mark.half_width,
-            color=look.event,
-            alpha=0.12,
-            linewidth=0,
-        )
+        # The error of its time as a bar with caps: a band would be taken for the onset.
+        axes.errorbar(
+            mark.time, MARK_BAR, xerr=mark.half_width, color=look.event, capsize=look.line(2.0),
+            linewidth=look.line(1.0), transform=axes.get_xaxis_transform(),
+        )  # fmt: skip
         axes.axvline(mark.time, color=look.event, linewidth=look.line(0.7), linestyle=":")
         axes.annotate(
             str(mark.number), (mark.time, 1.0), xycoords=("data", "axes fraction"),

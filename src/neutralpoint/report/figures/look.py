@@ -21,6 +21,7 @@ if TYPE_CHECKING:
         RcKeyType,
     )  # for the checker alone: younger than the library
 
+ONSET_INK = 0.22  # of the ink of quiet words in the shade of an onset
 BASE = 7.5  # points of ordinary type in a printed report
 
 
@@ -89,6 +90,11 @@ class Look:
             for one, other in zip(to_rgb(ink), to_rgb(self.ground), strict=True)
         )
         return to_hex((red, green, blue))
+
+    @property
+    def onset(self) -> str:
+        """Where an onset lies with 90%: the same grey everywhere, and no color of an event."""
+        return self.tint(self.quiet, ONSET_INK)
 
     def sized(self, scale: float, least: float) -> Look:
         """The same colors for another size of picture."""

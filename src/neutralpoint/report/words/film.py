@@ -12,6 +12,7 @@ from datetime import timedelta
 import numpy as np
 
 from neutralpoint.findings import Findings, ResponseFindings, ResponseRow
+from neutralpoint.quantities import POUND_FORCE
 from neutralpoint.report.figures.display import clock
 from neutralpoint.report.results import Results
 from neutralpoint.report.sheet.choose import with_judgement
@@ -151,7 +152,8 @@ def moment_captions(findings: Findings) -> tuple[str, ...]:
     """Of the column force that the path would have taken."""
     told = [
         "No force was recorded. Pull positive, push negative: what it alone would have had to be, "
-        "and no evidence that anybody did it. A failure may give the same path without it."
+        "and no evidence that anybody did it. A failure may give the same path without it.",
+        *_largest(findings),
     ]
     forces = [] if findings.moments is None else findings.moments.forces
     rules = [(i, row) for i, row in enumerate(forces) if "CFR" in row.source]
@@ -159,6 +161,20 @@ def moment_captions(findings: Findings) -> tuple[str, ...]:
         listed = ", ".join(f"{{moments.forces.{i}.force|lb}} {row.name}" for i, row in rules)
         told.append(f"Certification limits: {listed} ({rule_words(rules[-1][1].source)}).")
     return tuple(told)
+
+
+def _largest(findings: Findings) -> list[str]:
+    """That the largest force of each path is more than the largest of the median curve."""
+    judged = with_judgement(findings).judgement
+    needs = [] if judged is None else [need for row in judged.rows for need in row.needs]
+    need = next((need for need in needs if need.quantity == FORCE), None)
+    if need is None:
+        return []
+    median, low, high = (f"{v / POUND_FORCE:.0f}" for v in (need.median, need.low90, need.high90))
+    return [
+        "Drawn: the median at each moment. The largest of each path, at its own moment: "
+        f"{median} lb (90%: {low} to {high})."
+    ]
 
 
 def cause_captions(findings: Findings) -> tuple[str, ...]:

@@ -43,6 +43,11 @@ from neutralpoint.report.words.acting import (
 )
 from neutralpoint.report.words.titles import holding_title, latest_title
 
+HELD = (
+    "In this model, without a band; points computed, dotted lines only join them. Each at the "
+    "speed, path, height and trim of its moment in a flight with nobody at the column, so that the "
+    "force changes as they do. Holding the path is not recovering. Limits are of design, by rule."
+)
 SIGNS = "osD^"
 CAUSES = 2  # of which recoveries are drawn
 ROOM = 0.86  # of the width, for a label over a bar
@@ -263,18 +268,23 @@ def draw_holding(body: Picture) -> None:
         axes.plot([h.time for h in held], [h.pull / POUND_FORCE for h in held], **style)
         body.handles.append((Line2D([], [], **style), row.cause.title.split(" (")[0].lower()))
     for at in [sign * force / POUND_FORCE for force in limits for sign in (-1.0, 1.0)]:
-        axes.axhline(at, color=look.limit, linewidth=look.line(1.2), dashes=(9, 3, 2, 3))
+        axes.axhline(at, color=look.quiet, linewidth=look.line(0.8), dashes=(9, 3, 2, 3))
+    pulls = [h.pull for row in rows if row.holding for h in row.holding.rows]
+    free = -1.0 if max(pulls, key=abs) > 0.0 else 1.0  # where no curve lies
+    for name, force, _ in limits_of(body.findings):
+        axes.annotate(name, (0.99, free * force / POUND_FORCE), va="bottom", ha="right",
+                      xycoords=("axes fraction", "data"), xytext=(0.0, look.line(1.5)),
+                      textcoords="offset points", color=look.ink, fontsize=body.small)  # fmt: skip
     ends = [sign * force / POUND_FORCE for force in limits for sign in (-1.0, 1.0)]
     axes.yaxis.set_major_locator(FixedLocator([0.0, *ends]))
     axes.set_xlabel("s after the fault began")
     axes.set_title("column pull, lb (push negative)", loc="left", fontsize=body.small)
     axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.0f}".replace("-", "\u2212")))
-    limited = Line2D([], [], color=look.limit, linewidth=look.line(1.4), dashes=(9, 3, 2, 3))
+    limited = Line2D([], [], color=look.quiet, linewidth=look.line(0.8), dashes=(9, 3, 2, 3))
     body.handles.append((limited, limit_words(body.findings, brief=True)))
-    pulls = [h.pull for row in rows if row.holding for h in row.holding.rows]
     leader = max(rows, key=_largest_hold)
     body.title = holding_title(leader.cause.spoken.split(" (")[0], pulls)
-    body.said.append("In this model; points computed, dotted lines only join them.")
+    body.said.append(HELD)
     body.places["holding"] = ChartPlace(axes)
 
 

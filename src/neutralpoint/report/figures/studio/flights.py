@@ -83,7 +83,7 @@ def draw_flights(body: Picture) -> None:
         told = f"{MODEL}: {title.split(' (')[0].lower()}"
         body.handles.append((curve_handle(look, number), told))
     if curves.onset:
-        shade = Patch(facecolor=look.tint(look.event, APART_INK), edgecolor=look.event)
+        shade = Patch(facecolor=look.onset, edgecolor=look.quiet)
         body.handles.append((shade, "onset, 90%"))
     rows = [] if body.findings.weighing is None else body.findings.weighing.rows
     body.title = near_title([row.nearest.distance for row in rows
@@ -143,9 +143,9 @@ def _data_handles(body: Picture) -> list:
 def _onset(axes: Axes, body: Picture, curves: FlightCurves) -> None:
     if curves.onset:
         look = body.look
-        axes.axvspan(*curves.onset, color=look.tint(look.event, APART_INK), linewidth=0, zorder=0)
+        axes.axvspan(*curves.onset, color=look.onset, linewidth=0, zorder=0)
         for at in curves.onset:
-            axes.axvline(at, color=look.event, linewidth=look.line(0.5), zorder=0.5)
+            axes.axvline(at, color=look.quiet, linewidth=look.line(0.5), zorder=0.5)
 
 
 def _titled(axes: Axes, body: Picture, name: str, more: str = "") -> None:

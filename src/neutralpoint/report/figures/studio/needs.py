@@ -77,14 +77,15 @@ def draw_needs(body: Picture) -> None:
     body.handles += [
         (Patch(facecolor=look.band_90, edgecolor=look.edge), "available"),
         (Line2D([], [], color=look.inks[1], linewidth=look.line(3.0), marker="D",
-                markersize=look.line(3.0)), "largest need on the track: median and 90%"),
+                markersize=look.line(3.0)), "largest need of each path: median and 90%"),
     ]  # fmt: skip
     if any(need.quantity == FORCE for _, need in pairs) and limits_of(body.findings):
         body.handles.append((Line2D([], [], color=look.ink, linestyle="none", marker="|",
                                     markersize=look.line(8.0), markeredgewidth=look.line(1.2)),
                              limit_words(body.findings, brief=not wide)))  # fmt: skip
     if body.form.key in ("wide", "tall"):
-        body.said += [WITHIN, beyond_said(found, pairs)]
+        told = [tested_said(body.findings), WITHIN, beyond_said(found, pairs)]
+        body.said += [text for text in told if text]
         body.said.append(signs_said([need.quantity for _, need in pairs]))
 
 
@@ -192,8 +193,17 @@ def needs_title(findings: Findings) -> str:
     beyond = sum(len(rows) for rows, need in found if fits(need) == AGAINST["beyond"])
     count = sum(len(rows) for rows, _ in found)
     if not beyond:
-        return "No cause would have needed more than is available"
-    return f"{beyond} of {count} causes would have needed more than is available"
+        return "No cause that can be tested needs more than is available"
+    return f"{beyond} of the {count} causes that can be tested would need more than is available"
+
+
+def tested_said(findings: Findings) -> str:
+    """How many of the causes that were weighed can be tested by what they need; empty without."""
+    weighed = [] if findings.weighing is None else findings.weighing.rows
+    count = sum(len(rows) for rows, _ in needs_of(findings))
+    if not weighed:
+        return ""
+    return f"Of {len(weighed)} causes {count} can be tested by the moment they need."
 
 
 def _open_ends(

@@ -62,8 +62,22 @@ def draw_flight(body: Picture, names: tuple[str, ...]) -> None:
     by_key = {panel.key: panel for panel in strips.panels}
     panels = [by_key[name] for name in names if name in by_key][: body.form.panels]
     draw_strips(body, replace(strips, panels=tuple(panels)))
+    _shade_onset(body, strips)
     if not whole:
         body.title = flight_title(body.findings)
+
+
+def _shade_onset(body: Picture, strips: Strips) -> None:
+    """Where the onset lies with 90%, in the grey of every picture."""
+    motion, look = body.findings.motion, body.look
+    found = None if motion is None else motion.onset
+    if found is None or not found.found:
+        return
+    zero = float(body.results.time[0]) + _offset(body, strips)
+    ends = found.left[0] - zero, found.left[-1] - zero
+    for axes in {id(place.axes): place.axes for place in body.places.values()}.values():
+        axes.axvspan(*ends, color=look.onset, linewidth=0, zorder=0)
+    body.handles.append((Patch(facecolor=look.onset, edgecolor=look.quiet), "onset, 90%"))
 
 
 def _about_onset(body: Picture) -> None:
