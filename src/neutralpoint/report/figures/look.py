@@ -93,7 +93,7 @@ class Look:
 
     @property
     def onset(self) -> str:
-        """Where an onset lies with 90%: the same grey everywhere, and no color of an event."""
+        """Where an onset lies with 90%: the same gray everywhere, and no color of an event."""
         return self.tint(self.quiet, ONSET_INK)
 
     def sized(self, scale: float, least: float) -> Look:

@@ -18,7 +18,7 @@ from neutralpoint.report.figures.studio import acting, flights, odds, settling
 from neutralpoint.report.figures.studio.frame import Picture
 from neutralpoint.report.figures.studio.lettering import shortened, width_of, wrapped
 from neutralpoint.report.figures.studio.notes import moment_told, said
-from neutralpoint.report.figures.studio.paths import COMPUTED, TIMES, draw_strips
+from neutralpoint.report.figures.studio.paths import COMPUTED, TIMES, draw_strips, shade_onset
 from neutralpoint.report.film.easel import Easel, Growing
 from neutralpoint.report.film.layout import SMALL, Box, FilmLayout
 from neutralpoint.report.film.room import Room
@@ -286,6 +286,7 @@ class FlightPage(Page):
         def draw(body: Picture) -> None:
             body.within = (self.first, self.last)
             draw_strips(body, strips)
+            shade_onset(body, strips)
             body.handles.clear()
             for place in body.places.values():
                 place.axes.set_xlim(*span)

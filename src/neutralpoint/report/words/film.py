@@ -46,7 +46,8 @@ KEYS = {
     "cross": "not used",
 }  # fmt: skip
 AHEAD = "Faint: what comes later; every value rests on the whole track."
-NUMBERS = " Numbers in boxes: what was heard, listed below when it is."
+NUMBERS = " Numbers in boxes: what was heard, listed below from then on."
+SHADED = "Gray: when steady flight ended, 90%."
 DERIVED = (
     "Rings are as received. Airspeed, attitude and load factor were not recorded: they are "
     "computed from track and weather."
@@ -85,7 +86,7 @@ def onset_captions(
 ) -> tuple[str, ...]:
     """About the onset."""
     return (
-        AHEAD + NUMBERS * bool(findings.events),
+        f"{AHEAD} {SHADED}" + NUMBERS * bool(findings.events),
         "The motion leaves ordinary flight at {motion.onset.left.2|clock} UTC; 90% of the "
         "probability lies between {motion.onset.left.0|clock} and {motion.onset.left.4|clock}.",
         *_extremes(findings, extremes, first, last),
@@ -138,13 +139,15 @@ def _extreme_keys(
             quantity = EXTREMES[label][0]
             at = findings.epoch + timedelta(seconds=round(time, 2))
             key = f"{{{quantity}@{at.time().isoformat('milliseconds')}}}"
-            told.append((label.capitalize(), quantity, _at(findings, time), key))
+            told.append(
+                (label.capitalize().replace(" ", " median ", 1), quantity, _at(findings, time), key)
+            )
     return told
 
 
 def _extremes(findings: Findings, extremes: Extremes, first: float, last: float) -> list[str]:
     """Extremes of a stretch, each with its time."""
-    return [f"{label} of the median curve, {at} UTC: {key}."
+    return [f"{label} near {at} UTC: {key}."
             for label, _, at, key in _extreme_keys(findings, extremes, first, last)]  # fmt: skip
 
 
@@ -152,7 +155,8 @@ def moment_captions(findings: Findings) -> tuple[str, ...]:
     """Of the column force that the path would have taken."""
     told = [
         "No force was recorded. Pull positive, push negative: what it alone would have had to be, "
-        "and no evidence that anybody did it. A failure may give the same path without it.",
+        "and no evidence that anybody did it. A failure may give the same path without it. "
+        f"{SHADED}",
         *_largest(findings),
     ]
     forces = [] if findings.moments is None else findings.moments.forces
@@ -297,7 +301,7 @@ def after_title(
     if not told:
         return "After the onset", ""
     label, quantity, at, key = told[0]
-    return f"{label}, median, {at} UTC: {key}", quantity
+    return f"{label} near {at} UTC: {key}", quantity
 
 
 def moment_title(findings: Findings) -> str:

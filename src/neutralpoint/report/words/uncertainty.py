@@ -57,7 +57,8 @@ def outcomes_said(item: EvidenceItem, found: WeighingFindings) -> str:
 
     likeliest = max(item.outcomes, key=lambda one: one.chance)
     most = max(item.outcomes, key=moves)
-    told = f"Its likeliest outcome, {_outcome(likeliest)}"
+    name = item.item.partition(":")[0]
+    told = f"{name[:1].upper()}{name[1:]}: its likeliest outcome, {_outcome(likeliest)}"
     if most is likeliest:
         return f"{told}, and no other moves more."
     return f"{told}; the one that moves most, {_outcome(most)}."

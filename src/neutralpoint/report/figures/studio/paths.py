@@ -62,13 +62,18 @@ def draw_flight(body: Picture, names: tuple[str, ...]) -> None:
     by_key = {panel.key: panel for panel in strips.panels}
     panels = [by_key[name] for name in names if name in by_key][: body.form.panels]
     draw_strips(body, replace(strips, panels=tuple(panels)))
-    _shade_onset(body, strips)
+    shade_onset(body, strips)
     if not whole:
         body.title = flight_title(body.findings)
 
 
-def _shade_onset(body: Picture, strips: Strips) -> None:
-    """Where the onset lies with 90%, in the grey of every picture."""
+def shade_onset(body: Picture, strips: Strips) -> None:
+    """Where the onset lies with 90%, in the gray of every picture.
+
+    Args:
+        body: With its charts drawn.
+        strips: For the clock.
+    """
     motion, look = body.findings.motion, body.look
     found = None if motion is None else motion.onset
     if found is None or not found.found:
