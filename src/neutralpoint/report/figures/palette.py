@@ -56,8 +56,8 @@ DARK_ROLES = {
     "caution": "#e9b872",
 }
 DARK_INKS = ("#86c1f4", "#f2a65e", "#62cdbb", "#dfadd5")
-# Curves of a dark figure, in order, of the hue that they have on paper, and its limit: apart for every eye, as a test holds. Where a
-# page has a dark ground, DARK_INKS lean on dashes more than these do.
+# Curves of a dark figure, in order, of the hue that they have on paper, and its limit: apart for
+# every eye, as a test holds. Where a page has a dark ground, DARK_INKS lean on dashes more.
 STAGE_INKS = ("#c4e8fa", "#ffac26", "#30bfac", "#eb95f6")
 STAGE_BANDS = ("#2e5d80", "#4d90c8")  # 90% and 50%: lighter than those of a page, which look muddy
 STAGE_LIMIT = "#f07858"

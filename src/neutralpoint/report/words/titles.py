@@ -144,7 +144,7 @@ def holding_title(cause: str, pulls: list[float]) -> str:
     """
     most = max(pulls, key=abs)
     side = "pull" if most >= 0.0 else "push"
-    return f"If it was {cause}: level flight takes a {side} of up to {_pounds(most)}"
+    return f"If it was {cause}: unaccelerated flight takes a {side} of up to {_pounds(most)}"
 
 
 def _pounds(force: float) -> str:

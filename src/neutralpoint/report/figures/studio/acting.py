@@ -52,6 +52,7 @@ SIGNS = "osD^"
 CAUSES = 2  # of which recoveries are drawn
 ROOM = 0.86  # of the width, for a label over a bar
 WIDE = 1.3  # width over height from which two charts stand side by side
+HEAD_ROOM = 1.3  # of the largest limit of force, so that its name has room over its line
 DODGE = 0.012  # how far intervals stand apart, of the width
 
 
@@ -276,6 +277,8 @@ def draw_holding(body: Picture) -> None:
                       xycoords=("axes fraction", "data"), xytext=(0.0, look.line(1.5)),
                       textcoords="offset points", color=look.ink, fontsize=body.small)  # fmt: skip
     ends = [sign * force / POUND_FORCE for force in limits for sign in (-1.0, 1.0)]
+    axes.set_ylim(HEAD_ROOM * min(*ends, axes.get_ylim()[0] / HEAD_ROOM),
+                  HEAD_ROOM * max(*ends, axes.get_ylim()[1] / HEAD_ROOM))  # fmt: skip
     axes.yaxis.set_major_locator(FixedLocator([0.0, *ends]))
     axes.set_xlabel("s after the fault began")
     axes.set_title("column pull, lb (push negative)", loc="left", fontsize=body.small)

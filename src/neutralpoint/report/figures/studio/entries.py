@@ -183,6 +183,6 @@ def _acting(results: Results) -> Iterator[Entry]:
     if acting.latest_rows(found):
         yield Entry("latest", "Latest effective action", POPULATION, acting.draw_latest)
     if any(row.holding is not None for row in found.rows):
-        yield Entry("holding", "Column force to hold level flight",
+        yield Entry("holding", "Column force for unaccelerated flight",
                     "Typical fault of each cause, unaccelerated flight.",
                     acting.draw_holding)  # fmt: skip
