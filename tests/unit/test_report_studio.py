@@ -103,7 +103,10 @@ def test_a_figure_ends_where_a_film_does_and_says_so(results) -> None:
     told = [" ".join(text.get_text() for text in reversed(sheet.texts)) for sheet in (cut, whole)]
     assert "last 10 s of the record are not drawn" in told[0] and "not drawn" not in told[1]
     height = results.bands["pressure_altitude"][2, -1] / 0.3048  # the foot of 1959
-    assert f" at {height:,.0f} ft." in told[0] and "respect" not in told[0]
+    assert (
+        f" at {height:,.0f} ft pressure altitude." in told[0].replace("\n", " ")
+        and "respect" not in told[0]
+    )
 
 
 def test_an_arrow_stands_where_a_curve_or_a_band_leaves_the_chart() -> None:

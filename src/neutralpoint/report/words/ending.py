@@ -46,7 +46,7 @@ def _last_fix(results: Results) -> str:
     epoch, last = results.findings.epoch, float(results.time[-1])
     at = clock(last + epoch.hour * 3600 + epoch.minute * 60 + epoch.second)
     height = results.bands.get("pressure_altitude")
-    where = "" if height is None else f" at {height[2, -1] / FOOT:,.0f} ft"
+    where = "" if height is None else f" at {height[2, -1] / FOOT:,.0f} ft pressure altitude"
     return f"{at} UTC{where}"
 
 
