@@ -18,7 +18,7 @@ from scipy.special import ndtr
 from neutralpoint.airplane.model import Multipliers
 from neutralpoint.explanations import CAUSES, Effect, Prior
 from neutralpoint.vocabulary import CauseName
-from neutralpoint.weighing import compare, network, predictive, simulate
+from neutralpoint.weighing import compare, effects, network, predictive, simulate
 from neutralpoint.weighing.blind import judge
 from neutralpoint.weighing.broken import broke_at
 from neutralpoint.weighing.check import Nulls, p_listed
@@ -310,14 +310,14 @@ def test_the_aileron_of_a_bank_is_that_of_damping_at_the_loop_of_bank(monkeypatc
 @pytest.mark.parametrize(("drive", "find"), [("none", "elevator"), ("tab", "trim")])
 def test_a_flight_begins_trimmed_where_there_is_a_trim(monkeypatch, drive, find):
     asked = {}
-    for name, made in (
-        ("apply_multipliers", lambda airplane, multipliers: airplane),
-        ("make_air", lambda temperature_offset: temperature_offset),
-        ("who_flies", lambda ordinary: ("pilot", "autopilot")),
-        ("find_equilibrium", lambda airplane, air, condition: asked.update(c=condition, air=air)),
-        ("make_setting", lambda airplane, air, steady, **who: who),
+    for module, name, made in (
+        (simulate, "apply_multipliers", lambda airplane, multipliers: airplane),
+        (effects, "make_air", lambda temperature_offset: temperature_offset),
+        (simulate, "who_flies", lambda ordinary: ("pilot", "autopilot")),
+        (effects, "find_equilibrium", lambda _, air, condition: asked.update(c=condition, air=air)),
+        (simulate, "make_setting", lambda airplane, air, steady, **who: who),
     ):
-        monkeypatch.setattr(simulate, name, made)
+        monkeypatch.setattr(module, name, made)
     start = {"speed": 90.0, "height": 900.0, "path_angle": 0.02, "flap": 0.1, "gear": 1.0}
     airplane = SimpleNamespace(trim_drive=SimpleNamespace(kind=drive))
     found = simulate.setting_of(airplane, None, start | {"temperature_offset": 7.0}, {})

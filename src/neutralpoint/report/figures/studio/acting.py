@@ -45,7 +45,7 @@ from neutralpoint.report.words.titles import holding_title, latest_title
 
 HELD = (
     "In this model, without a band; points computed, dotted lines only join them. Each at the "
-    "speed, path, height and trim of its moment in a flight with nobody at the column, so that the "
+    "speed, path, height and trim of its moment in a flight with controls free, so that the "
     "force changes as they do. Holding the path is not recovering. Limits are of design, by rule."
 )
 SIGNS = "osD^"
@@ -53,6 +53,7 @@ CAUSES = 2  # of which recoveries are drawn
 ROOM = 0.86  # of the width, for a label over a bar
 WIDE = 1.3  # width over height from which two charts stand side by side
 HEAD_ROOM = 1.3  # of the largest limit of force, so that its name has room over its line
+CLOSEST = 0.12  # of the height of a chart, between two numbers beside it
 DODGE = 0.012  # how far intervals stand apart, of the width
 
 
@@ -279,7 +280,8 @@ def draw_holding(body: Picture) -> None:
     ends = [sign * force / POUND_FORCE for force in limits for sign in (-1.0, 1.0)]
     axes.set_ylim(HEAD_ROOM * min(*ends, axes.get_ylim()[0] / HEAD_ROOM),
                   HEAD_ROOM * max(*ends, axes.get_ylim()[1] / HEAD_ROOM))  # fmt: skip
-    axes.yaxis.set_major_locator(FixedLocator([0.0, *ends]))
+    apart = CLOSEST * float(np.ptp(axes.get_ylim()))  # limits nearer to 0 are named at their lines
+    axes.yaxis.set_major_locator(FixedLocator([0.0, *(end for end in ends if abs(end) > apart)]))
     axes.set_xlabel("s after the fault began")
     axes.set_title("column pull, lb (push negative)", loc="left", fontsize=body.small)
     axes.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.0f}".replace("-", "\u2212")))

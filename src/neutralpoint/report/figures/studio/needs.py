@@ -30,7 +30,7 @@ from neutralpoint.vocabulary import QUANTITIES, CauseName
 
 NEEDS = {
     "wide": 4,
-    "tall": 7,
+    "tall": 6,
     "square": 3,
     "column": 4,
 }  # lines that fit, each with a scale of its own

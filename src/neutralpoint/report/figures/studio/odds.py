@@ -183,7 +183,7 @@ def _turned(
     until = (at + width if low else at - width) if tip is None else tip
     axes.barh(place, until - at, left=at, height=BAR, color=body.look.ground,
               edgecolor=body.look.ink, hatch="////", linewidth=body.look.line(1.0))  # fmt: skip
-    if tip is not None:
+    if tip is not None and body.form.key != "square":  # there rows leave it no room
         axes.annotate(f"{tip:.2f}", (tip, place), xytext=(body.look.line(3.0), 0.0),
                       textcoords="offset points", va="center", ha="left", fontsize=body.small,
                       color=body.look.ink)  # fmt: skip

@@ -40,6 +40,7 @@ COMPUTED = ", computed"  # in the title of a chart without readings
 # By unit, what a chart spans at least: else a ripple looks like an event; analyst's.
 LEAST_RANGE = {"ft": 1000.0, "kt": 40.0, "ft/min": 2000.0, "\u00b0": 20.0, "g": 1.0}
 ROUND = (9, 4)  # round values along a chart that stands alone; on a square picture
+AMONG_OTHERS = (3, 2)  # the same along one of several charts
 MOST_MARKS = 4  # events whose words have room over a chart
 MARK_ROOM = 0.22  # of the height of a chart, over its curves
 WHOLE = {"in": "inches"}  # units that would read as a word
@@ -126,7 +127,10 @@ def draw_strips(body: Picture, strips: Strips) -> None:
         levels = shown.levels
         title = panel.title if panel.readings is not None else f"{panel.title}{COMPUTED}"
         shown = replace(shown, title=shortened(title, width, size), levels=())
-        if levels or body.form.key == "square":  # labels stand there, or there is no room
+        if levels or body.form.key in (
+            "square",
+            "column",
+        ):  # no room
             shown = replace(shown, axis=replace(shown.axis, second_unit=""))
         draw_panel(axes, shown, strips, body.look)
         draw_levels(axes, replace(shown, levels=levels), body)
@@ -138,7 +142,8 @@ def draw_strips(body: Picture, strips: Strips) -> None:
                 MaxNLocator(ROUND[body.form.key == "square"], steps=[1, 2, 2.5, 5, 10])
             )
         if len(strips.panels) > 1 and not body.form.tall:
-            axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 2.5, 5, 10]))
+            few = AMONG_OTHERS[body.form.key == "square"]
+            axes.yaxis.set_major_locator(MaxNLocator(few, steps=[1, 2, 2.5, 5, 10]))
         body.places[panel.key] = ChartPlace(
             axes, offset + float(body.results.time[0]), panel.key,
             (strips.time, panel.bands[0].quantiles[2]),
