@@ -40,6 +40,7 @@ COMPUTED = ", computed"  # in the title of a chart without readings
 # By unit, what a chart spans at least: else a ripple looks like an event; analyst's.
 LEAST_RANGE = {"ft": 1000.0, "kt": 40.0, "ft/min": 2000.0, "\u00b0": 20.0, "g": 1.0}
 ROUND = (9, 4)  # round values along a chart that stands alone; on a square picture
+NARROW = ("square", "column")  # forms without room for a second unit
 AMONG_OTHERS = (3, 2)  # the same along one of several charts
 MOST_MARKS = 4  # events whose words have room over a chart
 MARK_ROOM = 0.22  # of the height of a chart, over its curves
@@ -127,10 +128,7 @@ def draw_strips(body: Picture, strips: Strips) -> None:
         levels = shown.levels
         title = panel.title if panel.readings is not None else f"{panel.title}{COMPUTED}"
         shown = replace(shown, title=shortened(title, width, size), levels=())
-        if levels or body.form.key in (
-            "square",
-            "column",
-        ):  # no room
+        if levels or body.form.key in NARROW:
             shown = replace(shown, axis=replace(shown.axis, second_unit=""))
         draw_panel(axes, shown, strips, body.look)
         draw_levels(axes, replace(shown, levels=levels), body)
