@@ -196,5 +196,4 @@ def stretches_asked_from(
     """
     if analysis.onset is None or analysis.reference is not None:
         return candidates
-    begun = fault_begin(onsets)
-    return references(flight, begun.time, begun.weight)
+    return references_of(flight, None, onsets, given=False)  # as where the onset is found
