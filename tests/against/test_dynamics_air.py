@@ -60,3 +60,19 @@ def test_height_over_the_ellipsoid():
     for north, east in ((5e4, 0.0), (0.0, 5e4), (-5e4, 0.0), (3e4, -4e4)):
         height = frame.to_geodetic(np.array([north, east, -2000.0]))[2]
         assert abs(float(height_above(air, north, east, -2000.0)) - float(height)) < 2.0
+
+
+def test_radius_of_curvature_and_gravity_at_equator_and_pole():
+    """Geometric mean of both radii: the polar semi-axis b at the equator, c = a^2 / b at the pole.
+
+    Source: NIMA TR8350.2 (2000), tables 3.1, 3.3 and 3.4: b 6,356,752.3142 m, c 6,399,593.6258 m,
+    gravity 9.7803253359 and 9.8321849378 m/s2; from memory.
+    """
+    equator, pole = make_air(latitude=0.0), make_air(latitude=np.pi / 2.0)
+    assert equator.radius == pytest.approx(6356752.3142, rel=1e-9)
+    assert pole.radius == pytest.approx(6399593.6258, rel=1e-9)
+    assert equator.gravity == pytest.approx(9.7803253359, rel=1e-9)
+    assert pole.gravity == pytest.approx(9.8321849378, rel=1e-8)
+    half = make_air(latitude=np.pi / 4.0)  # a^2 b / (a^2 cos^2 + b^2 sin^2)
+    a, b = 6378137.0, 6356752.3142
+    assert half.radius == pytest.approx(2.0 * a * a * b / (a * a + b * b), rel=1e-9)
