@@ -6,6 +6,7 @@ Sources are those of the formulas; what is checked here is that they are written
 from __future__ import annotations
 
 import dataclasses
+import inspect
 import math
 from types import SimpleNamespace
 
@@ -372,3 +373,19 @@ def test_turbulence_of_the_lowest_ten_feet_is_that_at_ten_feet():
 
 def test_values_are_not_changed_once_they_are_made(changeable):
     assert changeable(neutralpoint.dynamics) == []
+
+
+def test_records_are_made_by_name():
+    """Fourteen numbers in a row invite a swap: all but the named modes refuse places."""
+    modules = [m for m in vars(neutralpoint.dynamics).values() if inspect.ismodule(m)]
+    records = {
+        held
+        for module in modules
+        for held in vars(module).values()
+        if isinstance(held, type)
+        and dataclasses.is_dataclass(held)
+        and held.__module__.startswith("neutralpoint.dynamics")
+    }
+    assert len(records) > 7
+    by_place = {r.__name__ for r in records if not all(f.kw_only for f in dataclasses.fields(r))}
+    assert by_place == {"Modes"}

@@ -201,19 +201,17 @@ def test_gusts_of_a_step_keep_their_size_and_stay_apart(many_draws, step):
     np.testing.assert_allclose(np.cov(rows), np.eye(4), atol=FIVE_ERRORS)
 
 
-def test_gusts_forget_by_the_way_flown_over_their_scale(many_draws):
+@pytest.mark.parametrize("way", [120.0, 12.0])
+def test_gusts_forget_by_the_way_flown_over_their_scale(many_draws, way):
     """exp(-d / L), for side and vertical (1 - d / 2 L) exp(-d / L): MIL-F-8785C, 3.7.1.2."""
     start = turbulence.start_filters(None)
-    still = turbulence.step_filters(start, T, span=15.0, speed=1e-3, step=1.0, key=None)[1]
-    gone = turbulence.step_filters(start, T, span=15.0, speed=60.0, step=2.0, key=None)[1]
-    rolling = 4.0 * 15.0 / math.pi
-    for name, length in (
-        ("forward", 300.0),
-        ("side", 200.0),
-        ("downward", 150.0),
-        ("roll", rolling),
-    ):
-        share = 120.0 / length
+    still, gone = (
+        turbulence.step_filters(start, T, span=15.0, speed=speed, step=2.0, key=None)[1]
+        for speed in (1e-3, way / 2.0)
+    )
+    lengths = {"forward": 300.0, "side": 200.0, "downward": 150.0, "roll": 60.0 / math.pi}
+    for name, length in lengths.items():
+        share = way / length
         expected = math.exp(-share) * (1.0 - share / 2.0 if name in ("side", "downward") else 1.0)
         found = np.corrcoef(getattr(still, name), getattr(gone, name))[0, 1]
         assert found == pytest.approx(expected, abs=FIVE_ERRORS), name

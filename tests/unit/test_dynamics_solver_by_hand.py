@@ -7,8 +7,6 @@ solved, and checked by hand.
 
 from __future__ import annotations
 
-import dataclasses
-import inspect
 import math
 from types import SimpleNamespace
 
@@ -186,19 +184,3 @@ class Solved:
 jax.tree_util.register_pytree_node(
     Solved, lambda s: ((s.trims, s.force), None), lambda _, leaves: Solved(*leaves)
 )
-
-
-def test_records_are_made_by_name():
-    """Fourteen numbers in a row invite a swap: all but the named modes refuse places."""
-    modules = [m for m in vars(neutralpoint.dynamics).values() if inspect.ismodule(m)]
-    records = {
-        held
-        for module in modules
-        for held in vars(module).values()
-        if isinstance(held, type)
-        and dataclasses.is_dataclass(held)
-        and held.__module__.startswith("neutralpoint.dynamics")
-    }
-    assert len(records) > 7
-    by_place = {r.__name__ for r in records if not all(f.kw_only for f in dataclasses.fields(r))}
-    assert by_place == {"Modes"}
