@@ -147,12 +147,14 @@ def test_egg_box():
     assert len(cells) == 18  # every mode is kept
 
 
-def test_ranks_of_prior_draws_are_uniform():
+# Four hundred in `make slow`: a quarter of a minute, and the same bins with twice as many in each.
+@pytest.mark.parametrize("replications", [200, pytest.param(400, marks=pytest.mark.slow)])
+def test_ranks_of_prior_draws_are_uniform(replications):
     """Simulation-based calibration, Talts et al. (2018), arXiv 1804.06788: 20 bins, 99 % limit.
 
     Source: Talts et al. (2018), arXiv 1804.06788.
     """
-    replications, bins, kept = 400, 20, 199
+    bins, kept = 20, 199
 
     def one(key):
         truth_key, noise_key, run_key, pick = jax.random.split(key, 4)

@@ -41,6 +41,9 @@ def test_a_radar_cannot_tell(tmp_path: Path, capsys, monkeypatch) -> None:
     test = moments["discrimination"]
     shares = [share for row in [*test["power"], test["posterior"]] for share in row]
     assert max(shares) < 0.5  # no law is told from the others
+    # The page of a whole study: test_study_through.py.
+    for page in ("write_report", "write_answer"):
+        monkeypatch.setattr(f"neutralpoint.report.{page}", lambda *paths: paths[0])
     assert run(["report", str(folder), "--figures", str(folder / "figures"), "--json"]) == 0
     drawn = {path.name for path in (folder / "figures").iterdir()}
     assert {"motion-1.svg", "path.png", "timeline.svg", "moments-1.png"} <= drawn

@@ -115,6 +115,7 @@ def test_steps_are_told_to_a_program(studied):
 
 # As much of a shorter run: tests/unit/test_study.py.
 @pytest.mark.slow
+@pytest.mark.usefixtures("few_pilots")
 @pytest.mark.parametrize("name", ["limits.nc", "response.nc"])
 def test_only_a_damaged_result_is_made_again_with_the_same_bits(studied, tmp_path, capsys, name):
     folder = shutil.copytree(studied, tmp_path / "case")
