@@ -63,10 +63,15 @@ def test_ordinary_flight(flights):
         assert scores[name].coverage > 0.6
 
 
+@pytest.fixture(scope="module")
+def parabolas(flights):
+    return part(flights, "bizjet_04", 2700.0, 3400.0, kin="bizjet_01")
+
+
 @pytest.mark.parametrize(("start", "end"), [(3070.0, 3130.0), (3150.0, 3205.0)])
-def test_parabolas(flights, start, end):
+def test_parabolas(parabolas, start, end):
     """From 2.2 g through 0 g and back, pitch from 54 degrees up to 50 down."""
-    flight, motion = part(flights, "bizjet_04", 2700.0, 3400.0, kin="bizjet_01")
+    flight, motion = parabolas
     load, _ = seen(motion, "normal_load_factor", start, end)
     pitch, _ = seen(motion, "pitch_angle", start, end)
     inside = (flight.time > start) & (flight.time < end)

@@ -159,10 +159,18 @@ def edited(folder, findings, tmp_path):
     return copy, edit
 
 
+@pytest.fixture
+def undrawn(monkeypatch):
+    """A report without its figures, which take most of its time: its words are looked at."""
+    for module in ("page.plates", "sheet.draw"):
+        monkeypatch.setattr(f"neutralpoint.report.{module}.svg", lambda sheet: b"<svg/>")
+
+
 def stale(case) -> list[str]:
     return [name for name, state in stage_states(case).items() if state.stale]
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_what_is_printed_alone_reaches_the_report_and_outdates_nothing(edited):
     case, edit = edited
     for name, change in PRINTED.items():
@@ -187,6 +195,7 @@ def test_what_is_printed_alone_reaches_the_report_and_outdates_nothing(edited):
     assert stages_run(case) == set()
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_a_report_of_results_that_are_out_of_date_says_so_on_its_face(edited):
     case, edit = edited
     told = edit(("[analysis]\n", "[analysis]\ngear = 0.5\n"), PRINTED["title"])

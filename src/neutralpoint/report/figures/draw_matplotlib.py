@@ -10,7 +10,9 @@ from pathlib import Path
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure as Sheet
+from matplotlib.layout_engine import LayoutEngine
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 
 from neutralpoint.files import told_of_system, write_whole, written
@@ -21,6 +23,7 @@ from neutralpoint.report.figures.palette import DASHES
 
 PANELS_A_SHEET = 7
 VECTOR_READINGS = 600  # of one channel; more are drawn as a picture inside the SVG
+DOTS = 200  # an inch, of what is drawn as a picture
 WIDTH = 7.1  # inch, A4 less margins
 PANEL_HEIGHT = 1.32  # inch
 LABEL_SHARE, LABEL_WIDTH = 0.13, 0.22  # room of a limit's label, in shares of a panel
@@ -73,11 +76,28 @@ def path_sheet(views: tuple[PathView, ...], strips: Strips) -> Sheet:
 
 
 def svg(sheet: Sheet) -> bytes:
-    """A sheet as SVG; the same sheet gives the same bytes."""
+    """A sheet as SVG; the same sheet gives the same bytes.
+
+    A sheet that lays itself out is drawn twice by its library, the first time for its layout. Laid
+    out before, on the same canvas, it is drawn once, and its bytes are the same.
+    """
     buffer = io.BytesIO()
+    layout = sheet.get_layout_engine()
     with print_style():
-        sheet.savefig(buffer, format="svg", dpi=200, metadata={"Date": None, "Creator": None})
+        if layout is not None:
+            _lay_out(sheet, layout)
+        sheet.savefig(buffer, format="svg", dpi=DOTS, metadata={"Date": None, "Creator": None})
+    sheet.set_layout_engine(layout)
     return buffer.getvalue()
+
+
+def _lay_out(sheet: Sheet, layout: LayoutEngine) -> None:
+    """Place what stands on a sheet as for its SVG, and leave it there."""
+    FigureCanvasSVG(sheet)
+    before, sheet.dpi = sheet.dpi, DOTS
+    layout.execute(sheet)
+    sheet.set_layout_engine(None)
+    sheet.dpi = before
 
 
 def save_sheets(sheets: dict[str, Sheet], folder: Path) -> list[Path]:
@@ -97,7 +117,7 @@ def save_sheets(sheets: dict[str, Sheet], folder: Path) -> list[Path]:
         vector, raster = folder / f"{name}.svg", folder / f"{name}.png"
         write_whole(vector, svg(sheet))
         with print_style(), written(raster) as fresh:
-            sheet.savefig(fresh, format="png", dpi=200, metadata={"Software": None})
+            sheet.savefig(fresh, format="png", dpi=DOTS, metadata={"Software": None})
         saved += [vector, raster]
     return saved
 
