@@ -10,9 +10,7 @@ import os
 import pkgutil
 import re
 import runpy
-import shutil
 import signal
-import tempfile
 import time
 import tomllib
 from collections.abc import Callable
@@ -27,11 +25,12 @@ from hypothesis import settings
 
 from neutralpoint.cli.compiled import collect_rarely, keep_compiled
 
-# Compiled programs are shared by the workers and the commands of one session, never with the user.
-FOLDER = "NEUTRALPOINT_CACHE"
-OWN = None if FOLDER in os.environ else tempfile.mkdtemp(prefix="neutralpoint-tests-")
-if OWN is not None:
-    os.environ[FOLDER] = OWN
+ROOT = Path(__file__).resolve().parents[1]
+
+# Compiled programs are shared by the workers and the commands of a session, and by the sessions of
+# this checkout: a program is found by what it does, so one that changed is compiled anew. Half the
+# time of a first run goes to compiling. Never with the user; `make clean` removes them.
+os.environ.setdefault("NEUTRALPOINT_CACHE", str(ROOT / "build" / "tests"))
 keep_compiled()
 collect_rarely()
 # Most programs of the tests run once or on a handful of flights, where compiling costs seconds and
@@ -46,14 +45,8 @@ os.environ.setdefault(
 )
 
 
-def pytest_unconfigure() -> None:
-    """Remove the compiled programs of the session, where it is the one that made the folder."""
-    if OWN is not None:
-        shutil.rmtree(OWN, ignore_errors=True)
-
-
 # Files that take longest, by processor time: whole files go to a worker, so these come first and
-# the short ones fill up the end. The first one makes the studied case (140 s on a shared core);
+# the short ones fill up the end. The first one makes the studied case (100 s on a shared core);
 # what needs that case comes where the other worker has flown for longer.
 LONGEST = (
     "end_to_end/test_signatures.py",
@@ -64,8 +57,8 @@ LONGEST = (
     "unit/test_response.py",
     "end_to_end/test_weigh.py",
     "end_to_end/test_fly.py",
-    "end_to_end/test_examples.py",
     "unit/test_dynamics_equilibrium.py",
+    "end_to_end/test_examples.py",
     "end_to_end/test_airplane_command.py",
     "unit/test_dynamics_authority.py",
     "end_to_end/test_cli.py",
@@ -88,8 +81,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 # The same examples on every run, and no clock on a loaded machine.
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.load_profile("repeatable")
-
-ROOT = Path(__file__).resolve().parents[1]
 
 
 @pytest.fixture(scope="session")
