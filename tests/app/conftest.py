@@ -40,6 +40,7 @@ from neutralpoint.findings import (
     Worded,
     write_findings,
 )
+from neutralpoint.report import write_report
 from neutralpoint.study.motion.key_times import key_times
 
 HOSTILE = "</script><script>document.title='taken'</script><img src=x onerror=alert(1)>"
@@ -256,6 +257,14 @@ def results_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     )
     write_findings(folder, _findings(time, paths, hidden))
     return folder
+
+
+@pytest.fixture(scope="session")
+def report_file(results_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The report of these results, alone in its folder. Not to be changed."""
+    out = tmp_path_factory.mktemp("report") / "report.html"
+    assert write_report(results_folder, out) == out
+    return out
 
 
 @pytest.fixture(scope="session")

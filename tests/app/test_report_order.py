@@ -9,15 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from neutralpoint.report import write_pdf, write_report
+from neutralpoint.report import write_pdf
 from neutralpoint.report.page.pdf_places import places, with_pages
 from neutralpoint.report.page.write import css_string
 
 
 @pytest.fixture(scope="module")
-def page(results_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
-    out = tmp_path_factory.mktemp("ordered") / "report.html"
-    return write_report(results_folder, out).read_text(encoding="utf-8")
+def page(report_file: Path) -> str:
+    return report_file.read_text(encoding="utf-8")
 
 
 def test_nothing_is_said_twice(page: str, sentences: Callable[[str], list[str]]) -> None:

@@ -42,11 +42,9 @@ class Elements(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def page(results_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
-    out = tmp_path_factory.mktemp("out") / "report.html"
-    assert write_report(results_folder, out) == out
-    assert [path.name for path in out.parent.iterdir()] == ["report.html"]
-    return out.read_text(encoding="utf-8")
+def page(report_file: Path) -> str:
+    assert [path.name for path in report_file.parent.iterdir()] == ["report.html"]
+    return report_file.read_text(encoding="utf-8")
 
 
 @pytest.fixture(scope="module")

@@ -10,8 +10,6 @@ from typing import Any
 
 import pytest
 
-from neutralpoint.report import write_report
-
 AXE = Path(__file__).parents[2] / "frontend/node_modules/axe-core/axe.min.js"
 OPENS_WITHIN = 4.0  # s; about 0.7 s alone on two cores, several times that among other tests
 
@@ -27,10 +25,7 @@ class Opened:
 
 
 @pytest.fixture(scope="module")
-def opened(
-    browser: Any, results_folder: Path, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[Opened]:
-    report = write_report(results_folder, tmp_path_factory.mktemp("page") / "report.html")
+def opened(browser: Any, report_file: Path) -> Iterator[Opened]:
     context = browser.new_context(viewport={"width": 1280, "height": 900}, offline=True)
     page = context.new_page()
     found = Opened(page, 0.0)
@@ -38,7 +33,7 @@ def opened(
     page.on("console", lambda line: found.complaints.append(line.text))
     page.on("pageerror", lambda error: found.complaints.append(str(error)))
     began = time.perf_counter()
-    page.goto(report.as_uri())
+    page.goto(report_file.as_uri())
     page.wait_for_selector("html[data-drawn]")
     found.seconds = time.perf_counter() - began
     yield found
