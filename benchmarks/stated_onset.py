@@ -16,14 +16,14 @@ from __future__ import annotations
 
 import argparse
 import pickle
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
-from as_a_study import look
+from as_a_study import Looked, look
 from onset_odds import FITTING
 from onset_odds import worked_out as upsets
 from onset_truth import VISIBLE, departure
@@ -46,6 +46,7 @@ from neutralpoint.weighing.weigh import reweigh
 RESULTS = Path(__file__).parent / "results" / "stated_onset.md"
 ARMS = ("one reference", "earlier ones too", "left to the program")
 LOT = 26  # upsets flown at once, of which a third are plain
+Ask = Callable[..., Any]
 KINDS = ("upsets of another simulator", "a rigid airplane of a third", "this project's own")
 
 
@@ -77,6 +78,13 @@ class Asked:
         return float(sum(told.get(cause, 0.0) for cause in self.fitting))
 
 
+def earlier_ones(seen: Looked, onset: float) -> list[Window]:
+    """Windows from all references that may be the last before the fault, as a study counts."""
+    begun = fault_begin(stated(onset))
+    several = references(seen.flight, begun.time, begun.weight)
+    return compared_windows(several, onset, seen.last)
+
+
 def asked(
     motion: Any, airplane: Airplane, onset: float, place: tuple[float, float], **what: Any
 ) -> Asked:
@@ -86,8 +94,6 @@ def asked(
     inquiry = seen.inquiry(names, *place)
     trimmed = last_trimmed(seen.flight, onset)
     one = [Reference(trimmed, float(seen.flight.time[trimmed][-1]), 1.0, 0.0)]
-    begun = fault_begin(stated(onset))
-    several = references(seen.flight, begun.time, begun.weight)
 
     def of(windows: list[Window]) -> list[tuple[float, np.ndarray]]:
         every = over_windows(inquiry, airplane, windows)
@@ -95,46 +101,48 @@ def asked(
 
     windows = (
         compared_windows(one, onset, seen.last),
-        compared_windows(several, onset, seen.last),
+        earlier_ones(seen, onset),
         seen.windows(),
     )
     runs = {arm: of(each) for arm, each in zip(ARMS, windows, strict=True)}
     return Asked(names=names, runs=runs, **what)
 
 
-def of_upsets(seed: int) -> Iterator[Asked]:
+def of_upsets(seed: int, ask: Ask = asked) -> Iterator[Any]:
     """Upsets of a point mass with a short period."""
     lot = 0
     while True:
         for each in upsets(1000 * seed + lot, LOT):
             told = {"strata": each.strata, "fitting": FITTING[each.kind]}
-            yield asked(each, each.airplane, each.onset, (0.0, 0.0), of=KINDS[0], **told)
+            yield ask(each, each.airplane, each.onset, (0.0, 0.0), of=KINDS[0], **told)
         lot += 1
 
 
-def of_rigid(seed: int) -> Iterator[Asked]:
-    """Flights in six degrees of freedom with a fault of the list."""
+def of_rigid(seed: int, ask: Ask = asked, *, every: bool = False) -> Iterator[Any]:
+    """Flights in six degrees of freedom with a fault of the list, or with anything or nothing."""
     described, batch = load(), 0
     rng = np.random.default_rng([seed, 1])
     while True:
         flown = fly(1000 * seed + batch, 100, described)
-        for k in np.flatnonzero(np.isfinite(flown.begin)):
+        for k in np.flatnonzero(np.isfinite(flown.begin) | every):
             each = worked_one(flown, int(k), described[flown.names[k]], rng)
-            if each is None or not each.fitting or each.fitting == (UNLISTED,):
+            if each is None or not each.fitting or (each.fitting == (UNLISTED,) and not every):
                 continue
             told = {"strata": each.strata, "fitting": tuple(each.fitting)}
-            one = asked(each, each.airplane, each.onset, (each.flap, 0.0), of=KINDS[1], **told)
-            if set(one.fitting) & set(one.names):
-                yield one
+            if set(told["fitting"]) & {*(c.name for c in flyable(each.airplane)), UNLISTED}:
+                yield ask(each, each.airplane, each.onset, (each.flap, 0.0), of=KINDS[1], **told)
         batch += 1
 
 
-def of_own(world: Path, seed: int, count: int) -> Iterator[Asked]:
+def of_own(
+    world: Path, seed: int, count: int, ask: Ask = asked, *, every: bool = False
+) -> Iterator[Any]:
     """Flights of this project's own equations, seen by the sensors of the rigid airplane."""
     options = SimpleNamespace(world=world, seed=seed, count=count, radar=None)
     columns = dict(zip(VISIBLE, (PATH, BANK, SPEED, N), strict=True))
     for task in (task for tasks in drawn_tasks(options) for task in tasks):
-        worked = None if task.cause in (NOTHING, UNLISTED) else work_out(task)
+        left_out = task.cause == UNLISTED or (task.cause == NOTHING and not every)
+        worked = None if left_out else work_out(task)
         if worked is None:
             continue
         told, motion, before = worked
@@ -142,9 +150,10 @@ def of_own(world: Path, seed: int, count: int) -> Iterator[Asked]:
             {name: rows[:, k] for name, k in columns.items()} for rows in (task.rows, task.quiet)
         ]
         onset, _ = departure(RECORD * np.arange(len(task.rows)), *pair)
+        onset = np.nan if task.cause == NOTHING else onset
         place = task.start["flap"], task.start["gear"]
         said = {"strata": (told.system.label,), "fitting": (task.cause,)}
-        yield asked(motion, task.airplane, onset + before, place, of=KINDS[2], **said)
+        yield ask(motion, task.airplane, onset + before, place, of=KINDS[2], **said)
 
 
 def row(label: str, chosen: list[Asked]) -> str:

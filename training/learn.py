@@ -20,6 +20,7 @@ import jax.numpy as jnp
 import numpy as np
 import optax
 from batches import Batch, make_batch
+from beside import Beside, drawn, read
 from flying import Chunk, Flyer
 from jax import Array
 from off_list import NUMBERS, OFF_LIST
@@ -38,6 +39,7 @@ SHARE = 0.85  # of the starts that each network sees
 SERIES, DATA = len(CHANNELS) + len(TYPICAL), 2 + len(TYPICAL)
 FAR = -30.0  # logit of a cause that cannot act
 SAVE_EVERY = 120.0  # s
+LOOK_EVERY = 40.0  # s from one look at the folder of other flights to the next
 
 
 def first_weights(key: Array, told: int) -> dict[str, Array]:
@@ -78,6 +80,14 @@ def _loss(make, w, series, context, batch: Batch, allowed, share):
     return odds - PARAMETERS_SHARE * (weight * fitted).sum() / total, odds
 
 
+def _beside_loss(make, w, series, context, fits, allowed):
+    """Cross entropy of the causes that fit a flight of others."""
+    low = {name: x.astype(jnp.bfloat16) for name, x in w.items()}
+    hidden = make(low, series.astype(jnp.bfloat16), context.astype(jnp.bfloat16), jnp)
+    told = jax.nn.log_softmax(jnp.where(allowed, tell(w, hidden.astype(jnp.float32)), FAR))
+    return -jax.scipy.special.logsumexp(jnp.where(fits, told, FAR), axis=1).mean()
+
+
 def _shares(start: Array, members: int) -> Array:
     """Which starts each network learns from, by their number alone, shape (members, n)."""
     keys = jax.vmap(lambda m: jax.random.fold_in(jax.random.key(77), m))(jnp.arange(members))
@@ -104,6 +114,7 @@ class Learner:
         self.make, self.rate = make, options.rate
         self.told, self.allowed = jnp.asarray(told), jnp.asarray(allowed)
         self.members, self.size = options.members, options.batch
+        self.beside_share = options.beside_share
         self.rule = optax.chain(
             optax.clip_by_global_norm(1.0),
             optax.scale_by_adam(b2=0.99),
@@ -130,7 +141,7 @@ class Learner:
             self.allowed[batch.start],
         )
 
-    def _move(self, state, key, rate, chunks: list[Chunk]):
+    def _move(self, state, key, rate, chunks: list[Chunk], beside: Beside | None):
         weights, moving, mean = state
         parts = [
             make_batch(jax.random.fold_in(key, i), chunk, self.size // len(chunks), amiss=True)
@@ -138,23 +149,32 @@ class Learner:
         ]
         batch = jax.tree.map(lambda *leaves: jnp.concatenate(leaves), *parts)
         context, allowed = self.inputs(batch)
+        others = None if beside is None else drawn(jax.random.fold_in(key, len(chunks)), beside)
+
+        def total(w, share):
+            own, odds = _loss(self.make, w, batch.series, context, batch, allowed, share)
+            if others is None:
+                return own, jnp.stack([odds, odds])
+            theirs = _beside_loss(self.make, w, *others)
+            part = self.beside_share
+            return (1.0 - part) * own + part * theirs, jnp.stack([odds, theirs])
 
         def one(w, m, share):
-            slope, odds = jax.grad(partial(_loss, self.make), has_aux=True)(
-                w, batch.series, context, batch, allowed, share
-            )
+            slope, odds = jax.grad(total, has_aux=True)(w, share)
             change, m = self.rule.update(slope, m, w)
             return jax.tree.map(lambda a, b: a - rate * b, w, change), m, odds
 
         weights, moving, odds = jax.vmap(one)(weights, moving, _shares(batch.start, self.members))
         mean = jax.tree.map(lambda a, b: KEEP * a + (1.0 - KEEP) * b, mean, weights)
-        return (weights, moving, mean), odds.mean()
+        return (weights, moving, mean), odds.mean(axis=0)
 
-    def step(self, key: Array, share: float, chunks: list[Chunk]) -> Array:
+    def step(
+        self, key: Array, share: float, chunks: list[Chunk], beside: Beside | None = None
+    ) -> Array:
         """Learn from rows of some chunks; `share` of the learning is done."""
         warm = min((self.done + 1) / WARM, 1.0)
         rate = self.rate * warm * (0.01 + 0.99 * 0.5 * (1.0 + np.cos(np.pi * min(share, 1.0))))
-        self.state, odds = self._step(self.state, key, jnp.float32(rate), chunks)
+        self.state, odds = self._step(self.state, key, jnp.float32(rate), chunks, beside)
         self.done += 1
         return odds
 
@@ -277,7 +297,8 @@ def learn(world: World, flyers: list[Flyer], learner: Learner, options, say, kep
     fast = (least - least // 2) * options.chunk / (time.perf_counter() - middle)
     say(f"first {least * options.chunk} flights, the second half {fast:.0f} a second")
     rng = np.random.default_rng([options.seed, 9, learner.done])
-    flown, odds = least, jnp.zeros(())
+    flown, odds = least, jnp.zeros(2)
+    beside, looked = None, -np.inf
     until = min(options.seconds, before + options.pause)
     while learner.done < options.steps and learner.spent < until:
         if learner.done % options.turns == 0:
@@ -285,25 +306,33 @@ def learn(world: World, flyers: list[Flyer], learner: Learner, options, say, kep
             flown += 1
             if len(ring) > options.ring:
                 ring.pop(0)
+        if options.beside and time.perf_counter() - looked > LOOK_EVERY:
+            beside, looked = others(world, options), time.perf_counter()
         picked = rng.choice(len(ring), options.mixed, replace=False)
         key = jax.random.fold_in(jax.random.key(options.seed), learner.done)
         share = max(learner.done / options.steps, learner.spent / options.seconds)
-        odds = learner.step(key, share, [ring[i] for i in picked])
+        odds = learner.step(key, share, [ring[i] for i in picked], beside)
         if learner.done % 20 == 0:
             jax.block_until_ready(odds)  # the clock is that of the card
         learner.spent = before + time.perf_counter() - begun
         if learner.done % 100 == 0:
-            loss = float(odds)
+            loss, theirs = (float(x) for x in odds)
             rate = 100 / (time.perf_counter() - mark)
             mark = time.perf_counter()
             say(
                 f"{learner.done} steps, {flown * options.chunk} flights, odds {loss:.3f}, "
+                f"of others {theirs:.3f}, "
                 f"{rate:.1f} steps/s, {rate * options.chunk / options.turns:.0f} flights/s"
             )
         if time.perf_counter() - saved > SAVE_EVERY:
             learner.save(kept)
             saved = time.perf_counter()
     chunks.close()
+
+
+def others(world: World, options) -> Beside:
+    """Flights of others that lie in their folder by now."""
+    return read(options.beside, world.centre, world.scale, len(CAUSE_NAMES))
 
 
 def blind(world: World, learner: Learner, options) -> dict[str, np.ndarray]:
@@ -403,6 +432,8 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--seconds", type=float, default=1e9, help="that all learning may take")
     parser.add_argument("--rate", type=float, default=RATE, help="of learning, at most")
     parser.add_argument("--begin", type=Path, help="networks to go on from, all members of them")
+    parser.add_argument("--beside", type=Path, help="folder of flights of others, beside.py")
+    parser.add_argument("--beside-share", type=float, default=0.25, help="of the loss")
     parser.add_argument("--pause", type=float, default=1e9, help="s after which this call ends")
     options = parser.parse_args()
     options.out.mkdir(parents=True, exist_ok=True)
