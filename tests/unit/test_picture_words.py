@@ -39,7 +39,6 @@ from neutralpoint.report.words.ranges import (
     turned_ends,
     turned_said,
     wide_of,
-    with_second,
 )
 from neutralpoint.report.words.sheet_rows import word_of
 from neutralpoint.report.words.signatures import gaps_said, headline, miss_title, pair_title, stays
@@ -111,25 +110,26 @@ def test_a_prior_of_failure_tips_where_no_failure_is_as_probable() -> None:
         "the wind"  # fmt: skip
 
 
-def test_the_prior_weight_of_the_second_cause_is_moved_as_well() -> None:
-    """By hand: 0.5, 0.4 and 0.1; the second tripled is 5 to 12 to 1, a third is 15 to 4 to 3.
+def test_the_prior_weight_of_the_second_cause_is_named_by_it() -> None:
+    """By hand: 0.5, 0.4 and 0.1; the second tripled is 5 to 12 to 1.
 
     Source: Bayes' rule; the odds of the sums by hand.
     """
     ends = [
-        SwayEnd.model_construct(leader=JAM, probability=0.25, setting=1.0 / 3.0, odds={}),
-        SwayEnd.model_construct(leader=RUNAWAY, probability=0.75, setting=3.0, odds={}),
+        SwayEnd.model_construct(leader=JAM, probability=5.0 / 18.0, setting=3.0, odds={}),
+        SwayEnd.model_construct(
+            leader=RUNAWAY, probability=15.0 / 22.0, setting=1.0 / 3.0, odds={}
+        ),
     ]
-    sway = SwayRow.model_construct(assumption="weight", name="", ends=ends)
+    sway = SwayRow.model_construct(assumption="weight", name=JAM.value, ends=ends)
     rows = (_row(RUNAWAY, 0.5), _row(JAM, 0.4), _row(SHEAR, 0.1))
-    found = with_second(_weighed(*rows, sways=(sway,)))
-    own, second = found.sways
-    assert own.name == "" and second.name == JAM.value
-    assert [end.probability for end in second.ends] == pytest.approx([5.0 / 18.0, 15.0 / 22.0])
-    assert [end.leader for end in second.ends] == [JAM, RUNAWAY]
+    found = _weighed(*rows, sways=(sway,))
     # As probable as the other: 5 to 5 to 1.
-    assert tipping(found, 1, second.ends[0]) == pytest.approx(5.0 / 11.0)
-    assert sways_title(found).endswith("prior weight of stabilizer trim runaway or elevator jam")
+    assert tipping(found, 0, ends[0]) == pytest.approx(5.0 / 11.0)
+    assert sways_title(found).endswith("prior weight of elevator jam")
+    assert (
+        turned_said(found) == "Elevator jam leads if the prior weight of elevator jam is times 3."
+    )
     # The third tripled: 5 in 12, less than 0.5 by 0.0833.
     assert lesser_said(found).endswith("moves it by less than 0.09.")
 

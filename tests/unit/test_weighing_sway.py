@@ -110,6 +110,17 @@ def test_the_load_is_moved_by_what_is_not_known_of_it(commuter):
     assert loaded(commuter, Uncertainty({})) == []
 
 
+def test_a_weight_of_the_next_cause_moves_the_leader_and_is_named_by_it():
+    beside = np.log(np.array([0.1, 0.9, 0.9, 0.5]))  # elevator-jam is next
+    own, other = (r for r in sway_rows(weighed(beside)) if r.assumption == "weight")
+    assert own.name == "" and other.name == "elevator-jam"
+    for end, factor in zip(other.ends, (WEIGHT, 1.0 / WEIGHT), strict=True):
+        each = [reweigh(NAMES, PRIOR, run[None], beside).probability for run in RUNS]
+        by_hand = np.mean([p[1] / (1.0 + (factor - 1.0) * p[2]) for p in each])
+        assert end.probability == pytest.approx(by_hand, abs=1e-12)  # Bayes' rule
+        assert end.setting == pytest.approx(factor)
+
+
 def test_every_cause_has_a_range_that_holds_its_own_prior_weight():
     found = weighed()
     rows = sway_rows(found)

@@ -45,7 +45,10 @@ def film(
     stop_short: Annotated[
         float | None,
         typer.Option(
-            "--stop-short", callback=finite, help="Seconds at the end that are left out; else 10."
+            "--stop-short",
+            min=0.0,
+            callback=finite,
+            help="Seconds at the end that are left out; else 10.",
         ),
     ] = None,
     last: Annotated[

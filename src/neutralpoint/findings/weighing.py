@@ -186,7 +186,11 @@ class SwayRow(Part):
     assumption: Literal[
         "failed", "weight", "evidence", "networks", "wind", "cg", "mass", "reference"
     ]
-    name: str = Field(default="", description="Of the item of evidence that was left out.")
+    name: str = Field(
+        default="",
+        description="Of the item of evidence that was left out, or of the cause whose prior weight "
+        "was moved; empty where that is the leader's.",
+    )
     ends: list[SwayEnd] = Field(min_length=1, description="One side, or both.")
 
 

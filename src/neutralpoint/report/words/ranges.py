@@ -142,9 +142,8 @@ def _span(row: OddsRow) -> str:
 
 def turned_said(found: WeighingFindings) -> str:
     """Which other cause leads where one assumption is moved, and which; empty where none does."""
-    first = found.rows[0].cause.spoken.split(" (")[0]
     told = [
-        f"{end.leader.spoken.split(' (')[0]} leads {_if_set(sway, end, first)}"
+        f"{end.leader.spoken.split(' (')[0]} leads {_if_set(sway, end, _owner(sway, found))}"
         for sway in found.sways
         for end in sway.ends
         if end.leader is not found.rows[0].cause
@@ -153,12 +152,18 @@ def turned_said(found: WeighingFindings) -> str:
     return f"{text[:1].upper()}{text[1:]}." if told else ""
 
 
-def _if_set(sway: SwayRow, end: SwayEnd, first: str) -> str:
+def _owner(sway: SwayRow, found: WeighingFindings) -> str:
+    """Whose prior weight is moved."""
+    cause = CauseName(sway.name) if sway.assumption == "weight" and sway.name else None
+    return (cause or found.rows[0].cause).spoken.split(" (")[0]
+
+
+def _if_set(sway: SwayRow, end: SwayEnd, owner: str) -> str:
     """Under which change of an assumption, with its owner."""
     if sway.assumption == "weight" and end.setting:
         low = end.setting < 1.0
         how, times = ("divided by", 1.0 / end.setting) if low else ("times", end.setting)
-        return f"if the prior weight of {first} is {how} {times:.0f}"
+        return f"if the prior weight of {owner} is {how} {times:.0f}"
     return f"with {_set_to(sway, end)}"
 
 
@@ -175,30 +180,7 @@ def _set_to(sway: SwayRow, end: SwayEnd) -> str:
     return MOVED[sway.assumption]
 
 
-WEIGHT = 3.0  # factor by which the prior weight of the second cause is moved; that of the study
-
-
-def with_second(found: WeighingFindings) -> WeighingFindings:
-    """The odds with the prior weight of the second cause among the assumptions moved.
-
-    Args:
-        found: Of the stage, whose own rows move the weight of the first cause alone.
-
-    Returns:
-        Them with one row more, named by its cause, in its place by how far it moves the leader.
-        As they are where the leader's weight was not moved, or the second is that nothing failed.
-
-    Source: Bayes' rule, by which a change of prior odds multiplies odds; own derivation.
-    """
-    rows, own = found.rows, [sway for sway in found.sways if sway.assumption == "weight"]
-    if len(own) != 1 or len(rows) < 2 or rows[1].cause is CauseName.NO_FAILURE:
-        return found
-    second = rows[1]
-    ends = [_weighed_as(found, second, factor) for factor in (WEIGHT, 1.0 / WEIGHT)]
-    row = SwayRow(assumption="weight", name=second.cause.value, ends=ends)
-    stands = rows[0].probability
-    sways = sorted([*found.sways, row], key=lambda sway: -_reach(sway, stands))
-    return found.model_copy(update={"sways": sways})
+WEIGHT = 3.0  # factor by which the prior weight of a lesser cause is moved; that of the study
 
 
 def _weighed_as(found: WeighingFindings, moved: OddsRow, factor: float) -> SwayEnd:
@@ -211,16 +193,6 @@ def _weighed_as(found: WeighingFindings, moved: OddsRow, factor: float) -> SwayE
     leader = max(odds, key=lambda cause: odds[cause])
     first = found.rows[0].cause
     return SwayEnd(setting=factor, leader=leader, probability=odds[first], odds=odds)
-
-
-def _reach(sway: SwayRow, stands: float) -> float:
-    """Largest change of the leader's log odds."""
-    return max(abs(_logit(end.probability) - _logit(stands)) for end in sway.ends)
-
-
-def _logit(probability: float) -> float:
-    held = min(max(probability, 1e-9), 1.0 - 1e-9)
-    return math.log(held / (1.0 - held))
 
 
 def lesser_said(found: WeighingFindings) -> str:
@@ -252,7 +224,6 @@ HANGS = {
 
 def sways_title(found: WeighingFindings) -> str:
     """What the leading probability hangs on, in one sentence."""
-    found = with_second(found)
     turned = [s for s in found.sways if any(e.leader is not found.rows[0].cause for e in s.ends)]
     if not turned:
         return "No assumption tested puts another cause first"

@@ -15,7 +15,7 @@ from neutralpoint.weighing.mechanism import CHANCES, grouped_prior
 from neutralpoint.weighing.odds import NOTHING, Odds
 from neutralpoint.weighing.weigh import reweigh
 
-WEIGHT = 3.0  # factor by which the prior weight of the leader is moved; analyst's
+WEIGHT = 3.0  # factor by which the prior weight of a cause is moved; analyst's
 
 
 def sway_rows(found: Weighing) -> list[SwayRow]:
@@ -28,7 +28,8 @@ def sway_rows(found: Weighing) -> list[SwayRow]:
         One row an assumption, the one that moves the logarithm of the leader's odds most first.
     """
     place = found.odds.order()[0]
-    rows = [*_priors(found, place), *_evidence(found, place), _networks(found, place)]
+    rows = [*_priors(found, place), *_weights(found)]
+    rows += [*_evidence(found, place), _networks(found, place)]
     rows += list(_tracks(found, place))
     return sorted(rows, key=lambda row: -_reach(row, float(found.odds.probability[place])))
 
@@ -82,7 +83,7 @@ def _weighed(found: Weighing, prior: Array) -> Odds:
 
 
 def _priors(found: Weighing, place: int) -> Iterator[SwayRow]:
-    """The chance that something failed, and the weight of the leader."""
+    """The chance that something failed."""
     names = found.odds.causes
     weights = {s.cause: s.weight for s in found.belief.stated if s.cause != NOTHING}
     if NOTHING in names:
@@ -91,14 +92,20 @@ def _priors(found: Weighing, place: int) -> Iterator[SwayRow]:
             for chance in (CHANCES[0], CHANCES[-1])
         ]
         yield SwayRow(assumption="failed", ends=ends)
-    if names[place] != NOTHING:
-        yield SwayRow(
-            assumption="weight",
-            ends=[
-                _end(_weighed(found, _heavier(found.odds.prior, place, factor)), place, factor)
-                for factor in (1.0 / WEIGHT, WEIGHT)
-            ],
-        )
+
+
+def _weights(found: Weighing) -> Iterator[SwayRow]:
+    """The prior weight of the leader, and that of the next, which moves the leader about as far."""
+    first, second = found.odds.order()[:2]
+    for place, factors in ((first, (1.0 / WEIGHT, WEIGHT)), (second, (WEIGHT, 1.0 / WEIGHT))):
+        if found.odds.causes[place] == NOTHING:
+            continue
+        ends = [
+            _end(_weighed(found, _heavier(found.odds.prior, place, factor)), first, factor)
+            for factor in factors
+        ]
+        name = "" if place == first else found.odds.causes[place]
+        yield SwayRow(assumption="weight", name=name, ends=ends)
 
 
 def _heavier(prior: Array, place: int, factor: float) -> Array:

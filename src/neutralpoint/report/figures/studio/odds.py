@@ -30,7 +30,6 @@ from neutralpoint.report.words.ranges import (
     turned_ends,
     turned_said,
     wide_of,
-    with_second,
 )
 from neutralpoint.report.words.sheet import sway_line
 from neutralpoint.vocabulary import CauseName
@@ -145,7 +144,7 @@ def _summed(found: WeighingFindings, causes: list[CauseName]) -> tuple[float, fl
 def draw_sway(body: Picture) -> None:
     """How far the probability of the leader hangs on each assumption."""
     look, sway = body.look, answer_of(body.findings).sway
-    found = None if body.findings.weighing is None else with_second(body.findings.weighing)
+    found = body.findings.weighing
     every = [] if sway is None or found is None else [
         sway_line(row, found.rows[0].cause, found.rows[0].probability) for row in found.sways
     ]  # fmt: skip
