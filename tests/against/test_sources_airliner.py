@@ -11,6 +11,7 @@ import airliner_commb as airliner
 from neutralpoint.quantities import DEGREE
 
 
+@pytest.mark.slow  # a whole flight of an airliner, ten seconds
 @pytest.mark.recorded
 def test_bank_from_positions(recorded_flights):
     """208 replies of register 5,0; benchmarks/results/airliner_commb.md holds the whole table.

@@ -78,6 +78,7 @@ def page(browser: Any) -> Iterator[Any]:
     context.close()
 
 
+@pytest.mark.slow  # two servers one after the other, twenty seconds
 def test_a_restart_of_the_server_loses_nothing(page: Any, tmp_path: Path) -> None:
     case = tmp_path / "cases/lake"
     case.mkdir(parents=True)
@@ -144,6 +145,7 @@ def test_a_restart_of_the_server_loses_nothing(page: Any, tmp_path: Path) -> Non
         end(run)
 
 
+@pytest.mark.slow  # compiles a flight, half a minute
 def test_causes_can_be_flown_after_the_first_study(page: Any, notebooks: tuple[str, Path]) -> None:
     known = {"moments": UNMADE, "able": False}
 

@@ -70,6 +70,7 @@ def press(page: Any, selector: str) -> None:
     page.keyboard.press("Enter")
 
 
+@pytest.mark.slow  # a study and a report on the page, a minute
 def test_from_a_file_to_a_report_by_keyboard_alone(
     tab: Callable[[str], Tab], notebooks: tuple[str, Path], repository: Path
 ) -> None:
@@ -144,6 +145,7 @@ def test_from_a_file_to_a_report_by_keyboard_alone(
     assert not [url for url in opened.requests if not url.startswith(address.rstrip("/"))]
 
 
+@pytest.mark.slow  # a job on the page, twenty seconds
 def test_a_case_is_begun_on_the_page_weather_first(
     tab: Callable[[str], Tab], notebooks: tuple[str, Path]
 ) -> None:
@@ -218,6 +220,7 @@ def test_a_bad_file_is_one_clear_error(
     page.get_by_role("button", name="Remove broken.csv").wait_for()
 
 
+@pytest.mark.slow  # a job on the page, ten seconds
 def test_a_reload_keeps_a_job_and_a_stop_ends_it(tab: Callable[[str], Tab]) -> None:
     page = tab("slow").page
     page.locator("#motion .made button").click()
@@ -243,6 +246,7 @@ IN_SIGHT = """button => {
 }"""
 
 
+@pytest.mark.slow  # two pages and a job, half a minute
 def test_two_tabs_lose_nothing(tab: Callable[[str], Tab], notebooks: tuple[str, Path]) -> None:
     case = notebooks[1] / "tabs/case.toml"
     first, second = tab("tabs").page, tab("tabs").page

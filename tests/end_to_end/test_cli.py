@@ -190,7 +190,10 @@ def test_progress_goes_to_standard_error(small, motion, capsys):
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")
-@pytest.mark.parametrize(("number", "code"), [(signal.SIGTERM, 143), (signal.SIGINT, 130)])
+@pytest.mark.parametrize(
+    ("number", "code"),
+    [(signal.SIGTERM, 143), pytest.param(signal.SIGINT, 130, marks=pytest.mark.slow)],
+)
 def test_a_study_that_is_stopped_tidies_up(small, motion, tmp_path, number, code):
     folder = shutil.copytree(small, tmp_path / "case", ignore=shutil.ignore_patterns("results"))
     command = [sys.executable, "-m", "neutralpoint", "study", str(folder), "--progress-json"]

@@ -7,6 +7,7 @@ import shutil
 from pathlib import Path
 
 import numpy as np
+import pytest
 import xarray as xr
 
 from neutralpoint.cli.entry import run
@@ -14,6 +15,7 @@ from neutralpoint.cli.entry import run
 EXAMPLE = Path(__file__).parents[2] / "examples" / "drumoule"
 
 
+@pytest.mark.slow  # a study of a second example, half a minute
 def test_a_radar_cannot_tell(tmp_path: Path, capsys, monkeypatch) -> None:
     # The page is written below, with the figures.
     monkeypatch.setattr("neutralpoint.cli.studying.write_page", lambda results, tell: results)

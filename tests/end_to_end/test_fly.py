@@ -50,6 +50,7 @@ def test_what_cannot_be_flown_is_refused(case, capsys, arguments, words):
     assert words in capsys.readouterr().err
 
 
+@pytest.mark.slow  # a flight of its own; ten seconds
 def test_a_second_flight_takes_only_the_simulation(case):
     """One program for all causes, values and procedures."""
     flyer = Flyer(load_case(case))

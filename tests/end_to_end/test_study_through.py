@@ -68,6 +68,7 @@ def test_the_report_says_nothing_twice(studied, sentences):
     assert [said for said, count in Counter(found).items() if count > 1] == []
 
 
+@pytest.mark.slow  # prints a report, ten seconds
 def test_the_printed_report_is_short_before_its_appendices(studied, tmp_path):
     if not any(map(shutil.which, BROWSERS)):
         pytest.skip("no Chromium on this machine: apt-get install chromium")

@@ -156,6 +156,7 @@ CAUSE = {
 }
 
 
+@pytest.mark.slow  # works out three flights, ten seconds
 def test_the_true_cause_is_not_excluded_from_a_degraded_track(runs, described):
     fell = {}
     for seed, kind in enumerate(CAUSE):

@@ -355,6 +355,7 @@ def test_wind_shear_averages_to_little(setting):
     assert load.min() < 0.9 and load.max() > 1.1
 
 
+@pytest.mark.slow  # compiles a flight in stirred air
 def test_turbulence_leaves_no_lasting_change(setting):
     path = Path(setting, "no-failure", gust=1.0)
     assert np.std(path.n) > 0.02
@@ -362,6 +363,7 @@ def test_turbulence_leaves_no_lasting_change(setting):
     assert abs(path.climb.mean() - path.climb[0]) < 1.0
 
 
+@pytest.mark.slow  # compiles a flight with sides changed
 @settings(max_examples=5)
 @given(lean=st.floats(0.001, 0.02))
 def test_mirror_symmetry(setting, lean):
@@ -371,6 +373,7 @@ def test_mirror_symmetry(setting, lean):
     np.testing.assert_allclose(right.climb, left.climb, atol=1e-9)
 
 
+@pytest.mark.slow  # compiles a flight of another step
 def test_step_refinement(setting, runaway):
     """Halving the step moves the height 15 s into a runaway by less than 2 m."""
     cause = CAUSES["stabilizer-runaway"]

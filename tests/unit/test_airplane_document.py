@@ -182,6 +182,7 @@ def test_a_file_that_is_no_text(tmp_path):
     assert caught.value.code == "file-format"
 
 
+@pytest.mark.slow  # reads an airplane a hundred times, ten seconds
 @given(st.integers(0, len(TEXT) - 1), st.characters(codec="utf-8"))
 def test_one_wrong_character_never_breaks_through(place, character):
     """Any other character anywhere: a good airplane or one error of ours, nothing else."""

@@ -80,6 +80,7 @@ def test_elevator_per_g_as_the_textbook_has_it(commuter):
     assert float(found.alpha_per_g) == pytest.approx(alpha, rel=0.02)
 
 
+@pytest.mark.slow  # compiles a second solver, ten seconds
 def test_crossover_and_holdable_mistrim_are_the_same_boundary(commuter):
     """At the crossover speed, the trim angle is exactly the holdable mistrim beyond trim."""
     pull = 222.0  # one hand on the rim, 14 CFR 23.143(c)

@@ -61,6 +61,7 @@ def flown(airplane, friction):
     return FLY(setting, ANY_CAUSE, as_any(cause, parameters), duration=15.0, record_every=5)
 
 
+@pytest.mark.slow  # compiles a flight of any cause, ten seconds
 def test_the_air_slows_the_motor_of_a_flown_runaway(loaded):
     """A pull moves the elevator up, whose lift pushes the stabilizer on; its own incidence back."""
     flight = flown(loaded, 0.0)

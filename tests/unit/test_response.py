@@ -128,6 +128,7 @@ def test_progress_is_the_share_of_flights_taken_up(setting, trials, monkeypatch)
     assert 48.0 / 144.0 <= told[0] < told[-1] == 1.0
 
 
+@pytest.mark.slow  # compiles a flight beside the trials, ten seconds
 def test_a_trial_is_the_flight_that_fly_flies(setting, trials, outcome):
     row = 2 * 8 + 3  # slow motor, longest delay
     own = jax.tree.map(lambda x: np.asarray(x[row]), trials)

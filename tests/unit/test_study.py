@@ -108,6 +108,7 @@ def test_what_holds_is_not_run_again(folder, findings):
     assert all(stage_states(folder)[name].ready for name in ("motion", "moments"))
 
 
+@pytest.mark.slow  # a study, ten seconds; `test_cli.py` stops one as well
 def test_a_run_that_was_stopped_is_taken_up_with_the_same_bits(folder, findings):
     before, results = saved(folder), folder / "results"
     (results / "moments.nc").write_bytes(before["moments.nc"][:1000])

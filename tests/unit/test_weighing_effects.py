@@ -33,6 +33,7 @@ def test_all_numbers_are_finite_and_of_a_size_that_a_network_can_use(told):
     assert all(np.isfinite(v) and abs(v) < 15.0 for v in found.values())
 
 
+@pytest.mark.slow  # compiles a second solver, ten seconds
 def test_the_force_of_trim_is_what_the_mistrim_solver_says(told):
     """`dynamics.authority.holdable_mistrim` solves the steady flight; here it is a quotient."""
     airplane, found = told

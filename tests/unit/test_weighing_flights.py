@@ -96,6 +96,7 @@ def test_without_the_extra_the_error_names_it(monkeypatch):
     assert "neutralpoint[dask]" in caught.value.hint
 
 
+@pytest.mark.slow  # two processes that compile the same flight, ten seconds
 @pytest.mark.filterwarnings("default")
 def test_two_workers_fly_and_a_run_without_them_takes_it_up(tmp_path):
     distributed = pytest.importorskip("distributed", reason="needs the optional extra `dask`")
