@@ -28,7 +28,7 @@ from neutralpoint.quantities import GRAVITY, KNOT, POUND, POUND_FORCE
 
 NAMES = ("haldrey-d6", "murrock-f10", "ostrel-7", "perrow-9t", "tarnley-180", "velmar-c7")
 TWINS = ("haldrey-d6", "murrock-f10", "ostrel-7", "velmar-c7")
-# What is trimmed and flown takes seconds an airplane: all but a stabilizer and a tab in `make slow`.
+# What is trimmed and flown takes seconds an airplane: all but a tab and a stabilizer in make slow.
 QUICK = ("tarnley-180", "velmar-c7")
 FLOWN = [n if n in QUICK else pytest.param(n, marks=pytest.mark.slow) for n in NAMES]
 FLOWN_TWINS = [n if n in QUICK else pytest.param(n, marks=pytest.mark.slow) for n in TWINS]
