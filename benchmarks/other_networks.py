@@ -14,19 +14,15 @@ import argparse
 from dataclasses import replace
 from pathlib import Path
 
-import jax
-import jax.numpy as jnp
 import numpy as np
-from scipy.special import log_softmax, logsumexp
+from blind import AT_ONCE, Rater
+from scipy.special import logsumexp
 
 from neutralpoint.study.weighing.networks import load_shipped
-from neutralpoint.weighing.amortised import CLIPPED, Shipped, spread_of
+from neutralpoint.weighing.amortised import Shipped
 from neutralpoint.weighing.mechanism import grouped_prior
-from neutralpoint.weighing.shipped import body, tell
 from neutralpoint.weighing.weigh import reweigh
-from neutralpoint.weighing.window import SIDEWAYS
 
-AT_ONCE = 512
 STRATA = ("autopilot on", "flown by hand", "4.8 s radar")
 
 
@@ -57,31 +53,23 @@ def learned(files: list[Path]) -> Shipped:
 
 
 def evidence(networks: Shipped, windows: dict[str, np.ndarray]) -> np.ndarray:
-    """Cooled logits of each network, shape (R, n, causes)."""
-    number = np.clip((windows["told"] - networks.centre) / networks.scale, -CLIPPED, CLIPPED)
-    context = np.concatenate([number, windows["context"]], axis=1).astype(np.float32)
-    series = windows["series"].astype(np.float32)
-    turn = np.where(np.arange(series.shape[-1]) == SIDEWAYS, -1.0, 1.0).astype(np.float32)
-    made = jax.jit(lambda w, s, c: tell(w, body(w, s, c, jnp)))
-    found = []
-    for each in networks.weights:
-        own = {name: jnp.asarray(x, jnp.float32) for name, x in each.items()}
-        cuts = [slice(i, i + AT_ONCE) for i in range(0, len(series), AT_ONCE)]
-        both = [[made(own, s[cut], context[cut]) for cut in cuts] for s in (series, series * turn)]
-        found.append(np.mean([np.concatenate(rows) for rows in both], axis=0))
-    spread = spread_of(networks.temperature, networks.rarer, windows["context"])
-    return np.array(found) / spread[None, :, None]
+    """Log evidence of each network, shape (R, n, causes)."""
+    rater = Rater(networks)
+    names = ("series", "told", "context", "allowed")
+    given = [windows[name].astype(bool if name == "allowed" else np.float32) for name in names]
+    cuts = [slice(i, i + AT_ONCE) for i in range(0, len(given[0]), AT_ONCE)]
+    return np.concatenate([rater.rate(*(x[cut] for x in given)) for cut in cuts], axis=1)
 
 
 def given(networks: Shipped, windows: dict[str, np.ndarray]) -> np.ndarray:
     """Probability of the causes that fit, of each flight."""
-    logits = evidence(networks, windows)
+    rated = evidence(networks, windows)
     found = []
     for flight in range(int(windows["flight"].max()) + 1):
         rows = np.flatnonzero(windows["flight"] == flight)
         able = windows["allowed"][rows[0]]
         names = tuple(np.array(networks.causes)[able])
-        each = log_softmax(logits[:, rows][:, :, able], axis=-1)
+        each = rated[:, rows][:, :, able]
         runs = logsumexp(each, axis=1, b=windows["part"][rows][None, :, None])
         odds = reweigh(names, grouped_prior(names, None), runs)
         found.append(odds.probability[windows["fits"][rows[0]][able]].sum())

@@ -7,7 +7,6 @@ them, as in `batches.py`.
 
 from __future__ import annotations
 
-from collections import Counter
 from pathlib import Path
 from typing import NamedTuple
 
@@ -16,6 +15,7 @@ import jax.numpy as jnp
 import numpy as np
 from jax import Array
 
+from neutralpoint.weighing.amortised import CLIPPED
 from neutralpoint.weighing.features import UNLISTED_SIZES
 from neutralpoint.weighing.window import CHANNELS, KNOTS, SIDEWAYS, TYPICAL, compressed
 
@@ -23,7 +23,7 @@ ROOM = 65536  # windows that there is room for
 DRAWN = 256  # windows a batch
 CLOUD = 16  # of them that become the unlisted cause
 # Standard deviations of noise on the channels, compressed as they are, and on what is told of the
-# start, standardised: so few airplanes and flights are not to be learned by heart. Analyst's.
+# start, standardised: so few flights are not to be learned by heart. Analyst's estimate.
 BLURRED, TOLD_BLURRED = 0.04, 0.1
 
 
@@ -37,6 +37,7 @@ class Beside(NamedTuple):
         fits: Causes that fit what was done, shape (n, causes).
         allowed: Causes that can act, shape (n, causes).
         up_to: Sum of the weights up to a row, shape (n,).
+        share: Of the loss.
     """
 
     series: Array
@@ -45,9 +46,10 @@ class Beside(NamedTuple):
     fits: Array
     allowed: Array
     up_to: Array
+    share: float
 
 
-def read(folder: Path, centre: np.ndarray, scale: np.ndarray, causes: int) -> Beside:
+def read(folder: Path, centre: np.ndarray, scale: np.ndarray, share: float) -> Beside:
     """What lies in a folder by now.
 
     Args:
@@ -55,7 +57,7 @@ def read(folder: Path, centre: np.ndarray, scale: np.ndarray, causes: int) -> Be
             the windows of a flight add up to 1) and `kind` (of fault, by name).
         centre: Of what is told, shape (e,).
         scale: Of it.
-        causes: How many.
+        share: Of the loss.
 
     Returns:
         Every kind of fault with the same weight, zeros after the last row.
@@ -66,17 +68,15 @@ def read(folder: Path, centre: np.ndarray, scale: np.ndarray, causes: int) -> Be
             held.append({name: file[name] for name in file.files})
     rows = {name: np.concatenate([each[name] for each in held]) for name in held[0]}
     listed = rows["fits"][:, :-1].any(axis=1)
-    rows = {name: each[listed] for name, each in rows.items()}
-    count = min(len(rows["part"]), ROOM)
-    kinds = rows["kind"][:count]
-    flown = Counter(kinds.tolist())
-    flights = {kind: rows["part"][:count][kinds == kind].sum() for kind in flown}
-    weight = rows["part"][:count] / np.array([flights[kind] for kind in kinds.tolist()])
-    told = np.clip((rows["told"][:count] - centre) / scale, -6.0, 6.0)
+    rows = {name: each[listed][:ROOM] for name, each in rows.items()}
+    count = len(rows["part"])
+    kind = np.unique(rows["kind"], return_inverse=True)[1]
+    weight = rows["part"] / np.bincount(kind, rows["part"])[kind]
+    told = np.clip((rows["told"] - centre) / scale, -CLIPPED, CLIPPED)
 
     def full(values: np.ndarray, kind: type) -> Array:
         wide = np.zeros((ROOM, *values.shape[1:]), kind)
-        wide[:count] = values[:count]
+        wide[:count] = values
         return jnp.asarray(wide)
 
     return Beside(
@@ -86,6 +86,7 @@ def read(folder: Path, centre: np.ndarray, scale: np.ndarray, causes: int) -> Be
         full(rows["fits"], bool),
         full(rows["allowed"], bool),
         jnp.asarray(np.concatenate([np.cumsum(weight), np.full(ROOM - count, weight.sum())])),
+        share,
     )
 
 

@@ -62,11 +62,16 @@ def drawn_weights(key: Array, wanted: dict[str, tuple[int, ...]]) -> dict[str, A
     return found
 
 
-def _loss(make, w, series, context, batch: Batch, allowed, share):
-    """Cross entropy of the cause, and likelihood of its parameters."""
+def _hidden(make, w, series, context):
+    """What a network makes of rows, worked out in half precision."""
     low = {name: x.astype(jnp.bfloat16) for name, x in w.items()}
     hidden = make(low, series.astype(jnp.bfloat16), context.astype(jnp.bfloat16), jnp)
-    hidden = hidden.astype(jnp.float32)
+    return hidden.astype(jnp.float32)
+
+
+def _loss(make, w, series, context, batch: Batch, allowed, share):
+    """Cross entropy of the cause, and likelihood of its parameters."""
+    hidden = _hidden(make, w, series, context)
     logits = jnp.where(allowed, tell(w, hidden), FAR)
     cause = jnp.where(batch.cause < 0, len(CAUSE_NAMES) - 1, batch.cause)
     score = jnp.take_along_axis(jax.nn.log_softmax(logits), cause[:, None], axis=1)[:, 0]
@@ -82,9 +87,7 @@ def _loss(make, w, series, context, batch: Batch, allowed, share):
 
 def _beside_loss(make, w, series, context, fits, allowed):
     """Cross entropy of the causes that fit a flight of others."""
-    low = {name: x.astype(jnp.bfloat16) for name, x in w.items()}
-    hidden = make(low, series.astype(jnp.bfloat16), context.astype(jnp.bfloat16), jnp)
-    told = jax.nn.log_softmax(jnp.where(allowed, tell(w, hidden.astype(jnp.float32)), FAR))
+    told = jax.nn.log_softmax(jnp.where(allowed, tell(w, _hidden(make, w, series, context)), FAR))
     return -jax.scipy.special.logsumexp(jnp.where(fits, told, FAR), axis=1).mean()
 
 
@@ -114,7 +117,6 @@ class Learner:
         self.make, self.rate = make, options.rate
         self.told, self.allowed = jnp.asarray(told), jnp.asarray(allowed)
         self.members, self.size = options.members, options.batch
-        self.beside_share = options.beside_share
         self.rule = optax.chain(
             optax.clip_by_global_norm(1.0),
             optax.scale_by_adam(b2=0.99),
@@ -154,10 +156,9 @@ class Learner:
         def total(w, share):
             own, odds = _loss(self.make, w, batch.series, context, batch, allowed, share)
             if others is None:
-                return own, jnp.stack([odds, odds])
+                return own, (odds, jnp.nan * odds)
             theirs = _beside_loss(self.make, w, *others)
-            part = self.beside_share
-            return (1.0 - part) * own + part * theirs, jnp.stack([odds, theirs])
+            return (1.0 - beside.share) * own + beside.share * theirs, (odds, theirs)
 
         def one(w, m, share):
             slope, odds = jax.grad(total, has_aux=True)(w, share)
@@ -166,12 +167,15 @@ class Learner:
 
         weights, moving, odds = jax.vmap(one)(weights, moving, _shares(batch.start, self.members))
         mean = jax.tree.map(lambda a, b: KEEP * a + (1.0 - KEEP) * b, mean, weights)
-        return (weights, moving, mean), odds.mean(axis=0)
+        return (weights, moving, mean), tuple(x.mean() for x in odds)
 
     def step(
         self, key: Array, share: float, chunks: list[Chunk], beside: Beside | None = None
-    ) -> Array:
-        """Learn from rows of some chunks; `share` of the learning is done."""
+    ) -> tuple[Array, Array]:
+        """Learn from rows of some chunks; `share` of the learning is done.
+
+        Returns cross entropy of own flights and of those of others, not a number without any.
+        """
         warm = min((self.done + 1) / WARM, 1.0)
         rate = self.rate * warm * (0.01 + 0.99 * 0.5 * (1.0 + np.cos(np.pi * min(share, 1.0))))
         self.state, odds = self._step(self.state, key, jnp.float32(rate), chunks, beside)
@@ -297,8 +301,7 @@ def learn(world: World, flyers: list[Flyer], learner: Learner, options, say, kep
     fast = (least - least // 2) * options.chunk / (time.perf_counter() - middle)
     say(f"first {least * options.chunk} flights, the second half {fast:.0f} a second")
     rng = np.random.default_rng([options.seed, 9, learner.done])
-    flown, odds = least, jnp.zeros(2)
-    beside, looked = None, -np.inf
+    flown, beside, looked = least, None, -np.inf
     until = min(options.seconds, before + options.pause)
     while learner.done < options.steps and learner.spent < until:
         if learner.done % options.turns == 0:
@@ -307,7 +310,8 @@ def learn(world: World, flyers: list[Flyer], learner: Learner, options, say, kep
             if len(ring) > options.ring:
                 ring.pop(0)
         if options.beside and time.perf_counter() - looked > LOOK_EVERY:
-            beside, looked = others(world, options), time.perf_counter()
+            beside = read(options.beside, world.centre, world.scale, options.beside_share)
+            looked = time.perf_counter()
         picked = rng.choice(len(ring), options.mixed, replace=False)
         key = jax.random.fold_in(jax.random.key(options.seed), learner.done)
         share = max(learner.done / options.steps, learner.spent / options.seconds)
@@ -328,11 +332,6 @@ def learn(world: World, flyers: list[Flyer], learner: Learner, options, say, kep
             learner.save(kept)
             saved = time.perf_counter()
     chunks.close()
-
-
-def others(world: World, options) -> Beside:
-    """Flights of others that lie in their folder by now."""
-    return read(options.beside, world.centre, world.scale, len(CAUSE_NAMES))
 
 
 def blind(world: World, learner: Learner, options) -> dict[str, np.ndarray]:

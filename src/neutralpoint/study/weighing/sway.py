@@ -15,7 +15,7 @@ from neutralpoint.weighing.mechanism import CHANCES, grouped_prior
 from neutralpoint.weighing.odds import NOTHING, Odds
 from neutralpoint.weighing.weigh import reweigh
 
-WEIGHT = 3.0  # factor by which the prior weight of a cause is moved; analyst's
+WEIGHT = 3.0  # factor by which the prior weight of a cause is moved; analyst's estimate
 
 
 def sway_rows(found: Weighing) -> list[SwayRow]:
