@@ -20,9 +20,8 @@ from as_a_study import look
 from stated_onset import earlier_ones, of_own, of_rigid, of_upsets
 
 from neutralpoint.airplane.model import Airplane
-from neutralpoint.study.weighing.at_once import look as told_at_once
 from neutralpoint.study.weighing.networks import load_shipped
-from neutralpoint.study.weighing.windows import course_within, start_of, usable
+from neutralpoint.study.weighing.windows import course_within, usable
 from neutralpoint.weighing.odds import UNLISTED
 from neutralpoint.weighing.simulate import flyable
 
@@ -55,8 +54,7 @@ def asked(
     found = []
     for window in windows:
         course = course_within(inquiry.motion, window.begin, window.end)
-        start = start_of(inquiry.case, inquiry.motion, window.begin)
-        given = told_at_once(airplane, start, course, inquiry.smoothing)
+        given = inquiry.given(airplane, window.begin, course)
         found.append(
             {
                 "series": given.seen.series.astype(np.float16),

@@ -10,7 +10,6 @@ from six_degrees_faults import KINDS
 from six_degrees_worked import Worked
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.study.weighing.at_once import look as taken
 from neutralpoint.study.weighing.nulls import load_nulls
 from neutralpoint.study.weighing.score import kind_of_data
 from neutralpoint.study.weighing.windows import (
@@ -18,7 +17,6 @@ from neutralpoint.study.weighing.windows import (
     mean_over,
     mixed,
     over_windows,
-    start_of,
 )
 from neutralpoint.weighing.check import EXCLUDED, p_values
 from neutralpoint.weighing.mechanism import grouped_prior, mechanisms_of
@@ -63,8 +61,7 @@ def judged(worked: Worked) -> Judged:
     runs = mixed(asked)
     first = asked[0].window
     course = course_within(inquiry.motion, first.begin, first.end)
-    start = start_of(inquiry.case, inquiry.motion, first.begin)
-    kind = kind_of_data(taken(worked.airplane, start, course, seen.smoothing).seen.error)
+    kind = kind_of_data(inquiry.given(worked.airplane, first.begin, course).seen.error)
     nulls = load_nulls()
     checked = mean_over(asked, lambda one: p_values(nulls, names, one, kind))
     equal = reweigh(names, grouped_prior(names, None), runs).probability

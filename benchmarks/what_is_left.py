@@ -34,9 +34,8 @@ from through_smoother import Task, asked, drawn_tasks, kept_or, work_out
 
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.moments import Window
-from neutralpoint.study.weighing.at_once import look as as_seen
 from neutralpoint.study.weighing.networks import load_shipped
-from neutralpoint.study.weighing.windows import course_within, start_of
+from neutralpoint.study.weighing.windows import course_within
 from neutralpoint.weighing.amortised import FAR, RARE, spread_of
 from neutralpoint.weighing.course import COLUMNS
 from neutralpoint.weighing.flights import RECORD
@@ -100,8 +99,7 @@ def left_of(task: Task) -> Left | None:
     window = Window(before, float(motion.time[-1]), 1.0)
     try:
         course = course_within(inquiry.motion, window.begin, window.end)
-        start = start_of(inquiry.case, inquiry.motion, window.begin)
-        given = as_seen(task.airplane, start, course, inquiry.smoothing)
+        given = inquiry.given(task.airplane, window.begin, course)
     except NeutralPointError:
         return None
     grid = inquiry.motion.time[~inquiry.motion.is_fix]

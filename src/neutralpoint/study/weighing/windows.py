@@ -19,7 +19,7 @@ from neutralpoint.numerics.arrays import Array
 from neutralpoint.quantities import GAS_CONSTANT, HEAT_RATIO, LAPSE_RATE, SEA_LEVEL_TEMPERATURE
 from neutralpoint.study.moments.looked_at import LookedAt
 from neutralpoint.study.motion.file import KeptMotion
-from neutralpoint.study.weighing.at_once import look
+from neutralpoint.study.weighing.at_once import AtOnce, look
 from neutralpoint.weighing.amortised import odds_of, track_evidence
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.flights import Start
@@ -148,6 +148,22 @@ class Inquiry:
     smoothing: float
     names: tuple[str, ...]
 
+    def given(self, airplane: Airplane, begin: float, course: Course) -> AtOnce:
+        """What the networks are given of a stretch.
+
+        Args:
+            airplane: As documented and loaded.
+            begin: When the stretch begins, s after the track's epoch.
+            course: Its sample paths.
+
+        Returns:
+            It, with whether the networks may be asked.
+
+        Raises:
+            NeutralPointError: `track-too-short`, `networks-damaged`.
+        """
+        return look(airplane, start_of(self.case, self.motion, begin), course, self.smoothing)
+
     def asked(self, airplane: Airplane, begin: float, course: Course) -> Array:
         """What the shipped networks say of a stretch.
 
@@ -162,7 +178,7 @@ class Inquiry:
         Raises:
             NeutralPointError: `track-too-short`, `networks-damaged`.
         """
-        given = look(airplane, start_of(self.case, self.motion, begin), course, self.smoothing)
+        given = self.given(airplane, begin, course)
         return track_evidence(given.networks, given.seen, given.told, self.names)
 
 
