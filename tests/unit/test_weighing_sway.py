@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from neutralpoint.airplane.uncertainty import Uncertainty
+from neutralpoint.findings import PRIOR_FACTORS
 from neutralpoint.study.weighing.moved import DEVIATIONS, MovedTrack, loaded, windy
-from neutralpoint.study.weighing.sway import WEIGHT, ranges, sway_rows
+from neutralpoint.study.weighing.sway import ranges, sway_rows
 from neutralpoint.weighing.course import COLUMNS, Course
 from neutralpoint.weighing.weigh import reweigh
 
@@ -39,7 +40,7 @@ def row_of(rows, assumption):
 def test_a_weight_of_the_leader_multiplies_its_odds_in_each_run():
     found = weighed()
     row = row_of(sway_rows(found), "weight")
-    for end, factor in zip(row.ends, (1.0 / WEIGHT, WEIGHT), strict=True):
+    for end, factor in zip(row.ends, PRIOR_FACTORS, strict=True):
         each = [
             reweigh(NAMES, PRIOR, run[None]).probability[1] for run in RUNS
         ]  # odds p/(1-p) times the factor, by Bayes' rule
@@ -114,7 +115,7 @@ def test_a_weight_of_the_next_cause_moves_the_leader_and_is_named_by_it():
     beside = np.log(np.array([0.1, 0.9, 0.9, 0.5]))  # elevator-jam is next
     own, other = (r for r in sway_rows(weighed(beside)) if r.assumption == "weight")
     assert own.name == "" and other.name == "elevator-jam"
-    for end, factor in zip(other.ends, (WEIGHT, 1.0 / WEIGHT), strict=True):
+    for end, factor in zip(other.ends, PRIOR_FACTORS[::-1], strict=True):
         each = [reweigh(NAMES, PRIOR, run[None], beside).probability for run in RUNS]
         by_hand = np.mean([p[1] / (1.0 + (factor - 1.0) * p[2]) for p in each])
         assert end.probability == pytest.approx(by_hand, abs=1e-12)  # Bayes' rule
@@ -132,6 +133,6 @@ def test_every_cause_has_a_range_that_holds_its_own_prior_weight():
         assert all(low <= end.odds[name] <= high for row in rows for end in row.ends)
         assert all(sum(end.odds.values()) == pytest.approx(1.0) for row in rows for end in row.ends)
     each = [reweigh(NAMES, PRIOR, run[None]).probability[2] for run in RUNS]
-    by_hand = [np.mean([f * p / (f * p + 1.0 - p) for p in each]) for f in (1.0 / WEIGHT, WEIGHT)]
+    by_hand = [np.mean([f * p / (f * p + 1.0 - p) for p in each]) for f in PRIOR_FACTORS]
     low, high = held["elevator-jam"]
     assert low <= by_hand[0] and high >= by_hand[1] - 1e-12

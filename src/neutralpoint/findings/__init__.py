@@ -162,6 +162,7 @@ from neutralpoint.findings.signatures import (
     TrimTrial,
 )
 from neutralpoint.findings.weighing import (
+    PRIOR_FACTORS,
     BlindScore,
     CauseParameter,
     ChanceRow,
@@ -216,6 +217,7 @@ __all__ = [
     "CAUTIONS",
     "IN_BRIEF",
     "LIKELIHOOD",
+    "PRIOR_FACTORS",
     "SCHEMA_VERSION",
     "STOP_SHORT",
     "Assumption",

@@ -12,6 +12,7 @@ from neutralpoint.vocabulary import CauseName, Mechanism
 
 Strength = Literal["not worth more than a bare mention", "positive", "strong", "very strong"]
 Cost = Literal["low", "medium", "high"]
+PRIOR_FACTORS = 1.0 / 3.0, 3.0  # by which the prior weight of a cause is moved; analyst's estimate
 
 
 class PriorWeight(Part):

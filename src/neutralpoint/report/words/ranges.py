@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from neutralpoint.findings import OddsRow, SwayEnd, SwayRow, WeighingFindings
+from neutralpoint.findings import PRIOR_FACTORS, OddsRow, SwayEnd, SwayRow, WeighingFindings
 from neutralpoint.report.words.sheet_numbers import chance
 from neutralpoint.vocabulary import CauseName
 
@@ -180,9 +180,6 @@ def _set_to(sway: SwayRow, end: SwayEnd) -> str:
     return MOVED[sway.assumption]
 
 
-WEIGHT = 3.0  # factor by which the prior weight of a lesser cause is moved; that of the study
-
-
 def _weighed_as(found: WeighingFindings, moved: OddsRow, factor: float) -> SwayEnd:
     """The odds with the prior weight of one cause multiplied."""
     whole = 1.0 + (factor - 1.0) * moved.probability
@@ -202,12 +199,13 @@ def lesser_said(found: WeighingFindings) -> str:
         _weighed_as(found, row, factor).probability
         for row in rest
         if row.cause is not CauseName.NO_FAILURE
-        for factor in (1.0 / WEIGHT, WEIGHT)
+        for factor in PRIOR_FACTORS
     ]
     most = max((abs(end - first.probability) for end in ends), default=0.0)
     bound = math.floor(100.0 * most + 1.0 + 1e-9) / 100.0
-    return f"The prior weight of any other cause, {DIVIDED}3 to {TIMES}3, moves it by less than " \
-        f"{bound:.2f}." if ends else ""  # fmt: skip
+    moved = f"{DIVIDED}{PRIOR_FACTORS[1]:.0f} to {TIMES}{PRIOR_FACTORS[1]:.0f}"
+    told = f"The prior weight of any other cause, {moved}, moves it by less than {bound:.2f}."
+    return told if ends else ""
 
 
 HANGS = {

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from neutralpoint.findings import SwayEnd, SwayRow
+from neutralpoint.findings import PRIOR_FACTORS, SwayEnd, SwayRow
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.study.weighing.moved import Moved
 from neutralpoint.study.weighing.work_out import Weighing
@@ -14,8 +14,6 @@ from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.mechanism import CHANCES, grouped_prior
 from neutralpoint.weighing.odds import NOTHING, Odds
 from neutralpoint.weighing.weigh import reweigh
-
-WEIGHT = 3.0  # factor by which the prior weight of a cause is moved; analyst's estimate
 
 
 def sway_rows(found: Weighing) -> list[SwayRow]:
@@ -49,7 +47,7 @@ def ranges(found: Weighing, rows: list[SwayRow]) -> dict[CauseName, tuple[float,
         held = [end.odds[name] for row in rows for end in row.ends if name in end.odds]
         if name != NOTHING:
             weighed = [_weighed(found, _heavier(found.odds.prior, place, factor))
-                       for factor in (1.0 / WEIGHT, WEIGHT)]  # fmt: skip
+                       for factor in PRIOR_FACTORS]  # fmt: skip
             held += [min(float(odds.probability[place]), 1.0) for odds in weighed]
         held.append(min(float(found.odds.probability[place]), 1.0))
         told[name] = min(held), max(held)
@@ -97,7 +95,7 @@ def _priors(found: Weighing, place: int) -> Iterator[SwayRow]:
 def _weights(found: Weighing) -> Iterator[SwayRow]:
     """The prior weight of the leader, and that of the next, which moves the leader about as far."""
     first, second = found.odds.order()[:2]
-    for place, factors in ((first, (1.0 / WEIGHT, WEIGHT)), (second, (WEIGHT, 1.0 / WEIGHT))):
+    for place, factors in ((first, PRIOR_FACTORS), (second, PRIOR_FACTORS[::-1])):
         if found.odds.causes[place] == NOTHING:
             continue
         ends = [
