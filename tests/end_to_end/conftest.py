@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 
 from neutralpoint.errors import NeutralPointError
-from neutralpoint.response import fly_trials
 from neutralpoint.study.lock import locked
 from neutralpoint.study.response import work_out
 
@@ -24,10 +23,8 @@ TABLE, FEWER = "[response]\n", 'causes = ["stabilizer-runaway"]\n'
 PILOTS, LANES = (8, 2), 64
 STUDY = f"""
 from neutralpoint.cli.entry import main
-from neutralpoint.response import fly_trials
 from neutralpoint.study.response import work_out
-work_out.QUICK = {PILOTS}
-fly_trials.__kwdefaults__["lanes"] = {LANES}
+work_out.QUICK, work_out.LANES = {PILOTS}, {LANES}
 main()
 """
 
@@ -56,7 +53,7 @@ def studied(tmp_path_factory) -> Path:
 def few_pilots(monkeypatch) -> None:
     """A response that is made again is made as that of the studied case."""
     monkeypatch.setattr(work_out, "QUICK", PILOTS)
-    monkeypatch.setitem(fly_trials.__kwdefaults__, "lanes", LANES)
+    monkeypatch.setattr(work_out, "LANES", LANES)
 
 
 def _make(shared: Path) -> None:

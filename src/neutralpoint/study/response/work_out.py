@@ -53,6 +53,7 @@ from neutralpoint.response import (
     without_hands,
     works_the_trim,
 )
+from neutralpoint.response.trials import LANES
 from neutralpoint.study.facts import facts_of
 from neutralpoint.study.flying.fly import FLY
 from neutralpoint.study.response.answered import Answered, Force
@@ -281,11 +282,14 @@ def _answer_all(
         setting,
         trials,
         deepest=height,
+        lanes=LANES,
         told=lambda done: tell("Flying what could be done", 0.1 + 0.6 * done),
     )
     tell("Looking for the latest safe action", 0.7)
     later = join([plan.later for plan in plans])
-    latest = latest_safe_action(setting, later, fault=START, height=height, longest=LONGEST)
+    latest = latest_safe_action(
+        setting, later, fault=START, height=height, longest=LONGEST, lanes=LANES
+    )
     tell("Computing forces", 0.9)
     counts = [sum(int(np.prod(shape)) for _, shape in plan.parts.values()) for plan in plans]
     leaves = [_split(leaf, counts) for leaf in outcome]
