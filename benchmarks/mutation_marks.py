@@ -158,7 +158,7 @@ def page() -> str:
         "Made by benchmarks/mutation.py: changes of one operator, number or condition, drawn at "
         "random from all that are possible in a package, against the quick tests that import the "
         "package, within some 45 s of the processor a change. *First* is the score of the sample "
-        "before tests were written for its survivors, with its 95 % interval (Wilson); *now* is "
+        "before tests were written for its survivors, with its 95% interval (Wilson); *now* is "
         "that after, and is no longer a fair sample. *Can be* leaves out changes that no test can "
         "find, by a rule or with the reason beside them; in the other columns they count as not "
         "found. What flies for minutes is not asked: the score is a lower bound. *Kept* are those "

@@ -1,4 +1,4 @@
-"""How often an onset is found in recorded flights on which nothing failed.
+"""How often an onset is found in recorded flights without a failure.
 
     python benchmarks/onset_recorded.py [--data FOLDER] [--processes N] [--out FILE]
 
@@ -69,7 +69,7 @@ def alarms(flight: Recording, number: int) -> dict[str, list[bool]]:
 def report(said: dict[str, list[bool]]) -> str:
     """The page of results."""
     lines = [
-        "# Onsets in recorded flights on which nothing failed",
+        "# Onsets in recorded flights without a failure",
         "",
         f"Windows of {WINDOW:.0f} s, begun every {STEP:.0f} s. "
         "Made by benchmarks/onset_recorded.py.",

@@ -375,7 +375,7 @@ def write(asked, columns, loops, airs, others, scenes) -> None:
         f"{FAR_PITCH / DEGREE:.0f} deg of its start or a load factor beyond {FAR_LOAD} of 1. "
         "Stuck: at trim, trim and power working. "
         f"Rough: {GUST} m/s for two minutes; oscillating is a load factor {RESTLESS} times as "
-        "restless as that of the airplane let go in the same air.",
+        "restless as that of the airplane hands off in the same air.",
         "",
         *table(["airplane", *columns], airs),
     ]

@@ -86,7 +86,7 @@ def main() -> int:
             worst = max(worst, share)
             rows.append(f"| {words} | {took / nothing:.0f} | {took / jax:.2f} | {share:.0%} |")
     lines = [
-        "# Time to an answer where there is nothing to work out",
+        "# Time to an answer where there is nothing to compute",
         "",
         f"Made by benchmarks/start.py: time of the processor, median of {options.runs} runs, as a "
         "multiple of `python -c pass` and of importing JAX, in the same run, and as a share of "

@@ -135,7 +135,7 @@ def slider(client: Client, case: str) -> list[str]:
     overtaken = sum(bool(answer.get("superseded")) for answer in answers)
     newest = max(answer["ticket"] for answer in answers if not answer.get("superseded"))
     return [
-        "| a slider, 60 s of flight | median, ms | 95 %, ms |",
+        "| a slider, 60 s of flight | median, ms | 95%, ms |",
         "|---|---|---|",
         *(
             f"| {what} | {np.median(v):.1f} | {np.quantile(v, 0.95):.1f} |"
@@ -166,7 +166,7 @@ def long_track(client: Client, case: str) -> list[str]:
         )
     return [
         row("six hours, the whole", first, again),
-        row("six hours, a stretch (median, 95 %)", np.median(zooms), np.quantile(zooms, 0.95)),
+        row("six hours, a stretch (median, 95%)", np.median(zooms), np.quantile(zooms, 0.95)),
     ]
 
 

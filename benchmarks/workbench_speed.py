@@ -292,7 +292,7 @@ def main() -> None:
             work = Work(page)
             frames = cursor_frames(page)
             spent = work.per(frames.size)
-            rows.append(row("frame while the cursor plays", frames, asked="25 ms, 95 %"))
+            rows.append(row("frame while the cursor plays", frames, asked="25 ms, 95%"))
             rows.append(row("of it work of the page, cursor", spent))
             every, flight = slider_lags(page)
             rows.append(row("slider to curves", every, asked="120 ms"))
@@ -314,7 +314,7 @@ def main() -> None:
                 rows.append(row(f"of it work of the page, {name}", spent))
             frames = cursor_frames(page)
             name = f"frame while the cursor plays, {HOURS:.0f} h"
-            rows.append(row(name, frames, asked="25 ms, 95 %"))
+            rows.append(row(name, frames, asked="25 ms, 95%"))
             held = memory(server.process)
             rows.append(row("memory of the server at the end", np.array([held["server"]]), "MB"))
             rows.append(row("of its process of flights", np.array([held["flights"]]), "MB"))
@@ -329,7 +329,7 @@ def main() -> None:
     if before := os.getpriority(os.PRIO_PROCESS, 0):
         print(f"Priority of browser and server above others on the machine: nice {before}.")
     print("A frame cannot come sooner than after 16.7 ms.\n")
-    print("| | asked | median | 95 % under | largest | counted | load |")
+    print("| | asked | median | 95% under | largest | counted | load |")
     print("|---|---|---|---|---|---|---|")
     print("\n".join(rows))
 

@@ -1,4 +1,4 @@
-"""Make the invented case `ambrith`: rough air over a ridge, and nothing failed.
+"""Make the invented case `ambrith`: rough air over a ridge, and no failure.
 
 Everything in it is made up. The catalogue's invented light single crosses a ridge in gusts, and
 whoever flies holds the height by hand; the path looks alarming.

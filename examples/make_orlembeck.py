@@ -2,7 +2,7 @@
 
 Everything in it is made up: the airplane (the catalogue's invented cargo twin), the hills, the
 weather, the sound and the parts. The flight is flown by the program's own equations; how parts fall
-and what a microphone hears is worked out here with numpy alone.
+and what a microphone hears is computed here with numpy alone.
 
     python examples/make_orlembeck.py [FOLDER]
 """

@@ -79,7 +79,7 @@ def places(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Latitude and longitude, degrees, at times (n,), from an origin in degrees."""
     north, east = (np.interp(seen, flight.time, flight.position[:, i]) for i in (0, 1))
-    curvature = 6367500.0  # m, mean of the two radii there, good to 0.3 %
+    curvature = 6367500.0  # m, mean of the two radii there, good to 0.3%
     latitude = origin[0] + np.degrees(north / curvature)
     return latitude, origin[1] + np.degrees(east / (curvature * np.cos(np.radians(origin[0]))))
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 # Strings of these hold no text for readers: patterns that look for words, and identifiers.
 PATTERNS = ("report/wording/rules.py", "report/wording/review.py", "report/wording/numbers.py")
-# Documents: all but the change log, decisions and what is written for developers.
+# Documents, examples, catalogue: all but the change log, decisions and what is for developers.
 LEFT_OUT = ("docs/explanation/architecture.md",)
 SCRIPT_STRING = re.compile(
     r'"((?:[^"\\\n]|\\.)*)"|\'((?:[^\'\\\n]|\\.)*)\'|`((?:[^`\\]|\\.)*)`', re.DOTALL
@@ -115,8 +115,15 @@ def _template(source: str, _: str) -> Iterator[tuple[int, str]]:
 
 
 def _documents(repository: Path) -> list[Path]:
-    starter = repository / "src/neutralpoint/cli/starter"
-    return [repository / "README.md", *(repository / "docs").rglob("*.md"), *starter.iterdir()]
+    source, examples = repository / "src/neutralpoint", repository / "examples"
+    return [
+        repository / "README.md",
+        *(repository / "docs").rglob("*.md"),
+        *(source / "cli/starter").iterdir(),
+        *(source / "app/example").glob("*.toml"),
+        *(source / "airplane/catalogue").glob("*.toml"),
+        *examples.glob("*/*.toml"),
+    ]
 
 
 def _document(source: str, _: str) -> Iterator[tuple[int, str]]:

@@ -65,7 +65,7 @@ class Geometry:
         moment_station: Station at which the moment derivatives hold, m aft of datum. The forces
             act there, so a CG elsewhere changes the moments of itself.
         moment_depth: Depth of that point, m below the datum line.
-        tail_arm: From the moment reference to the tail's aerodynamic centre, m, positive aft.
+        tail_arm: From the moment reference to the tail's aerodynamic center, m, positive aft.
     """
 
     wing_area: Scalar

@@ -56,7 +56,7 @@ class Planform:
 
     @property
     def aerodynamic_station(self) -> float:
-        """Station of the aerodynamic centre, m: the quarter of the mean chord, subsonic.
+        """Station of the aerodynamic center, m: the quarter of the mean chord, subsonic.
 
         Source: thin-airfoil theory.
         """
@@ -114,7 +114,7 @@ class Shape:
         fuselage: Body.
         wing_incidence: Root chord above the datum line, rad.
         zero_lift_angle: Of the wing section, from its chord, rad (negative with camber).
-        section_moment: Moment coefficient of wing and body about the aerodynamic centre.
+        section_moment: Moment coefficient of wing and body about the aerodynamic center.
         dihedral: rad.
         elevator_chord_ratio: Elevator chord aft of the hinge over tail chord.
         rudder_chord_ratio: The same for the rudder.
@@ -163,6 +163,6 @@ class Shape:
     def tail_volume(self) -> float:
         """V_H = S_t l_t / (S c).
 
-        Source: Etkin and Reid (1996), eq. 2.2,10, arm from the wing's aerodynamic centre.
+        Source: Etkin and Reid (1996), eq. 2.2,10, arm from the wing's aerodynamic center.
         """
         return self.tail_area_ratio * self.tail_arm / self.wing.mean_chord

@@ -16,7 +16,7 @@ def moment_slope(
 
     Args:
         wing_body_slope: Lift slope of wing and body, per rad.
-        wing_body_arm: The point behind their aerodynamic centre, chords.
+        wing_body_arm: The point behind their aerodynamic center, chords.
         tail_volume: Tail volume about the point.
         tail_slope: Tail lift slope with its dynamic-pressure ratio, per rad.
         downwash_alpha: Change of downwash with angle of attack.
@@ -36,7 +36,7 @@ def moment_at_zero_angle(
     """Pitching-moment coefficient at zero angle of attack.
 
     Args:
-        section_moment: Of wing and body about their aerodynamic centre.
+        section_moment: Of wing and body about their aerodynamic center.
         tail_volume: About the point the moment is taken at.
         tail_slope: Tail lift slope with its dynamic-pressure ratio, per unit angle.
         tail_down_angle: Nose-down angle of the tail to the air: setting plus downwash at zero

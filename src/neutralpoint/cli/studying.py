@@ -13,7 +13,7 @@ from neutralpoint.cli.output import console, progress, show_caution, show_result
 CasePath = Annotated[Path, typer.Argument(metavar="CASE", help="Folder that holds case.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document.")]
 Fresh = Annotated[
-    bool, typer.Option("--fresh", help="Work everything out again, saved results or not.")
+    bool, typer.Option("--fresh", help="Compute everything again, saved results or not.")
 ]
 AsLines = Annotated[
     bool,
@@ -71,7 +71,7 @@ def studied(
         case: The case folder.
         until: Last stage to run; None for all.
         full: Time to act with all pilots.
-        fresh: Work everything out again.
+        fresh: Compute everything again.
         as_json: Print one JSON document.
         as_lines: Print a line of JSON for every step.
 

@@ -112,12 +112,12 @@ class VerdictScore(Part):
 
 
 class Discrimination(Part):
-    """Laws by which the unexplained moment may grow, and whether such data could tell them."""
+    """Ways in which the unexplained moment may grow, and whether such data could tell them."""
 
     laws: list[str]
-    posterior: list[Fraction] = Field(description="Of each law, equal before the data.")
+    posterior: list[Fraction] = Field(description="Of each way, equal before the data.")
     power: list[list[Fraction]] = Field(
-        description="Mean probability given to the law of the column when that of the row made "
+        description="Mean probability given to the way of the column when that of the row made "
         "the data."
     )
     separable: bool

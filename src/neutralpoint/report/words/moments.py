@@ -114,7 +114,7 @@ def _reference(found: MomentsFindings) -> Statement:
 
 
 def law(name: str) -> str:
-    """A law of growth as people say it."""
+    """A way in which the moment may grow, as people say it."""
     return LAWS.get(name, name)
 
 

@@ -167,7 +167,7 @@ def _one_start(found: ResponseFindings, first: ResponseStart, findings: Findings
         f"altitude by: {others}.",
         f"{found.file}: start_after_epoch_s",
         caution="Times and shares would differ from another start; `response --from SECONDS` "
-        "works them out from there.",
+        "computes them from there.",
     )
 
 
