@@ -20,7 +20,9 @@ from neutralpoint.motion.parameter import estimated
 from neutralpoint.motion.process import (
     ACCELERATION_TIME,
     QUICK_TIME,
+    QUICK_VERTICAL,
     horizontal_process,
+    unknown,
     vertical_process,
 )
 from neutralpoint.motion.rows import KINDS, Rows, taylor
@@ -53,6 +55,8 @@ def dense(process, jerk):
     noise = np.linalg.inv(process.inverse_noise)
     covariance = np.zeros((NODES * size, NODES * size))
     here = np.diag(PRIOR**2)
+    # An acceleration that dies away in `QUICK_TIME` settles at half that time of its drive.
+    here[2, 2] += 0.5 * QUICK_VERTICAL * QUICK_TIME * jerk[0]
     covariance[:size, :size] = here
     for k in range(1, NODES):
         now, until = slice(k * size, (k + 1) * size), slice(0, k * size)
@@ -249,3 +253,17 @@ def test_wild_rows_do_not_throw_the_noise_level_about():
     )
     assert np.abs(chain.mean[:, 0]).max() < 30.0
     assert 0.5 < chain.levels.kappa[KINDS.index("altitude")] < 4.0
+
+
+def test_an_acceleration_of_which_little_is_known_is_its_slow_part_and_little_else():
+    """Source: variance of a sum of two independent parts, by hand."""
+    first = unknown([1e6, 400.0, 0.5, 10.0], {2: 3})
+    assert first[2, 2] == pytest.approx(10.0**2 + 0.5**2)
+    assert first[2, 3] == first[3, 2] == pytest.approx(10.0**2)
+    apart = np.array([0.0, 0.0, 1.0, -1.0])
+    assert apart @ first @ apart == pytest.approx(0.5**2)
+    process = horizontal_process(STEP, quick=2.0)
+    settled = process.first(np.zeros(8), 3.0)
+    by_hand = np.zeros((8, 8))
+    by_hand[2, 2] = by_hand[5, 5] = 0.5 * 3.0 * 2.0 * QUICK_TIME
+    np.testing.assert_allclose(settled, by_hand)

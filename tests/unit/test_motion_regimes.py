@@ -6,7 +6,12 @@ from scipy.linalg import expm
 
 from neutralpoint.motion.chain import log_evidence
 from neutralpoint.motion.gaps import Thinning
-from neutralpoint.motion.process import ACCELERATION_TIME, HANDS_TIME, horizontal_family
+from neutralpoint.motion.process import (
+    ACCELERATION_TIME,
+    HANDS_TIME,
+    horizontal_family,
+    vertical_family,
+)
 from neutralpoint.motion.regimes import (
     NOISE,
     NOISE_SPREAD,
@@ -62,6 +67,19 @@ def test_the_process_over_many_steps_is_that_of_one_long_step():
     np.testing.assert_allclose(move[np.ix_(places, places)], alone, rtol=ROUNDING, atol=ROUNDING)
     # The slow part keeps its size: what decays is driven again.
     assert noise[0, 6, 6] == pytest.approx(0.2 * (1.0 - alone[3, 3] ** 2), rel=1e-6)
+
+
+def test_what_is_quick_starts_as_large_as_it_stays():
+    """Source: the law of a stationary process is its own image, P = F P F' + Q (Lyapunov)."""
+    over_ground = horizontal_family(STEP, np.array([[0.0, 9.0], [0.2, 0.3]]))
+    upward = vertical_family(STEP, 0.5, np.array([[0.0, 4.0, 2.0], [0.5, 0.3, 9.0]]))
+    for family, slow, whole in ((over_ground, 6, [2]), (upward, 4, [2, 5, 6])):
+        move, noise = family.over(7)
+        seen = np.eye(family.size)[whole]
+        seen[0, slow] = -1.0  # of the acceleration, what is not its slow part
+        start = family.first(np.zeros(family.size))
+        later = move @ start @ move.T + noise
+        np.testing.assert_allclose(seen @ later @ seen.T, seen @ start @ seen.T, atol=1e-4)
 
 
 def test_one_regime_has_the_evidence_of_the_chain():

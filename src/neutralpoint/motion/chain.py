@@ -92,7 +92,7 @@ def _information(
     nodes, size = jerk.size + 1, process.size
     forward = process.inverse_noise @ process.transition
     diagonal = np.zeros((nodes, size, size))
-    diagonal[0] = np.diag(1.0 / prior**2)
+    diagonal[0] = np.linalg.inv(process.first(prior, jerk[0]))
     diagonal[1:] += process.inverse_noise / jerk[:, None, None]
     diagonal[:-1] += (np.swapaxes(process.transition, -1, -2) @ forward) / jerk[:, None, None]
     coupling = -forward / jerk[:, None, None]
@@ -132,7 +132,7 @@ def posterior(
     Args:
         process: Process on the grid.
         rows: Observations.
-        prior: Standard deviation of the first node's states, shape (d,).
+        prior: As in `Process.first`.
         jerk: Jerk level of each step, shape (m - 1,).
         variance: Variance of each row, shape (n,).
 
@@ -150,7 +150,7 @@ def log_evidence(process: Process, rows: Rows, prior: Array, jerk: Array, varian
     Args:
         process: Process on the grid.
         rows: Observations.
-        prior: Standard deviation of the first node's states, shape (d,).
+        prior: As in `Process.first`.
         jerk: Jerk level of each step, shape (m - 1,).
         variance: Variance of each row, shape (n,).
 
@@ -159,11 +159,12 @@ def log_evidence(process: Process, rows: Rows, prior: Array, jerk: Array, varian
     """
     factor, mean = posterior(process, rows, prior, jerk, variance)
     residual = rows.value - rows.predict(mean)
-    chain = float((process.energy(mean) / jerk).sum() + ((mean[0] / prior) ** 2).sum())
+    first = process.first(prior, jerk[0])
+    chain = float((process.energy(mean) / jerk).sum() + mean[0] @ np.linalg.solve(first, mean[0]))
     log_prior = (
         float(process.size * np.log(jerk).sum())
         + float(np.broadcast_to(process.log_determinant_noise, jerk.size).sum())
-        + 2.0 * float(np.log(prior).sum())
+        + float(np.linalg.slogdet(first)[1])
     )
     return -0.5 * (
         float((residual**2 / variance + np.log(2.0 * np.pi * variance)).sum())
@@ -230,7 +231,7 @@ def fit_chain(
     Args:
         process: Process on the kept nodes.
         rows: Observations at them.
-        prior: Standard deviation of the first node's states, shape (d,).
+        prior: As in `Process.first`.
         thin: Which nodes of the grid are kept, k of m.
         window: Half width of the window of the local jerk level, s.
         floor: Lowest factor allowed for each kind, shape (len(KINDS),).
@@ -324,7 +325,7 @@ def sample_chain(
     Args:
         process: Process on the kept nodes.
         rows: Observations at them.
-        prior: Standard deviation of the first node's states, shape (d,).
+        prior: As in `Process.first`.
         chain: Fitted chain.
         thin: Which nodes of the grid are kept, k of m.
         window: Half width of the window of the local jerk level, s.

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg import expm
@@ -42,16 +43,33 @@ class Process:
         transition: F, shape (d, d), or (m - 1, d, d) where the steps differ.
         inverse_noise: inverse of Q at unit jerk level, of the same shape.
         log_determinant_noise: ln det Q, a number or shape (m - 1,).
+        settled: Covariance of what is forgotten within seconds, and so as likely at the first node
+            as at any other, at unit jerk level, shape (d, d); None: nothing is.
     """
 
     transition: Array
     inverse_noise: Array
     log_determinant_noise: float | Array
+    settled: Array | None = None
 
     @property
     def size(self) -> int:
         """Number of states."""
         return self.transition.shape[-1]
+
+    def first(self, prior: Array, level: float) -> Array:
+        """Covariance of the first node's states.
+
+        Args:
+            prior: Of what the process does not say: standard deviations, shape (d,), or a
+                covariance, shape (d, d).
+            level: Jerk level of the first step.
+
+        Returns:
+            Shape (d, d).
+        """
+        known = np.diag(prior**2) if prior.ndim == 1 else prior
+        return known if self.settled is None else known + level * self.settled
 
     def increments(self, states: Array) -> Array:
         """What the process noise did: `w[k] = x[k+1] - F x[k]`.
@@ -132,11 +150,28 @@ def horizontal_process(
     Source: R. A. Singer, IEEE Trans. Aerospace and Electronic Systems AES-6 (1970) 473-483, twice:
     for a slow and for a quick part.
     """
-    drift, drive = np.zeros((8, 8)), np.zeros((8, 8))
+    drift, drive, settled = np.zeros((3, 8, 8))
     for first, slow in ((0, 6), (3, 7)):
         axis = slice(first, first + 3)
         _accelerate(drift, drive, axis, slow, quick)
-    return _process(drift, drive, step, spacing)
+        settled[first + 2, first + 2] = 0.5 * quick * QUICK_TIME
+    return replace(_process(drift, drive, step, spacing), settled=settled)
+
+
+def unknown(sigma: Sequence[float], parts: Mapping[int, int]) -> Array:
+    """Covariance of a first node of which little is known.
+
+    Args:
+        sigma: Standard deviation of each state, beside the part of it that is another state.
+        parts: The states that hold another one, and which.
+
+    Returns:
+        Shape (d, d).
+    """
+    made = np.eye(len(sigma))
+    for whole, part in parts.items():
+        made[whole, part] = 1.0
+    return (made * np.square(sigma)) @ made.T
 
 
 def _accelerate(
@@ -175,11 +210,12 @@ def vertical_process(
 
     Source: as `horizontal_process`, with the lag `r' = (v - r)/lag` appended.
     """
-    drift, drive = np.zeros((5, 5)), np.zeros((5, 5))
+    drift, drive, settled = np.zeros((3, 5, 5))
     _accelerate(drift, drive, slice(0, 3), 4, quick)
     drift[3, 1], drift[3, 3] = 1.0 / lag, -1.0 / lag
     drive[3, 3] = LAG_DRIVE**2
-    return _process(drift, drive, step, spacing)
+    settled[2, 2] = 0.5 * quick * QUICK_TIME
+    return replace(_process(drift, drive, step, spacing), settled=settled)
 
 
 class Family:
@@ -188,11 +224,13 @@ class Family:
     Args:
         drift: A of `dx = A x dt + dB`, shape (d, d).
         drives: `cov(dB)/dt` in each regime, shape (r, d, d).
+        settled: As `Process.settled`, in each regime, shape (r, d, d).
         step: Grid step, s.
     """
 
-    def __init__(self, drift: Array, drives: Array, step: float) -> None:
+    def __init__(self, drift: Array, drives: Array, settled: Array, step: float) -> None:
         self.count, self.size = drives.shape[:2]
+        self.settled = settled
         each = [_discretise(drift, drive, step) for drive in drives]
         self._powers = [(each[0][0], np.array([noise for _, noise in each]))]
         self._over: dict[int, tuple[Array, Array]] = {}
@@ -202,6 +240,17 @@ class Family:
         while len(self._powers) <= exponent:
             self._powers.append(_doubled(*self._powers[-1]))
         return self._powers[exponent]
+
+    def first(self, prior: Array) -> Array:
+        """Covariance of the first node's states in each regime.
+
+        Args:
+            prior: As in `Process.first`.
+
+        Returns:
+            Shape (r, d, d).
+        """
+        return (np.diag(prior**2) if prior.ndim == 1 else prior) + self.settled
 
     def over(self, steps: int) -> tuple[Array, Array]:
         """Transition, shape (d, d), and noise of each regime, shape (r, d, d), over so many steps.
@@ -238,7 +287,8 @@ class Family:
                 table[steps, which] = np.linalg.inv(noise[which])
             moves.append(move)
             inverses.append(table[steps, which])
-        return Process(np.array(moves), np.array(inverses), 0.0)
+        settled = self.settled[regime[0]]
+        return Process(np.array(moves), np.array(inverses), 0.0, settled)
 
 
 def horizontal_family(step: float, sizes: Array) -> Family:
@@ -251,7 +301,8 @@ def horizontal_family(step: float, sizes: Array) -> Family:
     Returns:
         Regimes over the states of `horizontal_process`.
     """
-    drift, drives = np.zeros((8, 8)), np.zeros((len(sizes), 8, 8))
+    drift, (drives, settled) = np.zeros((8, 8)), np.zeros((2, len(sizes), 8, 8))
+    settled[:, 2, 2] = settled[:, 5, 5] = sizes[:, 1]
     for (slow, quick), drive in zip(sizes, drives, strict=True):
         for first, lasting in ((0, 6), (3, 7)):
             _accelerate(
@@ -263,7 +314,7 @@ def horizontal_family(step: float, sizes: Array) -> Family:
                 level=2.0 * slow / ACCELERATION_TIME,
                 time=HANDS_TIME,
             )
-    return Family(drift, drives, step)
+    return Family(drift, drives, settled, step)
 
 
 def vertical_family(step: float, lag: float, sizes: Array) -> Family:
@@ -284,7 +335,10 @@ def vertical_family(step: float, lag: float, sizes: Array) -> Family:
     Source: critically damped second order for gusts, order of 14 CFR 25 appendix G's vertical
     gust with an airplane that follows it (from memory).
     """
-    drift, drives = np.zeros((7, 7)), np.zeros((len(sizes), 7, 7))
+    drift, (drives, settled) = np.zeros((7, 7)), np.zeros((2, len(sizes), 7, 7))
+    quick, gust = sizes[:, 1], sizes[:, 2]
+    settled[:, 2, 2], settled[:, 5, 5] = quick + gust / GUST_TIME**2, gust
+    settled[:, 2, 6] = settled[:, 6, 2] = settled[:, 6, 6] = gust / GUST_TIME**2
     for (slow, quick, gust), drive in zip(sizes, drives, strict=True):
         _accelerate(
             drift,
@@ -305,4 +359,4 @@ def vertical_family(step: float, lag: float, sizes: Array) -> Family:
     drift[6, 5], drift[6, 6] = -1.0 / GUST_TIME**2, -2.0 / GUST_TIME
     drift[2, 6] = 1.0 / LOAD_TIME + drift[6, 6]
     drift[2, 5] = drift[6, 5]
-    return Family(drift, drives, step)
+    return Family(drift, drives, settled, step)

@@ -224,7 +224,7 @@ def regimes(
         family: How the airplane may move.
         manners: Whose regimes they are.
         rows: Observations at the kept nodes.
-        prior: Standard deviation of the first node's states, shape (d,).
+        prior: As in `Process.first`.
         variance: Of each row, shape (n,).
         thin: Which nodes of the grid are kept.
 
@@ -235,12 +235,12 @@ def regimes(
     Control 33 (1988) 780-783; histories drawn backward after C.-J. Kim, J. Econometrics 60 (1994)
     1-22.
     """
-    size, count, tried = prior.size, family.count, NOISE.size
+    size, count, tried = len(prior), family.count, NOISE.size
     order = np.argsort(rows.node, kind="stable")
     node, first = np.unique(rows.node[order], return_index=True)
     last = np.r_[first[1:], order.size]
     state = np.zeros((tried, count, size))
-    cover = np.broadcast_to(np.diag(prior**2), (tried, count, size, size)).copy()
+    cover = np.broadcast_to(family.first(prior), (tried, count, size, size)).copy()
     chance = np.broadcast_to(chances(manners), (tried, count)).copy()
     kept, share = np.empty((tried, node.size, count)), np.empty((node.size, count, count))
     change: dict[int, Array] = {}
@@ -314,7 +314,7 @@ def paths_by_regime(
     Args:
         family: How the airplane may move.
         rows: Observations at the kept nodes.
-        prior: Standard deviation of the first node's states, shape (d,).
+        prior: As in `Process.first`.
         levels: Of the fitted chain.
         between: Regime of each step between kept nodes, shape (k - 1,).
         factor: On the variance of each row.

@@ -22,6 +22,7 @@ from neutralpoint.motion.process import (
     Process,
     horizontal_family,
     horizontal_process,
+    unknown,
     vertical_family,
     vertical_process,
 )
@@ -41,8 +42,11 @@ from neutralpoint.motion.vertical import altitude_rows, rate_rows
 from neutralpoint.numerics.arrays import Array, Index
 from neutralpoint.track import Track
 
-HORIZONTAL_PRIOR = np.array([1e6, 400.0, 10.0] * 2 + [10.0] * 2)  # m, m/s, m/s^2: no information
-VERTICAL_PRIOR = np.array([3e4, 150.0, 10.0, 150.0, 10.0])  # m, m/s, m/s^2, m/s, m/s^2: likewise
+# Standard deviations of the first node's states: no information, but that an acceleration is its
+# slow part, what the process says of the quick one, and as much more as a roll or a pull that is
+# under way when the record begins. Analyst's choice of the latter, 0.5 and 2 m/s^2.
+HORIZONTAL_PRIOR = unknown([1e6, 400.0, 0.5] * 2 + [10.0] * 2, {2: 6, 5: 7})  # m, m/s, m/s^2
+VERTICAL_PRIOR = unknown([3e4, 150.0, 2.0, 150.0, 10.0], {2: 4})  # m, m/s, m/s^2, m/s, m/s^2
 LEVEL_WINDOW = 3.0  # s
 DRAWS, SLOW_DRAWS = 8, 25  # of noise levels; of regimes, which differ more
 # Least jerk levels, (m/s^3)^2/Hz: accelerations wandering by 0.05 and 0.03 m/s^2 within half a
@@ -150,8 +154,9 @@ class _Part(ABC):
         return kappa[self.rows.kind] * self.rows.variance + self.extra(chain.mean, kappa)
 
     def whole(self, prior: Array) -> Array:
-        """Standard deviation of the first node's states, of those that only regimes have too."""
-        return np.r_[prior, np.full(self.family().size - prior.size, 10.0)]
+        """Covariance of the first node's states; those that only regimes have are settled."""
+        extra = self.family().size - len(prior)
+        return np.pad(prior, ((0, extra), (0, extra)))
 
     def drawn(self, prior: Array, chain: Chain, rng: np.random.Generator, count: int) -> Array:
         if self.regimes is not None:
@@ -170,7 +175,7 @@ class _Part(ABC):
                 rng=rng,
                 count=count,
             )
-            return self.thin.filled(paths[..., : prior.size])
+            return self.thin.filled(paths[..., : len(prior)])
         paths = sample_chain(
             self.process,
             self.thin.rows(self.rows),
