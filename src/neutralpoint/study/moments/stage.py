@@ -44,7 +44,7 @@ def _run(work: Work[Settings]) -> Made:
     )
     stated = case.analysis.onset is not None or case.analysis.reference is not None
     warnings = () if stated else onset_warnings(moments.onsets, case.track.epoch)
-    work.tell("Working the boxes", 0.9)
+    work.tell("Computing the physics boxes", 0.9)
     rng = np.random.default_rng([case.document.seed, 7])
     return Made(
         moments=moments_findings(moments, case.analysis.onset),
