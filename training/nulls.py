@@ -20,9 +20,10 @@ from off_list import FIRST, KINDS_OFF
 from places import CAUSE_NAMES, KINDS, SPLITS
 from scipy.special import log_softmax
 from scipy.stats import beta
-from ship import DATA, FAR, LENGTHS, left_by
+from ship import FAR, LENGTHS, left_by
 
 from neutralpoint.study.weighing.networks import DIGEST
+from neutralpoint.study.weighing.score import STRATA
 from neutralpoint.vocabulary import CauseName
 from neutralpoint.weighing.check import EXCLUDED, Nulls, p_listed, p_values_of
 
@@ -81,7 +82,7 @@ class Rated:
 
 def _rated(evidence, cause, can, factor, length, start, kind) -> Rated:
     share = np.log(np.maximum(np.exp(evidence.astype(float)).mean(axis=0), 1e-300))
-    stratum = np.digitize(factor, [high for _, high in DATA.values()][:-1])
+    stratum = np.digitize(factor, [most for _, most in STRATA][:-1])
     found = Rated(
         share[:, :LISTED], share[:, LISTED], cause, can[:, :LISTED], stratum, length, start, kind
     )
@@ -126,9 +127,9 @@ def first_table(old: Rated) -> Nulls:
     names = tuple(str(c) for c in CAUSE_NAMES[:-1])
     unlisted = [
         [np.quantile(old.unlisted[old.stratum == s], 1.0 - x) for x in BEYOND]
-        for s in range(len(DATA))
+        for s in range(len(STRATA))
     ]
-    still = np.zeros((len(DATA), len(LEVELS)))
+    still = np.zeros((len(STRATA), len(LEVELS)))
     return Nulls(names, np.array(LEVELS), rows, steep, still, np.array(BEYOND), np.array(unlisted))
 
 
@@ -141,7 +142,7 @@ def moved(first: Nulls, fresh: Rated) -> Nulls:
     shift = np.array(
         [
             [np.quantile(level[fresh.stratum == s, i], x) for i, x in enumerate(LEVELS)]
-            for s in range(len(DATA))
+            for s in range(len(STRATA))
         ]
     )
     below = first.steep[fresh.cause] * (shift[fresh.stratum, 0] - level[:, 0])
@@ -180,7 +181,7 @@ def judged(found: Rated, p: np.ndarray, groups: dict[str, np.ndarray]) -> list[s
 def groups_of(found: Rated) -> dict[str, np.ndarray]:
     """Flights by data, window, kind of airplane and cause."""
     groups = {"all": np.ones(len(found.cause), bool)}
-    groups |= {f"data {n}": found.stratum == i for i, n in enumerate(DATA)}
+    groups |= {name: found.stratum == i for i, (name, _) in enumerate(STRATA)}
     groups |= {
         f"window {n}": (found.length >= a) & (found.length < b) for n, (a, b) in LENGTHS.items()
     }

@@ -125,13 +125,17 @@ def _strata(axes: Axes, look: Look) -> None:
 
 
 def _judged(axes: Axes, look: Look) -> None:
-    head, *body = _rows(f"{RESULTS}/six_degrees_odds.md", "", "90% set holds")
-    wanted = ("all", "something of the list failed", "no failure", "something off the list",
-              "1 s, 25 ft", "1 s, 100 ft", "4.8 s radar")  # fmt: skip
+    head, *body = _rows(f"{RESULTS}/other_networks.md", "", "90% sets hold")
+    upsets, rigid = "upsets of another simulator", "a rigid airplane of a third"
+    wanted = {
+        upsets: "upsets", f"{upsets}, autopilot on": "autopilot on",
+        f"{upsets}, flown by hand": "flown by hand", f"{upsets}, 4.8 s radar": "4.8 s radar",
+        f"{rigid}: unlisted": "on no list",
+    }  # fmt: skip
     rows = {row[0]: row for row in body}
-    holds = [float(rows[name][head.index("90% set holds")].rstrip("% ")) for name in wanted]
+    holds = [float(rows[name][head.index("90% sets hold")].rstrip("% ")) for name in wanted]
     leads = [float(rows[name][head.index("leads")].rstrip("% ")) for name in wanted]
-    labels = [f"{name} ({rows[name][1]})" for name in wanted]
+    labels = [f"{label} ({rows[name][1]})" for name, label in wanted.items()]
     place = np.arange(len(wanted))
     axes.axvline(90, color=look.limit, lw=1.0, ls="-.", label="what a 90% set should hold")
     axes.plot(holds, place, "o", color=look.inks[0], label="90% set holds a cause that fits")
@@ -187,8 +191,8 @@ FIGURES = {
         _strata,
     ),
     "judged": Figure(
-        "By kind of flight of another simulator: how often the 90% set holds a cause that fits, "
-        "near 90 percent, and how often the cause that leads fits, from a fifth to nine tenths.",
+        "By kind of flight of other simulators: how often the 90% set holds a cause that fits, "
+        "near 90 percent, and how often the cause that leads fits, from a tenth to a third.",
         _judged,
     ),
     "recorded": Figure(

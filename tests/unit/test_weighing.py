@@ -21,7 +21,7 @@ from neutralpoint.weighing.scores import (
     reliability,
 )
 from neutralpoint.weighing.value import Item, entropy_bits, measured_table, rank, worth
-from neutralpoint.weighing.weigh import lapsed
+from neutralpoint.weighing.weigh import TEMPERED, lapsed
 
 CAUSES = ("a", "b", "c")
 
@@ -49,13 +49,15 @@ def test_the_chance_that_anything_failed_is_shared_out():
         prior_of_failure(("a", "b"), 0.1)
 
 
-def test_a_lapse_mixes_faults_but_keeps_them_apart_from_ordinary_flying():
+def test_a_lapse_makes_faults_more_alike_but_keeps_them_apart_from_ordinary_flying():
     names = ("no-failure", "a", "b", "unlisted")
     sure = np.log([[0.1, 0.9 - 2e-9, 1e-9, 1e-9], [0.8, 0.2 - 2e-9, 1e-9, 1e-9]])
     found = np.exp(lapsed(names, sure, 0.1, 0.0))
     assert np.allclose(found[:, 0], [0.1, 0.8])
     assert np.allclose(found[:, 1:].sum(axis=1), [0.9, 0.2])
-    assert np.allclose(found[0, 2:], 0.1 * 0.9 / 3)
+    # 0.9 shared out by the power 0.4 of the networks' odds of 9e8 to 1 to 1: 1 part in 3819.
+    assert TEMPERED == 0.4
+    assert np.allclose(found[0, 2:], 0.1 * 0.9 / (9e8**0.4 + 2.0))
     assert np.exp(lapsed(names, sure, 0.0, 0.02))[1, 2] == pytest.approx(0.005)
     assert np.allclose(np.exp(lapsed(names, sure, 0.0, 0.0)), np.exp(sure))
 
