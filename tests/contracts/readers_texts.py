@@ -122,6 +122,7 @@ def _documents(repository: Path) -> list[Path]:
         *(source / "cli/starter").iterdir(),
         *(source / "app/example").glob("*.toml"),
         *(source / "airplane/catalogue").glob("*.toml"),
+        *examples.glob("*/*.md"),
         *examples.glob("*/*.toml"),
     ]
 
