@@ -21,6 +21,7 @@ from off_list import FIRST, KINDS_OFF
 from places import CAUSE_NAMES, KINDS, SPLITS
 from scipy.special import log_softmax
 
+from neutralpoint.report.words.score import STRATA as WORDS
 from neutralpoint.study.weighing.score import STRATA, kind_of_data
 from neutralpoint.weighing.amortised import spread_of
 from neutralpoint.weighing.odds import NOTHING
@@ -221,7 +222,7 @@ def table(found: dict) -> str:
         )
 
     lines = [head.format("stratum"), row("airplanes never learned from", found)]
-    lines += [row(name, s) for name, s in found["strata"].items()]
+    lines += [row(WORDS.get(name, name), s) for name, s in found["strata"].items()]
     lines += ["", head.format("cause")] + [row(name, s) for name, s in found["by_cause"].items()]
     lines += ["", "| off the list | cases | unlisted, mean | unlisted leads | taken for |",
               "|---|---|---|---|---|"]  # fmt: skip
