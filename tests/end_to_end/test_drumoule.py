@@ -14,10 +14,11 @@ from neutralpoint.study.weighing.saved import read_weighing
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "tutorial" / "when-data-cannot-tell.md"
 QUOTED = re.compile(
-    r"elevator jam (0\.\d+), wind shear (0\.\d+), separation (0\.\d+)"
+    r"elevator jam (0\.\d+), wrong trim at takeoff (0\.\d+), wind shear (0\.\d+), "
+    r"separation (0\.\d+)"
     r"[^*]*\*No failure\* has (0\.\d+)"
 )
-CAUSES = ("elevator-jam", "wind-shear", "separation", "no-failure")
+CAUSES = ("elevator-jam", "takeoff-mistrim", "wind-shear", "separation", "no-failure")
 
 
 def quoted() -> list[float]:
