@@ -1,17 +1,19 @@
 """Judge networks on kept windows of flights, beside the shipped ones.
 
     PYTHONPATH=src:benchmarks:training python benchmarks/other_networks.py FOLDER NETWORKS...
-        [--out FILE]
+        [--out FILE] [--scores FILE]
 
 FOLDER is of `asked_windows.py`, NETWORKS are files of `training/learn.py` whose networks are taken
 together; with none the shipped ones are judged alone, and the page is committed. Odds are those of
 a case that states no prior. Mean log score (nats) of the causes that fit, how often these have less
-than 1 %; alone also how often one of them leads, and how often a set of 90 % holds one.
+than 1 %; alone also how often one of them leads, and how often a set of 90 % holds one. `--scores`
+is `study/weighing/elsewhere.json`, what a report prints beside its own score.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -19,7 +21,7 @@ import numpy as np
 from blind import AT_ONCE, Rater
 from scipy.special import logsumexp
 
-from neutralpoint.study.weighing.networks import load_shipped
+from neutralpoint.study.weighing.networks import DIGEST, load_shipped
 from neutralpoint.weighing.amortised import Shipped
 from neutralpoint.weighing.mechanism import grouped_prior
 from neutralpoint.weighing.odds import UNLISTED
@@ -168,12 +170,30 @@ def report(windows: dict[str, np.ndarray], both: list[Told]) -> str:
     return "\n".join([*lines, ""])
 
 
+def elsewhere(windows: dict[str, np.ndarray], told: Told) -> dict:
+    """Scores on upsets by radar and by a fix a second, as a report has them."""
+    first = np.unique(windows["flight"], return_index=True)[1]
+    upsets = np.char.startswith(windows["kind"][first], "upsets")
+    radar = np.array(["4.8 s radar" in each.split("|") for each in windows["strata"][first]])
+    found: dict = {"networks": DIGEST}
+    for name, some in (("a fix a second", upsets & ~radar), ("radar", upsets & radar)):
+        mine = told.rows(some)
+        found[name] = {
+            "cases": int(some.sum()),
+            "mean_log_score": round(float(np.log(np.maximum(mine.chance, 1e-9)).mean()), 4),
+            "covered": round(float(mine.held.mean()), 4),
+            "lost": round(float((mine.chance < 0.01).mean()), 4),
+        }
+    return found
+
+
 def main() -> None:
     """Ask, write."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("folder", type=Path)
     parser.add_argument("networks", type=Path, nargs="*")
     parser.add_argument("--out", type=Path)
+    parser.add_argument("--scores", type=Path)
     options = parser.parse_args()
     windows = windows_of(options.folder)
     both = [given(load_shipped(), windows)]
@@ -183,6 +203,9 @@ def main() -> None:
     print(page)
     if options.out:
         options.out.write_text(HEAD + page)
+    if options.scores:
+        scores = elsewhere(windows, both[0])
+        options.scores.write_text(json.dumps(scores, indent=1) + "\n", "utf-8")
 
 
 if __name__ == "__main__":

@@ -156,6 +156,15 @@ class OddsWindow(Part):
     probability: dict[CauseName, Fraction]
 
 
+class Elsewhere(Part):
+    """The same odds on upsets of a simulator that no network has learned from."""
+
+    cases: int = Field(ge=1)
+    mean_log_score: float = Field(description="Of the causes that fit, nats.")
+    covered: Fraction = Field(description="Share of 90% sets that held a cause that fits.")
+    lost: Fraction = Field(description="Share in which causes that fit were given less than 1%.")
+
+
 class BlindScore(Part):
     """How well the method did on simulated flights whose cause was known."""
 
@@ -166,6 +175,11 @@ class BlindScore(Part):
     prior_log_score: float = Field(description="Without knowledge, nats.")
     covered: Fraction = Field(description="Share of 90% sets that held the true cause.")
     lost: Fraction = Field(description="Share in which the true cause was given less than 1%.")
+    elsewhere: Elsewhere | None = Field(
+        default=None,
+        description="On flights of another simulator, seen alike; null: a score of the case's own "
+        "flights, or made before this was kept.",
+    )
 
 
 class SwayEnd(Part):

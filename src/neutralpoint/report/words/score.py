@@ -52,12 +52,20 @@ def score_sentence(score: BlindScore) -> str:
     )
     kind = STRATA.get(score.stratum, score.stratum)
     data = f" with {kind}" if kind else ""
-    return (
+    said = (
         f"On {score.cases:,} blind simulated flights {where}{data}, made by another flight "
         f"model, the mean log score was "
         f"{score.mean_log_score:.2f} nats against {score.prior_log_score:.2f} without knowledge; "
         f"90% sets of causes contained the true one {percent(score.covered)} of the time; the true "
         f"cause was given less than 1% in {100.0 * score.lost:.1f}% of them."
+    )
+    other = score.elsewhere
+    if other is None:
+        return said
+    return (
+        f"{said} On {other.cases:,} upsets of another simulator, from which nothing was learned, "
+        f"these are {other.mean_log_score:.2f} nats, {percent(other.covered)} and "
+        f"{100.0 * other.lost:.1f}%: real flights may be further still from what was learned."
     )
 
 
@@ -78,7 +86,7 @@ def score_rows(score: BlindScore) -> list[Score]:
         "some from the start of this case."
     )
     gained = score.mean_log_score - score.prior_log_score
-    return [
+    rows = [
         Score(
             name="mean log score",
             value=score.mean_log_score,
@@ -98,3 +106,14 @@ def score_rows(score: BlindScore) -> list[Score]:
             sentence="Share of the flights; the worst kind of error.",
         ),
     ]
+    if (other := score.elsewhere) is not None:
+        rows.append(
+            Score(
+                name="coverage of 90% sets on another simulator",
+                value=other.covered,
+                cases=other.cases,
+                sentence="Upsets of a simulator from which nothing was learned; the causes that "
+                f"fit were given less than 1% in {100.0 * other.lost:.1f}%.",
+            )
+        )
+    return rows

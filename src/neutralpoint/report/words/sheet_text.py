@@ -224,9 +224,14 @@ def _sure(findings: Findings, bound: Bound) -> Said:
     """How often such a set held the true cause."""
     if findings.weighing is None:
         return Said()
+    own = bound("weighing.score.covered", share)
+    if findings.weighing.score.elsewhere is None:
+        return say(" (such a set held the true cause in {} of simulated flights)", own)
     return say(
-        " (such a set held the true cause in {} of simulated flights)",
-        bound("weighing.score.covered", share),
+        " (such a set held the true cause in {} of simulated flights, and in {} of another "
+        "simulator's)",
+        own,
+        bound("weighing.score.elsewhere.covered", share),
     )
 
 

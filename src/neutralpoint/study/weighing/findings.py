@@ -29,7 +29,7 @@ from neutralpoint.study.weighing.saved import (
     SavedEvidence,
     SavedMechanism,
 )
-from neutralpoint.study.weighing.score import score
+from neutralpoint.study.weighing.score import elsewhere, score
 from neutralpoint.study.weighing.sway import ranges, sway_rows
 from neutralpoint.study.weighing.windows import WindowAsked
 from neutralpoint.study.weighing.work_out import Weighing
@@ -204,4 +204,5 @@ def blind_score(results: Path | None = None, stratum: str = "") -> BlindScore:
         prior_log_score=blind.prior_log_score,
         covered=blind.cover_of_90_percent_sets,
         lost=blind.true_cause_below_1_percent,
+        elsewhere=None if known.of_this_case else elsewhere(known.stratum),
     )

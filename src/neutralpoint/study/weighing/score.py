@@ -13,7 +13,13 @@ from pydantic import ValidationError
 import neutralpoint
 from neutralpoint.errors import NeutralPointError
 from neutralpoint.files import own_file, read_own
-from neutralpoint.findings import BlindCases, CalibratedCause, Calibration, ReliabilityDiagram
+from neutralpoint.findings import (
+    BlindCases,
+    CalibratedCause,
+    Calibration,
+    Elsewhere,
+    ReliabilityDiagram,
+)
 from neutralpoint.numerics.arrays import Array
 from neutralpoint.weighing.blind import BlindResult
 from neutralpoint.weighing.scores import Reliability
@@ -82,6 +88,20 @@ def score(results: Path | None = None, stratum: str = "") -> MethodScore:
     shipped = json.loads(text)
     shipped |= shipped["strata"].get(stratum, {})
     return MethodScore(BlindCases.model_validate(shipped), of_this_case=False, stratum=stratum)
+
+
+def elsewhere(stratum: str) -> Elsewhere:
+    """How the shipped odds did on upsets of a simulator that no network has learned from.
+
+    Args:
+        stratum: Of the case; coarse data are held against a radar, others against a fix a second.
+
+    Returns:
+        The score, by benchmarks/other_networks.py.
+    """
+    text = files("neutralpoint.study.weighing").joinpath("elsewhere.json").read_text("utf-8")
+    rare = stratum == STRATA[-1][0]
+    return Elsewhere.model_validate(json.loads(text)["radar" if rare else "a fix a second"])
 
 
 def _own(path: Path) -> BlindCases:
