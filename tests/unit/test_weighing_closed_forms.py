@@ -276,8 +276,8 @@ def test_scores_of_each_cause_are_those_of_its_own_cases():
     scores = [a.mean_log_score] * 2 + [b.mean_log_score]
     assert found.mean_log_score == pytest.approx(np.mean(scores))
     assert found.log_score_error == pytest.approx(np.std(scores) / math.sqrt(3.0))
-    # A lapse of 6 % among the faults, of 0.5 % altogether: b keeps 0.02, more than 1 %.
-    faults = 0.94 * 1e-9 + 0.06 / 3.0
+    # Three in ten by the power 0.4 alone, 0.5 % nothing: b keeps 7e-5 and a third of that.
+    faults = 0.7 * 1e-9 + 0.3 * 1e-9**0.4 / ((1.0 - 2e-9) ** 0.4 + 2.0 * 1e-9**0.4)
     assert b.mean_log_score == pytest.approx(math.log(0.995 * faults + 0.005 / 3.0), rel=1e-6)
 
 
