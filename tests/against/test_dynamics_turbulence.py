@@ -100,6 +100,7 @@ def test_dryden_covariance(step):
     assert roll == pytest.approx(float(roll_filter(T, span)[1]), rel=0.02)
 
 
+@pytest.mark.slow  # compiles a flight for one statement, five seconds
 def test_flight_in_turbulence_shakes_as_strongly_as_the_gusts(commuter):
     """Same key, same flight; without turbulence, steady.
 

@@ -71,6 +71,7 @@ def test_numbers_are_set_into_the_contents() -> None:
     assert places(b"%PDF-1.4 of another kind") == {}
 
 
+@pytest.mark.slow  # prints the whole report, eight seconds
 def test_print_has_a_running_head_bookmarks_and_page_numbers(
     page: str, results_folder: Path, tmp_path: Path, browser: object
 ) -> None:

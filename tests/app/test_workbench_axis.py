@@ -177,6 +177,7 @@ def told_under_a_press(page: Any, button: Any) -> None:
     page.mouse.up()
 
 
+@pytest.mark.slow  # studies a case in the browser, eight seconds
 def test_a_file_dropped_on_the_first_page_begins_a_case(
     page: Any, notebooks: tuple[str, Path], repository: Path
 ) -> None:

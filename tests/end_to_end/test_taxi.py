@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
+import pytest
 
 from neutralpoint.cli.entry import run
 from neutralpoint.findings import read_findings
@@ -33,6 +34,7 @@ wind_speed = "5 kt"
 """
 
 
+@pytest.mark.slow  # a study of its own, seven seconds
 def test_a_taxi_is_reported_as_one_and_no_cause_is_looked_for(tmp_path, capsys):
     rng = np.random.default_rng(1)
     east = 6.0 * np.arange(40.0) + rng.standard_normal(40)

@@ -39,7 +39,9 @@ def flights():
     ("name", "start", "end", "degrees", "newtons"),
     [
         ("bizjet_01", 4177.0, 4206.0, 0.8, 45.0),  # a hill: measured 0.5 deg, 27 N
-        ("bizjet_05", 3853.0, 3898.0, 1.0, 65.0),  # a parabola through zero g: 0.7 deg, 49 N
+        pytest.param(  # a parabola through zero g: 0.7 deg, 49 N
+            "bizjet_05", 3853.0, 3898.0, 1.0, 65.0, marks=pytest.mark.slow
+        ),
     ],
 )
 def test_elevator_and_stick_force_come_back(flights, name, start, end, degrees, newtons):

@@ -74,6 +74,7 @@ def test_the_air_slows_the_motor_of_a_flown_runaway(loaded):
     np.testing.assert_allclose(rate[running], (kept * drive.rate)[running], rtol=0.02)
 
 
+@pytest.mark.slow  # compiles a flight for one statement, ten seconds
 def test_friction_holds_back_a_part_of_the_pull(loaded):
     """Force on the column and force at the elevator differ by friction at most, and do."""
     flight = flown(loaded, 20.0)

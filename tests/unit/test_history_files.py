@@ -193,6 +193,7 @@ def test_a_local_cluster_of_two_processes_gives_the_same_numbers(tmp_path, monke
         same(whole, measured(tmp_path / "t", tmp_path / "s", dask=cluster.scheduler_address))
 
 
+@pytest.mark.slow  # starts every command, six seconds
 def test_no_other_command_loads_the_engine():
     code = (
         "import sys, neutralpoint.cli.commands, neutralpoint.study, neutralpoint.case, "
