@@ -15,6 +15,7 @@ from __future__ import annotations
 import argparse
 import json
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -29,6 +30,11 @@ from neutralpoint.weighing.weigh import reweigh
 
 STRATA = ("autopilot on", "flown by hand", "4.8 s radar")
 HELD = 0.9  # of a set of causes
+STEPS = (0.0, 0.01, 0.03, 0.1, 0.3, 0.6, 0.85, 1.001)
+AS_OFTEN = """## As often as stated
+
+Every probability that was given to a cause on the upsets, and how often it fitted. What was done
+fits one to three causes, so that small probabilities come true more often than stated."""
 HEAD = """# The shipped odds on flights of other simulators
 
 Made by benchmarks/other_networks.py on windows of benchmarks/asked_windows.py: flights of
@@ -86,21 +92,27 @@ class Told:
         chance: Probability of the causes that fit, shape (n,).
         leads: Whether one of them leads, shape (n,).
         held: Whether a set of 90 % holds one, shape (n,).
+        stated: Probability of every cause that can act, one array a flight.
+        happened: Whether it fits, likewise.
     """
 
     chance: np.ndarray
     leads: np.ndarray
     held: np.ndarray
+    stated: list[np.ndarray]
+    happened: list[np.ndarray]
 
     def rows(self, some: np.ndarray) -> Told:
         """Some of the flights."""
-        return Told(self.chance[some], self.leads[some], self.held[some])
+        where = np.flatnonzero(some)
+        stated, happened = ([each[i] for i in where] for each in (self.stated, self.happened))
+        return Told(self.chance[some], self.leads[some], self.held[some], stated, happened)
 
 
 def given(networks: Shipped, windows: dict[str, np.ndarray]) -> Told:
     """What networks make of each flight."""
     rated = evidence(networks, windows)
-    found = []
+    found, stated, happened = [], [], []
     for flight in range(int(windows["flight"].max()) + 1):
         rows = np.flatnonzero(windows["flight"] == flight)
         able = windows["allowed"][rows[0]]
@@ -113,7 +125,27 @@ def given(networks: Shipped, windows: dict[str, np.ndarray]) -> Told:
         before = np.cumsum(odds.probability[order]) - odds.probability[order]
         inside = fits[order][before < HELD].any()
         found.append((odds.probability[fits].sum(), fits[order[0]], inside))
-    return Told(*(np.array(x) for x in zip(*found, strict=True)))
+        stated.append(odds.probability)
+        happened.append(fits)
+    return Told(*(np.array(x) for x in zip(*found, strict=True)), stated, happened)
+
+
+def as_often(told: Told) -> list[str]:
+    """A table of how often causes fit that are given a probability."""
+    stated, happened = np.concatenate(told.stated), np.concatenate(told.happened)
+    lines = [
+        "| probability | mean stated | share that fits | statements |",
+        "|---|---|---|---|",
+    ]
+    for low, high in pairwise(STEPS):
+        some = (stated >= low) & (stated < high)
+        if some.any():
+            told_as, came = stated[some].mean(), happened[some].mean()
+            label = f"{low:g} to {min(high, 1.0):g}"
+            lines.append(f"| {label} | {told_as:.3f} | {came:.3f} | {some.sum()} |")
+    below = sum(each[each < 0.01].sum() for each in told.stated) / len(told.stated)
+    lines += ["", f"By these odds the true cause would have less than 1% in {below:.1%}."]
+    return lines
 
 
 def alone(label: str, told: Told) -> str:
@@ -167,6 +199,9 @@ def report(windows: dict[str, np.ndarray], both: list[Told]) -> str:
     lines += ["", "Of the world that was learned from:", "", *lines[:2]]
     for name in sorted(set(kind[learned_from])):
         lines.append(row(name, [told.rows(kind == name) for told in both]))
+    if len(both) == 1:
+        upsets = both[0].rows(np.char.startswith(kind, "upsets"))
+        lines += ["", AS_OFTEN, "", *as_often(upsets)]
     return "\n".join([*lines, ""])
 
 
