@@ -589,7 +589,10 @@ def test_axe_finds_no_fault(notebook: Notebook, notebooks: tuple[str, Path], the
     if not AXE.is_file():
         pytest.skip("axe-core is not installed: npm ci in frontend/")
     page = notebook.page
-    page.get_by_role("button", name=f"{theme} colors").press("Enter")
+    wanted = page.get_by_role("button", name=f"{theme} colors")
+    if not wanted.count():  # colors that are on already are chosen by way of the others
+        page.get_by_role("button", name=re.compile(" colors$")).press("Enter")
+    wanted.press("Enter")
     page.wait_for_timeout(500)  # charts are drawn again
     assert faults(page) == []
     cases = first_page(notebook, notebooks[0])
