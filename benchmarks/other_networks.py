@@ -19,6 +19,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+from as_a_study import HEAD, Rated, row
 from blind import AT_ONCE, Rater
 from scipy.special import logsumexp
 
@@ -29,13 +30,13 @@ from neutralpoint.weighing.odds import UNLISTED
 from neutralpoint.weighing.weigh import reweigh
 
 STRATA = ("autopilot on", "flown by hand", "4.8 s radar")
-HELD = 0.9  # of a set of causes
+LEAST = 1e-9  # probability that counts in a log score
 STEPS = (0.0, 0.01, 0.03, 0.1, 0.3, 0.6, 0.85, 1.001)
 AS_OFTEN = """## As often as stated
 
 Every probability that was given to a cause on the upsets, and how often it fitted. What was done
 fits one to three causes, so that small probabilities come true more often than stated."""
-HEAD = """# The shipped odds on flights of other simulators
+TITLE = """# The shipped odds on flights of other simulators
 
 Made by benchmarks/other_networks.py on windows of benchmarks/asked_windows.py: flights of
 simulators that share nothing with this project's, other pilots, other sensors, through the
@@ -46,6 +47,10 @@ those of no list were not. Mean log score (nats) with its standard error of the 
 was done to the flight.
 
 """
+COMPARED = (
+    "| flights | how many | shipped | below 1% | others | below 1% | gain |",
+    "|---|---|---|---|---|---|---|",
+)
 LEARNED = ("a rigid airplane of a third", UNLISTED)  # world that was learned from, but for these
 
 
@@ -85,34 +90,29 @@ def evidence(networks: Shipped, windows: dict[str, np.ndarray]) -> np.ndarray:
 
 
 @dataclass(frozen=True)
-class Told:
-    """What odds make of flights, n of them.
+class Told(Rated):
+    """Odds of one flight.
 
     Attributes:
-        chance: Probability of the causes that fit, shape (n,).
-        leads: Whether one of them leads, shape (n,).
-        held: Whether a set of 90 % holds one, shape (n,).
-        stated: Probability of every cause that can act, one array a flight.
-        happened: Whether it fits, likewise.
+        names: Of the causes that can act, shape (C,).
+        probability: Shape (C,).
+        fits: Which of them fit, shape (C,).
     """
 
-    chance: np.ndarray
-    leads: np.ndarray
-    held: np.ndarray
-    stated: list[np.ndarray]
-    happened: list[np.ndarray]
+    names: tuple[str, ...]
+    probability: np.ndarray
+    fits: np.ndarray
 
-    def rows(self, some: np.ndarray) -> Told:
-        """Some of the flights."""
-        where = np.flatnonzero(some)
-        stated, happened = ([each[i] for i in where] for each in (self.stated, self.happened))
-        return Told(self.chance[some], self.leads[some], self.held[some], stated, happened)
+    @property
+    def fitting(self) -> tuple[str, ...]:
+        """Causes that fit."""
+        return tuple(np.array(self.names)[self.fits])
 
 
-def given(networks: Shipped, windows: dict[str, np.ndarray]) -> Told:
+def given(networks: Shipped, windows: dict[str, np.ndarray]) -> list[Told]:
     """What networks make of each flight."""
     rated = evidence(networks, windows)
-    found, stated, happened = [], [], []
+    found = []
     for flight in range(int(windows["flight"].max()) + 1):
         rows = np.flatnonzero(windows["flight"] == flight)
         able = windows["allowed"][rows[0]]
@@ -120,19 +120,24 @@ def given(networks: Shipped, windows: dict[str, np.ndarray]) -> Told:
         each = rated[:, rows][:, :, able]
         runs = logsumexp(each, axis=1, b=windows["part"][rows][None, :, None])
         odds = reweigh(names, grouped_prior(names, None), runs)
-        fits = windows["fits"][rows[0]][able]
-        order = np.argsort(-odds.probability)
-        before = np.cumsum(odds.probability[order]) - odds.probability[order]
-        inside = fits[order][before < HELD].any()
-        found.append((odds.probability[fits].sum(), fits[order[0]], inside))
-        stated.append(odds.probability)
-        happened.append(fits)
-    return Told(*(np.array(x) for x in zip(*found, strict=True)), stated, happened)
+        found.append(Told(names, odds.probability, windows["fits"][rows[0]][able]))
+    return found
 
 
-def as_often(told: Told) -> list[str]:
+def scores(told: list[Told]) -> np.ndarray:
+    """Log score of each flight, nats."""
+    return np.log(np.maximum([one.given for one in told], LEAST))
+
+
+def lost(told: list[Told]) -> float:
+    """Share of the flights in which the causes that fit have less than 1 %."""
+    return float(np.mean([one.given < 0.01 for one in told]))
+
+
+def as_often(told: list[Told]) -> list[str]:
     """A table of how often causes fit that are given a probability."""
-    stated, happened = np.concatenate(told.stated), np.concatenate(told.happened)
+    stated = np.concatenate([one.probability for one in told])
+    happened = np.concatenate([one.fits for one in told])
     lines = [
         "| probability | mean stated | share that fits | statements |",
         "|---|---|---|---|",
@@ -143,81 +148,65 @@ def as_often(told: Told) -> list[str]:
             told_as, came = stated[some].mean(), happened[some].mean()
             label = f"{low:g} to {min(high, 1.0):g}"
             lines.append(f"| {label} | {told_as:.3f} | {came:.3f} | {some.sum()} |")
-    below = sum(each[each < 0.01].sum() for each in told.stated) / len(told.stated)
-    lines += ["", f"By these odds the true cause would have less than 1% in {below:.1%}."]
-    return lines
+    below = stated[stated < 0.01].sum() / len(told)
+    return [*lines, "", f"By these odds the true cause would have less than 1% in {below:.1%}."]
 
 
-def alone(label: str, told: Told) -> str:
-    """One row of the table of the shipped networks."""
-    score = np.log(np.maximum(told.chance, 1e-9))
-    error = score.std() / np.sqrt(score.size)
-    return (
-        f"| {label} | {score.size} | {score.mean():.2f} ± {error:.2f} | {told.leads.mean():.0%} | "
-        f"{(told.chance < 0.01).mean():.1%} | {told.held.mean():.0%} |"
-    )
+def seen_by(strata: np.ndarray, label: str) -> np.ndarray:
+    """Which flights are of a stratum, shape (n,)."""
+    return np.array([label in each.split("|") for each in strata])
 
 
-def row(label: str, both: list[Told]) -> str:
+def compared(label: str, both: list[list[Told]]) -> str:
     """One row of the table: both sets of networks, and the gain with its standard error."""
-    if len(both) == 1:
-        return alone(label, both[0])
-    chances = [told.chance for told in both]
-    score = np.log(np.maximum(chances, 1e-9))
+    score = [scores(told) for told in both]
     gain = score[1] - score[0]
-    cells = [
-        f"{s.mean():.2f} | {(c < 0.01).mean():.1%}" for s, c in zip(score, chances, strict=True)
-    ]
+    cells = [f"{s.mean():.2f} | {lost(told):.1%}" for s, told in zip(score, both, strict=True)]
     error = gain.std() / np.sqrt(gain.size)
     return f"| {label} | {gain.size} | {' | '.join(cells)} | {gain.mean():+.2f} ± {error:.2f} |"
 
 
-def report(windows: dict[str, np.ndarray], both: list[Told]) -> str:
+def report(windows: dict[str, np.ndarray], both: list[list[Told]]) -> str:
     """The page."""
+    alone, head = len(both) == 1, HEAD if len(both) == 1 else COMPARED
     first = np.unique(windows["flight"], return_index=True)[1]
     kind, strata = windows["kind"][first], windows["strata"][first]
     world = np.array([name.split(":")[0] for name in kind])
-    lines = [
-        "| flights | how many | log score | leads | below 1% | 90% sets hold |",
-        "|---|---|---|---|---|---|",
-    ]
-    if len(both) > 1:
-        lines = [
-            "| flights | how many | shipped | below 1% | others | below 1% | gain |",
-            "|---|---|---|---|---|---|---|",
-        ]
     learned_from = np.char.startswith(kind, LEARNED[0]) & ~np.char.endswith(kind, LEARNED[1])
+
+    def line(label: str, some: np.ndarray) -> str:
+        chosen = [[told[i] for i in np.flatnonzero(some)] for told in both]
+        return row(label, chosen[0], digits=1) if alone else compared(label, chosen)
+
+    lines = list(head)
     for name in dict.fromkeys(world[~learned_from]):
         mine = (world == name) & ~learned_from
-        lines.append(row(name, [told.rows(mine) for told in both]))
+        lines.append(line(name, mine))
         for label in STRATA:
-            some = mine & np.array([label in each.split("|") for each in strata])
-            if some.any():
-                lines.append(row(f"{name}, {label}", [told.rows(some) for told in both]))
-    for name in sorted(set(kind[~learned_from])):
-        lines.append(row(name, [told.rows(kind == name) for told in both]))
-    lines += ["", "Of the world that was learned from:", "", *lines[:2]]
-    for name in sorted(set(kind[learned_from])):
-        lines.append(row(name, [told.rows(kind == name) for told in both]))
-    if len(both) == 1:
-        upsets = both[0].rows(np.char.startswith(kind, "upsets"))
-        lines += ["", AS_OFTEN, "", *as_often(upsets)]
+            some = mine & seen_by(strata, label)
+            lines += [line(f"{name}, {label}", some)] if some.any() else []
+    lines += [line(name, kind == name) for name in sorted(set(kind[~learned_from]))]
+    lines += ["", "Of the world that was learned from:", "", *head]
+    lines += [line(name, kind == name) for name in sorted(set(kind[learned_from]))]
+    if alone:
+        upsets = np.flatnonzero(np.char.startswith(kind, "upsets"))
+        lines += ["", AS_OFTEN, "", *as_often([both[0][i] for i in upsets])]
     return "\n".join([*lines, ""])
 
 
-def elsewhere(windows: dict[str, np.ndarray], told: Told) -> dict:
+def elsewhere(windows: dict[str, np.ndarray], told: list[Told]) -> dict:
     """Scores on upsets by radar and by a fix a second, as a report has them."""
     first = np.unique(windows["flight"], return_index=True)[1]
     upsets = np.char.startswith(windows["kind"][first], "upsets")
-    radar = np.array(["4.8 s radar" in each.split("|") for each in windows["strata"][first]])
+    radar = seen_by(windows["strata"][first], "4.8 s radar")
     found: dict = {"networks": DIGEST}
     for name, some in (("a fix a second", upsets & ~radar), ("radar", upsets & radar)):
-        mine = told.rows(some)
+        mine = [told[i] for i in np.flatnonzero(some)]
         found[name] = {
-            "cases": int(some.sum()),
-            "mean_log_score": round(float(np.log(np.maximum(mine.chance, 1e-9)).mean()), 4),
-            "covered": round(float(mine.held.mean()), 4),
-            "lost": round(float((mine.chance < 0.01).mean()), 4),
+            "cases": len(mine),
+            "mean_log_score": round(float(scores(mine).mean()), 4),
+            "covered": round(float(np.mean([one.held for one in mine])), 4),
+            "lost": round(lost(mine), 4),
         }
     return found
 
@@ -237,10 +226,10 @@ def main() -> None:
     page = report(windows, both)
     print(page)
     if options.out:
-        options.out.write_text(HEAD + page)
+        options.out.write_text(TITLE + page)
     if options.scores:
-        scores = elsewhere(windows, both[0])
-        options.scores.write_text(json.dumps(scores, indent=1) + "\n", "utf-8")
+        kept = elsewhere(windows, both[0])
+        options.scores.write_text(json.dumps(kept, indent=1) + "\n", "utf-8")
 
 
 if __name__ == "__main__":

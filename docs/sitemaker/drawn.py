@@ -125,7 +125,7 @@ def _strata(axes: Axes, look: Look) -> None:
 
 
 def _judged(axes: Axes, look: Look) -> None:
-    head, *body = _rows(f"{RESULTS}/other_networks.md", "", "90% sets hold")
+    head, *body = _rows(f"{RESULTS}/other_networks.md", "", "90% set holds")
     upsets, rigid = "upsets of another simulator", "a rigid airplane of a third"
     wanted = {
         upsets: "upsets", f"{upsets}, autopilot on": "autopilot on",
@@ -133,7 +133,7 @@ def _judged(axes: Axes, look: Look) -> None:
         f"{rigid}: unlisted": "on no list",
     }  # fmt: skip
     rows = {row[0]: row for row in body}
-    holds = [float(rows[name][head.index("90% sets hold")].rstrip("% ")) for name in wanted]
+    holds = [float(rows[name][head.index("90% set holds")].rstrip("% ")) for name in wanted]
     leads = [float(rows[name][head.index("leads")].rstrip("% ")) for name in wanted]
     labels = [f"{label} ({rows[name][1]})" for name, label in wanted.items()]
     place = np.arange(len(wanted))
